@@ -1,0 +1,201 @@
+use super::{Formula, Kind, Quantity, Range};
+use chrono::NaiveDate;
+use std::borrow::Cow;
+use std::marker::PhantomData;
+use std::sync::Arc;
+
+/// How far a value can be trusted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Known {
+    /// Read in the source that is named.
+    Published,
+    /// Worked out from published values.
+    Derived,
+    /// The trade does it so; no source.
+    CommonPractice,
+    /// Remembered, not found in a readable source.
+    FromMemory,
+}
+
+impl Known {
+    /// In words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Known::Published => "published",
+            Known::Derived => "derived",
+            Known::CommonPractice => "common practice",
+            Known::FromMemory => "from memory",
+        }
+    }
+
+    /// From the words that a table or manifest uses.
+    pub fn from_words(text: &str) -> Option<Self> {
+        [Self::Published, Self::Derived, Self::CommonPractice, Self::FromMemory]
+            .into_iter()
+            .find(|k| k.words() == text)
+    }
+}
+
+/// Where a value or formula comes from.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, serde::Serialize)]
+pub struct Source {
+    /// Author, work, section; or the words of the trade.
+    pub citation: Cow<'static, str>,
+    /// How far to trust it.
+    pub known: Known,
+}
+
+/// How a figure came to be.
+#[derive(Debug, Clone)]
+pub enum Because {
+    /// Written in the manifest at this route (keys and indices from the top).
+    Given(Arc<str>),
+    /// Looked up in the handbook.
+    Handbook(Arc<Source>),
+    /// Logged in the journal.
+    Measured {
+        /// The day it was logged.
+        on: NaiveDate,
+        /// The entry's id.
+        entry: Arc<str>,
+    },
+    /// Worked out by a formula from other figures.
+    Worked(&'static Formula, Vec<Node>),
+    /// Added up.
+    Sum(Vec<Node>),
+    /// Taken from among others for the reason said.
+    Chosen(Cow<'static, str>, Vec<Node>),
+    /// Counted by the tool from the manifest and journal.
+    Counted(Cow<'static, str>),
+}
+
+/// A figure without its type: what views and reasons walk over.
+#[derive(Debug, Clone)]
+pub struct Node(Arc<Inner>);
+
+#[derive(Debug)]
+struct Inner {
+    name: Cow<'static, str>,
+    kind: Kind,
+    range: Range,
+    because: Because,
+    note: Option<Cow<'static, str>>,
+}
+
+impl Node {
+    /// A figure from its parts.
+    pub fn new(
+        name: impl Into<Cow<'static, str>>,
+        kind: Kind,
+        range: Range,
+        because: Because,
+    ) -> Self {
+        Self(Arc::new(Inner { name: name.into(), kind, range, because, note: None }))
+    }
+
+    /// What it is called.
+    pub fn name(&self) -> &str {
+        &self.0.name
+    }
+
+    /// Which kind of quantity it is.
+    pub fn kind(&self) -> Kind {
+        self.0.kind
+    }
+
+    /// Low, likely and high, SI.
+    pub fn range(&self) -> Range {
+        self.0.range
+    }
+
+    /// How it came to be.
+    pub fn because(&self) -> &Because {
+        &self.0.because
+    }
+
+    /// A word of warning that goes with it.
+    pub fn note(&self) -> Option<&str> {
+        self.0.note.as_deref()
+    }
+
+    fn remade(&self, change: impl FnOnce(&mut Inner)) -> Self {
+        let i = &self.0;
+        let mut inner = Inner {
+            name: i.name.clone(),
+            kind: i.kind,
+            range: i.range,
+            because: i.because.clone(),
+            note: i.note.clone(),
+        };
+        change(&mut inner);
+        Self(Arc::new(inner))
+    }
+}
+
+/// A figure whose quantity has the type `Q`.
+#[derive(Debug, Clone)]
+pub struct Figure<Q> {
+    node: Node,
+    quantity: PhantomData<fn() -> Q>,
+}
+
+impl<Q: Quantity> Figure<Q> {
+    /// A figure from its SI range and its reason.
+    pub fn new(name: impl Into<Cow<'static, str>>, range: Range, because: Because) -> Self {
+        Self::typed(Node::new(name, Q::KIND, range, because))
+    }
+
+    /// Counted by the tool itself, in SI.
+    pub fn counted(name: &'static str, value: f64, says: impl Into<Cow<'static, str>>) -> Self {
+        Self::new(name, Range::exact(value), Because::Counted(says.into()))
+    }
+
+    /// Takes a figure of this very kind back under its type.
+    ///
+    /// # Panics
+    /// In debug builds, where the kinds differ.
+    pub fn typed(node: Node) -> Self {
+        debug_assert_eq!(node.kind(), Q::KIND);
+        Self { node, quantity: PhantomData }
+    }
+
+    /// The figure without its type.
+    pub fn node(&self) -> &Node {
+        &self.node
+    }
+
+    /// The likely value.
+    pub fn likely(&self) -> Q {
+        Q::from_si(self.si())
+    }
+
+    /// The likely value in SI base units.
+    pub fn si(&self) -> f64 {
+        self.node.range().likely
+    }
+
+    /// The highest value in SI base units.
+    pub fn high(&self) -> f64 {
+        self.node.range().high
+    }
+
+    /// The same figure under another name.
+    #[must_use]
+    pub fn named(&self, name: impl Into<Cow<'static, str>>) -> Self {
+        Self::typed(self.node.remade(|i| i.name = name.into()))
+    }
+
+    /// The same figure with a word of warning.
+    #[must_use]
+    pub fn noting(&self, note: impl Into<Cow<'static, str>>) -> Self {
+        Self::typed(self.node.remade(|i| i.note = Some(note.into())))
+    }
+
+    /// The sum of figures; `None` where there is nothing to add.
+    pub fn sum(name: impl Into<Cow<'static, str>>, parts: &[Figure<Q>]) -> Option<Self> {
+        let range = parts.iter().map(|p| p.node.range()).reduce(Range::plus)?;
+        let nodes = parts.iter().map(|p| p.node.clone()).collect();
+        Some(Self::new(name, range, Because::Sum(nodes)))
+    }
+}

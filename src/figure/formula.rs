@@ -1,0 +1,202 @@
+use super::{Because, Kind, Known, Node, Range};
+use std::borrow::Cow;
+
+/// A formula of the handbook: what it is called, what it takes, what it gives, where it is from.
+pub struct Formula {
+    /// Name that `reckon` answers to.
+    pub name: &'static str,
+    /// What it gives.
+    pub gives: &'static str,
+    /// Kind of the result.
+    pub kind: Kind,
+    /// The formula as the trade writes it.
+    pub says: &'static str,
+    /// Author, work, section.
+    pub source: &'static str,
+    /// How far to trust it.
+    pub known: Known,
+    /// Where it holds and how well.
+    pub holds: &'static str,
+    /// What goes in, in order.
+    pub inputs: &'static [Input],
+    /// The formula on SI base values, inputs in order.
+    pub evaluate: fn(&[f64]) -> f64,
+}
+
+/// One input of a formula.
+pub struct Input {
+    /// Key that `reckon` takes.
+    pub name: &'static str,
+    /// Its kind.
+    pub kind: Kind,
+    /// SI value taken when it is left out; an input without one must be given.
+    pub default: Option<f64>,
+    /// SI span in which the formula holds.
+    pub valid: (f64, f64),
+    /// Words it may be instead of a quantity; the value is then the index.
+    pub words: &'static [&'static str],
+}
+
+/// An input that is a word out of a list: a grade, a kind of gate, a convention.
+pub trait Worded {
+    /// Its words, in order; none for a quantity.
+    const WORDS: &'static [&'static str] = &[];
+}
+
+/// Makes an enum an input that is chosen by a word.
+#[macro_export]
+#[doc(hidden)]
+macro_rules! words {
+    ($name:ident { $( $variant:ident = $word:literal ),+ $(,)? }) => {
+        impl $crate::figure::Worded for $name {
+            const WORDS: &'static [&'static str] = &[$( $word ),+];
+        }
+        impl $crate::figure::Quantity for $name {
+            const KIND: $crate::figure::Kind = $crate::figure::Kind::Number;
+            fn from_si(value: f64) -> Self {
+                const ALL: &[$name] = &[$( $name::$variant ),+];
+                ALL[(value.max(0.0) as usize).min(ALL.len() - 1)]
+            }
+            fn si(self) -> f64 {
+                f64::from(self as u8)
+            }
+        }
+    };
+}
+
+impl std::fmt::Debug for Formula {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.name)
+    }
+}
+
+/// Ranges with more doubtful inputs than this are opened one input at a time.
+const MOST_CORNERS: u32 = 10;
+
+impl Formula {
+    /// Works the formula over ranges: the likely value from the likely inputs, low and high from
+    /// the corners of the box that the inputs span. This is exact where the formula rises or
+    /// falls steadily in each input, as all of the handbook's do within their validity.
+    pub fn over(&self, inputs: &[Range]) -> Range {
+        let likely: Vec<f64> = inputs.iter().map(|r| r.likely).collect();
+        let middle = (self.evaluate)(&likely);
+        let open: Vec<usize> = (0..inputs.len()).filter(|&i| !inputs[i].is_exact()).collect();
+        let mut range = Range::exact(middle);
+        let mut widen = |values: &[f64]| {
+            let value = (self.evaluate)(values);
+            range.low = range.low.min(value);
+            range.high = range.high.max(value);
+        };
+        if open.len() as u32 <= MOST_CORNERS {
+            for corner in 0..1u32 << open.len() {
+                let mut values = likely.clone();
+                for (bit, &i) in open.iter().enumerate() {
+                    values[i] = if corner >> bit & 1 == 1 { inputs[i].high } else { inputs[i].low };
+                }
+                widen(&values);
+            }
+        } else {
+            for &i in &open {
+                for end in [inputs[i].low, inputs[i].high] {
+                    let mut values = likely.clone();
+                    values[i] = end;
+                    widen(&values);
+                }
+            }
+        }
+        range
+    }
+
+    /// The figure that this formula makes of others.
+    pub fn figure(&'static self, inputs: Vec<Node>) -> Node {
+        let ranges: Vec<Range> = inputs.iter().map(Node::range).collect();
+        Node::new(self.gives, self.kind, self.over(&ranges), Because::Worked(self, inputs))
+    }
+
+    /// Inputs that lie outside the span in which the formula holds, in words.
+    pub fn strays(&self, values: &[f64]) -> Vec<Cow<'static, str>> {
+        self.inputs
+            .iter()
+            .zip(values)
+            .filter(|(i, v)| i.words.is_empty() && !(i.valid.0..=i.valid.1).contains(*v))
+            .map(|(i, _)| {
+                Cow::Owned(format!("{} lies outside the span in which this holds", i.name))
+            })
+            .collect()
+    }
+}
+
+/// Ties a documented, typed function to its record.
+///
+/// For `fn lift(area: Area, head: Length) -> Force` this makes a module `lift` beside it, with
+/// `lift::FORMULA` (the record) and `lift::figure(&area, &head)` (the same on figures).
+#[macro_export]
+#[doc(hidden)]
+macro_rules! formula {
+    (
+        $function:ident ( $( $arg:ident : $ty:ty = $key:literal $( or $default:expr )? , $low:expr , $high:expr );* $(;)? ) -> $out:ty ;
+        name: $name:literal; gives: $gives:literal; says: $says:literal;
+        source: $source:literal; known: $known:ident; holds: $holds:literal
+    ) => {
+        #[doc = concat!("`", $name, "` as a record and on figures.")]
+        pub mod $function {
+            #[allow(unused_imports)]
+            use super::*;
+            use $crate::figure::{Figure, Formula, Input, Known, Quantity};
+
+            /// The record that `reckon` and the handbook page read.
+            pub static FORMULA: Formula = Formula {
+                name: $name,
+                gives: $gives,
+                kind: <$out as Quantity>::KIND,
+                says: $says,
+                source: $source,
+                known: Known::$known,
+                holds: $holds,
+                inputs: &[$( Input {
+                    name: $key,
+                    kind: <$ty as Quantity>::KIND,
+                    default: $crate::formula!(@default $( $default )?),
+                    valid: ($low, $high),
+                    words: <$ty as $crate::figure::Worded>::WORDS,
+                } ),*],
+                evaluate: |values| {
+                    let mut values = values.iter().copied();
+                    $( let $arg = <$ty as Quantity>::from_si(values.next().unwrap_or(f64::NAN)); )*
+                    Quantity::si(super::$function($( $arg ),*))
+                },
+            };
+
+            /// The formula on figures: range and reason follow.
+            pub fn figure($( $arg: &Figure<$ty> ),*) -> Figure<$out> {
+                Figure::typed(FORMULA.figure(vec![$( $arg.node().clone() ),*]))
+            }
+        }
+    };
+    (@default) => { None };
+    (@default $default:expr) => { Some($default) };
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    static SQUARE_OVER: Formula = Formula {
+        name: "t",
+        gives: "t",
+        kind: Kind::Number,
+        says: "a2 / b",
+        source: "",
+        known: Known::Derived,
+        holds: "",
+        inputs: &[],
+        evaluate: |v| v[0] * v[0] / v[1],
+    };
+
+    #[test]
+    fn low_and_high_come_from_the_corners() {
+        let r = SQUARE_OVER.over(&[Range::between(1.0, 3.0), Range::between(1.0, 2.0)]);
+        assert!((r.low - 0.5).abs() < 1e-12 && (r.high - 9.0).abs() < 1e-12);
+        assert!((r.likely - 4.0 / 1.5).abs() < 1e-12);
+    }
+}

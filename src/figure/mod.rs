@@ -1,0 +1,21 @@
+//! A figure: a quantity with a unit, a range, and the story of how it came to be.
+//!
+//! Every number the tool shows is a [`Figure`]. Inside, quantities are typed, so that a
+//! formula which adds a length to a mass does not compile; outside, they are read and shown
+//! in the units that people write.
+
+mod because;
+mod formula;
+mod kind;
+mod quantity;
+mod range;
+mod show;
+mod written;
+
+pub use because::{Because, Figure, Known, Node, Source};
+pub use formula::{Formula, Input, Worded};
+pub use kind::{Kind, System};
+pub use quantity::*;
+pub use range::Range;
+pub use show::{show, show_range, show_si};
+pub use written::{Unreadable, read, read_sizes};

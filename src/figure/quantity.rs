@@ -1,0 +1,90 @@
+//! Typed quantities: the measures the trade works in, each tied to its [`Kind`].
+
+use super::Kind;
+use uom::si::{ISQ, Quantity as Uom, SI};
+use uom::typenum::{N1, N2, N3, P1, Z0};
+
+pub use uom::si::f64::{
+    Angle, Area, AvailableEnergy as LatentHeat, DynamicViscosity as Viscosity, Energy, Force,
+    Frequency, Length, Mass, MassDensity as Density, Power, Ratio,
+    SpecificHeatCapacity as SpecificHeat, ThermalConductivity as Conductivity,
+    ThermodynamicTemperature as Temperature, Time, Torque as Moment, Velocity as Speed, Volume,
+    VolumeRate as Flow,
+};
+
+/// Mould constant of the freezing rule, s/m2; also bench time per surface.
+pub type TimePerArea = Uom<ISQ<N2, Z0, P1, Z0, Z0, Z0, Z0>, SI<f64>, f64>;
+/// Bench time per volume (ramming), s/m3.
+pub type TimePerVolume = Uom<ISQ<N3, Z0, P1, Z0, Z0, Z0, Z0>, SI<f64>, f64>;
+/// Bench time per mass (fettling), s/kg.
+pub type TimePerMass = Uom<ISQ<Z0, N1, P1, Z0, Z0, Z0, Z0>, SI<f64>, f64>;
+
+/// A bare number: a count, a factor, a ratio of heights.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Number(pub f64);
+
+/// A measure that a [`super::Figure`] can hold.
+pub trait Quantity: Copy {
+    /// Which units it is written and shown in.
+    const KIND: Kind;
+    /// From the value in SI base units.
+    fn from_si(value: f64) -> Self;
+    /// The value in SI base units.
+    fn si(self) -> f64;
+}
+
+impl Quantity for Number {
+    const KIND: Kind = Kind::Number;
+    fn from_si(value: f64) -> Self {
+        Self(value)
+    }
+    fn si(self) -> f64 {
+        self.0
+    }
+}
+
+impl super::Worded for Number {}
+
+macro_rules! quantities {
+    ($($name:ident),* $(,)?) => {$(
+        impl super::Worded for $name {}
+        impl Quantity for $name {
+            const KIND: Kind = Kind::$name;
+            fn from_si(value: f64) -> Self {
+                Uom { dimension: std::marker::PhantomData, units: std::marker::PhantomData, value }
+            }
+            fn si(self) -> f64 {
+                self.value
+            }
+        }
+    )*};
+}
+
+quantities!(
+    Angle,
+    Area,
+    Conductivity,
+    Density,
+    Energy,
+    Flow,
+    Force,
+    Frequency,
+    LatentHeat,
+    Length,
+    Mass,
+    Moment,
+    Power,
+    Ratio,
+    SpecificHeat,
+    Speed,
+    Temperature,
+    Time,
+    TimePerArea,
+    TimePerMass,
+    TimePerVolume,
+    Viscosity,
+    Volume,
+);
+
+/// Heating value of a fuel is an energy per mass, like latent heat.
+pub type HeatingValue = LatentHeat;

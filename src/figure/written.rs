@@ -1,0 +1,322 @@
+//! Reading quantities the way people write them.
+
+use super::{Kind, Range};
+
+/// Why a text is no quantity of the wanted kind.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unreadable {
+    /// What is wrong, in a few words.
+    pub says: String,
+    /// What to write instead.
+    pub hint: String,
+}
+
+impl Unreadable {
+    fn new(says: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { says: says.into(), hint: hint.into() }
+    }
+}
+
+/// A number with the unit it carries, if any; compound lengths such as `2 ft 1 in` are one.
+struct Measure {
+    terms: Vec<(f64, String)>,
+}
+
+/// Reads `11.4 kg`, `3/8 in`, `2 ft 1 in`, `8..10 kg` or `9 kg +/- 5%` as SI.
+///
+/// # Errors
+/// Says what the text is instead (another kind of unit, no number, an unknown unit).
+pub fn read(kind: Kind, text: &str) -> Result<Range, Unreadable> {
+    let text = text.trim();
+    if let Some((middle, spread)) = split_once(text, &["+/-", "±"]) {
+        return tolerance(kind, middle, spread);
+    }
+    if let Some((low, high)) = text.split_once("..") {
+        let (mut low, high) = (measure(low, kind)?, measure(high, kind)?);
+        if let ([(_, unit)], Some((_, last))) = (low.terms.as_mut_slice(), high.terms.last())
+            && unit.is_empty()
+        {
+            unit.clone_from(last);
+        }
+        return Ok(Range::between(low.si(kind)?, high.si(kind)?));
+    }
+    Ok(Range::exact(measure(text, kind)?.si(kind)?))
+}
+
+/// Reads `320 x 200 x 70 mm` as that many lengths, in metres; a unit at the end serves all.
+///
+/// # Errors
+/// Where the count is not `count`, or one of them is no length.
+pub fn read_sizes(text: &str, count: usize) -> Result<Vec<f64>, Unreadable> {
+    let example = ["180 mm", "300 x 200 mm", "300 x 200 x 60 mm"][count.clamp(1, 3) - 1];
+    let spaced = text.replace(['×', 'X'], " x ");
+    let pieces: Vec<&str> = spaced.split(" x ").map(str::trim).collect();
+    if pieces.len() != count {
+        return Err(Unreadable::new(
+            format!("{count} lengths are expected, {} found", pieces.len()),
+            format!("try {example}"),
+        ));
+    }
+    let mut measures =
+        pieces.iter().map(|p| measure(p, Kind::Length)).collect::<Result<Vec<_>, _>>()?;
+    let last = measures.last().and_then(|m| m.terms.last()).map(|(_, u)| u.clone());
+    for m in &mut measures {
+        if let ([(_, unit)], Some(last)) = (m.terms.as_mut_slice(), &last)
+            && unit.is_empty()
+        {
+            unit.clone_from(last);
+        }
+    }
+    measures.iter().map(|m| m.si(Kind::Length)).collect()
+}
+
+fn split_once<'a>(text: &'a str, marks: &[&str]) -> Option<(&'a str, &'a str)> {
+    marks.iter().find_map(|m| text.split_once(m))
+}
+
+fn tolerance(kind: Kind, middle: &str, spread: &str) -> Result<Range, Unreadable> {
+    let middle = measure(middle, kind)?.si(kind)?;
+    let half = match spread.trim().strip_suffix('%') {
+        Some(percent) if kind != Kind::Ratio => match kind {
+            Kind::Temperature => {
+                return Err(Unreadable::new(
+                    "a percentage of a temperature means nothing",
+                    "try 700 C +/- 10 K",
+                ));
+            }
+            _ => middle.abs() * number(percent.trim())? / 100.0,
+        },
+        _ => spread_si(kind, spread)?,
+    };
+    Ok(Range { low: middle - half, likely: middle, high: middle + half })
+}
+
+/// A spread of temperature is a difference: its unit has no offset.
+fn spread_si(kind: Kind, text: &str) -> Result<f64, Unreadable> {
+    let m = measure(text, kind)?;
+    let mut sum = 0.0;
+    for (value, unit) in &m.terms {
+        let unit = if unit.is_empty() { kind.units()[0].spellings[0] } else { unit };
+        let (factor, _) = kind.unit(unit).ok_or_else(|| wrong_unit(kind, unit))?;
+        sum += value * factor;
+    }
+    Ok(sum.abs())
+}
+
+impl Measure {
+    fn si(&self, kind: Kind) -> Result<f64, Unreadable> {
+        let mut sum = 0.0;
+        for (value, unit) in &self.terms {
+            let (factor, offset) = kind.unit(unit).ok_or_else(|| wrong_unit(kind, unit))?;
+            sum += value * factor + offset;
+        }
+        if !sum.is_finite() {
+            return Err(Unreadable::new(
+                "this number is too large",
+                format!("try {}", kind.example()),
+            ));
+        }
+        Ok(sum)
+    }
+}
+
+fn wrong_unit(kind: Kind, unit: &str) -> Unreadable {
+    let hint = format!("try {}", kind.example());
+    if unit.is_empty() {
+        return Unreadable::new(format!("a unit is missing; {} is expected", kind.words()), hint);
+    }
+    if let Some(other) = Kind::of_unit(unit) {
+        let says = format!("this is {}; {} is expected", other.words(), kind.words());
+        return Unreadable::new(says, hint);
+    }
+    let spellings = kind.units().iter().flat_map(|u| u.spellings).copied();
+    match nearest_unit(unit, spellings) {
+        Some(near) => Unreadable::new(
+            format!("no unit is called `{unit}`"),
+            format!("did you mean `{near}`?"),
+        ),
+        None => Unreadable::new(format!("no unit is called `{unit}`"), hint),
+    }
+}
+
+fn nearest_unit<'a>(unit: &str, spellings: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    spellings
+        .filter(|s| !s.is_empty())
+        .map(|s| (strsim::damerau_levenshtein(&unit.to_lowercase(), &s.to_lowercase()), s))
+        .filter(|(distance, s)| *distance <= 1 || (s.len() > 4 && *distance == 2))
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, s)| s)
+}
+
+fn measure(text: &str, kind: Kind) -> Result<Measure, Unreadable> {
+    let mut terms: Vec<(f64, String)> = Vec::new();
+    let mut rest = text.trim();
+    while !rest.is_empty() {
+        let (value, after) = leading_number(rest).ok_or_else(|| {
+            Unreadable::new(
+                format!("{} is expected here", kind.words()),
+                format!("try {}", kind.example()),
+            )
+        })?;
+        let (unit, after) = leading_unit(after, kind);
+        terms.push((value, unit));
+        rest = after;
+    }
+    if terms.is_empty() {
+        return Err(Unreadable::new(
+            format!("{} is expected here", kind.words()),
+            format!("try {}", kind.example()),
+        ));
+    }
+    if terms.len() > 1 && matches!(kind, Kind::Temperature) {
+        return Err(Unreadable::new("one temperature is expected", "try 700 C"));
+    }
+    Ok(Measure { terms })
+}
+
+/// `3`, `3.5`, `1e-3`, `3/8`, `1 1/2`, `1-1/2`.
+fn leading_number(text: &str) -> Option<(f64, &str)> {
+    let (first, mut rest) = plain_number(text)?;
+    if let Some(after) = rest.strip_prefix('/')
+        && let Some((below, after)) = plain_number(after)
+        && below != 0.0
+    {
+        return Some((first / below, after));
+    }
+    let joined = rest.trim_start_matches([' ', '-']);
+    if joined.len() < rest.len()
+        && let Some((above, after)) = plain_number(joined)
+        && let Some(after) = after.strip_prefix('/')
+        && let Some((below, after)) = plain_number(after)
+        && below != 0.0
+    {
+        rest = after;
+        return Some((first + above / below, rest));
+    }
+    Some((first, rest))
+}
+
+fn plain_number(text: &str) -> Option<(f64, &str)> {
+    let bytes = text.as_bytes();
+    let mut end = usize::from(matches!(bytes.first(), Some(b'-' | b'+')));
+    let digits = |from: usize| bytes[from..].iter().take_while(|b| b.is_ascii_digit()).count();
+    let whole = digits(end);
+    end += whole;
+    let mut fraction = 0;
+    if bytes.get(end) == Some(&b'.') && bytes.get(end + 1) != Some(&b'.') {
+        fraction = digits(end + 1);
+        end += 1 + fraction;
+    }
+    if whole + fraction == 0 {
+        return None;
+    }
+    if matches!(bytes.get(end), Some(b'e' | b'E')) {
+        let sign = usize::from(matches!(bytes.get(end + 1), Some(b'-' | b'+')));
+        let exponent = bytes.get(end + 1 + sign..).map_or(0, |_| digits(end + 1 + sign));
+        if exponent > 0 {
+            end += 1 + sign + exponent;
+        }
+    }
+    Some((text[..end].parse().ok()?, &text[end..]))
+}
+
+/// The longest run up to the next number that is a unit of some kind.
+fn leading_unit(text: &str, kind: Kind) -> (String, &str) {
+    let text = text.trim_start();
+    let known = |s: &str| kind.unit(s).is_some() || Kind::of_unit(s).is_some();
+    let mut ends: Vec<usize> = text.char_indices().map(|(i, _)| i).skip(1).collect();
+    ends.push(text.len());
+    for &end in ends.iter().rev() {
+        let candidate = text[..end].trim_end();
+        let clean = !text[end..].starts_with(|c: char| c.is_alphanumeric() && c.is_alphabetic());
+        if clean && !candidate.is_empty() && known(candidate) {
+            return (candidate.to_owned(), text[end..].trim_start());
+        }
+    }
+    let end = text.find(|c: char| c.is_ascii_digit()).unwrap_or(text.len());
+    let end = if end == 0 { 0 } else { text[..end].trim_end().len().max(1) };
+    (text[..end].to_owned(), text[end..].trim_start())
+}
+
+fn number(text: &str) -> Result<f64, Unreadable> {
+    match leading_number(text) {
+        Some((value, "")) => Ok(value),
+        _ => Err(Unreadable::new("a number is expected here", "try 5%")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn likely(kind: Kind, text: &str) -> f64 {
+        read(kind, text).expect(text).likely
+    }
+
+    #[test]
+    fn lengths_as_people_write_them() {
+        // 1 in = 25.4 mm exactly (international inch, 1959).
+        for (text, mm) in [
+            ("3/8 in", 9.525),
+            ("1 1/2 in", 38.1),
+            ("1-1/2 in", 38.1),
+            ("2 ft 1 in", 635.0),
+            ("2' 1\"", 635.0),
+            ("180 mm", 180.0),
+            ("180mm", 180.0),
+            ("1e1 mm", 10.0),
+            (".5 in", 12.7),
+        ] {
+            assert!((likely(Kind::Length, text) * 1e3 - mm).abs() < 1e-9, "{text}");
+        }
+    }
+
+    #[test]
+    fn volumes_masses_temperatures() {
+        // US gallon 231 cubic inches; avoirdupois pound 0.45359237 kg (NIST Handbook 44, app. C).
+        assert!((likely(Kind::Volume, "1 gal") - 231.0 * 0.0254_f64.powi(3)).abs() < 1e-12);
+        assert!((likely(Kind::Volume, "1 1/2 qt") * 1e3 - 1.419_529_419).abs() < 1e-9);
+        assert!((likely(Kind::Mass, "25 lb") - 11.339_809_25).abs() < 1e-9);
+        assert!((likely(Kind::Temperature, "1300 F") - 977.594_444).abs() < 1e-3);
+        assert!((likely(Kind::Temperature, "700 C") - 973.15).abs() < 1e-9);
+        assert!((likely(Kind::Ratio, "1/8 in/ft") - 0.010_416_666_7).abs() < 1e-9);
+        assert!((likely(Kind::Density, "2.68 g/cm3") - 2680.0).abs() < 1e-9);
+        assert!((likely(Kind::TimePerArea, "0.5 h/100 cm2") - 180_000.0).abs() < 1e-6);
+        assert!((likely(Kind::Frequency, "3 /min") - 0.05).abs() < 1e-12);
+    }
+
+    #[test]
+    fn ranges_and_tolerances() {
+        let r = read(Kind::Mass, "8..10 kg").expect("range");
+        assert_eq!((r.low, r.likely, r.high), (8.0, 9.0, 10.0));
+        let r = read(Kind::Mass, "9 kg +/- 5%").expect("tolerance");
+        assert!((r.low - 8.55).abs() < 1e-12 && (r.high - 9.45).abs() < 1e-12);
+        let r = read(Kind::Temperature, "700 C +/- 10 C").expect("tolerance");
+        assert!((r.high - r.low - 20.0).abs() < 1e-9);
+        let r = read(Kind::Length, "1/4..3/8 in").expect("range");
+        assert!((r.low - 0.00635).abs() < 1e-12 && (r.high - 0.009_525).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_mass_is_no_length() {
+        let e = read(Kind::Length, "180 kg").expect_err("mass");
+        assert_eq!(e.says, "this is a mass; a length is expected");
+        assert_eq!(e.hint, "try 180 mm, or 7 1/8 in");
+    }
+
+    #[test]
+    fn odd_texts_are_refused_not_panicked_on() {
+        for text in [
+            "", " ", "kg", "..", "1..", "x", "1 2 3", "1/0 in", "é", "1 é", "+/-", "5 kg +/-",
+            "1e999 mm", "- mm", "°",
+        ] {
+            assert!(read(Kind::Length, text).is_err(), "{text:?}");
+        }
+    }
+
+    #[test]
+    fn sizes_share_the_last_unit() {
+        assert_eq!(read_sizes("320 x 200 x 70 mm", 3).expect("sizes"), [0.32, 0.2, 0.07]);
+        assert!(read_sizes("320 x 200 mm", 3).is_err());
+    }
+}

@@ -1,0 +1,3 @@
+//! What the trade knows: tables and formulas, each with its source.
+
+pub mod formulas;

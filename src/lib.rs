@@ -1,0 +1,4 @@
+//! pourwright: the planning bench and the heat book of a machine built from one's own castings.
+
+pub mod figure;
+pub mod handbook;

@@ -1,0 +1,2 @@
+//! The `pourwright` command.
+fn main() {}

@@ -1,0 +1,59 @@
+"""Show that each reference script can say no, on cases worked out by hand."""
+
+import json
+import math
+import pathlib
+import subprocess
+import sys
+
+HERE = pathlib.Path(__file__).resolve().parent
+
+
+def ask(script, question):
+    done = subprocess.run(
+        [sys.executable, str(HERE / script)],
+        input=json.dumps(question), capture_output=True, text=True, check=True,
+    )
+    return json.loads(done.stdout)
+
+
+def expect(name, got, want):
+    if got != want:
+        raise SystemExit(f"{name}: got {got!r}, want {want!r}")
+
+
+# A diamond: 0 -> 1 -> 3 and 0 -> 2 -> 3, then the same told in a wrong order, then a ring.
+diamond = {"nodes": [1, 5, 2, 4], "edges": [[0, 1], [0, 2], [1, 3], [2, 3]]}
+good, bad, ring = ask("graph_order.py", {"graphs": [
+    diamond | {"order": [0, 2, 1, 3]},
+    diamond | {"order": [1, 0, 2, 3]},
+    {"nodes": [1, 1], "edges": [[0, 1], [1, 0]], "order": [0, 1]},
+]})["graphs"]
+expect("diamond", good, {"order_valid": True, "longest": 10, "levels": [[0], [1, 2], [3]]})
+expect("wrong order", bad["order_valid"], False)
+expect("ring", (ring["order_valid"], ring["longest"]), (False, None))
+
+metals = ask("metals.py", {"heats": [
+    {"metal": "Al", "to_c": 720}, {"metal": "Al", "to_c": 25}, {"metal": "Sn", "to_c": 300},
+]})
+expect("metals", sorted(metals["densities"]), ["Al", "Cu", "Fe", "Pb", "Sn", "Zn"])
+hot, cold, tin = metals["heats"]
+expect("no heat at the start", cold["kj_per_kg"], 0.0)
+expect("tin is owned up to", (tin["kj_per_kg"], "why" in tin), (None, True))
+# Heat of fusion of aluminium: 10.71 kJ/mol over 26.98 g/mol.
+expect("fusion", math.isclose(hot["fusion_kj_per_kg"], 10710 / 26.981538, rel_tol=1e-6), True)
+# Mean heat capacity of the solid lies between its ends: 0.897 and 1.22 kJ/(kg K).
+expect("solid", 0.897 * 635 < hot["solid_kj_per_kg"] < 1.22 * 636, True)
+
+corners = [[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]]
+faces = [[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]]
+whole, torn, turned = ask("solids.py", [
+    {"vertices": corners, "faces": faces},
+    {"vertices": corners, "faces": faces[:3]},
+    {"vertices": corners, "faces": [face[::-1] for face in faces]},
+])
+expect("volume", math.isclose(whole["volume"], 1 / 6, rel_tol=1e-9), True)
+expect("area", math.isclose(whole["area"], 1.5 + math.sqrt(3) / 2, rel_tol=1e-9), True)
+expect("closed", (whole["watertight"], torn["watertight"]), (True, False))
+expect("inside out", turned["volume"] < 0, True)
+print("reference scripts: every case answered as worked out by hand")
