@@ -2,3 +2,4 @@
 
 pub mod figure;
 pub mod handbook;
+pub mod yaml;

@@ -1,4 +1,4 @@
-use super::{Formula, Kind, Quantity, Range};
+use super::{Formula, Kind, Quantity, Range, Route};
 use chrono::NaiveDate;
 use std::borrow::Cow;
 use std::marker::PhantomData;
@@ -49,8 +49,8 @@ pub struct Source {
 /// How a figure came to be.
 #[derive(Debug, Clone)]
 pub enum Because {
-    /// Written in the manifest at this route (keys and indices from the top).
-    Given(Arc<str>),
+    /// Written in the manifest here.
+    Given(Route),
     /// Looked up in the handbook.
     Handbook(Arc<Source>),
     /// Logged in the journal.

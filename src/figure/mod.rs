@@ -9,6 +9,7 @@ mod formula;
 mod kind;
 mod quantity;
 mod range;
+mod route;
 mod show;
 mod written;
 
@@ -17,5 +18,6 @@ pub use formula::{Formula, Input, Worded};
 pub use kind::{Kind, System};
 pub use quantity::*;
 pub use range::Range;
+pub use route::{Route, Segment};
 pub use show::{show, show_range, show_si};
 pub use written::{Unreadable, read, read_sizes};

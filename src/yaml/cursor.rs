@@ -1,0 +1,381 @@
+//! Walking a tree and collecting every fault on the way.
+
+use super::{Code, Fault, Tree};
+use crate::figure::{Because, Figure, Kind, Quantity, Range, Route, Segment, read, read_sizes};
+use std::cell::RefCell;
+use std::rc::Rc;
+use std::sync::Arc;
+
+/// One pass over a file; gathers its faults.
+#[derive(Debug, Default)]
+pub struct Reading {
+    faults: RefCell<Vec<Fault>>,
+}
+
+impl Reading {
+    /// Adds a fault.
+    pub fn fault(&self, fault: Fault) {
+        self.faults.borrow_mut().push(fault);
+    }
+
+    /// All faults so far.
+    pub fn into_faults(self) -> Vec<Fault> {
+        self.faults.into_inner()
+    }
+}
+
+#[derive(Debug)]
+struct Link {
+    up: Option<Rc<Link>>,
+    segment: Segment,
+}
+
+/// A value and where it stands.
+#[derive(Debug, Clone)]
+pub struct Cursor<'a> {
+    tree: &'a Tree,
+    link: Option<Rc<Link>>,
+    reading: &'a Reading,
+}
+
+/// A value as written, with its place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Given<T> {
+    /// The value.
+    pub value: T,
+    /// Where it was written.
+    pub route: Route,
+}
+
+impl<'a> Cursor<'a> {
+    /// At the top of a tree.
+    pub fn top(tree: &'a Tree, reading: &'a Reading) -> Self {
+        Self { tree, link: None, reading }
+    }
+
+    /// The value itself.
+    pub fn tree(&self) -> &'a Tree {
+        self.tree
+    }
+
+    fn inside(&self, tree: &'a Tree, segment: Segment) -> Self {
+        let link = Some(Rc::new(Link { up: self.link.clone(), segment }));
+        Self { tree, link, reading: self.reading }
+    }
+
+    /// Where it stands.
+    pub fn route(&self) -> Route {
+        let mut segments = Vec::new();
+        let mut link = self.link.as_ref();
+        while let Some(l) = link {
+            segments.push(l.segment.clone());
+            link = l.up.as_ref();
+        }
+        segments.reverse();
+        Route(segments.into())
+    }
+
+    /// Its key, or an empty text in a list or at the top.
+    pub fn name(&self) -> Arc<str> {
+        match self.link.as_ref().map(|l| &l.segment) {
+            Some(Segment::Key(key, _)) => key.clone(),
+            _ => "".into(),
+        }
+    }
+
+    /// Adds a fault at this value.
+    pub fn fault(&self, code: Code, says: impl Into<String>, hint: impl Into<String>) {
+        self.reading.fault(Fault::value(code, self.route(), says, hint));
+    }
+
+    /// Adds a fault at this value's key.
+    pub fn fault_at_key(&self, code: Code, says: impl Into<String>, hint: impl Into<String>) {
+        self.reading.fault(Fault::key(code, self.route(), says, hint));
+    }
+
+    fn what(&self) -> &'static str {
+        match self.tree {
+            Tree::Empty => "nothing is written here",
+            Tree::Switch(_) => "this is true or false",
+            Tree::Text(_) => "this is a single value",
+            Tree::List(_) => "this is a list",
+            Tree::Map(_) => "this is a map of keys",
+        }
+    }
+
+    /// As a map of keys that are known beforehand.
+    pub fn fields(&self) -> Option<Fields<'a>> {
+        match self.tree {
+            Tree::Map(entries) => Some(Fields::new(self.clone(), entries)),
+            _ => {
+                self.fault(Code::Shape, self.what(), "keys with values are expected, such as `name: ...`");
+                None
+            }
+        }
+    }
+
+    /// As a map whose keys are ids that the builder chose; faults for repeated and ill-formed ids.
+    pub fn entries(&self) -> Vec<(Arc<str>, Cursor<'a>)> {
+        let Tree::Map(entries) = self.tree else {
+            if *self.tree != Tree::Empty {
+                self.fault(Code::Shape, self.what(), "ids with values are expected, such as `base: {...}`");
+            }
+            return Vec::new();
+        };
+        let mut seen: std::collections::HashMap<&str, u32> = std::collections::HashMap::new();
+        let mut out = Vec::with_capacity(entries.len());
+        for (key, value) in entries {
+            let nth = seen.entry(key).or_default();
+            let cursor = self.inside(value, Segment::Key(key.clone(), *nth));
+            *nth += 1;
+            if *nth > 1 {
+                cursor.fault_at_key(
+                    Code::RepeatedId,
+                    format!("`{key}` was used above"),
+                    "give this one an id of its own",
+                );
+                continue;
+            }
+            let sound = !key.is_empty()
+                && key.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_'));
+            if !sound {
+                cursor.fault_at_key(
+                    Code::BadId,
+                    "an id is made of letters, digits, - and _",
+                    "put the full wording under `name:`",
+                );
+                continue;
+            }
+            out.push((key.clone(), cursor));
+        }
+        out
+    }
+
+    /// As a list; a single value counts as a list of one.
+    pub fn items(&self) -> Vec<Cursor<'a>> {
+        match self.tree {
+            Tree::List(items) => {
+                items.iter().enumerate().map(|(i, t)| self.inside(t, Segment::Index(i))).collect()
+            }
+            Tree::Empty => Vec::new(),
+            _ => vec![self.clone()],
+        }
+    }
+
+    /// As a text.
+    pub fn text(&self) -> Option<Arc<str>> {
+        match self.tree {
+            Tree::Text(text) => Some(text.clone()),
+            Tree::Switch(value) => Some(value.to_string().into()),
+            _ => {
+                self.fault(Code::Shape, self.what(), "a word or a text is expected");
+                None
+            }
+        }
+    }
+
+    /// As a text with its place.
+    pub fn word(&self) -> Option<Given<Arc<str>>> {
+        self.text().map(|value| Given { value, route: self.route() })
+    }
+
+    /// As one of a few words.
+    pub fn choice<T: Copy>(&self, choices: &[(&str, T)]) -> Option<T> {
+        let text = self.text()?;
+        if let Some((_, value)) = choices.iter().find(|(word, _)| **word == *text) {
+            return Some(*value);
+        }
+        let words: Vec<&str> = choices.iter().map(|(w, _)| *w).collect();
+        let hint = match nearest(&text, words.iter().copied()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("choose from: {}", words.join(", ")),
+        };
+        self.fault(Code::Word, format!("`{text}` is not a choice here"), hint);
+        None
+    }
+
+    /// As a quantity range of this kind, in SI.
+    pub fn range(&self, kind: Kind) -> Option<Range> {
+        let text = self.text()?;
+        match read(kind, &text) {
+            Ok(range) => Some(range),
+            Err(e) => {
+                self.fault(Code::Unit, e.says, e.hint);
+                None
+            }
+        }
+    }
+
+    /// As a figure given in the manifest, greater than zero (temperatures: above absolute zero)
+    /// and below what the trade could ever meet.
+    pub fn figure<Q: Quantity>(&self, name: &'static str) -> Option<Figure<Q>> {
+        let range = self.range(Q::KIND)?;
+        self.sensible(Q::KIND, range)?;
+        Some(Figure::new(name, range, Because::Given(self.route())))
+    }
+
+    /// Like [`Cursor::figure`], but zero will do.
+    pub fn figure_or_zero<Q: Quantity>(&self, name: &'static str) -> Option<Figure<Q>> {
+        let range = self.range(Q::KIND)?;
+        if range != Range::exact(0.0) {
+            self.sensible(Q::KIND, range)?;
+        }
+        Some(Figure::new(name, range, Because::Given(self.route())))
+    }
+
+    fn sensible(&self, kind: Kind, range: Range) -> Option<()> {
+        let (least, most, says) = match kind {
+            Kind::Length => (0.0, 20.0, "no part of a home-built machine is 20 m long"),
+            Kind::Mass => (0.0, 50_000.0, "this is over 50 t"),
+            Kind::Volume => (0.0, 50.0, "this is over 50 m3"),
+            Kind::Temperature => (0.0, 3_300.0, "no furnace in a workshop is this hot"),
+            Kind::Density => (0.0, 25_000.0, "nothing is this dense"),
+            Kind::Ratio => (0.0, 1.0, "a share is between 0 and 100 %"),
+            Kind::Time => (0.0, 20.0 * 365.0 * 86_400.0, "this is over 20 years"),
+            _ => (0.0, f64::INFINITY, ""),
+        };
+        if range.low <= least {
+            self.fault(
+                Code::Size,
+                "this must be more than zero",
+                format!("try {}", kind.example()),
+            );
+            return None;
+        }
+        if range.high > most {
+            self.fault(Code::Size, says, "is the unit right?");
+            return None;
+        }
+        Some(())
+    }
+
+    /// As `count` lengths, such as `300 x 200 x 60 mm`, in metres.
+    pub fn sizes(&self, count: usize) -> Option<Vec<f64>> {
+        let text = self.text()?;
+        match read_sizes(&text, count) {
+            Ok(sizes) => {
+                let low = sizes.iter().copied().fold(f64::INFINITY, f64::min);
+                let high = sizes.iter().copied().fold(0.0, f64::max);
+                self.sensible(Kind::Length, Range { low, likely: low, high })?;
+                Some(sizes)
+            }
+            Err(e) => {
+                self.fault(Code::Unit, e.says, e.hint);
+                None
+            }
+        }
+    }
+
+    /// As a whole number of at least 1.
+    pub fn count(&self) -> Option<u32> {
+        let text = self.text()?;
+        match text.parse::<u32>() {
+            Ok(n @ 1..=100_000) => Some(n),
+            _ => {
+                self.fault(Code::Size, "a whole number from 1 is expected", "try 1");
+                None
+            }
+        }
+    }
+
+    /// As a date, `YYYY-MM-DD`.
+    pub fn date(&self) -> Option<chrono::NaiveDate> {
+        let text = self.text()?;
+        if let Ok(date) = text.parse() {
+            return Some(date);
+        }
+        self.fault(Code::Unit, "a date is expected", "write it as 2026-03-01");
+        None
+    }
+}
+
+/// The known keys of a map, taken one by one; what is left over is a fault.
+#[derive(Debug)]
+pub struct Fields<'a> {
+    cursor: Cursor<'a>,
+    entries: &'a [(Arc<str>, Tree)],
+    known: Vec<&'static str>,
+}
+
+impl<'a> Fields<'a> {
+    fn new(cursor: Cursor<'a>, entries: &'a [(Arc<str>, Tree)]) -> Self {
+        Self { cursor, entries, known: Vec::new() }
+    }
+
+    /// The cursor of the map itself.
+    pub fn cursor(&self) -> &Cursor<'a> {
+        &self.cursor
+    }
+
+    /// The value under a key, if it is there.
+    pub fn get(&mut self, key: &'static str) -> Option<Cursor<'a>> {
+        self.known.push(key);
+        let (_, tree) = self.entries.iter().find(|(k, _)| **k == *key)?;
+        Some(self.cursor.inside(tree, Segment::Key(key.into(), 0)))
+    }
+
+    /// The value under a key, read; none where it is missing or faulty.
+    pub fn take<T>(
+        &mut self,
+        key: &'static str,
+        read: impl FnOnce(&Cursor<'a>) -> Option<T>,
+    ) -> Option<T> {
+        self.get(key).and_then(|c| read(&c))
+    }
+
+    /// Like [`Fields::take`], but a missing key is a fault.
+    pub fn need<T>(
+        &mut self,
+        key: &'static str,
+        example: &str,
+        read: impl FnOnce(&Cursor<'a>) -> Option<T>,
+    ) -> Option<T> {
+        match self.get(key) {
+            Some(c) => read(&c),
+            None => {
+                self.cursor.fault_at_key(
+                    Code::MissingKey,
+                    format!("`{key}` is missing here"),
+                    format!("add `{key}: {example}`"),
+                );
+                None
+            }
+        }
+    }
+
+    /// Which of these keys are there.
+    pub fn present(&self, keys: &[&'static str]) -> Vec<&'static str> {
+        keys.iter().copied().filter(|k| self.entries.iter().any(|(e, _)| **e == **k)).collect()
+    }
+
+    /// Faults for keys that nobody took and for keys written twice.
+    pub fn done(self) {
+        for (i, (key, tree)) in self.entries.iter().enumerate() {
+            let nth = self.entries[..i].iter().filter(|(k, _)| k == key).count();
+            let cursor = self.cursor.inside(tree, Segment::Key(key.clone(), nth as u32));
+            if !self.known.contains(&&**key) {
+                let hint = match nearest(key, self.known.iter().copied()) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("known here: {}", self.known.join(", ")),
+                };
+                cursor.fault_at_key(Code::UnknownKey, format!("`{key}` means nothing here"), hint);
+            } else if nth > 0 {
+                cursor.fault_at_key(
+                    Code::RepeatedKey,
+                    format!("`{key}` was given above"),
+                    "keep one of the two",
+                );
+            }
+        }
+    }
+}
+
+/// The name most like this one, if any is like enough.
+pub fn nearest<'n>(name: &str, among: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+    let lower = name.to_lowercase();
+    among
+        .map(|n| (strsim::jaro_winkler(&lower, &n.to_lowercase()), n))
+        .filter(|(score, _)| *score > 0.82)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, n)| n)
+}

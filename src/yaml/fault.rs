@@ -1,0 +1,185 @@
+//! Faults of a file: a code of ours, a place, what was expected, and the mend.
+
+use super::{Place, place};
+use crate::figure::Route;
+use std::fmt::Write;
+
+macro_rules! codes {
+    ($($name:ident = $id:literal: $title:literal,)*) => {
+        /// What sort of fault it is. Each has an id that never changes its meaning.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+        pub enum Code { $(#[doc = $title] $name,)* }
+
+        impl Code {
+            /// All of them.
+            pub const ALL: &'static [Code] = &[$(Code::$name),*];
+            /// The id shown in brackets.
+            pub const fn id(self) -> &'static str { match self { $(Code::$name => $id,)* } }
+            /// The headline.
+            pub const fn title(self) -> &'static str { match self { $(Code::$name => $title,)* } }
+        }
+    };
+}
+
+codes! {
+    FileSize = "file-size": "a file too large to be a build",
+    NotText = "not-text": "a file that is not text",
+    Yaml = "yaml": "YAML that cannot be read",
+    Shape = "form": "a value of the wrong form",
+    UnknownKey = "unknown-key": "a key that means nothing here",
+    RepeatedKey = "repeated-key": "a key written twice",
+    MissingKey = "missing-key": "a key that is missing",
+    Unit = "unit": "a value without the right unit",
+    Size = "size": "a size that cannot be",
+    Word = "word": "a word that is not one of the choices",
+    BadId = "bad-id": "an id with signs that do not belong in one",
+    RepeatedId = "repeated-id": "an id used twice",
+    UnknownPart = "unknown-part": "a part that does not exist",
+    UnknownPattern = "unknown-pattern": "a pattern that does not exist",
+    UnknownAlloy = "unknown-alloy": "an alloy that does not exist",
+    UnknownFlask = "unknown-flask": "a flask that does not exist",
+    UnknownCrucible = "unknown-crucible": "a crucible that does not exist",
+    UnknownSand = "unknown-sand": "a sand that does not exist",
+    UnknownMould = "unknown-mould": "a mould that does not exist",
+    UnknownStep = "unknown-step": "a step that does not exist",
+    UnknownEntry = "unknown-entry": "an entry that does not exist",
+    Ring = "ring": "parts that wait for each other",
+    NegativeShape = "negative-shape": "a shape with no volume left",
+    Geometry = "geometry": "a solid that cannot be made",
+    Dates = "dates": "dates that contradict each other",
+    Story = "story": "an event that does not fit what happened before",
+    TornEntry = "torn-entry": "an entry that was not written to its end",
+}
+
+/// Where a fault lies.
+#[derive(Debug, Clone, PartialEq)]
+enum Where {
+    Place(Place),
+    Route { route: Route, at_key: bool },
+}
+
+/// One fault of a file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fault {
+    /// Its code.
+    pub code: Code,
+    /// What is wrong at the place.
+    pub says: String,
+    /// What to do about it.
+    pub hint: String,
+    at: Where,
+}
+
+impl Fault {
+    /// At a value.
+    pub fn value(code: Code, route: Route, says: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { code, says: says.into(), hint: hint.into(), at: Where::Route { route, at_key: false } }
+    }
+
+    /// At the key of a value.
+    pub fn key(code: Code, route: Route, says: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { code, says: says.into(), hint: hint.into(), at: Where::Route { route, at_key: true } }
+    }
+
+    /// At a line and column that are known already.
+    pub fn at(code: Code, line: usize, column: usize, says: impl Into<String>, hint: impl Into<String>) -> Self {
+        let at = Where::Place(Place { line, column, length: 1 });
+        Self { code, says: says.into(), hint: hint.into(), at }
+    }
+
+    /// Of the file as a whole.
+    pub fn top(code: Code, says: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self::at(code, 1, 1, says, hint)
+    }
+
+    /// Where it lies in this text.
+    pub fn place(&self, text: &str) -> Place {
+        match &self.at {
+            Where::Place(place) => *place,
+            Where::Route { route, at_key } => place(text, route, *at_key),
+        }
+    }
+}
+
+/// The faults of one file, with its name and text: enough to show them.
+#[derive(Debug, Clone)]
+pub struct Faults {
+    /// Name of the file as the user knows it.
+    pub file: String,
+    /// Its text.
+    pub text: String,
+    /// What is wrong, at least one.
+    pub list: Vec<Fault>,
+}
+
+/// More than these are counted, not shown: a file with that many has one cause.
+const SHOWN: usize = 200;
+
+impl Faults {
+    /// The faults with their places, in the order of the file.
+    pub fn placed(&self) -> Vec<(Place, &Fault)> {
+        let mut placed: Vec<_> =
+            self.list.iter().take(SHOWN).map(|f| (f.place(&self.text), f)).collect();
+        placed.sort_by_key(|(place, fault)| (*place, fault.code));
+        placed
+    }
+}
+
+impl std::fmt::Display for Faults {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let lines: Vec<&str> = self.text.lines().collect();
+        for (place, fault) in self.placed() {
+            let mut head = format!("{}:{}:{}  {}", self.file, place.line, place.column, fault.code.title());
+            let code = format!("[{}]", fault.code.id());
+            let gap = 78usize.saturating_sub(head.chars().count() + code.len()).max(2);
+            write!(head, "{:gap$}{code}", "")?;
+            writeln!(f, "{head}")?;
+            let line = lines.get(place.line - 1).copied().unwrap_or_default();
+            let (line, column) = window(line, place.column);
+            writeln!(f, "{:>5} | {line}", place.line)?;
+            let room = line.chars().count().saturating_sub(column - 1).max(1);
+            let marks = "^".repeat(place.length.clamp(1, room));
+            writeln!(f, "      | {:>pad$}{marks} {}", "", fault.says, pad = column - 1)?;
+            writeln!(f, "      = {}", fault.hint)?;
+            writeln!(f)?;
+        }
+        if self.list.len() > SHOWN {
+            writeln!(f, "and {} more faults\n", self.list.len() - SHOWN)?;
+        }
+        let n = self.list.len();
+        write!(f, "{n} {} in {}", if n == 1 { "fault" } else { "faults" }, self.file)
+    }
+}
+
+impl std::error::Error for Faults {}
+
+/// The part of a long line around a column, tabs and control signs made visible as spaces.
+fn window(line: &str, column: usize) -> (String, usize) {
+    let clean = |c: char| if c.is_control() { ' ' } else { c };
+    let start = column.saturating_sub(56);
+    let text: String = line.chars().skip(start).take(90).map(clean).collect();
+    (text, column - start)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn ids_are_unique() {
+        let ids: BTreeSet<_> = Code::ALL.iter().map(|c| c.id()).collect();
+        assert_eq!(ids.len(), Code::ALL.len());
+    }
+
+    #[test]
+    fn a_fault_shows_its_line() {
+        let faults = Faults {
+            file: "build.yaml".into(),
+            text: "a: 1\nwidth: 180 kg\n".into(),
+            list: vec![Fault::at(Code::Unit, 2, 8, "this is a mass", "try 180 mm")],
+        };
+        let shown = faults.to_string();
+        assert!(shown.contains("    2 | width: 180 kg\n      |        ^ this is a mass\n      = try 180 mm"), "{shown}");
+    }
+}

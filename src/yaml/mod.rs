@@ -1,0 +1,15 @@
+//! Reading the YAML that people write.
+//!
+//! Values are read by `serde_yaml` into a plain [`Tree`]; this folder is the only place that
+//! knows it. A fault holds a [`Route`](crate::figure::Route) and is turned into a line and column
+//! only when it is shown, by walking the events of a second, position-keeping parser.
+
+mod cursor;
+mod fault;
+mod place;
+mod tree;
+
+pub use cursor::{Cursor, Fields, Given, Reading, nearest};
+pub use fault::{Code, Fault, Faults};
+pub use place::{Place, place};
+pub use tree::{MAX_BYTES, Tree, parse, text_of, to_yaml};

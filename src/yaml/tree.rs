@@ -1,0 +1,177 @@
+//! Values by `serde_yaml`.
+
+use super::{Code, Fault};
+use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
+use std::cell::Cell;
+use std::fmt;
+use std::sync::Arc;
+
+/// A YAML value. Numbers stay as the text that was written, so that a unit can follow them.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Tree {
+    /// Nothing was written.
+    Empty,
+    /// `true` or `false`.
+    Switch(bool),
+    /// A word, a text or a number.
+    Text(Arc<str>),
+    /// A list.
+    List(Vec<Tree>),
+    /// Keys and values, in order, repeated keys included.
+    Map(Vec<(Arc<str>, Tree)>),
+}
+
+/// Larger files are refused unread: a build of 5,000 parts takes about 2 MB.
+pub const MAX_BYTES: usize = 16 << 20;
+/// More values than this can only come from aliases that multiply.
+const MAX_VALUES: usize = 1_000_000;
+
+struct Seed<'a>(&'a Cell<usize>);
+
+impl Seed<'_> {
+    fn count<E: Error>(&self) -> Result<(), E> {
+        let left = self.0.get();
+        if left == 0 {
+            return Err(E::custom("more than a million values"));
+        }
+        self.0.set(left - 1);
+        Ok(())
+    }
+}
+
+impl<'de> DeserializeSeed<'de> for Seed<'_> {
+    type Value = Tree;
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Tree, D::Error> {
+        self.count()?;
+        deserializer.deserialize_any(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Seed<'_> {
+    type Value = Tree;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a plain value, a list or a map")
+    }
+    fn visit_unit<E>(self) -> Result<Tree, E> {
+        Ok(Tree::Empty)
+    }
+    fn visit_bool<E>(self, value: bool) -> Result<Tree, E> {
+        Ok(Tree::Switch(value))
+    }
+    fn visit_i64<E>(self, value: i64) -> Result<Tree, E> {
+        Ok(Tree::Text(value.to_string().into()))
+    }
+    fn visit_u64<E>(self, value: u64) -> Result<Tree, E> {
+        Ok(Tree::Text(value.to_string().into()))
+    }
+    fn visit_f64<E>(self, value: f64) -> Result<Tree, E> {
+        Ok(Tree::Text(value.to_string().into()))
+    }
+    fn visit_str<E>(self, value: &str) -> Result<Tree, E> {
+        Ok(Tree::Text(value.into()))
+    }
+    fn visit_seq<A: SeqAccess<'de>>(self, mut access: A) -> Result<Tree, A::Error> {
+        let mut items = Vec::new();
+        while let Some(item) = access.next_element_seed(Seed(self.0))? {
+            items.push(item);
+        }
+        Ok(Tree::List(items))
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Tree, A::Error> {
+        let mut entries = Vec::new();
+        while let Some(key) = access.next_key_seed(Seed(self.0))? {
+            let key = match key {
+                Tree::Text(text) => text,
+                Tree::Empty => "".into(),
+                Tree::Switch(value) => value.to_string().into(),
+                _ => return Err(A::Error::custom("a key must be a plain word")),
+            };
+            entries.push((key, access.next_value_seed(Seed(self.0))?));
+        }
+        Ok(Tree::Map(entries))
+    }
+}
+
+/// Checks raw bytes before they are read as YAML: size, UTF-8, NUL.
+///
+/// # Errors
+/// One fault that names what the bytes are instead of text.
+pub fn text_of(bytes: Vec<u8>) -> Result<String, Fault> {
+    if bytes.len() > MAX_BYTES {
+        let says = format!("this file has {} MB", bytes.len() >> 20);
+        return Err(Fault::top(Code::FileSize, says, "a build of 5,000 parts takes 2 MB; is this the right file?"));
+    }
+    let text = String::from_utf8(bytes).map_err(|e| {
+        let at = e.utf8_error().valid_up_to();
+        let before = &e.as_bytes()[..at];
+        let line = before.iter().filter(|b| **b == b'\n').count() + 1;
+        let column = at - before.iter().rposition(|b| *b == b'\n').map_or(0, |i| i + 1) + 1;
+        Fault::at(Code::NotText, line, column, "this byte is not UTF-8 text", "save the file as UTF-8")
+    })?;
+    if let Some(at) = text.find('\0') {
+        let line = text[..at].matches('\n').count() + 1;
+        let column = text[..at].chars().rev().take_while(|c| *c != '\n').count() + 1;
+        return Err(Fault::at(Code::NotText, line, column, "a NUL byte stands here", "is this a text file?"));
+    }
+    Ok(text)
+}
+
+/// Parses one YAML document.
+///
+/// # Errors
+/// One fault with the position where reading stopped.
+pub fn parse(text: &str) -> Result<Tree, Fault> {
+    let left = Cell::new(MAX_VALUES);
+    let read = Seed(&left).deserialize(serde_yaml::Deserializer::from_str(text));
+    read.map_err(|e| {
+        let (line, column) = e.location().map_or((1, 1), |l| (l.line(), l.column()));
+        let says = e.to_string();
+        let says = says.split(" at line ").next().unwrap_or(&says).trim_start_matches(": ").to_owned();
+        let hint = if says.contains("million") || says.contains("repetition") {
+            "write the values out; anchors that refer to anchors multiply"
+        } else if says.contains("recursion") {
+            "no part of a build nests that deep"
+        } else if says.contains("more than one document") {
+            "one file holds one build; remove the --- line"
+        } else {
+            "look for a missing space after a colon, a tab, or a wrong indent just above"
+        };
+        Fault::at(Code::Yaml, line, column, says, hint)
+    })
+}
+
+/// Writes a value as one YAML document, for the journal.
+///
+/// # Errors
+/// Where a value cannot be written as YAML.
+pub fn to_yaml<T: serde::Serialize>(value: &T) -> Result<String, String> {
+    serde_yaml::to_string(value).map_err(|e| e.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn repeated_keys_are_kept_and_numbers_stay_text() {
+        let tree = parse("a: 1.50\na: 2\nb: [x, null, true]\n").expect("tree");
+        let Tree::Map(entries) = tree else { panic!("map") };
+        assert_eq!(entries.len(), 3);
+        assert_eq!(entries[2].1, Tree::List(vec![Tree::Text("x".into()), Tree::Empty, Tree::Switch(true)]));
+    }
+
+    #[test]
+    fn hostile_texts_end_in_a_fault() {
+        assert!(parse(&"[".repeat(10_000)).is_err());
+        let mut bomb = String::from("a0: &a0 [x, x, x, x, x, x, x, x, x, x]\n");
+        for i in 1..12 {
+            let refs = vec![format!("*a{}", i - 1); 10].join(", ");
+            bomb += &format!("a{i}: &a{i} [{refs}]\n");
+        }
+        assert!(parse(&bomb).is_err());
+        assert_eq!(text_of(b"a: b\nc: \xff".to_vec()).expect_err("utf8").code, Code::NotText);
+        assert_eq!(text_of(b"a: \0".to_vec()).expect_err("nul").code, Code::NotText);
+        assert!(parse("a: &x 1\nb: !tag 2\n").is_err());
+    }
+}
