@@ -27,6 +27,8 @@ pub struct Formula {
 pub struct Input {
     /// Key that `reckon` takes.
     pub name: &'static str,
+    /// What is to be given, in a few words.
+    pub about: &'static str,
     /// Its kind.
     pub kind: Kind,
     /// SI value taken when it is left out; an input without one must be given.
@@ -76,7 +78,8 @@ const MOST_CORNERS: u32 = 10;
 impl Formula {
     /// Works the formula over ranges: the likely value from the likely inputs, low and high from
     /// the corners of the box that the inputs span. This is exact where the formula rises or
-    /// falls steadily in each input, as all of the handbook's do within their validity.
+    /// falls steadily in each input, as the handbook's do within their validity; only the lifting
+    /// limit has a peak (at knuckle height), and there the low end, which counts, is still exact.
     pub fn over(&self, inputs: &[Range]) -> Range {
         let likely: Vec<f64> = inputs.iter().map(|r| r.likely).collect();
         let middle = (self.evaluate)(&likely);
@@ -113,6 +116,11 @@ impl Formula {
         Node::new(self.gives, self.kind, self.over(&ranges), Because::Worked(self, inputs))
     }
 
+    /// The input with this key and its place in the order.
+    pub fn input(&self, name: &str) -> Option<(usize, &'static Input)> {
+        self.inputs.iter().enumerate().find(|(_, i)| i.name == name)
+    }
+
     /// Inputs that lie outside the span in which the formula holds, in words.
     pub fn strays(&self, values: &[f64]) -> Vec<Cow<'static, str>> {
         self.inputs
@@ -129,12 +137,14 @@ impl Formula {
 /// Ties a documented, typed function to its record.
 ///
 /// For `fn lift(area: Area, head: Length) -> Force` this makes a module `lift` beside it, with
-/// `lift::FORMULA` (the record) and `lift::figure(&area, &head)` (the same on figures).
+/// `lift::FORMULA` (the record) and `lift::figure(&area, &head)` (the same on figures). An input
+/// is written `argument: Type = "key" ("what it is") or default, low, high`; the words in brackets
+/// and the default may be left out, and default, low and high are in SI base units.
 #[macro_export]
 #[doc(hidden)]
 macro_rules! formula {
     (
-        $function:ident ( $( $arg:ident : $ty:ty = $key:literal $( or $default:expr )? , $low:expr , $high:expr );* $(;)? ) -> $out:ty ;
+        $function:ident ( $( $arg:ident : $ty:ty = $key:literal $( ( $about:literal ) )? $( or $default:expr )? , $low:expr , $high:expr );* $(;)? ) -> $out:ty ;
         name: $name:literal; gives: $gives:literal; says: $says:literal;
         source: $source:literal; known: $known:ident; holds: $holds:literal
     ) => {
@@ -155,6 +165,7 @@ macro_rules! formula {
                 holds: $holds,
                 inputs: &[$( Input {
                     name: $key,
+                    about: concat!( $( $about )? ),
                     kind: <$ty as Quantity>::KIND,
                     default: $crate::formula!(@default $( $default )?),
                     valid: ($low, $high),

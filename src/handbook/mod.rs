@@ -1,3 +1,325 @@
 //! What the trade knows: tables and formulas, each with its source.
+//!
+//! Tables are the YAML files under `data/`, embedded when the tool is built and read by the
+//! same reader as the builder's own alloys and sands.
 
+mod alloy;
 pub mod formulas;
+mod sand;
+mod table;
+
+pub use alloy::{Alloy, Family};
+pub use sand::Sand;
+pub use table::{tabled, tabled_word};
+
+use crate::figure::*;
+use crate::yaml::{Cursor, Fault, Reading, nearest, parse};
+use indexmap::IndexMap;
+use std::sync::Arc;
+
+/// Sand that the trade leaves around a pattern, by the pattern's largest size in plan.
+#[derive(Debug, Clone)]
+pub struct Cover {
+    /// Serves patterns up to this.
+    pub up_to: Figure<Length>,
+    /// To the wall of the flask.
+    pub side: Figure<Length>,
+    /// Above the pattern.
+    pub above: Figure<Length>,
+    /// Below the pattern.
+    pub below: Figure<Length>,
+}
+
+/// A danger and the habit that prevents it.
+#[derive(Debug, Clone, serde::Serialize)]
+pub struct Caution {
+    /// Its id.
+    pub id: Arc<str>,
+    /// The danger's name.
+    pub title: Arc<str>,
+    /// What can happen.
+    pub says: Arc<str>,
+    /// The habit that prevents it.
+    pub habit: Arc<str>,
+}
+
+/// The handbook: everything that is looked up.
+#[derive(Debug, Clone)]
+pub struct Handbook {
+    /// Alloys by id.
+    pub alloys: IndexMap<Arc<str>, Arc<Alloy>>,
+    /// Sands by id.
+    pub sands: IndexMap<Arc<str>, Arc<Sand>>,
+    /// Sand cover, smallest patterns first.
+    pub cover: Vec<Cover>,
+    /// Working fill of a crucible.
+    pub working_fill: Figure<Ratio>,
+    /// Litres to one trade number, by shape of crucible.
+    pub trade_number: Vec<(Arc<str>, Figure<Volume>)>,
+    /// Heating value of each fuel that has one.
+    pub fuels: IndexMap<Arc<str>, Option<Figure<HeatingValue>>>,
+    /// Titles of the defect groups by their code (`B200`).
+    pub defects: IndexMap<Arc<str>, Defect>,
+    /// Dangers and habits.
+    pub cautions: Vec<Caution>,
+    labour: Labour,
+}
+
+/// A group of casting defects.
+#[derive(Debug, Clone, serde::Serialize)]
+pub struct Defect {
+    /// Its name.
+    pub title: Arc<str>,
+    /// What brings it about, and the remedy.
+    pub causes: Vec<(Arc<str>, Arc<str>)>,
+}
+
+/// Bench and waiting times.
+#[derive(Debug, Clone, Default)]
+struct Labour {
+    times: IndexMap<String, Figure<Time>>,
+    by_volume: IndexMap<String, Figure<TimePerVolume>>,
+    by_mass: IndexMap<String, Figure<TimePerMass>>,
+    /// Per 100 cm2 of surface.
+    by_surface: IndexMap<String, Figure<Time>>,
+}
+
+macro_rules! data {
+    ($name:literal) => {
+        include_str!(concat!("data/", $name, ".yaml"))
+    };
+}
+
+impl Handbook {
+    /// The handbook that ships with the tool.
+    ///
+    /// # Panics
+    /// Where an embedded table has a fault; a test reads them all.
+    pub fn embedded() -> Self {
+        Self::from_tables().expect("the embedded tables are sound")
+    }
+
+    fn from_tables() -> Result<Self, Fault> {
+        let reading = Reading::default();
+        let mut book = Self {
+            alloys: IndexMap::new(),
+            sands: IndexMap::new(),
+            cover: Vec::new(),
+            working_fill: Figure::counted("working fill", 0.8, ""),
+            trade_number: Vec::new(),
+            fuels: IndexMap::new(),
+            defects: IndexMap::new(),
+            cautions: Vec::new(),
+            labour: Labour::default(),
+        };
+        let tree = parse(data!("alloys"))?;
+        book.read_alloys(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("sands"))?;
+        book.read_sands(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("cover"))?;
+        book.read_cover(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("crucibles"))?;
+        book.read_crucibles(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("fuels"))?;
+        book.read_fuels(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("defects"))?;
+        book.read_defects(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("cautions"))?;
+        book.read_cautions(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("labour"))?;
+        book.labour.read(&Cursor::top(&tree, &reading));
+        match reading.into_faults().into_iter().next() {
+            Some(fault) => Err(fault),
+            None => Ok(book),
+        }
+    }
+
+    /// Reads alloys, the handbook's or the builder's; a known id or `like:` starts from that one.
+    pub fn read_alloys(&mut self, cursor: &Cursor<'_>) {
+        for (id, entry) in cursor.entries() {
+            let Some(mut fields) = entry.fields() else { continue };
+            let base = self.base(&self.alloys, &id, fields.take("like", |c| c.word()), "alloy", &entry);
+            if let Some(alloy) = Alloy::read(id.clone(), base.as_deref(), &mut fields) {
+                self.alloys.insert(id, Arc::new(alloy));
+            }
+            fields.done();
+        }
+    }
+
+    /// Reads sands, the handbook's or the builder's.
+    pub fn read_sands(&mut self, cursor: &Cursor<'_>) {
+        for (id, entry) in cursor.entries() {
+            let Some(mut fields) = entry.fields() else { continue };
+            let base = self.base(&self.sands, &id, fields.take("like", |c| c.word()), "sand", &entry);
+            let sand = Sand::read(id.clone(), base.as_deref(), &mut fields);
+            fields.done();
+            self.sands.insert(id, Arc::new(sand));
+        }
+    }
+
+    fn base<T>(
+        &self,
+        all: &IndexMap<Arc<str>, Arc<T>>,
+        id: &Arc<str>,
+        like: Option<crate::yaml::Given<Arc<str>>>,
+        what: &str,
+        entry: &Cursor<'_>,
+    ) -> Option<Arc<T>> {
+        let Some(like) = like else { return all.get(id).cloned() };
+        let found = all.get(&like.value).cloned();
+        if found.is_none() {
+            let hint = match nearest(&like.value, all.keys().map(|k| &**k)) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("start from a handbook {what}"),
+            };
+            entry.fault_at_key(
+                crate::yaml::Code::UnknownAlloy,
+                format!("no {what} is called `{}`", like.value),
+                hint,
+            );
+        }
+        found
+    }
+
+    fn read_cover(&mut self, cursor: &Cursor<'_>) {
+        for (_, entry) in cursor.entries() {
+            let Some(mut f) = entry.fields() else { continue };
+            let up_to = f.take("up-to", |c| tabled(c, "largest size in plan"));
+            let side = f.take("side", |c| tabled(c, "sand at the sides"));
+            let above = f.take("above", |c| tabled(c, "sand above"));
+            let below = f.take("below", |c| tabled(c, "sand below"));
+            f.done();
+            if let (Some(up_to), Some(side), Some(above), Some(below)) = (up_to, side, above, below) {
+                self.cover.push(Cover { up_to, side, above, below });
+            }
+        }
+    }
+
+    fn read_crucibles(&mut self, cursor: &Cursor<'_>) {
+        let Some(mut f) = cursor.fields() else { return };
+        if let Some(fill) = f.take("working-fill", |c| tabled(c, "working fill")) {
+            self.working_fill = fill;
+        }
+        for (id, shape) in f.get("shapes").map(|c| c.entries()).unwrap_or_default() {
+            let Some(mut s) = shape.fields() else { continue };
+            if let Some(volume) = s.take("volume", |c| tabled(c, "volume to one trade number")) {
+                self.trade_number.push((id, volume));
+            }
+        }
+    }
+
+    fn read_fuels(&mut self, cursor: &Cursor<'_>) {
+        let Some(mut f) = cursor.fields() else { return };
+        for (id, fuel) in f.get("fuels").map(|c| c.entries()).unwrap_or_default() {
+            let Some(mut f) = fuel.fields() else { continue };
+            let value = f.take("heating-value", |c| tabled(c, "heating value"));
+            self.fuels.insert(id, value);
+        }
+    }
+
+    fn read_defects(&mut self, cursor: &Cursor<'_>) {
+        for (_, class) in cursor.entries() {
+            let Some(mut f) = class.fields() else { continue };
+            for (code, group) in f.get("groups").map(|c| c.entries()).unwrap_or_default() {
+                let Some(mut g) = group.fields() else { continue };
+                let Some(title) = g.take("title", |c| c.text()) else { continue };
+                let causes = g.get("causes").map(|c| c.items()).unwrap_or_default();
+                let causes = causes.iter().filter_map(|c| {
+                    let mut f = c.fields()?;
+                    Some((f.take("says", |c| c.text())?, f.take("remedy", |c| c.text())?))
+                });
+                self.defects.insert(code, Defect { title, causes: causes.collect() });
+            }
+        }
+    }
+
+    fn read_cautions(&mut self, cursor: &Cursor<'_>) {
+        for (id, entry) in cursor.entries() {
+            let Some(mut f) = entry.fields() else { continue };
+            let mut text = |key| f.take(key, |c| c.text());
+            if let (Some(title), Some(says), Some(habit)) = (text("title"), text("says"), text("habit")) {
+                self.cautions.push(Caution { id, title, says, habit });
+            }
+        }
+    }
+
+    /// A time for a step, such as `pour`, or `cool/iron` for a variant.
+    pub fn time(&self, step: &str) -> Option<&Figure<Time>> {
+        self.labour.times.get(step)
+    }
+
+    /// A time by volume, such as ramming.
+    pub fn time_by_volume(&self, step: &str) -> Option<&Figure<TimePerVolume>> {
+        self.labour.by_volume.get(step)
+    }
+
+    /// A time by mass, such as fettling.
+    pub fn time_by_mass(&self, step: &str) -> Option<&Figure<TimePerMass>> {
+        self.labour.by_mass.get(step)
+    }
+
+    /// A time for each 100 cm2 of surface, such as machining.
+    pub fn time_by_surface(&self, step: &str) -> Option<&Figure<Time>> {
+        self.labour.by_surface.get(step)
+    }
+
+    /// The cover for a pattern of this largest size in plan, in metres.
+    pub fn cover_for(&self, largest: f64) -> Option<&Cover> {
+        self.cover.iter().find(|c| largest <= c.up_to.si()).or(self.cover.last())
+    }
+}
+
+impl Labour {
+    fn read(&mut self, cursor: &Cursor<'_>) {
+        for (step, entry) in cursor.entries() {
+            let is_one = entry.fields().is_some_and(|f| !f.present(&["is"]).is_empty());
+            if is_one {
+                self.read_one(step.to_string(), &entry);
+            } else {
+                for (variant, inner) in entry.entries() {
+                    self.read_one(format!("{step}/{variant}"), &inner);
+                }
+            }
+        }
+    }
+
+    fn read_one(&mut self, key: String, entry: &Cursor<'_>) {
+        let is = entry.fields().and_then(|mut f| f.take("is", |c| c.text())).unwrap_or_default();
+        let per = entry.fields().and_then(|mut f| f.take("per", |c| c.text())).unwrap_or_default();
+        if is.ends_with("/m3") {
+            self.by_volume.extend(tabled(entry, "time by volume").map(|v| (key, v)));
+        } else if is.ends_with("/kg") {
+            self.by_mass.extend(tabled(entry, "time by mass").map(|v| (key, v)));
+        } else if per.starts_with("100 cm2") {
+            self.by_surface.extend(tabled(entry, "time for 100 cm2").map(|v| (key, v)));
+        } else {
+            self.times.extend(tabled(entry, "bench time").map(|v| (key, v)));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_embedded_tables_are_sound() {
+        let book = Handbook::from_tables().expect("tables");
+        for id in [
+            "A356", "319", "413", "Zamak-3", "ZA-8", "ZA-12", "ZA-27", "C905", "C932", "C873", "C857",
+            "C954", "grey-iron-20", "grey-iron-30",
+        ] {
+            let alloy = book.alloys.get(id).expect(id);
+            assert!(alloy.density.is_some() && alloy.melt_loss.is_some(), "{id}");
+            let (liquidus, solidus) = (alloy.liquidus.as_ref(), alloy.solidus.as_ref());
+            if let (Some(l), Some(s)) = (liquidus, solidus) {
+                assert!(l.si() > s.si(), "{id}");
+            }
+        }
+        assert!(book.time_by_volume("ram").is_some());
+        assert!(book.time_by_mass("fettle/iron").is_some());
+        assert!(book.time_by_surface("machine").is_some());
+        assert!(book.time("pattern/hard").is_some());
+        assert!(book.defects.contains_key("B200"));
+    }
+}
