@@ -2,4 +2,6 @@
 
 pub mod figure;
 pub mod handbook;
+pub mod manifest;
+pub mod shape;
 pub mod yaml;

@@ -62,6 +62,8 @@ pub enum Because {
     },
     /// Worked out by a formula from other figures.
     Worked(&'static Formula, Vec<Node>),
+    /// By a closed form that needs no source, such as the volume of a cylinder.
+    Closed(&'static str, Vec<Node>),
     /// Added up.
     Sum(Vec<Node>),
     /// Taken from among others for the reason said.

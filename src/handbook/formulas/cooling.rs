@@ -1,0 +1,118 @@
+//! How long a casting takes to freeze.
+
+use crate::figure::*;
+use crate::formula;
+
+/// Casting modulus M = V / A (m): volume V (m3) over the surface A (m2) that gives off heat.
+///
+/// Faces that do not cool (a joint with the feeder, an insulated top) are left out of A. Exact by
+/// definition. Known cases: sphere, cylinder with H = D and cube D/6; infinite bar D/4; infinite
+/// plate T/2.
+pub fn modulus(volume: Volume, surface: Area) -> Length {
+    volume / surface
+}
+formula! {
+    modulus(
+        volume: Volume = "volume" ("volume of the casting"), 0.0, 10.0;
+        surface: Area = "surface" ("surface that gives off heat"), 1e-6, 100.0
+    ) -> Length;
+    name: "modulus"; gives: "modulus"; says: "volume / surface";
+    source: "definition of the casting modulus"; known: Derived; holds: "exact"
+}
+
+/// Modulus at which the constant holds for an exponent other than 2.
+const ONE_CENTIMETRE: f64 = 0.01;
+
+/// Freezing time by Chvorinov's rule, t = C (V/A)^n (s): volume V (m3), cooling surface A (m2),
+/// mould constant C (s/m2), exponent n.
+///
+/// With n = 2 the units agree. Another exponent has no constant of its own kind, so C is then
+/// taken as the time per square centimetre of a casting of 1 cm modulus:
+/// t = C M^2 (M / 1 cm)^(n - 2), which is what "min/cm2" with M in centimetres means.
+///
+/// Source: Chvorinov's rule as worked in Askeland and Phule, Ex. 9-5 p. 342, and GATE-ME 2018.
+/// Holds for sand moulds and compact shapes. C must come from a casting of the same alloy, sand
+/// and superheat; between shapes of one modulus the time differs: a plate takes up to 1.5 times
+/// that of a cylinder (textbook figures), so no better than -20 to +50 % across shapes.
+pub fn freezing_time(
+    volume: Volume,
+    surface: Area,
+    constant: TimePerArea,
+    exponent: Number,
+) -> Time {
+    let modulus = volume / surface;
+    constant * modulus * modulus * (modulus.si() / ONE_CENTIMETRE).powf(exponent.0 - 2.0)
+}
+formula! {
+    freezing_time(
+        volume: Volume = "volume" ("volume of the casting"), 0.0, 10.0;
+        surface: Area = "surface" ("surface that gives off heat"), 1e-6, 100.0;
+        constant: TimePerArea = "constant" ("mould constant for this metal, sand and superheat"), 1e4, 5e7;
+        exponent: Number = "exponent" ("2, unless measured otherwise; then the constant is per cm2") or 2.0, 1.5, 2.2
+    ) -> Time;
+    name: "freezing-time"; gives: "freezing time"; says: "constant x (volume / surface)^exponent";
+    source: "Chvorinov's rule; Askeland and Phule, Ex. 9-5 p. 342; GATE-ME 2018"; known: Published;
+    holds: "sand moulds, compact shapes; -20 to +50 % between shapes of one modulus"
+}
+
+/// Mould constant from a casting whose freezing was timed: C = t / (V/A)^2 (s/m2).
+///
+/// Source: Chvorinov's rule turned about; worked so in GATE-ME 2018 and in Groover's riser
+/// problem (scribd.com/document/514612776). As good as the timing; holds for the alloy, the sand
+/// and the pouring temperature of that casting only: published problems span 2 to 16 min/cm2.
+pub fn mould_constant(volume: Volume, surface: Area, time: Time) -> TimePerArea {
+    let modulus = volume / surface;
+    time / (modulus * modulus)
+}
+formula! {
+    mould_constant(
+        volume: Volume = "volume" ("volume of the timed casting"), 1e-9, 10.0;
+        surface: Area = "surface" ("its surface that gave off heat"), 1e-6, 100.0;
+        time: Time = "time" ("how long it took to freeze"), 0.0, 1e6
+    ) -> TimePerArea;
+    name: "mould-constant"; gives: "mould constant"; says: "time / (volume / surface)^2";
+    source: "Chvorinov's rule; GATE-ME 2018"; known: Published;
+    holds: "for the same metal, sand and superheat; as good as the timing"
+}
+
+/// Mould constant from the properties of metal and sand, without superheat:
+/// C = pi/4 (rho L / (Tm - T0))^2 / (k rho' c') (s/m2), with melting point Tm (K), latent heat
+/// L (J/kg), density of the metal rho (kg/m3), and for the sand its temperature T0 (K),
+/// conductivity k (W/mK), density rho' (kg/m3) and specific heat c' (J/kgK).
+///
+/// Source: one-dimensional heat flow into a thick mould whose face is at the melting point;
+/// form in IIT-type notes, scribd.com/document/153794806, there with the superheat added to L.
+/// For a plate; +/- 50 %, since sand data and latent heats differ as much. Infinite where the
+/// sand is no colder than the melting point.
+pub fn mould_constant_derived(
+    melting_point: Temperature,
+    latent_heat: LatentHeat,
+    metal_density: Density,
+    sand_temperature: Temperature,
+    sand_conductivity: Conductivity,
+    sand_density: Density,
+    sand_heat: SpecificHeat,
+) -> TimePerArea {
+    let drop = melting_point.si() - sand_temperature.si();
+    if drop <= 0.0 {
+        return super::never();
+    }
+    let given_off = metal_density.si() * latent_heat.si() / drop;
+    let taken_up = sand_conductivity.si() * sand_density.si() * sand_heat.si();
+    TimePerArea::from_si(std::f64::consts::FRAC_PI_4 * given_off * given_off / taken_up)
+}
+formula! {
+    mould_constant_derived(
+        melting_point: Temperature = "melting-point" ("freezing temperature of the metal"), 450.0, 2000.0;
+        latent_heat: LatentHeat = "latent-heat" ("latent heat of the metal"), 2e4, 1e6;
+        metal_density: Density = "metal-density" ("density of the metal near freezing"), 1500.0, 12e3;
+        sand_temperature: Temperature = "sand-temperature" ("temperature of the mould before pouring"), 250.0, 500.0;
+        sand_conductivity: Conductivity = "sand-conductivity" ("heat conductivity of the rammed sand"), 0.2, 5.0;
+        sand_density: Density = "sand-density" ("density of the rammed sand"), 1200.0, 3500.0;
+        sand_heat: SpecificHeat = "sand-heat" ("specific heat of the sand"), 600.0, 1500.0
+    ) -> TimePerArea;
+    name: "mould-constant-derived"; gives: "mould constant";
+    says: "pi/4 x (metal density x latent heat / (melting point - sand temperature))^2 / (sand conductivity x sand density x sand heat)";
+    source: "heat flow into a thick mould; form in scribd.com/document/153794806"; known: Published;
+    holds: "plates in thick sand moulds, no superheat; +/- 50 %"
+}

@@ -1,0 +1,67 @@
+//! What lifts the cope and the cores.
+
+use super::gravity;
+use crate::figure::*;
+use crate::{formula, words};
+
+/// Force (N) with which the metal lifts the cope: F = A h rho g, with projected area A (m2) of the
+/// cavity's ceiling, height h (m) of the basin above that ceiling, and density rho (kg/m3) of the
+/// metal.
+///
+/// Source: giessereilexikon.com, lifting force; worked in Shop Practice vol. 1, Moulding Work
+/// part 3. Exact at rest; the blow of the metal when the mould comes full is not in it, which is
+/// why more is laid on: that source weights a lift of 104.8 lb with 150 lb.
+pub fn cope_lift(area: Area, head: Length, density: Density) -> Force {
+    area * head * density * gravity()
+}
+formula! {
+    cope_lift(
+        area: Area = "area" ("plan area of the cavity's ceiling"), 0.0, 10.0;
+        head: Length = "head" ("level of the basin above that ceiling"), 0.0, 2.0;
+        density: Density = "density" ("density of the metal"), 1000.0, 2e4
+    ) -> Force;
+    name: "cope-lift"; gives: "lift of the cope"; says: "area x head x density x g";
+    source: "giessereilexikon.com, lifting force; Shop Practice vol. 1, Moulding Work part 3"; known: Published;
+    holds: "exact at rest; add a margin of 1.4 or more for the blow when the mould fills"
+}
+
+/// How the lift of a core is reckoned: the books differ.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LiftConvention {
+    /// Weight of the metal displaced, less the weight of the core.
+    Net,
+    /// Weight of the metal displaced, the core's own weight left out.
+    Displaced,
+}
+words!(LiftConvention { Net = "net", Displaced = "displaced" });
+
+/// Force (N) with which the metal lifts a core of the volume V (m3): net V (rho - rho') g, or by
+/// displaced metal alone V rho g, with the densities of metal rho and core rho' (kg/m3).
+///
+/// Source: net, P. N. Rao's pipe problem (scribd.com/document/256424299); displaced,
+/// giessereilexikon.com, lifting force. Exact for a core wholly covered; prints that lie in sand
+/// count for the core's weight and not for the volume.
+pub fn core_lift(
+    volume: Volume,
+    metal_density: Density,
+    core_density: Density,
+    convention: LiftConvention,
+) -> Force {
+    let carried = match convention {
+        LiftConvention::Net => metal_density - core_density,
+        LiftConvention::Displaced => metal_density,
+    };
+    volume * carried * gravity()
+}
+formula! {
+    core_lift(
+        volume: Volume = "volume" ("volume of core that metal surrounds"), 0.0, 10.0;
+        metal_density: Density = "metal-density" ("density of the metal"), 1000.0, 2e4;
+        core_density: Density = "core-density" ("density of the rammed core"), 500.0, 4000.0;
+        convention: LiftConvention = "convention" ("net of the core's weight, or all metal displaced") or 0.0, 0.0, 1.0
+    ) -> Force;
+    name: "core-lift"; gives: "lift of the core";
+    says: "net: volume x (metal density - core density) x g; displaced: volume x metal density x g";
+    source: "net: scribd.com/document/256424299; displaced: giessereilexikon.com, lifting force"; known: Published;
+    holds: "exact at rest for a core wholly covered; displaced is the larger, so the safer"
+}

@@ -1,0 +1,122 @@
+//! The manifest: `build.yaml` as the builder wrote it, every value read, nothing resolved yet.
+
+mod parts;
+mod patterns;
+mod shop;
+mod solids;
+mod step;
+
+pub use parts::{Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, SolidGiven, StepGiven};
+pub use patterns::Pattern;
+pub use shop::{Crucible, Flask, Furnace, Person, SandGiven, Shop};
+pub use step::Step;
+
+use crate::figure::System;
+use crate::handbook::Handbook;
+use crate::yaml::{Code, Cursor, Fault, Faults, Reading, parse, text_of};
+use chrono::NaiveDate;
+use indexmap::IndexMap;
+use std::sync::Arc;
+
+/// An id that the builder chose.
+pub type Id = Arc<str>;
+
+/// What stands under `build:`.
+#[derive(Debug, Clone)]
+pub struct Header {
+    /// What the machine is called.
+    pub title: Arc<str>,
+    /// Free text.
+    pub notes: Option<Arc<str>>,
+    /// The day the work starts.
+    pub begun: NaiveDate,
+    /// The day an example pins as today.
+    pub looked_at: Option<NaiveDate>,
+    /// Metric or US customary.
+    pub units: System,
+    /// Currency of the prices, as text.
+    pub currency: Arc<str>,
+}
+
+/// The file as read.
+#[derive(Debug, Clone)]
+pub struct Manifest {
+    /// The build.
+    pub header: Header,
+    /// The shop.
+    pub shop: Shop,
+    /// Patterns by id.
+    pub patterns: IndexMap<Id, Pattern>,
+    /// Parts by id.
+    pub parts: IndexMap<Id, Part>,
+    /// The handbook with the builder's own alloys and sands.
+    pub handbook: Handbook,
+    /// The text it was read from.
+    pub text: String,
+}
+
+/// Reads a manifest.
+///
+/// # Errors
+/// Every fault that can be seen without resolving names, all at once. The second value carries
+/// what could be read nevertheless, so that later checks can add their faults to the same list.
+pub fn read(file: &str, bytes: Vec<u8>) -> Result<(Manifest, Vec<Fault>), Faults> {
+    let stop = |text: String, list| Faults { file: file.to_owned(), text, list };
+    let text = text_of(bytes).map_err(|f| stop(String::new(), vec![f]))?;
+    let tree = match parse(&text) {
+        Ok(tree) => tree,
+        Err(fault) => return Err(stop(text, vec![fault])),
+    };
+    let reading = Reading::default();
+    let found = whole(&Cursor::top(&tree, &reading));
+    let faults = reading.into_faults();
+    match found {
+        Some((header, shop, patterns, parts, handbook)) => {
+            Ok((Manifest { header, shop, patterns, parts, handbook, text }, faults))
+        }
+        None => Err(stop(text, faults)),
+    }
+}
+
+type Whole = (Header, Shop, IndexMap<Id, Pattern>, IndexMap<Id, Part>, Handbook);
+
+fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
+    let mut fields = cursor.fields()?;
+    let mut handbook = Handbook::embedded();
+    let header = fields.need("build", "{title: My machine, begun: 2026-01-10}", header);
+    let shop = fields.take("shop", |c| shop::read(c, &handbook)).unwrap_or_default();
+    if let Some(alloys) = fields.get("alloys") {
+        handbook.read_alloys(&alloys);
+    }
+    if let Some(sands) = fields.get("sands") {
+        handbook.read_sands(&sands);
+    }
+    let patterns = fields.get("patterns").map(|c| c.entries()).unwrap_or_default();
+    let patterns = patterns.into_iter().filter_map(|(id, c)| Some((id, patterns::read(&c)?)));
+    let patterns = patterns.collect();
+    let parts = fields.need("parts", "{base: {casting: {...}}}", |c| Some(c.entries()));
+    let parts = parts.unwrap_or_default().into_iter();
+    let parts = parts.filter_map(|(id, c)| Some((id.clone(), parts::read(id, &c)?))).collect();
+    fields.done();
+    Some((header?, shop, patterns, parts, handbook))
+}
+
+const SYSTEMS: &[(&str, System)] = &[("metric", System::Metric), ("us", System::Us)];
+
+fn header(cursor: &Cursor<'_>) -> Option<Header> {
+    let mut f = cursor.fields()?;
+    let title = f.need("title", "My machine", |c| c.text());
+    let notes = f.take("notes", |c| c.text());
+    let begun = f.need("begun", "2026-01-10", |c| c.date());
+    let looked_at = f.get("looked-at");
+    let looked = looked_at.as_ref().and_then(|c| c.date());
+    if let (Some(cursor), Some(begun), Some(looked)) = (&looked_at, begun, looked)
+        && looked < begun
+    {
+        cursor.fault(Code::Dates, format!("the build only begins on {begun}"), "put a day after `begun`");
+    }
+    let units = f.take("units", |c| c.choice(SYSTEMS)).unwrap_or_default();
+    let currency = f.take("currency", |c| c.text()).unwrap_or_else(|| "EUR".into());
+    f.done();
+    Some(Header { title: title?, notes, begun: begun?, looked_at: looked, units, currency })
+}

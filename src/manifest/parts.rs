@@ -1,0 +1,344 @@
+use super::{Id, Step, solids};
+use crate::figure::*;
+use crate::shape::Solid;
+use crate::yaml::{Code, Cursor, Fields, Given, Tree};
+use std::sync::Arc;
+
+/// One item of the machine.
+#[derive(Debug, Clone)]
+pub struct Part {
+    /// Its id.
+    pub id: Id,
+    /// What it is called.
+    pub name: Arc<str>,
+    /// How many the machine needs.
+    pub quantity: u32,
+    /// Free text.
+    pub notes: Option<Arc<str>>,
+    /// What it waits for.
+    pub needs: Vec<Need>,
+    /// How it comes to be.
+    pub making: Making,
+    /// Steps with hours of the builder's own, or dropped.
+    pub steps: Vec<(Step, StepGiven)>,
+    /// Where it was written.
+    pub route: Route,
+}
+
+/// What the builder says of a step.
+#[derive(Debug, Clone)]
+pub enum StepGiven {
+    /// It takes this long.
+    Takes(Figure<Time>),
+    /// It is left out.
+    None,
+}
+
+/// One part waits for another.
+#[derive(Debug, Clone)]
+pub struct Need {
+    /// The part it waits for.
+    pub part: Given<Arc<str>>,
+    /// Which step of that part; its last one where none is said.
+    pub step: Option<Given<Step>>,
+    /// Which of its own steps waits; the last where none is said.
+    pub before: Option<Given<Step>>,
+}
+
+/// How a part comes to be.
+#[derive(Debug, Clone)]
+pub enum Making {
+    /// Cast in the shop.
+    Cast(Box<Casting>),
+    /// Bought in.
+    Bought(Bought),
+    /// Made from stock.
+    Made(Made),
+}
+
+/// How likely a casting is to be cast again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Difficulty {
+    /// Chunky, open, no cores.
+    Easy,
+    /// The usual.
+    Fair,
+    /// Thin, large, cored, or all at once.
+    Hard,
+}
+
+impl Difficulty {
+    const WORDS: &'static [(&'static str, Difficulty)] =
+        &[("easy", Difficulty::Easy), ("fair", Difficulty::Fair), ("hard", Difficulty::Hard)];
+
+    /// Its word.
+    pub fn word(self) -> &'static str {
+        Self::WORDS.iter().find(|(_, d)| *d == self).map_or("", |(w, _)| w)
+    }
+}
+
+/// A part that is cast.
+#[derive(Debug, Clone)]
+pub struct Casting {
+    /// The pattern it comes off.
+    pub pattern: Given<Arc<str>>,
+    /// Its alloy.
+    pub alloy: Given<Arc<str>>,
+    /// The crucible that the builder wants for it.
+    pub crucible: Option<Given<Arc<str>>>,
+    /// Ruling wall thickness.
+    pub wall: Option<Figure<Length>>,
+    /// How hard it is to cast.
+    pub difficulty: Difficulty,
+    /// Its shape.
+    pub shape: ShapeGiven,
+    /// Surface that gets cut.
+    pub machined: Option<Figure<Area>>,
+    /// Stock left on it for machining.
+    pub allowance: Option<Figure<Length>>,
+    /// Volume of all cores of one casting.
+    pub cores: Option<Figure<Volume>>,
+}
+
+/// What is known of the shape of a finished casting.
+#[derive(Debug, Clone)]
+pub enum ShapeGiven {
+    /// Its mass.
+    Mass(Figure<Mass>),
+    /// Its volume.
+    Volume(Figure<Volume>),
+    /// Solids that add up to it.
+    Solids(Vec<SolidGiven>),
+}
+
+/// One solid of a shape.
+#[derive(Debug, Clone)]
+pub struct SolidGiven {
+    /// The solid.
+    pub solid: Solid,
+    /// Its sizes as given.
+    pub sizes: Vec<Node>,
+    /// How many.
+    pub count: u32,
+    /// Whether it is cut out.
+    pub less: bool,
+    /// What the builder calls it.
+    pub called: Option<Arc<str>>,
+    /// Where it was written.
+    pub route: Route,
+}
+
+/// A part that is bought.
+#[derive(Debug, Clone)]
+pub struct Bought {
+    /// Price of one, as written.
+    pub price: Option<Arc<str>>,
+    /// Time from order to arrival.
+    pub delivery: Option<Figure<Time>>,
+    /// Who sells it.
+    pub supplier: Option<Arc<str>>,
+}
+
+/// A part made from stock.
+#[derive(Debug, Clone)]
+pub struct Made {
+    /// The stock.
+    pub from: Option<Arc<str>>,
+    /// Time at the bench.
+    pub hours: Option<Figure<Time>>,
+}
+
+pub(super) fn read(id: Id, cursor: &Cursor<'_>) -> Option<Part> {
+    let mut f = cursor.fields()?;
+    let name = f.take("name", |c| c.text()).unwrap_or_else(|| id.clone());
+    let quantity = f.take("quantity", |c| c.count()).unwrap_or(1);
+    let notes = f.take("notes", |c| c.text());
+    let ways = f.present(&["casting", "bought", "made"]);
+    let cast = f.take("casting", casting).map(|c| Making::Cast(Box::new(c)));
+    let bought = f.take("bought", bought).map(Making::Bought);
+    let made = f.take("made", made).map(Making::Made);
+    if ways.len() != 1 {
+        cursor.fault_at_key(
+            if ways.is_empty() { Code::MissingKey } else { Code::Shape },
+            match ways.len() {
+                0 => "nothing says how this part comes to be".to_owned(),
+                _ => format!("this part is {} at once", ways.join(" and ")),
+            },
+            "give it one of `casting:`, `bought:` or `made:`",
+        );
+    }
+    let needs = f.get("needs").map(|c| c.items()).unwrap_or_default();
+    let needs = needs.iter().filter_map(need).collect();
+    let steps = f.get("steps").map(|c| steps(&c)).unwrap_or_default();
+    f.done();
+    let making = cast.or(bought).or(made)?;
+    Some(Part { id, name, quantity, notes, needs, making, steps, route: cursor.route() })
+}
+
+fn step(cursor: &Cursor<'_>) -> Option<Given<Step>> {
+    let text = cursor.text()?;
+    named_step(cursor, &text)
+}
+
+fn named_step(cursor: &Cursor<'_>, text: &str) -> Option<Given<Step>> {
+    if let Some(value) = Step::from_word(text) {
+        return Some(Given { value, route: cursor.route() });
+    }
+    let words = Step::WORDS.iter().map(|(w, _)| *w);
+    let hint = match crate::yaml::nearest(text, words.clone()) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => format!("choose from: {}", words.collect::<Vec<_>>().join(", ")),
+    };
+    cursor.fault(Code::UnknownStep, format!("no step is called `{text}`"), hint);
+    None
+}
+
+fn need(cursor: &Cursor<'_>) -> Option<Need> {
+    if let Tree::Text(text) = cursor.tree() {
+        let route = cursor.route();
+        let (part, step) = match text.split_once('.') {
+            Some((part, step)) => (part, Some(named_step(cursor, step)?)),
+            None => (&**text, None),
+        };
+        return Some(Need { part: Given { value: part.into(), route }, step, before: None });
+    }
+    let mut f = cursor.fields()?;
+    let part = f.need("part", "base", |c| c.word());
+    let of = f.take("step", step);
+    let before = f.take("before", step);
+    f.done();
+    Some(Need { part: part?, step: of, before })
+}
+
+fn steps(cursor: &Cursor<'_>) -> Vec<(Step, StepGiven)> {
+    let Some(mut f) = cursor.fields() else { return Vec::new() };
+    let mut out = Vec::new();
+    for (word, step) in Step::WORDS {
+        let given = f.take(word, |c| match c.tree() {
+            Tree::Text(text) if **text == *"none" => Some(StepGiven::None),
+            Tree::Switch(false) => Some(StepGiven::None),
+            _ => Some(StepGiven::Takes(c.figure("hours given")?)),
+        });
+        out.extend(given.map(|g| (*step, g)));
+    }
+    f.done();
+    out
+}
+
+fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
+    let mut f = cursor.fields()?;
+    let pattern = f.need("pattern", "base-pattern", |c| c.word());
+    let alloy = f.need("alloy", "A356", |c| c.word());
+    let crucible = f.take("crucible", |c| c.word());
+    let wall = f.take("wall", |c| c.figure("wall"));
+    let difficulty = f.take("difficulty", |c| c.choice(Difficulty::WORDS)).unwrap_or(Difficulty::Fair);
+    let machined = f.take("machined", |c| c.figure("machined surface"));
+    let allowance = f.take("allowance", |c| c.figure_or_zero("machining allowance"));
+    let cores = f.take("cores", |c| {
+        let mut f = c.fields()?;
+        let volume = f.need("volume", "20 cm3", |c| c.figure("volume of the cores"));
+        f.take("notes", |c| c.text());
+        f.done();
+        volume
+    });
+    let shape = shape(&mut f);
+    f.done();
+    Some(Casting {
+        pattern: pattern?,
+        alloy: alloy?,
+        crucible,
+        wall,
+        difficulty,
+        shape: shape?,
+        machined,
+        allowance,
+        cores,
+    })
+}
+
+fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
+    let ways = f.present(&["mass", "volume", "shape"]);
+    let mass = f.take("mass", |c| c.figure("mass as given")).map(ShapeGiven::Mass);
+    let volume = f.take("volume", |c| c.figure("volume as given")).map(ShapeGiven::Volume);
+    let solids = f.take("shape", |c| {
+        let mut f = c.fields()?;
+        let mut list = Vec::new();
+        let mut whole = true;
+        for (key, less) in [("add", false), ("less", true)] {
+            for item in f.get(key).map(|c| c.items()).unwrap_or_default() {
+                let solid = solids::read(&item, less);
+                whole &= solid.is_some();
+                list.extend(solid);
+            }
+        }
+        f.done();
+        if !whole {
+            return None;
+        }
+        let total: f64 = list
+            .iter()
+            .map(|s| s.solid.volume() * f64::from(s.count) * if s.less { -1.0 } else { 1.0 })
+            .sum();
+        if total <= 0.0 {
+            c.fault_at_key(
+                Code::NegativeShape,
+                "what is cut out is as large as what is there",
+                "check the sizes and counts under `less:`",
+            );
+            return None;
+        }
+        Some(ShapeGiven::Solids(list))
+    });
+    match ways.len() {
+        1 => mass.or(volume).or(solids),
+        0 => {
+            f.cursor().fault_at_key(
+                Code::MissingKey,
+                "nothing says how large this casting is",
+                "add `mass: 1.2 kg`, `volume: 0.5 L` or a `shape:`",
+            );
+            None
+        }
+        _ => {
+            f.cursor().fault_at_key(
+                Code::Shape,
+                format!("its size is said in {} ways", ways.len()),
+                "keep one of `mass`, `volume` and `shape`",
+            );
+            None
+        }
+    }
+}
+
+fn bought(cursor: &Cursor<'_>) -> Option<Bought> {
+    if *cursor.tree() == Tree::Empty {
+        return Some(Bought { price: None, delivery: None, supplier: None });
+    }
+    let mut f = cursor.fields()?;
+    let price = f.take("price", |c| {
+        let text = c.text()?;
+        let plain = text.chars().all(|c| c.is_ascii_digit() || c == '.')
+            && text.chars().filter(|c| *c == '.').count() <= 1
+            && !text.is_empty();
+        if !plain {
+            c.fault(Code::Unit, "a price is a plain number", "write 120.00; the currency stands under `build:`");
+            return None;
+        }
+        Some(text)
+    });
+    let delivery = f.take("delivery", |c| c.figure("delivery time"));
+    let supplier = f.take("supplier", |c| c.text());
+    f.take("notes", |c| c.text());
+    f.done();
+    Some(Bought { price, delivery, supplier })
+}
+
+fn made(cursor: &Cursor<'_>) -> Option<Made> {
+    let mut f = cursor.fields()?;
+    let from = f.take("from", |c| c.text());
+    let hours = f.take("hours", |c| c.figure("hours given"));
+    f.take("notes", |c| c.text());
+    f.done();
+    Some(Made { from, hours })
+}

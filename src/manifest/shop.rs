@@ -1,0 +1,289 @@
+use super::Id;
+use crate::figure::*;
+use crate::handbook::{Family, Handbook, tabled};
+use crate::yaml::{Code, Cursor, Given, nearest};
+use chrono::NaiveDate;
+use indexmap::IndexMap;
+use std::sync::Arc;
+
+/// Somebody who works in the shop.
+#[derive(Debug, Clone)]
+pub struct Person {
+    /// Seconds in the shop, Monday first.
+    pub hours: [f64; 7],
+}
+
+/// A furnace.
+#[derive(Debug, Clone)]
+pub struct Furnace {
+    /// What it burns.
+    pub fuel: Arc<str>,
+    /// Heat in the metal over heat in the fuel.
+    pub efficiency: Option<Figure<Ratio>>,
+    /// Time until it is ready for the first heat.
+    pub warm_up: Option<Figure<Time>>,
+    /// Heats that fit into one session.
+    pub heats_per_session: u32,
+}
+
+/// A crucible.
+#[derive(Debug, Clone)]
+pub struct Crucible {
+    /// To the brim.
+    pub holds: Figure<Volume>,
+    /// Share of the brim volume that is filled.
+    pub working_fill: Figure<Ratio>,
+    /// The alloys it may melt.
+    pub family: Option<Family>,
+    /// Empty.
+    pub mass: Option<Figure<Mass>>,
+}
+
+/// A flask: cope and drag.
+#[derive(Debug, Clone)]
+pub struct Flask {
+    /// Inside.
+    pub length: Figure<Length>,
+    /// Inside.
+    pub width: Figure<Length>,
+    /// Depth of the cope.
+    pub cope: Figure<Length>,
+    /// Depth of the drag.
+    pub drag: Figure<Length>,
+    /// How many of it the shop has.
+    pub count: u32,
+}
+
+/// The sand in use.
+#[derive(Debug, Clone)]
+pub struct SandGiven {
+    /// Its id in the handbook.
+    pub kind: Given<Arc<str>>,
+    /// How much lies in the heap.
+    pub on_hand: Option<Figure<Mass>>,
+}
+
+/// The shop.
+#[derive(Debug, Clone, Default)]
+pub struct Shop {
+    /// People.
+    pub people: IndexMap<Id, Person>,
+    /// Days nobody works, first and last.
+    pub away: Vec<(NaiveDate, NaiveDate)>,
+    /// Furnaces.
+    pub furnaces: IndexMap<Id, Furnace>,
+    /// Crucibles.
+    pub crucibles: IndexMap<Id, Crucible>,
+    /// Flasks.
+    pub flasks: IndexMap<Id, Flask>,
+    /// The sand.
+    pub sand: Option<SandGiven>,
+    /// What lies in the shop already.
+    pub stock: IndexMap<Id, Figure<Mass>>,
+}
+
+impl Shop {
+    /// Working seconds of all people on a day.
+    pub fn hours_on(&self, day: NaiveDate) -> f64 {
+        use chrono::Datelike;
+        if self.away.iter().any(|(first, last)| (*first..=*last).contains(&day)) {
+            return 0.0;
+        }
+        let weekday = day.weekday().num_days_from_monday() as usize;
+        self.people.values().map(|p| p.hours[weekday]).sum()
+    }
+}
+
+fn each<T>(
+    cursor: Option<Cursor<'_>>,
+    read: impl Fn(&Cursor<'_>) -> Option<T>,
+) -> IndexMap<Id, T> {
+    let entries = cursor.map(|c| c.entries()).unwrap_or_default();
+    entries.into_iter().filter_map(|(id, c)| Some((id, read(&c)?))).collect()
+}
+
+pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
+    let mut f = cursor.fields()?;
+    let shop = Shop {
+        people: each(f.get("people"), person),
+        away: f.get("away").map(|c| c.items()).unwrap_or_default().iter().filter_map(days).collect(),
+        furnaces: each(f.get("furnaces"), |c| furnace(c, book)),
+        crucibles: each(f.get("crucibles"), |c| crucible(c, book)),
+        flasks: each(f.get("flasks"), flask),
+        sand: f.take("sand", sand),
+        stock: each(f.get("stock"), |c| c.figure_or_zero("in stock")),
+    };
+    f.done();
+    Some(shop)
+}
+
+const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+
+fn person(cursor: &Cursor<'_>) -> Option<Person> {
+    let mut f = cursor.fields()?;
+    f.take("name", |c| c.text());
+    let hours = f.need("hours", "{sat: 6 h, sun: 3 h}", |c| {
+        let mut days = c.fields()?;
+        let mut hours = [0.0; 7];
+        for (slot, day) in hours.iter_mut().zip(DAYS) {
+            let Some(cursor) = days.get(day) else { continue };
+            let Some(time) = cursor.figure_or_zero::<Time>("hours") else { continue };
+            if time.high() > 86_400.0 {
+                cursor.fault(Code::Size, "a day has 24 hours", "try 6 h");
+            }
+            *slot = time.si();
+        }
+        days.done();
+        Some(hours)
+    });
+    f.done();
+    Some(Person { hours: hours? })
+}
+
+fn days(cursor: &Cursor<'_>) -> Option<(NaiveDate, NaiveDate)> {
+    let text = cursor.text()?;
+    let (first, last) = text.split_once("..").unwrap_or((&text, &text));
+    match (first.trim().parse::<NaiveDate>(), last.trim().parse::<NaiveDate>()) {
+        (Ok(first), Ok(last)) if first <= last => Some((first, last)),
+        (Ok(_), Ok(_)) => {
+            cursor.fault(Code::Dates, "the last day comes before the first", "swap the two dates");
+            None
+        }
+        _ => {
+            cursor.fault(Code::Unit, "a day or a span of days is expected", "write 2026-07-20..2026-08-02");
+            None
+        }
+    }
+}
+
+fn furnace(cursor: &Cursor<'_>, book: &Handbook) -> Option<Furnace> {
+    let mut f = cursor.fields()?;
+    let fuel = f.need("fuel", "propane", |c| {
+        let text = c.text()?;
+        if !book.fuels.contains_key(&text) {
+            let words: Vec<&str> = book.fuels.keys().map(|k| &**k).collect();
+            let hint = match nearest(&text, words.iter().copied()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("choose from: {}", words.join(", ")),
+            };
+            c.fault(Code::Word, format!("`{text}` is no fuel of the handbook"), hint);
+        }
+        Some(text)
+    });
+    let furnace = Furnace {
+        fuel: fuel.unwrap_or_else(|| "propane".into()),
+        efficiency: f.take("efficiency", |c| c.figure("furnace efficiency")),
+        warm_up: f.take("warm-up", |c| c.figure("warm-up")),
+        heats_per_session: f.take("heats-per-session", |c| c.count()).unwrap_or(2),
+    };
+    f.take("notes", |c| c.text());
+    f.done();
+    Some(furnace)
+}
+
+fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {
+    let mut f = cursor.fields()?;
+    let ways = f.present(&["holds", "inside", "trade-number"]);
+    let shape = f.take("shape", |c| {
+        let shapes: Vec<(&str, usize)> =
+            book.trade_number.iter().enumerate().map(|(i, (w, _))| (&**w, i)).collect();
+        c.choice(&shapes)
+    });
+    let measured = f.take("holds", |c| c.figure::<Volume>("crucible to the brim"));
+    let inside = f.take("inside", |c| {
+        let mut f = c.fields()?;
+        let top = f.need("top", "110 mm", |c| c.figure::<Length>("inside diameter at the top"));
+        let bottom = f.need("bottom", "80 mm", |c| c.figure::<Length>("inside diameter at the bottom"));
+        let depth = f.need("depth", "140 mm", |c| c.figure::<Length>("inside depth"));
+        f.done();
+        frustum(&top?, &bottom?, &depth?)
+    });
+    let number = f.take("trade-number", |c| {
+        let number = c.figure::<Number>("trade number")?;
+        let (_, each) = book.trade_number.get(shape.unwrap_or(0))?;
+        Some(by_number(&number, each))
+    });
+    match ways.len() {
+        1 => {}
+        0 => cursor.fault_at_key(
+            Code::MissingKey,
+            "nothing says what this crucible holds",
+            "fill it with water to the brim, measure, and add `holds: 1.2 L`",
+        ),
+        _ => cursor.fault_at_key(
+            Code::Shape,
+            format!("what it holds is said in {} ways", ways.len()),
+            "keep one: `holds` if you measured it",
+        ),
+    }
+    let crucible = (|| {
+        Some(Crucible {
+            holds: measured.or(inside).or(number)?,
+            working_fill: f
+                .take("working-fill", |c| c.figure("working fill"))
+                .unwrap_or_else(|| book.working_fill.clone()),
+            family: f.take("family", |c| c.choice(Family::WORDS)),
+            mass: f.take("mass", |c| c.figure("crucible, empty")),
+        })
+    })();
+    for key in ["working-fill", "family", "mass", "notes"] {
+        f.get(key);
+    }
+    f.done();
+    crucible
+}
+
+fn frustum(
+    top: &Figure<Length>,
+    bottom: &Figure<Length>,
+    depth: &Figure<Length>,
+) -> Option<Figure<Volume>> {
+    let volume = |t: f64, b: f64, h: f64| std::f64::consts::PI * h * (t * t + t * b + b * b) / 12.0;
+    let (t, b, h) = (top.node().range(), bottom.node().range(), depth.node().range());
+    let range = Range {
+        low: volume(t.low, b.low, h.low),
+        likely: volume(t.likely, b.likely, h.likely),
+        high: volume(t.high, b.high, h.high),
+    };
+    let inputs = vec![top.node().clone(), bottom.node().clone(), depth.node().clone()];
+    let says = "pi depth (top2 + top bottom + bottom2) / 12, a frustum of a cone";
+    Some(Figure::new("crucible to the brim", range, Because::Closed(says, inputs)))
+}
+
+fn by_number(number: &Figure<Number>, each: &Figure<Volume>) -> Figure<Volume> {
+    let n = number.si();
+    let inputs = vec![number.node().clone(), each.node().clone()];
+    let range = each.node().range().map(|v| v * n);
+    Figure::new("crucible to the brim", range, Because::Closed("trade number x volume to one number", inputs))
+        .noting("a trade number is no volume: it differs by shape and maker; measure it with water")
+}
+
+fn flask(cursor: &Cursor<'_>) -> Option<Flask> {
+    let mut f = cursor.fields()?;
+    let inside = f.need("inside", "300 x 250 mm", |c| Some((c.sizes(2)?, c.route())));
+    let cope = f.need("cope", "75 mm", |c| c.figure("depth of the cope"));
+    let drag = f.need("drag", "75 mm", |c| c.figure("depth of the drag"));
+    let count = f.take("count", |c| c.count()).unwrap_or(1);
+    f.take("notes", |c| c.text());
+    f.done();
+    let (sizes, route) = inside?;
+    let length = |name, i: usize| {
+        Figure::new(name, Range::exact(sizes[i]), Because::Given(route.clone()))
+    };
+    Some(Flask {
+        length: length("flask length", 0),
+        width: length("flask width", 1),
+        cope: cope?,
+        drag: drag?,
+        count,
+    })
+}
+
+fn sand(cursor: &Cursor<'_>) -> Option<SandGiven> {
+    let mut f = cursor.fields()?;
+    let kind = f.need("kind", "green-sand", |c| c.word());
+    let on_hand = f.take("on-hand", |c| c.figure_or_zero("sand on hand"));
+    f.take("stands", |c| tabled::<Time>(c, "time a mould may stand"));
+    f.done();
+    Some(SandGiven { kind: kind?, on_hand })
+}
