@@ -1,7 +1,9 @@
 //! pourwright: the planning bench and the heat book of a machine built from one's own castings.
 
+pub mod build;
 pub mod figure;
 pub mod handbook;
+pub mod journal;
 pub mod manifest;
 pub mod shape;
 pub mod yaml;

@@ -12,4 +12,4 @@ mod tree;
 pub use cursor::{Cursor, Fields, Given, Reading, nearest};
 pub use fault::{Code, Fault, Faults};
 pub use place::{Place, place};
-pub use tree::{MAX_BYTES, Tree, parse, text_of, to_yaml};
+pub use tree::{MAX_BYTES, Tree, parse, text_of};

@@ -141,14 +141,6 @@ pub fn parse(text: &str) -> Result<Tree, Fault> {
     })
 }
 
-/// Writes a value as one YAML document, for the journal.
-///
-/// # Errors
-/// Where a value cannot be written as YAML.
-pub fn to_yaml<T: serde::Serialize>(value: &T) -> Result<String, String> {
-    serde_yaml::to_string(value).map_err(|e| e.to_string())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -94,9 +94,10 @@ pub fn lifting_limit(
     let (h, v, d) = (horizontal.si() * 100.0, vertical.si() * 100.0, travel.si() * 100.0);
     let a = angle.si().to_degrees().abs();
     let beyond = |value: f64, most: f64| value > most + SLACK;
-    let across = if beyond(h, 63.0) { 0.0 } else { 25.0 / h.max(25.0) };
+    let near = |value: f64, whole: f64| if value <= whole { whole } else { value };
+    let across = if beyond(h, 63.0) { 0.0 } else { 25.0 / near(h, 25.0) };
     let height = if beyond(v, 175.0) { 0.0 } else { 1.0 - 0.003 * (v - KNUCKLE).abs() };
-    let moved = if beyond(d, 175.0) { 0.0 } else { 0.82 + 4.5 / d.max(25.0) };
+    let moved = if beyond(d, 175.0) { 0.0 } else { 0.82 + 4.5 / near(d, 25.0) };
     let turned = if beyond(a, 135.0) { 0.0 } else { 1.0 - 0.003_2 * a };
     let often = frequency_multiplier(frequency.si() * 60.0, hours.si() / 3600.0, v);
     let grip = match coupling {
@@ -105,7 +106,7 @@ pub fn lifting_limit(
         Coupling::Fair => 1.0,
         Coupling::Poor => 0.90,
     };
-    Mass::from_si(23.0 * across * height.max(0.0) * moved * turned * often * grip)
+    Mass::from_si(23.0 * across * height * moved * turned * often * grip)
 }
 formula! {
     lifting_limit(

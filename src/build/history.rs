@@ -1,0 +1,183 @@
+//! What happened, folded out of the journal.
+
+use crate::figure::{Figure, Mass};
+use crate::journal::{Blemish, Disposition, Poured};
+use crate::manifest::{Id, Step};
+use chrono::NaiveDateTime;
+use indexmap::IndexMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// One mould: an attempt at the castings in it.
+#[derive(Debug, Clone)]
+pub struct Attempt {
+    /// The mould's name.
+    pub mould: Id,
+    /// Index of the pattern.
+    pub pattern: usize,
+    /// Castings in it, by part index.
+    pub castings: Vec<(usize, u32)>,
+    /// When it was rammed.
+    pub rammed: NaiveDateTime,
+    /// The heat it was poured from, and when.
+    pub poured: Option<(Id, NaiveDateTime)>,
+    /// When it was shaken out.
+    pub shaken_out: Option<NaiveDateTime>,
+    /// What was found.
+    pub findings: Vec<Finding>,
+}
+
+/// An inspection.
+#[derive(Debug, Clone)]
+pub struct Finding {
+    /// When.
+    pub at: NaiveDateTime,
+    /// Index of the part.
+    pub part: usize,
+    /// How many pieces.
+    pub pieces: u32,
+    /// What becomes of them.
+    pub disposition: Disposition,
+    /// Mass of one.
+    pub mass: Option<Figure<Mass>>,
+    /// What was found.
+    pub blemishes: Vec<Blemish>,
+    /// In the builder's words.
+    pub says: Option<Arc<str>>,
+}
+
+/// A heat that was poured.
+#[derive(Debug, Clone)]
+pub struct Heat {
+    /// When.
+    pub at: NaiveDateTime,
+    /// As logged.
+    pub poured: Poured,
+}
+
+/// Where the pieces of a part stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Pieces {
+    /// Rammed and not yet poured.
+    pub rammed: u32,
+    /// Poured and not yet shaken out.
+    pub poured: u32,
+    /// Shaken out and not yet inspected.
+    pub shaken_out: u32,
+    /// Accepted.
+    pub accepted: u32,
+    /// Used as they are, blemish known.
+    pub conceded: u32,
+    /// To be put right.
+    pub reworked: u32,
+    /// Scrapped.
+    pub scrapped: u32,
+}
+
+impl Pieces {
+    /// Good enough to go on with.
+    pub fn good(&self) -> u32 {
+        self.accepted + self.conceded
+    }
+
+    /// Somewhere between ramming and a decision.
+    pub fn under_way(&self) -> u32 {
+        self.rammed + self.poured + self.shaken_out + self.reworked
+    }
+}
+
+/// Where a part stands, in one word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Standing {
+    /// Nothing has happened yet.
+    Waiting,
+    /// Its pattern, cores, mould or stock is in hand.
+    InHand,
+    /// Its last castings were scrapped: it must be cast again.
+    Redo,
+    /// Cast and found good; work on it remains.
+    Cast,
+    /// Finished.
+    Finished,
+}
+
+impl Standing {
+    /// In words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Waiting => "waiting",
+            Self::InHand => "in hand",
+            Self::Redo => "cast again",
+            Self::Cast => "cast",
+            Self::Finished => "finished",
+        }
+    }
+}
+
+/// The journal as a history of this build.
+#[derive(Debug, Clone, Default)]
+pub struct History {
+    /// Attempts by mould, in order.
+    pub attempts: IndexMap<Id, Attempt>,
+    /// Heats by name, in order.
+    pub heats: IndexMap<Id, Heat>,
+    /// Steps finished, by part index.
+    pub done: BTreeMap<usize, BTreeSet<Step>>,
+    /// Patterns finished, by index.
+    pub patterns: BTreeSet<usize>,
+    /// Stock movements that are no casting, by name: received in all, counted last.
+    pub stock: BTreeMap<Id, f64>,
+    /// Things worth pointing out.
+    pub remarks: Vec<String>,
+    /// How many entries there are.
+    pub entries: usize,
+}
+
+impl History {
+    /// Where the pieces of a part stand.
+    pub fn pieces(&self, part: usize) -> Pieces {
+        let mut pieces = Pieces::default();
+        let attempts = self.attempts.values();
+        for attempt in attempts {
+            let Some((_, cast)) = attempt.castings.iter().find(|(p, _)| *p == part) else { continue };
+            let mut left = *cast;
+            // A piece put right is inspected again: the later finding of the same pieces counts.
+            for (i, finding) in attempt.findings.iter().enumerate() {
+                if finding.part != part {
+                    continue;
+                }
+                let again: u32 = attempt.findings[..i]
+                    .iter()
+                    .filter(|f| f.part == part && f.disposition == Disposition::Rework)
+                    .map(|f| f.pieces)
+                    .sum();
+                let put_right = finding.pieces.min(again).min(pieces.reworked);
+                pieces.reworked -= put_right;
+                left = left.saturating_sub(finding.pieces - put_right);
+                *match finding.disposition {
+                    Disposition::Accept => &mut pieces.accepted,
+                    Disposition::Concession => &mut pieces.conceded,
+                    Disposition::Rework => &mut pieces.reworked,
+                    Disposition::Scrap => &mut pieces.scrapped,
+                } += finding.pieces;
+            }
+            *match (&attempt.poured, &attempt.shaken_out) {
+                (None, _) => &mut pieces.rammed,
+                (Some(_), None) => &mut pieces.poured,
+                (Some(_), Some(_)) => &mut pieces.shaken_out,
+            } += left;
+        }
+        pieces
+    }
+
+    /// Whether a step of a part was logged as finished.
+    pub fn is_done(&self, part: usize, step: Step) -> bool {
+        self.done.get(&part).is_some_and(|steps| steps.contains(&step))
+    }
+
+    /// Attempts that held castings of this part, in order.
+    pub fn attempts_of(&self, part: usize) -> impl Iterator<Item = &Attempt> {
+        self.attempts.values().filter(move |a| a.castings.iter().any(|(p, _)| *p == part))
+    }
+}

@@ -1,0 +1,149 @@
+//! The build: manifest and journal with every name resolved. A [`Build`] cannot be made from a
+//! file that has faults, so the floors above never meet one.
+
+mod check;
+mod history;
+
+pub use check::check;
+pub use history::{Attempt, Finding, Heat, History, Pieces, Standing};
+
+use crate::handbook::{Alloy, Handbook, Sand};
+use crate::manifest::{self, Header, Id, Shop, Step, StepGiven};
+use crate::figure::{Figure, Time};
+use chrono::NaiveDate;
+use std::sync::Arc;
+
+/// The checked model of a machine being built.
+#[derive(Debug, Clone)]
+pub struct Build {
+    /// Title, units, dates.
+    pub header: Header,
+    /// The shop.
+    pub shop: Shop,
+    /// The sand in use.
+    pub sand: Option<Arc<Sand>>,
+    /// Patterns, in the order of the manifest.
+    pub patterns: Vec<Pattern>,
+    /// Parts, in the order of the manifest.
+    pub parts: Vec<Part>,
+    /// What happened.
+    pub history: History,
+    /// The handbook with the builder's own alloys and sands.
+    pub handbook: Handbook,
+    /// The day it is looked at.
+    pub today: NaiveDate,
+    /// The manifest's text, for showing the line a figure was given on.
+    pub text: Arc<str>,
+}
+
+/// A pattern.
+#[derive(Debug, Clone)]
+pub struct Pattern {
+    /// Its id.
+    pub id: Id,
+    /// As written.
+    pub given: manifest::Pattern,
+    /// The sand it is rammed in.
+    pub sand: Option<Arc<Sand>>,
+}
+
+/// A part.
+#[derive(Debug, Clone)]
+pub struct Part {
+    /// As written.
+    pub given: manifest::Part,
+    /// What it waits for, resolved.
+    pub needs: Vec<Need>,
+    /// Its casting, if it is cast.
+    pub casting: Option<Casting>,
+}
+
+/// A casting's pattern and alloy.
+#[derive(Debug, Clone)]
+pub struct Casting {
+    /// As written.
+    pub given: manifest::Casting,
+    /// Index of its pattern.
+    pub pattern: usize,
+    /// Its alloy.
+    pub alloy: Arc<Alloy>,
+}
+
+/// One step waits for another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Need {
+    /// Index of the part waited for.
+    pub part: usize,
+    /// Its step.
+    pub step: Step,
+    /// The step that waits.
+    pub before: Step,
+}
+
+impl Part {
+    /// Its id.
+    pub fn id(&self) -> &Id {
+        &self.given.id
+    }
+
+    /// Its steps in order, pattern-making left out: that belongs to the pattern.
+    pub fn steps(&self) -> Vec<Step> {
+        let iron = self.casting.as_ref().is_some_and(|c| c.alloy.family == crate::handbook::Family::Iron);
+        let usual: &[(Step, bool)] = match &self.given.making {
+            manifest::Making::Cast(casting) => &[
+                (Step::Core, casting.cores.is_some()),
+                (Step::Ram, true),
+                (Step::Pour, true),
+                (Step::ShakeOut, true),
+                (Step::Fettle, true),
+                (Step::Inspect, true),
+                (Step::Relieve, iron),
+                (Step::Machine, casting.machined.is_some()),
+                (Step::Scrape, false),
+                (Step::Fit, true),
+            ],
+            manifest::Making::Bought(_) => &[
+                (Step::Receive, true),
+                (Step::Machine, false),
+                (Step::Scrape, false),
+                (Step::Fit, true),
+            ],
+            manifest::Making::Made(_) => &[
+                (Step::Make, true),
+                (Step::Relieve, false),
+                (Step::Machine, false),
+                (Step::Scrape, false),
+                (Step::Fit, true),
+            ],
+        };
+        usual
+            .iter()
+            .filter(|(step, usual)| match self.step_given(*step) {
+                Some(StepGiven::Takes(_)) => true,
+                Some(StepGiven::None) => false,
+                None => *usual,
+            })
+            .map(|(step, _)| *step)
+            .collect()
+    }
+
+    /// What the builder says of a step.
+    pub fn step_given(&self, step: Step) -> Option<&StepGiven> {
+        self.given.steps.iter().find(|(s, _)| *s == step).map(|(_, g)| g)
+    }
+
+    /// Hours that the builder gives for a step.
+    pub fn hours_given(&self, step: Step) -> Option<&Figure<Time>> {
+        match self.step_given(step) {
+            Some(StepGiven::Takes(hours)) => Some(hours),
+            _ => None,
+        }
+    }
+}
+
+impl Build {
+    /// Index of the part with this id.
+    pub fn part(&self, id: &str) -> Option<usize> {
+        self.parts.iter().position(|p| **p.id() == *id)
+    }
+}
