@@ -72,14 +72,15 @@ const GHOSH_46: &str = "Ghosh and Mallik p. 46 (FOSSEE companion)";
 const GHOSH_55: &str = "Ghosh and Mallik p. 55 (FOSSEE companion)";
 const GATE_BYJUS: &str = "GATE-ME (byjus.com): 10 mm sprue base 250 mm down, 100 mm cube";
 const GATE_2007: &str = "GATE-ME 2007 (atozexams.com), there with g = 10 m/s2";
-const KALPAKJIAN_SPRUE: &str = "Kalpakjian's tapered sprue (answer.ya.guru): basin left out of the head";
+const KALPAKJIAN_SPRUE: &str =
+    "Kalpakjian's tapered sprue (answer.ya.guru): basin left out of the head";
 const SHEET: &str = "gating formula sheet, scribd.com/document/372842832, by hand";
 const RAO_PIPE: &str = "P. N. Rao's pipe, scribd.com/document/256424299";
 const SHOP_1: &str = "Shop Practice vol. 1, Moulding Work part 3 (chestofbooks.com)";
 const SHOP_2: &str = "Shop Practice vol. 2, shrinkage rules (chestofbooks.com)";
 const GATE_1991: &str = "GATE-ME 1991 (examside.com), inputs printed";
 const JRBL: &str = "jrblindonesia, brass core: inputs printed, turned about";
-const NIOSH_EX4: &str = "NIOSH 94-110 rev. 2021, Ex. 4, inch form (51 lb, 30 in)";
+const NIOSH_EX4: &str = "NIOSH 94-110 rev. 2021, Ex. 4, inch form: its 10 in, 30 in, 51 lb stand for 25 cm, 75 cm, 23 kg";
 const NIOSH_FM: &str = "NIOSH 94-110 rev. 2021, p. 15, frequency multiplier x 23 kg";
 const NIOSH_AM: &str = "NIOSH 94-110 rev. 2021, p. 13, asymmetry table x 23 kg";
 const NAVY: &str = "US Navy Foundry Manual, casting weight; pine taken at 0.45 g/cm3";
@@ -100,7 +101,7 @@ static ROWS: &[Row] = &[
         "(10 - 9.5) / 10 = 5 %, afsinc.org ItemNumber=10465"),
     row("frustum-volume", &[("top", "10 cm"), ("bottom", "10 cm"), ("depth", "10 cm")], "785.39816 cm3", 1e-5, Closed, "cylinder: pi/4 d2 h"),
     row("frustum-volume", &[("top", "10 cm"), ("bottom", "0 cm"), ("depth", "10 cm")], "261.79939 cm3", 1e-5, Closed, "cone: pi/12 d2 h"),
-    row("frustum-volume", &[("top", "12 cm"), ("bottom", "9 cm"), ("depth", "15 cm")], "1307.6194 cm3", 1e-5, Closed,
+    row("frustum-volume", &[("top", "12 cm"), ("bottom", "9 cm"), ("depth", "15 cm")], "1307.6879 cm3", 1e-5, Closed,
         "large cone less small: pi/12 (12^2 x 60 - 9^2 x 45)"),
     row("fill-mass", &[("volume", "470 ml"), ("fill", "100 %"), ("density", "2.37 g/cm3")], "1.1139 kg", 1e-3, Closed, DEFINITION),
 
@@ -127,7 +128,7 @@ static ROWS: &[Row] = &[
     row("mould-constant", &[("volume", "125 cm3"), ("surface", "150 cm2"), ("time", "1.6 min")], "2.304 min/cm2", 1e-6, Hand, ASKMET),
     row("mould-constant-derived", &[("melting-point", "1540 C"), ("latent-heat", "272 kJ/kg"), ("metal-density", "7850 kg/m3"),
         ("sand-temperature", "28 C"), ("sand-conductivity", "0.8655 W/mK"), ("sand-density", "1600 kg/m3"), ("sand-heat", "1170 J/kgK")],
-        "1.6108 min/cm2", 0.05, Hand, "pi/4 (7850 x 272000 / 1512)^2 / (0.8655 x 1600 x 1170), sand of the textbooks"),
+        "1.61 min/cm2", 0.1, Hand, "iron in textbook sand by 1 / (beta^2 alpha), beta = 1.496"),
 
     row("feeder-for-time", &[("constant", "3.26 min/cm2"), ("time", "2 min"), ("height-ratio", "1")], "4.7 cm", 0.05, Print, GROOVER_RISER),
     row("feeder-for-time", &[("constant", "0.040138 min/mm2"), ("time", "3 min"), ("height-ratio", "1")], "51.87 mm", 0.01, Print, GATE_2018),
@@ -181,7 +182,7 @@ static ROWS: &[Row] = &[
     row("core-lift", &[("volume", "750 cm3"), ("metal-density", "7953.8 kg/m3"), ("core-density", "1631.5 kg/m3"), ("convention", "displaced")], "58.5 N", 0.01, Hand, GATE_1991),
 
     row("lifting-limit", &[("horizontal", "10 in"), ("vertical", "22 in"), ("travel", "37 in"), ("angle", "0 deg"), ("frequency", "3 /min"), ("hours", "45 min"), ("coupling", "fair")],
-        "34.9 lb", 0.8, Print, NIOSH_EX4),
+        "34.9 lb", 2.5, Print, NIOSH_EX4),
     row("lifting-limit", &[("horizontal", "20 in"), ("vertical", "59 in"), ("travel", "37 in"), ("angle", "0 deg"), ("frequency", "3 /min"), ("hours", "45 min"), ("coupling", "fair")],
         "15.2 lb", 3.0, Print, NIOSH_EX4),
     row("lifting-limit", &[("horizontal", "30 cm"), ("vertical", "75 cm"), ("travel", "50 cm"), ("angle", "30 deg"), ("frequency", "3 /min"), ("hours", "1 h"), ("coupling", "fair")],
@@ -268,7 +269,9 @@ fn reckon(formula: &Formula, given: Inputs) -> f64 {
             };
             if input.words.is_empty() {
                 read(input.kind, text)
-                    .unwrap_or_else(|e| panic!("{} {}: {text}: {}", formula.name, input.name, e.says))
+                    .unwrap_or_else(|e| {
+                        panic!("{} {}: {text}: {}", formula.name, input.name, e.says)
+                    })
                     .likely
             } else {
                 let at = input.words.iter().position(|w| *w == text);
@@ -306,7 +309,7 @@ fn worked_examples() {
             row.expected,
             show(formula.kind, ours, System::Metric),
             difference,
-            row.within,
+            if row.within < 1e-3 { "exact".to_owned() } else { row.within.to_string() },
             format!("{:?}", row.rests).to_lowercase(),
             row.source
         );
@@ -420,7 +423,12 @@ fn what_cannot_be_is_said_to_be_so() {
     never("feeder-by-volume", &[("volume", "1 L"), ("shrinkage", "6 %"), ("efficiency", "5 %")]);
     never(
         "fill-time-bottom",
-        &[("mould-area", "1 m2"), ("mould-height", "2 m"), ("gate-area", "1 cm2"), ("height", "1 m")],
+        &[
+            ("mould-area", "1 m2"),
+            ("mould-height", "2 m"),
+            ("gate-area", "1 cm2"),
+            ("height", "1 m"),
+        ],
     );
     for (name, given) in [
         ("machining-allowance", [("size", "7 m"), ("grade", "F")] as [(&str, &str); 2]),

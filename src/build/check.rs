@@ -99,7 +99,11 @@ impl Names<'_> {
                 let flasks = manifest.shop.flasks.keys().map(|k| &**k);
                 self.unknown(Code::UnknownFlask, "flask", flask, flasks);
             }
-            out.push(Pattern { id: id.clone(), given: given.clone(), sand: own.or_else(|| sand.clone()) });
+            out.push(Pattern {
+                id: id.clone(),
+                given: given.clone(),
+                sand: own.or_else(|| sand.clone()),
+            });
         }
         out
     }
@@ -167,7 +171,12 @@ impl Names<'_> {
             let last = steps.last().copied();
             if last.is_none() {
                 let says = format!("`{}` has no step left to wait for", part.id());
-                self.faults.push(Fault::value(Code::UnknownStep, at.clone(), says, "keep one of its steps"));
+                self.faults.push(Fault::value(
+                    Code::UnknownStep,
+                    at.clone(),
+                    says,
+                    "keep one of its steps",
+                ));
             }
             return last;
         };
@@ -177,7 +186,8 @@ impl Names<'_> {
         }
         let says = format!("`{}` has no step `{}`", part.id(), named.value.word());
         let words: Vec<_> = steps.iter().map(|s| s.word()).collect();
-        let hint = format!("its steps are {}; give it hours under `steps:` to add one", words.join(", "));
+        let hint =
+            format!("its steps are {}; give it hours under `steps:` to add one", words.join(", "));
         self.faults.push(Fault::value(Code::UnknownStep, named.route.clone(), says, hint));
         None
     }
@@ -185,14 +195,22 @@ impl Names<'_> {
     fn crucibles(&mut self) {
         for (id, crucible) in &self.manifest.shop.crucibles {
             if crucible.working_fill.high() > 0.95 {
-                let route = Route([
-                    crate::figure::Segment::Key("shop".into(), 0),
-                    crate::figure::Segment::Key("crucibles".into(), 0),
-                    crate::figure::Segment::Key(id.clone(), 0),
-                    crate::figure::Segment::Key("working-fill".into(), 0),
-                ].into());
+                let route = Route(
+                    [
+                        crate::figure::Segment::Key("shop".into(), 0),
+                        crate::figure::Segment::Key("crucibles".into(), 0),
+                        crate::figure::Segment::Key(id.clone(), 0),
+                        crate::figure::Segment::Key("working-fill".into(), 0),
+                    ]
+                    .into(),
+                );
                 let says = "a crucible this full cannot be lifted and poured safely";
-                self.faults.push(Fault::value(Code::Size, route, says, "the trade fills to 75..85 %"));
+                self.faults.push(Fault::value(
+                    Code::Size,
+                    route,
+                    says,
+                    "the trade fills to 75..85 %",
+                ));
             }
         }
     }
@@ -204,7 +222,9 @@ fn rings(parts: &[Part], faults: &mut Vec<Fault>) {
     let mut nodes = HashMap::new();
     for (i, part) in parts.iter().enumerate() {
         let mut last = None;
-        for step in std::iter::once(Step::Pattern).filter(|_| part.casting.is_some()).chain(part.steps()) {
+        for step in
+            std::iter::once(Step::Pattern).filter(|_| part.casting.is_some()).chain(part.steps())
+        {
             let node = graph.add_node((i, step));
             nodes.insert((i, step), node);
             if let Some(last) = last {
@@ -215,7 +235,9 @@ fn rings(parts: &[Part], faults: &mut Vec<Fault>) {
     }
     for (i, part) in parts.iter().enumerate() {
         for need in &part.needs {
-            if let (Some(from), Some(to)) = (nodes.get(&(need.part, need.step)), nodes.get(&(i, need.before))) {
+            if let (Some(from), Some(to)) =
+                (nodes.get(&(need.part, need.step)), nodes.get(&(i, need.before)))
+            {
                 graph.add_edge(*from, *to, ());
             }
         }
@@ -282,7 +304,9 @@ impl Fold<'_> {
         let found = self.build.part(id);
         if found.is_none() {
             let near = nearest(id, self.build.parts.iter().map(|p| &**p.id()));
-            let hint = near.map_or("look at the ids under `parts:`".into(), |n| format!("did you mean `{n}`?"));
+            let hint = near.map_or("look at the ids under `parts:`".into(), |n| {
+                format!("did you mean `{n}`?")
+            });
             self.fault(Code::UnknownPart, line, format!("no part is called `{id}`"), hint);
         }
         found
@@ -292,7 +316,9 @@ impl Fold<'_> {
         let found = self.build.patterns.iter().position(|p| p.id == *id);
         if found.is_none() {
             let near = nearest(id, self.build.patterns.iter().map(|p| &*p.id));
-            let hint = near.map_or("look at the ids under `patterns:`".into(), |n| format!("did you mean `{n}`?"));
+            let hint = near.map_or("look at the ids under `patterns:`".into(), |n| {
+                format!("did you mean `{n}`?")
+            });
             self.fault(Code::UnknownPattern, line, format!("no pattern is called `{id}`"), hint);
         }
         found
@@ -301,8 +327,14 @@ impl Fold<'_> {
     fn attempt(&mut self, line: usize, mould: &Id) -> Option<&mut Attempt> {
         if !self.history.attempts.contains_key(mould) {
             let near = nearest(mould, self.history.attempts.keys().map(|k| &**k));
-            let hint = near.map_or("log it as rammed first".into(), |n| format!("did you mean `{n}`?"));
-            self.fault(Code::UnknownMould, line, format!("no mould `{mould}` was rammed before this"), hint);
+            let hint =
+                near.map_or("log it as rammed first".into(), |n| format!("did you mean `{n}`?"));
+            self.fault(
+                Code::UnknownMould,
+                line,
+                format!("no mould `{mould}` was rammed before this"),
+                hint,
+            );
         }
         self.history.attempts.get_mut(mould)
     }
@@ -311,7 +343,12 @@ impl Fold<'_> {
         let line = entry.line;
         if entry.at.date() < self.begun {
             let says = format!("the build only begins on {}", self.begun);
-            self.fault(Code::Dates, line, says, "put `begun:` earlier, or mend the date of this entry");
+            self.fault(
+                Code::Dates,
+                line,
+                says,
+                "put `begun:` earlier, or mend the date of this entry",
+            );
         }
         match &entry.event {
             Event::Rammed(e) => {
@@ -325,40 +362,67 @@ impl Fold<'_> {
                 if let Some(flask) = &e.flask
                     && !self.build.shop.flasks.contains_key(&flask.value)
                 {
-                    self.fault(Code::UnknownFlask, line, format!("no flask is called `{}`", flask.value), "look at the ids under `flasks:`");
+                    self.fault(
+                        Code::UnknownFlask,
+                        line,
+                        format!("no flask is called `{}`", flask.value),
+                        "look at the ids under `flasks:`",
+                    );
                 }
                 if self.history.attempts.contains_key(&e.mould.value) {
                     let says = format!("mould `{}` was rammed before", e.mould.value);
                     self.fault(Code::RepeatedId, line, says, "give each mould a name of its own");
                     return;
                 }
-                self.history.attempts.insert(e.mould.value.clone(), Attempt {
-                    mould: e.mould.value.clone(),
-                    pattern,
-                    castings,
-                    rammed: entry.at,
-                    poured: None,
-                    shaken_out: None,
-                    findings: Vec::new(),
-                });
+                self.history.attempts.insert(
+                    e.mould.value.clone(),
+                    Attempt {
+                        mould: e.mould.value.clone(),
+                        pattern,
+                        castings,
+                        rammed: entry.at,
+                        poured: None,
+                        shaken_out: None,
+                        findings: Vec::new(),
+                    },
+                );
                 self.history.patterns.insert(pattern);
             }
             Event::Poured(e) => {
                 if !self.build.handbook.alloys.contains_key(&e.alloy.value) {
-                    let near = nearest(&e.alloy.value, self.build.handbook.alloys.keys().map(|k| &**k));
-                    let hint = near.map_or("look at the handbook's alloys".into(), |n| format!("did you mean `{n}`?"));
-                    self.fault(Code::UnknownAlloy, line, format!("no alloy is called `{}`", e.alloy.value), hint);
+                    let near =
+                        nearest(&e.alloy.value, self.build.handbook.alloys.keys().map(|k| &**k));
+                    let hint = near.map_or("look at the handbook's alloys".into(), |n| {
+                        format!("did you mean `{n}`?")
+                    });
+                    self.fault(
+                        Code::UnknownAlloy,
+                        line,
+                        format!("no alloy is called `{}`", e.alloy.value),
+                        hint,
+                    );
                 }
                 if let Some(crucible) = &e.crucible
                     && !self.build.shop.crucibles.contains_key(&crucible.value)
                 {
-                    self.fault(Code::UnknownCrucible, line, format!("no crucible is called `{}`", crucible.value), "look at the ids under `crucibles:`");
+                    self.fault(
+                        Code::UnknownCrucible,
+                        line,
+                        format!("no crucible is called `{}`", crucible.value),
+                        "look at the ids under `crucibles:`",
+                    );
                 }
                 for mould in &e.moulds {
                     let Some(attempt) = self.attempt(line, &mould.value) else { continue };
                     if let Some((heat, _)) = &attempt.poured {
-                        let says = format!("mould `{}` was poured before, in heat `{heat}`", mould.value);
-                        self.fault(Code::Story, line, says, "a mould is poured once; is this another mould?");
+                        let says =
+                            format!("mould `{}` was poured before, in heat `{heat}`", mould.value);
+                        self.fault(
+                            Code::Story,
+                            line,
+                            says,
+                            "a mould is poured once; is this another mould?",
+                        );
                     } else {
                         attempt.poured = Some((e.heat.value.clone(), entry.at));
                     }
@@ -419,7 +483,10 @@ impl Fold<'_> {
             return;
         }
         if seen + e.pieces > cast + reworked {
-            let says = format!("{} pieces of `{}` came out of mould `{}`", cast, e.part.value, e.mould.value);
+            let says = format!(
+                "{} pieces of `{}` came out of mould `{}`",
+                cast, e.part.value, e.mould.value
+            );
             self.fault(Code::Story, line, says, "mend the number of pieces, or the mould");
             return;
         }

@@ -140,7 +140,9 @@ impl History {
         let mut pieces = Pieces::default();
         let attempts = self.attempts.values();
         for attempt in attempts {
-            let Some((_, cast)) = attempt.castings.iter().find(|(p, _)| *p == part) else { continue };
+            let Some((_, cast)) = attempt.castings.iter().find(|(p, _)| *p == part) else {
+                continue;
+            };
             let mut left = *cast;
             // A piece put right is inspected again: the later finding of the same pieces counts.
             for (i, finding) in attempt.findings.iter().enumerate() {

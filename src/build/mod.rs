@@ -7,9 +7,9 @@ mod history;
 pub use check::check;
 pub use history::{Attempt, Finding, Heat, History, Pieces, Standing};
 
+use crate::figure::{Figure, Time};
 use crate::handbook::{Alloy, Handbook, Sand};
 use crate::manifest::{self, Header, Id, Shop, Step, StepGiven};
-use crate::figure::{Figure, Time};
 use chrono::NaiveDate;
 use std::sync::Arc;
 
@@ -88,7 +88,8 @@ impl Part {
 
     /// Its steps in order, pattern-making left out: that belongs to the pattern.
     pub fn steps(&self) -> Vec<Step> {
-        let iron = self.casting.as_ref().is_some_and(|c| c.alloy.family == crate::handbook::Family::Iron);
+        let iron =
+            self.casting.as_ref().is_some_and(|c| c.alloy.family == crate::handbook::Family::Iron);
         let usual: &[(Step, bool)] = match &self.given.making {
             manifest::Making::Cast(casting) => &[
                 (Step::Core, casting.cores.is_some()),

@@ -138,7 +138,8 @@ impl Handbook {
     pub fn read_alloys(&mut self, cursor: &Cursor<'_>) {
         for (id, entry) in cursor.entries() {
             let Some(mut fields) = entry.fields() else { continue };
-            let base = self.base(&self.alloys, &id, fields.take("like", |c| c.word()), "alloy", &entry);
+            let base =
+                self.base(&self.alloys, &id, fields.take("like", |c| c.word()), "alloy", &entry);
             if let Some(alloy) = Alloy::read(id.clone(), base.as_deref(), &mut fields) {
                 self.alloys.insert(id, Arc::new(alloy));
             }
@@ -150,7 +151,8 @@ impl Handbook {
     pub fn read_sands(&mut self, cursor: &Cursor<'_>) {
         for (id, entry) in cursor.entries() {
             let Some(mut fields) = entry.fields() else { continue };
-            let base = self.base(&self.sands, &id, fields.take("like", |c| c.word()), "sand", &entry);
+            let base =
+                self.base(&self.sands, &id, fields.take("like", |c| c.word()), "sand", &entry);
             let sand = Sand::read(id.clone(), base.as_deref(), &mut fields);
             fields.done();
             self.sands.insert(id, Arc::new(sand));
@@ -189,7 +191,8 @@ impl Handbook {
             let above = f.take("above", |c| tabled(c, "sand above"));
             let below = f.take("below", |c| tabled(c, "sand below"));
             f.done();
-            if let (Some(up_to), Some(side), Some(above), Some(below)) = (up_to, side, above, below) {
+            if let (Some(up_to), Some(side), Some(above), Some(below)) = (up_to, side, above, below)
+            {
                 self.cover.push(Cover { up_to, side, above, below });
             }
         }
@@ -237,7 +240,9 @@ impl Handbook {
         for (id, entry) in cursor.entries() {
             let Some(mut f) = entry.fields() else { continue };
             let mut text = |key| f.take(key, |c| c.text());
-            if let (Some(title), Some(says), Some(habit)) = (text("title"), text("says"), text("habit")) {
+            if let (Some(title), Some(says), Some(habit)) =
+                (text("title"), text("says"), text("habit"))
+            {
                 self.cautions.push(Caution { id, title, says, habit });
             }
         }
@@ -306,8 +311,20 @@ mod tests {
     fn the_embedded_tables_are_sound() {
         let book = Handbook::from_tables().expect("tables");
         for id in [
-            "A356", "319", "413", "Zamak-3", "ZA-8", "ZA-12", "ZA-27", "C905", "C932", "C873", "C857",
-            "C954", "grey-iron-20", "grey-iron-30",
+            "A356",
+            "319",
+            "413",
+            "Zamak-3",
+            "ZA-8",
+            "ZA-12",
+            "ZA-27",
+            "C905",
+            "C932",
+            "C873",
+            "C857",
+            "C954",
+            "grey-iron-20",
+            "grey-iron-30",
         ] {
             let alloy = book.alloys.get(id).expect(id);
             assert!(alloy.density.is_some() && alloy.melt_loss.is_some(), "{id}");

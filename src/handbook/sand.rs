@@ -38,7 +38,9 @@ impl Sand {
             .map(|c| c.items().iter().filter_map(|c| c.text()).collect::<Vec<_>>());
         macro_rules! figure {
             ($key:literal, $name:literal, $field:ident) => {
-                fields.take($key, |c| tabled(c, $name)).or_else(|| base.and_then(|b| b.$field.clone()))
+                fields
+                    .take($key, |c| tabled(c, $name))
+                    .or_else(|| base.and_then(|b| b.$field.clone()))
             };
         }
         Self {

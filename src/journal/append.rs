@@ -22,7 +22,9 @@ impl std::fmt::Display for AppendError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::Open(e) => write!(f, "the journal cannot be opened for writing: {e}"),
-            Self::Write(e) => write!(f, "the entry could not be written, the journal is as it was: {e}"),
+            Self::Write(e) => {
+                write!(f, "the entry could not be written, the journal is as it was: {e}")
+            }
         }
     }
 }

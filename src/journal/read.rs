@@ -31,7 +31,9 @@ pub struct Journal {
 pub fn read(file: &str, bytes: Vec<u8>, book: &Handbook) -> Result<Journal, Faults> {
     let text = match text_of(bytes) {
         Ok(text) => text,
-        Err(fault) => return Err(Faults { file: file.into(), text: String::new(), list: vec![fault] }),
+        Err(fault) => {
+            return Err(Faults { file: file.into(), text: String::new(), list: vec![fault] });
+        }
     };
     let mut journal = Journal::default();
     let mut faults = Vec::new();
@@ -123,7 +125,8 @@ fn settle(journal: &mut Journal, faults: &mut Vec<Fault>) {
             voided.insert(void.entry.value.clone());
         } else {
             let near = nearest(&void.entry.value, known.iter().map(|k| &**k));
-            let hint = near.map_or("look up the id above".to_owned(), |n| format!("did you mean `{n}`?"));
+            let hint =
+                near.map_or("look up the id above".to_owned(), |n| format!("did you mean `{n}`?"));
             let says = format!("no entry has the id `{}`", void.entry.value);
             faults.push(Fault::at(Code::UnknownEntry, entry.line, 1, says, hint));
         }
@@ -157,11 +160,19 @@ fn entry(cursor: &Cursor<'_>, line: usize, book: &Handbook) -> Option<Entry> {
     let event = match named.as_slice() {
         [name] => f.take(name, |c| event(name, c, book)),
         [] => {
-            cursor.fault(Code::MissingKey, "nothing says what happened", format!("add one of: {}", EVENTS.join(", ")));
+            cursor.fault(
+                Code::MissingKey,
+                "nothing says what happened",
+                format!("add one of: {}", EVENTS.join(", ")),
+            );
             None
         }
         _ => {
-            cursor.fault(Code::Shape, "two events in one entry", "give each its own entry after a --- line");
+            cursor.fault(
+                Code::Shape,
+                "two events in one entry",
+                "give each its own entry after a --- line",
+            );
             None
         }
     };
@@ -202,7 +213,11 @@ fn event(name: &str, cursor: &Cursor<'_>, book: &Handbook) -> Option<Event> {
             let part = f.take("part", |c| c.word());
             let stock = f.take("stock", |c| c.word());
             if part.is_none() && stock.is_none() {
-                cursor.fault(Code::MissingKey, "nothing says what arrived", "add `part: motor` or `stock: A356`");
+                cursor.fault(
+                    Code::MissingKey,
+                    "nothing says what arrived",
+                    "add `part: motor` or `stock: A356`",
+                );
                 return None;
             }
             let mass = f.take("mass", |c| c.figure("received"));
@@ -308,7 +323,11 @@ fn blemish(cursor: &Cursor<'_>, book: &Handbook) -> Option<Blemish> {
         let group = text.get(..2).map(|g| format!("{g}00"));
         if !group.is_some_and(|g| book.defects.contains_key(&*g)) {
             let list = book.defects.keys().map(|k| &**k).collect::<Vec<_>>().join(", ");
-            c.fault(Code::Word, format!("`{text}` is no class of defect"), format!("choose from: {list}"));
+            c.fault(
+                Code::Word,
+                format!("`{text}` is no class of defect"),
+                format!("choose from: {list}"),
+            );
         }
         Some(text)
     });

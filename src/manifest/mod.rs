@@ -6,7 +6,9 @@ mod shop;
 mod solids;
 mod step;
 
-pub use parts::{Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, SolidGiven, StepGiven};
+pub use parts::{
+    Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, SolidGiven, StepGiven,
+};
 pub use patterns::Pattern;
 pub use shop::{Crucible, Flask, Furnace, Person, SandGiven, Shop};
 pub use step::Step;
@@ -113,7 +115,11 @@ fn header(cursor: &Cursor<'_>) -> Option<Header> {
     if let (Some(cursor), Some(begun), Some(looked)) = (&looked_at, begun, looked)
         && looked < begun
     {
-        cursor.fault(Code::Dates, format!("the build only begins on {begun}"), "put a day after `begun`");
+        cursor.fault(
+            Code::Dates,
+            format!("the build only begins on {begun}"),
+            "put a day after `begun`",
+        );
     }
     let units = f.take("units", |c| c.choice(SYSTEMS)).unwrap_or_default();
     let currency = f.take("currency", |c| c.text()).unwrap_or_else(|| "EUR".into());

@@ -232,7 +232,8 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
     let alloy = f.need("alloy", "A356", |c| c.word());
     let crucible = f.take("crucible", |c| c.word());
     let wall = f.take("wall", |c| c.figure("wall"));
-    let difficulty = f.take("difficulty", |c| c.choice(Difficulty::WORDS)).unwrap_or(Difficulty::Fair);
+    let difficulty =
+        f.take("difficulty", |c| c.choice(Difficulty::WORDS)).unwrap_or(Difficulty::Fair);
     let machined = f.take("machined", |c| c.figure("machined surface"));
     let allowance = f.take("allowance", |c| c.figure_or_zero("machining allowance"));
     let cores = f.take("cores", |c| {
@@ -322,7 +323,11 @@ fn bought(cursor: &Cursor<'_>) -> Option<Bought> {
             && text.chars().filter(|c| *c == '.').count() <= 1
             && !text.is_empty();
         if !plain {
-            c.fault(Code::Unit, "a price is a plain number", "write 120.00; the currency stands under `build:`");
+            c.fault(
+                Code::Unit,
+                "a price is a plain number",
+                "write 120.00; the currency stands under `build:`",
+            );
             return None;
         }
         Some(text)

@@ -25,8 +25,13 @@ pub struct Pattern {
     pub route: crate::figure::Route,
 }
 
-const MADE_OF: &[(&str, &str)] =
-    &[("wood", "wood"), ("mdf", "mdf"), ("printed", "printed"), ("metal", "metal"), ("foam", "foam")];
+const MADE_OF: &[(&str, &str)] = &[
+    ("wood", "wood"),
+    ("mdf", "mdf"),
+    ("printed", "printed"),
+    ("metal", "metal"),
+    ("foam", "foam"),
+];
 
 pub(super) fn read(cursor: &Cursor<'_>) -> Option<Pattern> {
     let mut f = cursor.fields()?;

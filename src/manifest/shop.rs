@@ -1,5 +1,6 @@
 use super::Id;
 use crate::figure::*;
+use crate::handbook::formulas::metal::frustum_volume;
 use crate::handbook::{Family, Handbook, tabled};
 use crate::yaml::{Code, Cursor, Given, nearest};
 use chrono::NaiveDate;
@@ -94,10 +95,7 @@ impl Shop {
     }
 }
 
-fn each<T>(
-    cursor: Option<Cursor<'_>>,
-    read: impl Fn(&Cursor<'_>) -> Option<T>,
-) -> IndexMap<Id, T> {
+fn each<T>(cursor: Option<Cursor<'_>>, read: impl Fn(&Cursor<'_>) -> Option<T>) -> IndexMap<Id, T> {
     let entries = cursor.map(|c| c.entries()).unwrap_or_default();
     entries.into_iter().filter_map(|(id, c)| Some((id, read(&c)?))).collect()
 }
@@ -106,7 +104,13 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
     let mut f = cursor.fields()?;
     let shop = Shop {
         people: each(f.get("people"), person),
-        away: f.get("away").map(|c| c.items()).unwrap_or_default().iter().filter_map(days).collect(),
+        away: f
+            .get("away")
+            .map(|c| c.items())
+            .unwrap_or_default()
+            .iter()
+            .filter_map(days)
+            .collect(),
         furnaces: each(f.get("furnaces"), |c| furnace(c, book)),
         crucibles: each(f.get("crucibles"), |c| crucible(c, book)),
         flasks: each(f.get("flasks"), flask),
@@ -150,7 +154,11 @@ fn days(cursor: &Cursor<'_>) -> Option<(NaiveDate, NaiveDate)> {
             None
         }
         _ => {
-            cursor.fault(Code::Unit, "a day or a span of days is expected", "write 2026-07-20..2026-08-02");
+            cursor.fault(
+                Code::Unit,
+                "a day or a span of days is expected",
+                "write 2026-07-20..2026-08-02",
+            );
             None
         }
     }
@@ -193,10 +201,12 @@ fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {
     let inside = f.take("inside", |c| {
         let mut f = c.fields()?;
         let top = f.need("top", "110 mm", |c| c.figure::<Length>("inside diameter at the top"));
-        let bottom = f.need("bottom", "80 mm", |c| c.figure::<Length>("inside diameter at the bottom"));
+        let bottom =
+            f.need("bottom", "80 mm", |c| c.figure::<Length>("inside diameter at the bottom"));
         let depth = f.need("depth", "140 mm", |c| c.figure::<Length>("inside depth"));
         f.done();
-        frustum(&top?, &bottom?, &depth?)
+        let brim = frustum_volume::figure(&top?, &bottom?, &depth?);
+        Some(brim.named("crucible to the brim"))
     });
     let number = f.take("trade-number", |c| {
         let number = c.figure::<Number>("trade number")?;
@@ -216,46 +226,29 @@ fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {
             "keep one: `holds` if you measured it",
         ),
     }
-    let crucible = (|| {
-        Some(Crucible {
-            holds: measured.or(inside).or(number)?,
-            working_fill: f
-                .take("working-fill", |c| c.figure("working fill"))
-                .unwrap_or_else(|| book.working_fill.clone()),
-            family: f.take("family", |c| c.choice(Family::WORDS)),
-            mass: f.take("mass", |c| c.figure("crucible, empty")),
-        })
-    })();
-    for key in ["working-fill", "family", "mass", "notes"] {
-        f.get(key);
-    }
+    let working_fill = f.take("working-fill", |c| c.figure("working fill"));
+    let family = f.take("family", |c| c.choice(Family::WORDS));
+    let mass = f.take("mass", |c| c.figure("crucible, empty"));
+    f.take("notes", |c| c.text());
     f.done();
-    crucible
-}
-
-fn frustum(
-    top: &Figure<Length>,
-    bottom: &Figure<Length>,
-    depth: &Figure<Length>,
-) -> Option<Figure<Volume>> {
-    let volume = |t: f64, b: f64, h: f64| std::f64::consts::PI * h * (t * t + t * b + b * b) / 12.0;
-    let (t, b, h) = (top.node().range(), bottom.node().range(), depth.node().range());
-    let range = Range {
-        low: volume(t.low, b.low, h.low),
-        likely: volume(t.likely, b.likely, h.likely),
-        high: volume(t.high, b.high, h.high),
-    };
-    let inputs = vec![top.node().clone(), bottom.node().clone(), depth.node().clone()];
-    let says = "pi depth (top2 + top bottom + bottom2) / 12, a frustum of a cone";
-    Some(Figure::new("crucible to the brim", range, Because::Closed(says, inputs)))
+    Some(Crucible {
+        holds: measured.or(inside).or(number)?,
+        working_fill: working_fill.unwrap_or_else(|| book.working_fill.clone()),
+        family,
+        mass,
+    })
 }
 
 fn by_number(number: &Figure<Number>, each: &Figure<Volume>) -> Figure<Volume> {
     let n = number.si();
     let inputs = vec![number.node().clone(), each.node().clone()];
     let range = each.node().range().map(|v| v * n);
-    Figure::new("crucible to the brim", range, Because::Closed("trade number x volume to one number", inputs))
-        .noting("a trade number is no volume: it differs by shape and maker; measure it with water")
+    Figure::new(
+        "crucible to the brim",
+        range,
+        Because::Closed("trade number x volume to one number", inputs),
+    )
+    .noting("a trade number is no volume: it differs by shape and maker; measure it with water")
 }
 
 fn flask(cursor: &Cursor<'_>) -> Option<Flask> {
@@ -267,9 +260,8 @@ fn flask(cursor: &Cursor<'_>) -> Option<Flask> {
     f.take("notes", |c| c.text());
     f.done();
     let (sizes, route) = inside?;
-    let length = |name, i: usize| {
-        Figure::new(name, Range::exact(sizes[i]), Because::Given(route.clone()))
-    };
+    let length =
+        |name, i: usize| Figure::new(name, Range::exact(sizes[i]), Because::Given(route.clone()));
     Some(Flask {
         length: length("flask length", 0),
         width: length("flask width", 1),

@@ -1,5 +1,5 @@
 use super::parts::SolidGiven;
-use crate::figure::{Because, Figure, Kind, Length, Node, Range, Volume, Area};
+use crate::figure::{Area, Because, Figure, Kind, Length, Node, Range, Volume};
 use crate::shape::{Section, Solid};
 use crate::yaml::{Code, Cursor, Fields};
 
@@ -18,7 +18,11 @@ impl Sizes<'_, '_> {
         let figure = self.fields.need(key, "100 mm", |c| {
             let figure = c.figure::<Length>(key)?;
             if !figure.node().range().is_exact() {
-                c.fault(Code::Shape, "a drawn size is one value", "give the doubt to the mass instead");
+                c.fault(
+                    Code::Shape,
+                    "a drawn size is one value",
+                    "give the doubt to the mass instead",
+                );
             }
             Some(figure)
         });
@@ -119,7 +123,11 @@ fn solid(name: &str, cursor: &Cursor<'_>) -> Option<(Solid, Vec<Node>)> {
     }
     let faults = solid.faults();
     for fault in &faults {
-        cursor.fault(Code::Geometry, format!("{}: {}", fault.field, fault.says), fault.hint.to_string());
+        cursor.fault(
+            Code::Geometry,
+            format!("{}: {}", fault.field, fault.says),
+            fault.hint.to_string(),
+        );
     }
     faults.is_empty().then_some((solid, nodes))
 }
@@ -167,7 +175,11 @@ fn polygon(cursor: &Cursor<'_>) -> Option<Vec<[f64; 2]>> {
         points.push([x.range(Kind::Length)?.likely, y.range(Kind::Length)?.likely]);
     }
     if points.len() < 3 {
-        cursor.fault(Code::Geometry, "a polygon has three corners or more", "add the missing corners");
+        cursor.fault(
+            Code::Geometry,
+            "a polygon has three corners or more",
+            "add the missing corners",
+        );
         return None;
     }
     Some(points)

@@ -108,7 +108,11 @@ impl<'a> Cursor<'a> {
         match self.tree {
             Tree::Map(entries) => Some(Fields::new(self.clone(), entries)),
             _ => {
-                self.fault(Code::Shape, self.what(), "keys with values are expected, such as `name: ...`");
+                self.fault(
+                    Code::Shape,
+                    self.what(),
+                    "keys with values are expected, such as `name: ...`",
+                );
                 None
             }
         }
@@ -118,7 +122,11 @@ impl<'a> Cursor<'a> {
     pub fn entries(&self) -> Vec<(Arc<str>, Cursor<'a>)> {
         let Tree::Map(entries) = self.tree else {
             if *self.tree != Tree::Empty {
-                self.fault(Code::Shape, self.what(), "ids with values are expected, such as `base: {...}`");
+                self.fault(
+                    Code::Shape,
+                    self.what(),
+                    "ids with values are expected, such as `base: {...}`",
+                );
             }
             return Vec::new();
         };

@@ -72,17 +72,38 @@ pub struct Fault {
 
 impl Fault {
     /// At a value.
-    pub fn value(code: Code, route: Route, says: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self { code, says: says.into(), hint: hint.into(), at: Where::Route { route, at_key: false } }
+    pub fn value(
+        code: Code,
+        route: Route,
+        says: impl Into<String>,
+        hint: impl Into<String>,
+    ) -> Self {
+        Self {
+            code,
+            says: says.into(),
+            hint: hint.into(),
+            at: Where::Route { route, at_key: false },
+        }
     }
 
     /// At the key of a value.
     pub fn key(code: Code, route: Route, says: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self { code, says: says.into(), hint: hint.into(), at: Where::Route { route, at_key: true } }
+        Self {
+            code,
+            says: says.into(),
+            hint: hint.into(),
+            at: Where::Route { route, at_key: true },
+        }
     }
 
     /// At a line and column that are known already.
-    pub fn at(code: Code, line: usize, column: usize, says: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub fn at(
+        code: Code,
+        line: usize,
+        column: usize,
+        says: impl Into<String>,
+        hint: impl Into<String>,
+    ) -> Self {
         let at = Where::Place(Place { line, column, length: 1 });
         Self { code, says: says.into(), hint: hint.into(), at }
     }
@@ -129,7 +150,8 @@ impl std::fmt::Display for Faults {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let lines: Vec<&str> = self.text.lines().collect();
         for (place, fault) in self.placed() {
-            let mut head = format!("{}:{}:{}  {}", self.file, place.line, place.column, fault.code.title());
+            let mut head =
+                format!("{}:{}:{}  {}", self.file, place.line, place.column, fault.code.title());
             let code = format!("[{}]", fault.code.id());
             let gap = 78usize.saturating_sub(head.chars().count() + code.len()).max(2);
             write!(head, "{:gap$}{code}", "")?;
@@ -180,6 +202,11 @@ mod tests {
             list: vec![Fault::at(Code::Unit, 2, 8, "this is a mass", "try 180 mm")],
         };
         let shown = faults.to_string();
-        assert!(shown.contains("    2 | width: 180 kg\n      |        ^ this is a mass\n      = try 180 mm"), "{shown}");
+        assert!(
+            shown.contains(
+                "    2 | width: 180 kg\n      |        ^ this is a mass\n      = try 180 mm"
+            ),
+            "{shown}"
+        );
     }
 }

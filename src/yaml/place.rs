@@ -22,8 +22,14 @@ enum Frame {
 /// Finds where a route leads: the value, or its key where `at_key` is set. A route that does
 /// not lead all the way ends at the last node that exists.
 pub fn place(text: &str, route: &Route, at_key: bool) -> Place {
-    Search { route, at_key, frames: Vec::new(), depth: 0, best: Place { line: 1, column: 1, length: 1 } }
-        .run(text)
+    Search {
+        route,
+        at_key,
+        frames: Vec::new(),
+        depth: 0,
+        best: Place { line: 1, column: 1, length: 1 },
+    }
+    .run(text)
 }
 
 struct Search<'a> {
@@ -112,7 +118,10 @@ impl Search<'_> {
     fn matches(&self) -> bool {
         let Some(segment) = self.route.0.get(self.depth) else { return false };
         match (self.frames.last(), segment) {
-            (Some(Frame::Map { key: Some((key, _)), seen, wanted: true }), Segment::Key(name, nth)) => {
+            (
+                Some(Frame::Map { key: Some((key, _)), seen, wanted: true }),
+                Segment::Key(name, nth),
+            ) => {
                 **name == *key.as_str()
                     && seen.iter().filter(|s| *s == key).count() == *nth as usize
             }
@@ -168,13 +177,17 @@ mod tests {
 
     #[test]
     fn a_route_leads_to_its_line_and_column() {
-        let text = "a: 1\nparts:\n  base:\n    needs: [x, {part: y}]\n    width: 180 kg\n    width: 2\n";
+        let text =
+            "a: 1\nparts:\n  base:\n    needs: [x, {part: y}]\n    width: 180 kg\n    width: 2\n";
         let at = |route: Vec<Segment>, at_key| place(text, &Route(route.into()), at_key);
         let p = at(vec![key("parts"), key("base"), key("width")], false);
         assert_eq!((p.line, p.column, p.length), (5, 12, 6));
         let p = at(vec![key("parts"), key("base"), Segment::Key("width".into(), 1)], true);
         assert_eq!((p.line, p.column, p.length), (6, 5, 5));
-        let p = at(vec![key("parts"), key("base"), key("needs"), Segment::Index(1), key("part")], false);
+        let p = at(
+            vec![key("parts"), key("base"), key("needs"), Segment::Index(1), key("part")],
+            false,
+        );
         assert_eq!((p.line, p.column), (4, 23));
         let p = at(vec![key("parts"), key("base"), key("missing")], false);
         assert_eq!((p.line, p.column), (3, 3));

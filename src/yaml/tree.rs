@@ -100,19 +100,35 @@ impl<'de> Visitor<'de> for Seed<'_> {
 pub fn text_of(bytes: Vec<u8>) -> Result<String, Fault> {
     if bytes.len() > MAX_BYTES {
         let says = format!("this file has {} MB", bytes.len() >> 20);
-        return Err(Fault::top(Code::FileSize, says, "a build of 5,000 parts takes 2 MB; is this the right file?"));
+        return Err(Fault::top(
+            Code::FileSize,
+            says,
+            "a build of 5,000 parts takes 2 MB; is this the right file?",
+        ));
     }
     let text = String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
         let before = &e.as_bytes()[..at];
         let line = before.iter().filter(|b| **b == b'\n').count() + 1;
         let column = at - before.iter().rposition(|b| *b == b'\n').map_or(0, |i| i + 1) + 1;
-        Fault::at(Code::NotText, line, column, "this byte is not UTF-8 text", "save the file as UTF-8")
+        Fault::at(
+            Code::NotText,
+            line,
+            column,
+            "this byte is not UTF-8 text",
+            "save the file as UTF-8",
+        )
     })?;
     if let Some(at) = text.find('\0') {
         let line = text[..at].matches('\n').count() + 1;
         let column = text[..at].chars().rev().take_while(|c| *c != '\n').count() + 1;
-        return Err(Fault::at(Code::NotText, line, column, "a NUL byte stands here", "is this a text file?"));
+        return Err(Fault::at(
+            Code::NotText,
+            line,
+            column,
+            "a NUL byte stands here",
+            "is this a text file?",
+        ));
     }
     Ok(text)
 }
@@ -127,7 +143,8 @@ pub fn parse(text: &str) -> Result<Tree, Fault> {
     read.map_err(|e| {
         let (line, column) = e.location().map_or((1, 1), |l| (l.line(), l.column()));
         let says = e.to_string();
-        let says = says.split(" at line ").next().unwrap_or(&says).trim_start_matches(": ").to_owned();
+        let says =
+            says.split(" at line ").next().unwrap_or(&says).trim_start_matches(": ").to_owned();
         let hint = if says.contains("million") || says.contains("repetition") {
             "write the values out; anchors that refer to anchors multiply"
         } else if says.contains("recursion") {
@@ -150,7 +167,10 @@ mod tests {
         let tree = parse("a: 1.50\na: 2\nb: [x, null, true]\n").expect("tree");
         let Tree::Map(entries) = tree else { panic!("map") };
         assert_eq!(entries.len(), 3);
-        assert_eq!(entries[2].1, Tree::List(vec![Tree::Text("x".into()), Tree::Empty, Tree::Switch(true)]));
+        assert_eq!(
+            entries[2].1,
+            Tree::List(vec![Tree::Text("x".into()), Tree::Empty, Tree::Switch(true)])
+        );
     }
 
     #[test]

@@ -146,9 +146,8 @@ pub enum DraftMethod {
 words!(DraftMethod { Hand = "hand", Machine = "machine" });
 
 /// Height of the drawn face, mm, to which each row of the table goes.
-const DRAFT_TO: [f64; 14] = [
-    4.0, 6.3, 10.0, 16.0, 25.0, 40.0, 63.0, 100.0, 160.0, 250.0, 400.0, 630.0, 1000.0, 1600.0,
-];
+const DRAFT_TO: [f64; 14] =
+    [4.0, 6.3, 10.0, 16.0, 25.0, 40.0, 63.0, 100.0, 160.0, 250.0, 400.0, 630.0, 1000.0, 1600.0];
 
 /// Draft, degrees, by method and row.
 const DRAFT: [[f64; 14]; 2] = [

@@ -1,0 +1,257 @@
+//! One mould: flask, sand, the charge that fills it and the crucible that holds it.
+
+use super::casting::for_mould;
+use crate::build::{Build, Casting, Pattern};
+use crate::figure::*;
+use crate::handbook::formulas::{heat, metal, pattern as pattern_formulas};
+use crate::handbook::{Alloy, Cover};
+use crate::manifest::{Flask, Id};
+
+/// The flask for a mould.
+#[derive(Debug, Clone)]
+pub enum FlaskFit {
+    /// This one takes it.
+    Fits(Id),
+    /// None does: what one would need, in words.
+    Lacking(String),
+    /// Cannot be told: why.
+    Unknown(&'static str),
+}
+
+/// The crucible for a mould.
+#[derive(Debug, Clone)]
+pub enum CrucibleFit {
+    /// This one holds the charge below its working fill.
+    Fits(Id),
+    /// None does: what is missing, in words.
+    Lacking(String),
+    /// Cannot be told: why.
+    Unknown(&'static str),
+}
+
+/// The figures of one mould.
+#[derive(Debug, Clone)]
+pub struct MouldEstimate {
+    /// Castings in it.
+    pub cavities: u32,
+    /// The flask.
+    pub flask: FlaskFit,
+    /// Inside of cope and drag.
+    pub flask_volume: Option<Figure<Volume>>,
+    /// Sand rammed into it.
+    pub sand: Option<Figure<Mass>>,
+    /// Metal poured into it.
+    pub poured: Option<Figure<Mass>>,
+    /// Metal charged for it.
+    pub charge: Option<Figure<Mass>>,
+    /// The crucible.
+    pub crucible: CrucibleFit,
+    /// What that crucible holds at its working fill.
+    pub crucible_holds: Option<Figure<Mass>>,
+    /// Full crucible: pot and metal, without tongs.
+    pub crucible_full: Option<Figure<Mass>>,
+    /// Heat to bring the charge to pouring.
+    pub melt_heat: Option<Figure<Energy>>,
+    /// Fuel for it in the first furnace of the shop, warm-up not counted.
+    pub fuel: Option<Figure<Mass>>,
+}
+
+impl MouldEstimate {
+    pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
+        let mut out = Vec::new();
+        let mut take = |name, node: Option<&Node>| out.extend(node.map(|n| (name, n.clone())));
+        take("mould-poured", self.poured.as_ref().map(Figure::node));
+        take("mould-charge", self.charge.as_ref().map(Figure::node));
+        take("flask-volume", self.flask_volume.as_ref().map(Figure::node));
+        take("sand", self.sand.as_ref().map(Figure::node));
+        take("crucible-holds", self.crucible_holds.as_ref().map(Figure::node));
+        take("crucible-full", self.crucible_full.as_ref().map(Figure::node));
+        take("melt-heat", self.melt_heat.as_ref().map(Figure::node));
+        take("fuel", self.fuel.as_ref().map(Figure::node));
+        out
+    }
+}
+
+pub(super) fn estimate(
+    build: &Build,
+    casting: &Casting,
+    rough_volume: Option<&Figure<Volume>>,
+    poured_each: Option<&Figure<Mass>>,
+) -> MouldEstimate {
+    let pattern = &build.patterns[casting.pattern];
+    let cavities = pattern.given.cavities;
+    let alloy = &casting.alloy;
+    let poured = poured_each.map(|p| for_mould(p, cavities));
+    let charge = poured
+        .as_ref()
+        .zip(alloy.melt_loss.as_ref())
+        .map(|(p, loss)| metal::charge::figure(p, loss).named("charge for the mould"));
+    let flask = flask(build, pattern);
+    let chosen = match &flask {
+        FlaskFit::Fits(id) => build.shop.flasks.get(id),
+        _ => None,
+    };
+    let flask_volume = chosen.map(flask_volume);
+    let density = pattern.sand.as_ref().and_then(|s| s.rammed_density.as_ref());
+    let sand = (|| {
+        let metal = super::times(rough_volume?, cavities, "castings in the mould");
+        Some(pattern_formulas::mould_sand::figure(flask_volume.as_ref()?, &metal, density?))
+    })();
+    let (crucible, crucible_holds) = crucible(build, casting, charge.as_ref());
+    let crucible_full = match (&crucible, &charge) {
+        (CrucibleFit::Fits(id), Some(charge)) => build.shop.crucibles.get(id).and_then(|c| {
+            Figure::sum("full crucible, without tongs", &[c.mass.clone()?, charge.clone()])
+        }),
+        _ => None,
+    };
+    let melt_heat = charge.as_ref().and_then(|c| melt_heat(c, alloy));
+    let fuel = melt_heat.as_ref().and_then(|h| fuel(build, h));
+    MouldEstimate {
+        cavities,
+        flask,
+        flask_volume,
+        sand,
+        poured,
+        charge,
+        crucible,
+        crucible_holds,
+        crucible_full,
+        melt_heat,
+        fuel,
+    }
+}
+
+/// Inside sizes that a pattern asks for with the least cover of the trade: length, width, cope, drag.
+fn wanted(pattern: &Pattern, cover: &Cover) -> Option<[f64; 4]> {
+    let given = &pattern.given;
+    let (length, width) = (given.length.as_ref()?.si(), given.width.as_ref()?.si());
+    let depth = given.depth.as_ref()?.si();
+    let in_cope = given.in_cope.as_ref().map_or(0.0, Figure::si);
+    let low = |f: &Figure<Length>| f.node().range().low;
+    let (side, above, below) = (low(&cover.side), low(&cover.above), low(&cover.below));
+    Some([length + 2.0 * side, width + 2.0 * side, in_cope + above, depth - in_cope + below])
+}
+
+fn takes(flask: &Flask, [length, width, cope, drag]: [f64; 4]) -> bool {
+    // Sizes are compared to a tenth of a millimetre: wooden boxes are no finer.
+    const SLACK: f64 = 1e-4;
+    let (l, w) = (flask.length.si() + SLACK, flask.width.si() + SLACK);
+    let lies = (l >= length && w >= width) || (l >= width && w >= length);
+    lies && flask.cope.si() + SLACK >= cope && flask.drag.si() + SLACK >= drag
+}
+
+fn flask(build: &Build, pattern: &Pattern) -> FlaskFit {
+    if build.shop.flasks.is_empty() {
+        return FlaskFit::Unknown("the shop lists no flasks");
+    }
+    let Some(size) = pattern.given.length.as_ref().zip(pattern.given.width.as_ref()) else {
+        return FlaskFit::Unknown("the pattern has no `size`");
+    };
+    let largest = size.0.si().max(size.1.si());
+    let Some(wanted) = build.handbook.cover_for(largest).and_then(|c| wanted(pattern, c)) else {
+        return FlaskFit::Unknown("the pattern has no `size`");
+    };
+    let volume = |f: &Flask| f.length.si() * f.width.si() * (f.cope.si() + f.drag.si());
+    let flasks = build.shop.flasks.iter();
+    let fitting = match &pattern.given.flask {
+        Some(named) => flasks.into_iter().find(|(id, f)| **id == named.value && takes(f, wanted)),
+        None => flasks
+            .filter(|(_, f)| takes(f, wanted))
+            .min_by(|a, b| volume(a.1).total_cmp(&volume(b.1))),
+    };
+    match fitting {
+        Some((id, _)) => FlaskFit::Fits(id.clone()),
+        None => {
+            let s = |v| show(Kind::Length, v, build.header.units);
+            let [length, width, cope, drag] = wanted;
+            FlaskFit::Lacking(format!(
+                "needs a flask of {} x {} inside, cope {}, drag {}, or more",
+                s(length),
+                s(width),
+                s(cope),
+                s(drag)
+            ))
+        }
+    }
+}
+
+fn flask_volume(flask: &Flask) -> Figure<Volume> {
+    let depth = Figure::sum("depth of cope and drag", &[flask.cope.clone(), flask.drag.clone()])
+        .unwrap_or_else(|| flask.cope.clone());
+    pattern_formulas::flask_volume::figure(&flask.length, &flask.width, &depth)
+}
+
+fn crucible(
+    build: &Build,
+    casting: &Casting,
+    charge: Option<&Figure<Mass>>,
+) -> (CrucibleFit, Option<Figure<Mass>>) {
+    let alloy = &casting.alloy;
+    let (Some(charge), Some(density)) = (charge, alloy.liquid_density.as_ref()) else {
+        return (CrucibleFit::Unknown("the charge is not known"), None);
+    };
+    if build.shop.crucibles.is_empty() {
+        return (CrucibleFit::Unknown("the shop lists no crucibles"), None);
+    }
+    let mut holding: Vec<(&Id, Figure<Mass>)> = build
+        .shop
+        .crucibles
+        .iter()
+        .filter(|(_, c)| c.family.is_none_or(|f| f == alloy.family))
+        .filter(|(id, _)| casting.given.crucible.as_ref().is_none_or(|named| named.value == **id))
+        .map(|(id, c)| (id, metal::fill_mass::figure(&c.holds, &c.working_fill, density)))
+        .collect();
+    holding.sort_by(|a, b| a.1.si().total_cmp(&b.1.si()));
+    let s = |v| show(Kind::Mass, v, build.header.units);
+    let Some((largest, most)) = holding.last().cloned() else {
+        let says = format!(
+            "no crucible is kept for {}; one alloy family to a crucible",
+            alloy.family.word()
+        );
+        return (CrucibleFit::Lacking(says), None);
+    };
+    match holding.into_iter().find(|(_, holds)| holds.si() >= charge.si()) {
+        Some((id, holds)) => {
+            let holds = if charge.high() > holds.si() {
+                holds.noting(format!(
+                    "at its highest the charge is {}: more than this crucible's working fill; weigh what is charged",
+                    s(charge.high())
+                ))
+            } else {
+                holds
+            };
+            (CrucibleFit::Fits(id.clone()), Some(holds))
+        }
+        None => {
+            let litres = charge.si() / density.si();
+            let fill = build.handbook.working_fill.si();
+            let says = format!(
+                "the largest, {largest}, holds {} of this alloy; the mould needs {}: a crucible of {} to the brim, or a smaller mould",
+                s(most.si()),
+                s(charge.si()),
+                show(Kind::Volume, litres / fill, build.header.units)
+            );
+            (CrucibleFit::Lacking(says), Some(most))
+        }
+    }
+}
+
+fn melt_heat(charge: &Figure<Mass>, alloy: &Alloy) -> Option<Figure<Energy>> {
+    let start =
+        Figure::new("start", Range::exact(293.15), Because::Counted("a shop at 20 C".into()));
+    Some(heat::melt_heat::figure(
+        charge,
+        alloy.solid_heat.as_ref()?,
+        alloy.latent_heat.as_ref()?,
+        alloy.liquid_heat.as_ref()?,
+        alloy.liquidus.as_ref()?,
+        &start,
+        alloy.pours.as_ref()?,
+    ))
+}
+
+fn fuel(build: &Build, heat: &Figure<Energy>) -> Option<Figure<Mass>> {
+    let furnace = build.shop.furnaces.values().next()?;
+    let value = build.handbook.fuels.get(&furnace.fuel)?.as_ref()?;
+    Some(heat::fuel_mass::figure(heat, furnace.efficiency.as_ref()?, value))
+}
