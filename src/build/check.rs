@@ -282,6 +282,10 @@ fn fold(build: &Build, journal: &Journal, begun: NaiveDate) -> (History, Vec<Fau
     let mut fold = Fold { build, begun, history: History::default(), faults: Vec::new() };
     fold.history.remarks = journal.remarks.clone();
     fold.history.entries = journal.entries.len();
+    let given = build.shop.stock.iter().map(|(name, mass)| (name.clone(), mass.si()));
+    fold.history.stock.extend(given);
+    let heap = build.shop.sand.as_ref().and_then(|s| s.on_hand.as_ref());
+    fold.history.stock.extend(heap.map(|mass| ("sand".into(), mass.si())));
     for entry in &journal.entries {
         fold.take(entry);
     }
@@ -427,6 +431,12 @@ impl Fold<'_> {
                         attempt.poured = Some((e.heat.value.clone(), entry.at));
                     }
                 }
+                for (source, mass) in &e.charge {
+                    let name = if **source == *"ingot" { &e.alloy.value } else { source };
+                    if let Some(stock) = self.history.stock.get_mut(name) {
+                        *stock -= mass.si();
+                    }
+                }
                 let heat = Heat { at: entry.at, poured: e.clone() };
                 if self.history.heats.insert(e.heat.value.clone(), heat).is_some() {
                     let says = format!("heat `{}` was poured before", e.heat.value);
@@ -465,7 +475,10 @@ impl Fold<'_> {
                     *self.history.stock.entry(stock.value.clone()).or_default() += mass.si();
                 }
             }
-            Event::Counted(_) | Event::Note(_) | Event::Void(_) => {}
+            Event::Counted(e) => {
+                self.history.stock.insert(e.stock.value.clone(), e.mass.si());
+            }
+            Event::Note(_) | Event::Void(_) => {}
         }
     }
 

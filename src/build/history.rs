@@ -126,7 +126,8 @@ pub struct History {
     pub done: BTreeMap<usize, BTreeSet<Step>>,
     /// Patterns finished, by index.
     pub patterns: BTreeSet<usize>,
-    /// Stock movements that are no casting, by name: received in all, counted last.
+    /// What lies in the shop by name, kg: given and received, less what was charged as ingot; a
+    /// count replaces all before it.
     pub stock: BTreeMap<Id, f64>,
     /// Things worth pointing out.
     pub remarks: Vec<String>,

@@ -1,5 +1,6 @@
-//! Shapes: the plain solids that patterns and castings are made of.
+//! Shapes: the plain solids that patterns and castings are made of, and meshes drawn elsewhere.
 
+pub mod mesh;
 mod solid;
 
 pub use solid::{Fault, Section, Solid};

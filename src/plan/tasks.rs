@@ -1,0 +1,187 @@
+//! The steps of the build as a network.
+
+use super::Network;
+use crate::build::{Build, Part, Standing};
+use crate::estimate::{Estimates, StepTime, pattern_time, step_time};
+use crate::figure::{Figure, Time};
+use crate::manifest::Step;
+use std::collections::HashMap;
+
+/// What a piece of work is done on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Subject {
+    /// A pattern, by index.
+    Pattern(usize),
+    /// A part, by index.
+    Part(usize),
+}
+
+/// A piece of work.
+#[derive(Debug, Clone)]
+pub struct Task {
+    /// On what.
+    pub subject: Subject,
+    /// Which step.
+    pub step: Step,
+    /// How long.
+    pub time: StepTime,
+    /// Whether the journal says it is finished.
+    pub done: bool,
+    /// How many steps of waiting lie before it.
+    pub level: usize,
+    /// Seconds of the longest chain from its start to the end of the build.
+    pub tail: f64,
+}
+
+/// The work of a build in order.
+#[derive(Debug, Clone)]
+pub struct Plan {
+    /// Every piece of work.
+    pub tasks: Vec<Task>,
+    /// What waits for what.
+    pub network: Network,
+    /// Numbers of the tasks, in the order to do them.
+    pub order: Vec<usize>,
+    /// The longest chain of work that is left.
+    pub chain: Vec<usize>,
+    /// Its length in seconds, bench time and waits.
+    pub chain_length: f64,
+    /// What can be done now, the most urgent first.
+    pub ready: Vec<usize>,
+    /// Bench time that is left.
+    pub hours_left: Option<Figure<Time>>,
+    /// Bench time of the whole build.
+    pub hours_in_all: Option<Figure<Time>>,
+    /// Where each part stands.
+    pub standings: Vec<Standing>,
+}
+
+/// Orders the work of a build.
+pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
+    let mut tasks: Vec<Task> = Vec::new();
+    let mut numbers: HashMap<(Subject, Step), usize> = HashMap::new();
+    let mut add = |subject, step, time: StepTime, done| {
+        numbers.insert((subject, step), tasks.len());
+        tasks.push(Task { subject, step, time, done, level: 0, tail: 0.0 });
+    };
+    let used: std::collections::BTreeSet<usize> =
+        build.parts.iter().filter_map(|p| p.casting.as_ref()).map(|c| c.pattern).collect();
+    for &i in &used {
+        let time = StepTime { hands_on: pattern_time(build, i), wait: None };
+        add(Subject::Pattern(i), Step::Pattern, time, build.history.patterns.contains(&i));
+    }
+    for (i, part) in build.parts.iter().enumerate() {
+        for step in part.steps() {
+            let time = step_time(build, part, estimates.castings[i].as_ref(), step);
+            add(Subject::Part(i), step, time, is_done(build, i, part, step));
+        }
+    }
+    let mut network = Network::default();
+    for task in &tasks {
+        let length = if task.done { 0.0 } else { task.time.hands_on_si() + task.time.wait_si() };
+        network.add(length);
+    }
+    for (i, part) in build.parts.iter().enumerate() {
+        let mut last =
+            part.casting.as_ref().map(|c| numbers[&(Subject::Pattern(c.pattern), Step::Pattern)]);
+        for step in part.steps() {
+            let number = numbers[&(Subject::Part(i), step)];
+            if let Some(last) = last {
+                network.wait(last, number);
+            }
+            last = Some(number);
+        }
+        for need in &part.needs {
+            let find = |part: usize, step| match step {
+                Step::Pattern => {
+                    let pattern = build.parts[part].casting.as_ref()?.pattern;
+                    numbers.get(&(Subject::Pattern(pattern), step))
+                }
+                _ => numbers.get(&(Subject::Part(part), step)),
+            };
+            if let (Some(from), Some(to)) = (find(need.part, need.step), find(i, need.before)) {
+                network.wait(*from, *to);
+            }
+        }
+    }
+    let tails = network.tails();
+    for (task, (level, tail)) in tasks.iter_mut().zip(network.levels().into_iter().zip(&tails)) {
+        (task.level, task.tail) = (level, *tail);
+    }
+    let order = network.order();
+    let (chain, chain_length) = network.longest();
+    let free = |n: &usize| !tasks[*n].done && network.before(*n).iter().all(|b| tasks[*b].done);
+    let mut ready: Vec<usize> = (0..tasks.len()).filter(free).collect();
+    ready.sort_by(|a, b| tails[*b].total_cmp(&tails[*a]).then(a.cmp(b)));
+    let bench = |left: bool, name: &'static str| {
+        let times: Vec<Figure<Time>> = tasks
+            .iter()
+            .filter(|t| !(left && t.done))
+            .filter_map(|t| Some(t.time.hands_on.as_ref()?.named(label(build, t))))
+            .collect();
+        Figure::sum(name, &times)
+    };
+    let hours_left = bench(true, "bench time left");
+    let hours_in_all = bench(false, "bench time in all");
+    let standings = (0..build.parts.len()).map(|i| standing(build, i)).collect();
+    let chain = chain.into_iter().filter(|n| !tasks[*n].done).collect();
+    Plan { tasks, network, order, chain, chain_length, ready, hours_left, hours_in_all, standings }
+}
+
+fn label(build: &Build, task: &Task) -> String {
+    let id = match task.subject {
+        Subject::Pattern(i) => &build.patterns[i].id,
+        Subject::Part(i) => build.parts[i].id(),
+    };
+    format!("{id}: {}", task.step.word())
+}
+
+fn is_done(build: &Build, index: usize, part: &Part, step: Step) -> bool {
+    let history = &build.history;
+    let logged = history.is_done(index, step);
+    let later = || {
+        part.steps()
+            .into_iter()
+            .skip_while(|s| *s != step)
+            .skip(1)
+            .any(|s| history.is_done(index, s))
+    };
+    if part.casting.is_none() {
+        return logged || later();
+    }
+    let p = history.pieces(index);
+    let wanted = part.given.quantity;
+    let shaken = p.shaken_out + p.reworked + p.good();
+    match step {
+        Step::Core => logged || p.rammed + p.poured + shaken >= wanted,
+        Step::Ram => p.rammed + p.poured + shaken >= wanted,
+        Step::Pour => p.poured + shaken >= wanted,
+        Step::ShakeOut => shaken >= wanted,
+        Step::Fettle => p.good() >= wanted || (shaken >= wanted && logged),
+        Step::Inspect => p.good() >= wanted,
+        _ => p.good() >= wanted && (logged || later()),
+    }
+}
+
+/// Where a part stands.
+fn standing(build: &Build, index: usize) -> Standing {
+    let part = &build.parts[index];
+    let steps = part.steps();
+    let done = |s: &Step| is_done(build, index, part, *s);
+    if steps.iter().all(done) && !steps.is_empty() {
+        return Standing::Finished;
+    }
+    let Some(casting) = &part.casting else {
+        return if steps.iter().any(done) { Standing::InHand } else { Standing::Waiting };
+    };
+    let p = build.history.pieces(index);
+    if p.good() >= part.given.quantity {
+        Standing::Cast
+    } else if p.scrapped > 0 && p.good() + p.under_way() < part.given.quantity {
+        Standing::Redo
+    } else if p.good() + p.under_way() > 0 || build.history.patterns.contains(&casting.pattern) {
+        Standing::InHand
+    } else {
+        Standing::Waiting
+    }
+}

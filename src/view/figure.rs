@@ -1,0 +1,64 @@
+use crate::figure::{Because, Known, Node, System, show, show_range};
+use serde::Serialize;
+
+/// A figure as it is shown and as JSON tells it: SI value and unit beside the text.
+#[derive(Debug, Clone, Serialize)]
+pub struct FigureView {
+    /// What it is called.
+    pub name: String,
+    /// Likely value in `unit`.
+    pub value: f64,
+    /// SI unit (degrees Celsius for temperatures, degrees for angles).
+    pub unit: &'static str,
+    /// Least value in `unit`.
+    pub low: f64,
+    /// Most in `unit`.
+    pub high: f64,
+    /// Likely value in the units of the build, such as `14.2 kg`.
+    pub shown: String,
+    /// The span in the same unit, such as `13.5 to 15.1`; none where it is exact.
+    pub span: Option<String>,
+    /// The weakest knowledge that went into it.
+    pub known: Option<Known>,
+    /// A word of warning.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+impl FigureView {
+    /// A figure in the units of a build.
+    pub fn new(node: &Node, units: System) -> Self {
+        let (kind, range) = (node.kind(), node.range());
+        Self {
+            name: node.name().to_owned(),
+            value: kind.told(range.likely),
+            unit: kind.symbol(),
+            low: kind.told(range.low),
+            high: kind.told(range.high),
+            shown: show(kind, range.likely, units),
+            span: show_range(kind, range, units),
+            known: weakest(node),
+            note: node.note().map(str::to_owned),
+        }
+    }
+}
+
+/// A figure in one line: `14.2 kg (13.5 to 15.1)`.
+pub fn figure_text(node: &Node, units: System) -> String {
+    let shown = show(node.kind(), node.range().likely, units);
+    match show_range(node.kind(), node.range(), units) {
+        Some(span) => format!("{shown} ({span})"),
+        None => shown,
+    }
+}
+
+/// The weakest knowledge anywhere under a figure; none where it is all the builder's own.
+fn weakest(node: &Node) -> Option<Known> {
+    let under = |nodes: &[Node]| nodes.iter().filter_map(weakest).max();
+    match node.because() {
+        Because::Given(_) | Because::Measured { .. } | Because::Counted(_) => None,
+        Because::Handbook(source) => Some(source.known),
+        Because::Worked(formula, inputs) => under(inputs).max(Some(formula.known)),
+        Because::Closed(_, nodes) | Because::Sum(nodes) | Because::Chosen(_, nodes) => under(nodes),
+    }
+}
