@@ -1,2 +1,7 @@
 //! The `pourwright` command.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    pourwright::cli::main()
+}

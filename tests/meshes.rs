@@ -403,6 +403,14 @@ fn a_3mf_is_read_with_its_unit_and_its_placings() {
         assert!(matches!(refused(&broken), Refusal::Model(_)), "{:?}", refused(&broken));
     }
     assert_eq!(refused(&model("millimeter", "")), Refusal::NoTriangles);
+    // Each object holds the one before it twice: few words, without end.
+    let mut nest = plain[..plain.find("<object id=\"2\"").expect("an object")].to_owned();
+    for id in 2..33 {
+        let inner = format!("<component objectid=\"{}\"/>", id - 1);
+        nest += &format!("<object id=\"{id}\"><components>{inner}{inner}</components></object>");
+    }
+    nest += "</resources><build><item objectid=\"32\"/></build></model>";
+    assert_eq!(refused(&nest), Refusal::TooBig);
     assert!(matches!(three_mf(&[("readme.txt", "x")]), Err(Refusal::Archive(_))));
     let whole = archive(&[(PART, &plain)]);
     let cut = read_bytes(&whole[..whole.len() / 2], Format::ThreeMf, None);

@@ -1,1 +1,134 @@
-//! The command line.
+//! The command line: parse, load, call, show. Only this floor reads the clock, the terminal and
+//! the build's files.
+
+mod bill;
+mod check;
+mod estimate;
+mod load;
+mod log;
+mod new;
+mod parts;
+mod plan;
+mod reckon;
+mod report;
+mod terminal;
+mod why;
+
+use chrono::NaiveDate;
+use clap::{Args, Parser, Subcommand};
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// The planning bench and the heat book of a machine built from your own castings.
+#[derive(Debug, Parser)]
+#[command(version, about, max_term_width = 90, propagate_version = true)]
+#[command(after_help = "\
+A build lives in a folder of its own: `build.yaml` says what should be, `journal.yaml` what
+happened. `pourwright new shaper` starts one.
+
+Molten metal, moisture, fumes, silica dust, lifting and fuel gas can maim. The figures help to
+plan; local codes and licensed practice come first.")]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+    #[command(flatten)]
+    common: Common,
+}
+
+/// Options of every command.
+#[derive(Debug, Clone, Args)]
+struct Common {
+    /// Folder of the build
+    #[arg(short, long, global = true, value_name = "FOLDER", default_value = ".")]
+    build: PathBuf,
+    /// Look at the build on this day instead of today
+    #[arg(long, global = true, value_name = "YYYY-MM-DD")]
+    today: Option<NaiveDate>,
+    /// Print JSON: SI values with their units, stable names
+    #[arg(long, global = true)]
+    json: bool,
+    /// Columns to fit (default: the terminal's, or 80)
+    #[arg(long, global = true, value_name = "COLUMNS")]
+    width: Option<u16>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Start a build: a folder with a commented manifest
+    New(new::Args),
+    /// List every fault of the manifest and the journal
+    Check,
+    /// List the parts and where they stand
+    Parts,
+    /// Estimate metal, sand, flask and crucible of the castings
+    Estimate(estimate::Args),
+    /// Explain a figure down to its formula, inputs and sources
+    Why(why::Args),
+    /// Work one handbook formula by hand
+    Reckon(reckon::Args),
+    /// Show the work in order, and what can be done now
+    Plan(plan::Args),
+    /// Show what the build takes, what is there, what to buy
+    Bill,
+    /// Write down what happened
+    Log(log::Args),
+    /// Write the report, one HTML file
+    Report(report::Args),
+}
+
+/// Why a command did not do its job.
+#[derive(Debug)]
+enum Stop {
+    /// The build has faults, or something could not be read or written: exit code 1.
+    Fault(String),
+    /// The command was not called rightly: exit code 2.
+    Usage(String),
+}
+
+impl Stop {
+    fn fault(says: impl std::fmt::Display) -> Self {
+        Self::Fault(says.to_string())
+    }
+}
+
+type Done = Result<String, Stop>;
+
+/// Runs the command that the arguments name.
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let common = &cli.common;
+    let done = match cli.command {
+        Command::New(args) => new::run(common, &args),
+        Command::Check => check::run(common),
+        Command::Parts => parts::run(common),
+        Command::Estimate(args) => estimate::run(common, &args),
+        Command::Why(args) => why::run(common, &args),
+        Command::Reckon(args) => reckon::run(common, &args),
+        Command::Plan(args) => plan::run(common, &args),
+        Command::Bill => bill::run(common),
+        Command::Log(args) => log::run(common, &args),
+        Command::Report(args) => report::run(common, &args),
+    };
+    match done {
+        Ok(text) => {
+            // A reader that stops early, such as `head`, is no fault of ours.
+            let _ = std::io::stdout().lock().write_all(text.as_bytes());
+            ExitCode::SUCCESS
+        }
+        Err(Stop::Fault(says)) => {
+            eprintln!("{says}");
+            ExitCode::from(1)
+        }
+        Err(Stop::Usage(says)) => {
+            eprintln!("{says}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// A view as JSON.
+fn json<T: serde::Serialize>(view: &T) -> Done {
+    let text = serde_json::to_string_pretty(view).map_err(Stop::fault)?;
+    Ok(text + "\n")
+}

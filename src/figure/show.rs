@@ -22,7 +22,9 @@ fn shown_in(kind: Kind, size: f64, system: System) -> &'static str {
         (Kind::Density, System::Us) => "lb/in3",
         (Kind::Ratio, _) => "%",
         (Kind::Number, _) => "",
-        (Kind::Time, _) => pick(&[(120.0, "s"), (5_400.0, "min"), (345_600.0, "h"), (always, "d")]),
+        // Waits are given in whole days; bench time is told in hours, however much it is.
+        (Kind::Time, _) if size >= 345_600.0 && size % 86_400.0 == 0.0 => "d",
+        (Kind::Time, _) => pick(&[(120.0, "s"), (5_400.0, "min"), (always, "h")]),
         (Kind::Temperature, System::Metric) => "C",
         (Kind::Temperature, System::Us) => "F",
         (Kind::Force, System::Metric) => "N",
@@ -42,10 +44,10 @@ fn shown_in(kind: Kind, size: f64, system: System) -> &'static str {
         (Kind::LatentHeat, System::Us) => "Btu/lb",
         (Kind::Conductivity, _) => "W/mK",
         (Kind::TimePerArea, System::Metric) => {
-            pick(&[(3.6e3, "s/m2"), (3.6e6, "h/m2"), (always, "min/cm2")])
+            pick(&[(3.6e3, "s/m2"), (1e5, "h/m2"), (always, "min/cm2")])
         }
         (Kind::TimePerArea, System::Us) => {
-            pick(&[(3.6e3, "s/m2"), (3.6e6, "h/ft2"), (always, "min/in2")])
+            pick(&[(3.6e3, "s/m2"), (1e5, "h/ft2"), (always, "min/in2")])
         }
         (Kind::TimePerMass, System::Metric) => "min/kg",
         (Kind::TimePerMass, System::Us) => "min/lb",
@@ -69,7 +71,11 @@ fn digits(value: f64) -> String {
         return format!("{value:.2e}");
     }
     let decimals = usize::try_from(2 - magnitude).unwrap_or(0);
-    let text = format!("{value:.decimals$}");
+    let coarse = 10f64.powi((magnitude - 2).max(0));
+    let text = format!(
+        "{:.decimals$}",
+        if coarse > 1.0 { (value / coarse).round() * coarse } else { value }
+    );
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()
     } else {
@@ -117,6 +123,9 @@ mod tests {
         assert_eq!(show(Kind::Mass, 0.33, System::Metric), "330 g");
         assert_eq!(show(Kind::Mass, 11.339_809_25, System::Us), "25 lb");
         assert_eq!(show(Kind::Temperature, 973.15, System::Metric), "700 C");
+        assert_eq!(show(Kind::Mass, 1057.3, System::Metric), "1060 kg");
+        assert_eq!(show(Kind::Time, 14.0 * 86_400.0, System::Metric), "14 d");
+        assert_eq!(show(Kind::Time, 307.3 * 3600.0, System::Metric), "307 h");
         assert_eq!(show(Kind::Ratio, 0.03, System::Metric), "3 %");
         assert_eq!(show(Kind::Length, 0.009_525, System::Us), "0.375 in");
         assert_eq!(

@@ -268,6 +268,19 @@ impl Handbook {
         self.labour.by_surface.get(step)
     }
 
+    /// Dangers that go with casting this alloy; those of every pour come first.
+    pub fn cautions_for(&self, alloy: &Alloy) -> Vec<Caution> {
+        let concerns = |id: &str| match id {
+            "zinc-fume" => {
+                alloy.family == Family::Zinc || matches!(&*alloy.id, "C857" | "C905" | "C932")
+            }
+            "lead" => matches!(&*alloy.id, "C932" | "C857"),
+            "magnesium" => false,
+            _ => true,
+        };
+        self.cautions.iter().filter(|c| concerns(&c.id)).cloned().collect()
+    }
+
     /// The cover for a pattern of this largest size in plan, in metres.
     pub fn cover_for(&self, largest: f64) -> Option<&Cover> {
         self.cover.iter().find(|c| largest <= c.up_to.si()).or(self.cover.last())

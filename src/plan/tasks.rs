@@ -3,8 +3,9 @@
 use super::Network;
 use crate::build::{Build, Part, Standing};
 use crate::estimate::{Estimates, StepTime, pattern_time, step_time};
-use crate::figure::{Figure, Time};
+use crate::figure::{Because, Figure, Node, Time};
 use crate::manifest::Step;
+use chrono::NaiveDate;
 use std::collections::HashMap;
 
 /// What a piece of work is done on.
@@ -29,7 +30,8 @@ pub struct Task {
     pub done: bool,
     /// How many steps of waiting lie before it.
     pub level: usize,
-    /// Seconds of the longest chain from its start to the end of the build.
+    /// Seconds of the longest chain from its start to the end of the build, waits taken as the
+    /// hours of the shop that go by.
     pub tail: f64,
 }
 
@@ -44,16 +46,33 @@ pub struct Plan {
     pub order: Vec<usize>,
     /// The longest chain of work that is left.
     pub chain: Vec<usize>,
-    /// Its length in seconds, bench time and waits.
-    pub chain_length: f64,
+    /// Its length: bench time, and waits as the hours of the shop that go by.
+    pub chain_length: Option<Figure<Time>>,
     /// What can be done now, the most urgent first.
     pub ready: Vec<usize>,
     /// Bench time that is left.
     pub hours_left: Option<Figure<Time>>,
     /// Bench time of the whole build.
     pub hours_in_all: Option<Figure<Time>>,
+    /// The day the bench time that is left would be worked off at the hours of the shop, if
+    /// nothing waited for anything and nothing were cast again.
+    pub worked_off: Option<NaiveDate>,
     /// Where each part stands.
     pub standings: Vec<Standing>,
+}
+
+impl Plan {
+    /// The figures of the build as a whole, by the name that `why build` answers to.
+    pub fn figures(&self) -> Vec<(&'static str, Node)> {
+        [
+            ("hours-left", &self.hours_left),
+            ("hours-in-all", &self.hours_in_all),
+            ("longest-chain", &self.chain_length),
+        ]
+        .into_iter()
+        .filter_map(|(name, f)| Some((name, f.as_ref()?.node().clone())))
+        .collect()
+    }
 }
 
 /// Orders the work of a build.
@@ -77,9 +96,11 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
         }
     }
     let mut network = Network::default();
+    let week = week(build);
     for task in &tasks {
-        let length = if task.done { 0.0 } else { task.time.hands_on_si() + task.time.wait_si() };
-        network.add(length);
+        let wait = task.time.wait.as_ref().map(|w| meanwhile(w, &week));
+        let length = task.time.hands_on_si() + wait.map_or(0.0, |w| w.si());
+        network.add(if task.done { 0.0 } else { length });
     }
     for (i, part) in build.parts.iter().enumerate() {
         let mut last =
@@ -109,7 +130,7 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
         (task.level, task.tail) = (level, *tail);
     }
     let order = network.order();
-    let (chain, chain_length) = network.longest();
+    let (chain, _) = network.longest();
     let free = |n: &usize| !tasks[*n].done && network.before(*n).iter().all(|b| tasks[*b].done);
     let mut ready: Vec<usize> = (0..tasks.len()).filter(free).collect();
     ready.sort_by(|a, b| tails[*b].total_cmp(&tails[*a]).then(a.cmp(b)));
@@ -124,8 +145,61 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
     let hours_left = bench(true, "bench time left");
     let hours_in_all = bench(false, "bench time in all");
     let standings = (0..build.parts.len()).map(|i| standing(build, i)).collect();
-    let chain = chain.into_iter().filter(|n| !tasks[*n].done).collect();
-    Plan { tasks, network, order, chain, chain_length, ready, hours_left, hours_in_all, standings }
+    let chain: Vec<usize> = chain.into_iter().filter(|n| !tasks[*n].done).collect();
+    let along: Vec<Figure<Time>> = chain
+        .iter()
+        .flat_map(|n| {
+            let task = &tasks[*n];
+            let named =
+                |f: &Figure<Time>, what: &str| f.named(format!("{}{what}", label(build, task)));
+            [
+                task.time.hands_on.as_ref().map(|f| named(f, "")),
+                task.time.wait.as_ref().map(|f| named(&meanwhile(f, &week), ", waiting")),
+            ]
+        })
+        .flatten()
+        .collect();
+    let chain_length = Figure::sum("longest chain left", &along);
+    let worked_off = hours_left.as_ref().and_then(|h| worked_off(build, h.si()));
+    Plan {
+        tasks,
+        network,
+        order,
+        chain,
+        chain_length,
+        ready,
+        hours_left,
+        hours_in_all,
+        worked_off,
+        standings,
+    }
+}
+
+/// Hours of the shop in a week, all people together.
+fn week(build: &Build) -> Figure<Time> {
+    let hours: f64 = build.shop.people.values().flat_map(|p| p.hours).sum();
+    Figure::counted("hours of the shop in a week", hours, "the people's hours in the manifest")
+}
+
+/// Hours of the shop that go by while something waits: what makes waits and bench time one sum.
+fn meanwhile(wait: &Figure<Time>, week: &Figure<Time>) -> Figure<Time> {
+    const WEEK: f64 = 7.0 * 86_400.0;
+    let range = wait.node().range().map(|w| w * week.si() / WEEK);
+    let nodes = vec![wait.node().clone(), week.node().clone()];
+    Figure::new(
+        "waiting",
+        range,
+        Because::Closed("wait x hours of the shop in a week / a week", nodes),
+    )
+}
+
+/// The day on which so many seconds of bench time are worked off; none within 50 years.
+fn worked_off(build: &Build, mut seconds: f64) -> Option<NaiveDate> {
+    const MOST_DAYS: usize = 50 * 366;
+    build.today.iter_days().take(MOST_DAYS).find(|day| {
+        seconds -= build.shop.hours_on(*day);
+        seconds <= 0.0
+    })
 }
 
 fn label(build: &Build, task: &Task) -> String {

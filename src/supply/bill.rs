@@ -254,7 +254,7 @@ fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
                     .into(),
             ),
         });
-        for (name, addition) in &sand.additions {
+        for (name, addition) in sand.additions.iter().filter(|(name, _)| **name != *"water") {
             let Some(topped_up) = lost.as_ref() else { continue };
             let left = share("top-up", topped_up, addition);
             let stock = in_shop(build, name);

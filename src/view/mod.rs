@@ -2,6 +2,17 @@
 //!
 //! Each view has one struct that holds what is shown; `--json` prints that struct.
 
+pub mod bill;
+pub mod entry;
+pub mod estimate;
 mod figure;
+mod head;
+pub mod parts;
+pub mod plan;
+pub mod reckon;
+pub mod report;
+pub mod text;
+pub mod why;
 
 pub use figure::{FigureView, figure_text};
+pub use head::Head;

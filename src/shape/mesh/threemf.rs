@@ -12,6 +12,8 @@ type Placing = [[f64; 3]; 4];
 const IN_PLACE: Placing = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [0.0; 3]];
 /// Objects within objects.
 const DEEPEST: usize = 32;
+/// Placings of objects in all.
+const MOST_PLACINGS: usize = 100_000;
 /// Bytes of XML that a part may unpack to.
 const LARGEST: u64 = 4 << 30;
 
@@ -54,8 +56,9 @@ pub(super) fn read(bytes: &[u8], unit: Option<f64>) -> Result<Mesh, Refusal> {
     }
     let count = package.objects.values().map(|o| o.triangles.len()).sum();
     let mut welder = Welder::with_triangles(count);
+    let mut left = MOST_PLACINGS;
     for item in &package.build {
-        package.place(item, &IN_PLACE, 0, &mut welder)?;
+        package.place(item, &IN_PLACE, 0, &mut left, &mut welder)?;
     }
     Ok(welder.done())
 }
@@ -231,11 +234,13 @@ impl Package {
         item: &Placed,
         outer: &Placing,
         depth: usize,
+        left: &mut usize,
         welder: &mut Welder,
     ) -> Result<(), Refusal> {
         if depth > DEEPEST {
             return Err(Refusal::Model("objects lie too deep within objects".into()));
         }
+        *left = left.checked_sub(1).ok_or(Refusal::TooBig)?;
         let object = self.objects.get(&(item.part.clone(), item.object)).ok_or_else(|| {
             Refusal::Model(format!("object {} is named but not there", item.object).into())
         })?;
@@ -249,7 +254,10 @@ impl Package {
             let (b, c) = if mirrored { (c, b) } else { (b, c) };
             welder.triangle([at(a)?, at(b)?, at(c)?])?;
         }
-        object.components.iter().try_for_each(|inner| self.place(inner, &whole, depth + 1, welder))
+        object
+            .components
+            .iter()
+            .try_for_each(|inner| self.place(inner, &whole, depth + 1, left, welder))
     }
 }
 

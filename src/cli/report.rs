@@ -1,0 +1,34 @@
+use super::{Common, Done, Stop, load};
+use crate::view::report::report;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// Arguments of `report`.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  pourwright report --build demo --out demo.html")]
+pub struct Args {
+    /// File to write (default: report.html in the build's folder)
+    #[arg(short, long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// `report`: one HTML file.
+pub fn run(common: &Common, args: &Args) -> Done {
+    let all = load::all(common)?;
+    let html = report(&all.build, &all.estimates, &all.plan, &all.bill).map_err(Stop::Fault)?;
+    let path = args.out.clone().unwrap_or_else(|| common.build.join("report.html"));
+    write_whole(&path, &html)?;
+    Ok(format!("{}\n", path.display()))
+}
+
+/// Writes beside the file and then renames, so that no half-written page is ever seen.
+fn write_whole(path: &Path, text: &str) -> Result<(), Stop> {
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(".part");
+    let beside = PathBuf::from(beside);
+    let written = fs::write(&beside, text).and_then(|()| fs::rename(&beside, path));
+    written.map_err(|e| {
+        let _ = fs::remove_file(&beside);
+        Stop::Fault(format!("{}: {e}", path.display()))
+    })
+}

@@ -1,0 +1,42 @@
+use super::{Common, Done, Stop, json, load, terminal};
+use crate::view::FigureView;
+use crate::view::text::{Side, finished};
+use crate::view::why::{Askable, WhyView};
+
+/// Arguments of `why`.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  pourwright why base                  names of all figures of the base
+  pourwright why base charge           its charge, down to the sources
+  pourwright why sand buy              a line of the bill
+  pourwright why build hours-left      a figure of the whole build")]
+pub struct Args {
+    /// A part, a pattern, a material of the bill, or `build`
+    of: String,
+    /// The figure (default: list those there are)
+    figure: Option<String>,
+    /// Levels to show
+    #[arg(long, default_value_t = 12)]
+    depth: usize,
+}
+
+/// `why`: the derivation of a figure.
+pub fn run(common: &Common, args: &Args) -> Done {
+    let all = load::all(common)?;
+    let look = terminal::look(common);
+    let ask = Askable::new(&all.build, &all.estimates, &all.plan, &all.bill);
+    let Some(name) = &args.figure else {
+        let names = ask.names(&args.of).map_err(Stop::Usage)?;
+        let mut table =
+            look.table(&[("ask", Side::Left), ("figure", Side::Left), ("likely", Side::Right)]);
+        for (name, node) in names {
+            let view = FigureView::new(node, all.build.header.units);
+            table.add_row(vec![name.clone(), view.name, view.shown]);
+        }
+        return Ok(finished(&table));
+    };
+    let node = ask.figure(&args.of, name).map_err(Stop::Usage)?;
+    let view = WhyView::new(node, &all.build);
+    if common.json { json(&view) } else { Ok(view.text(&look, args.depth)) }
+}

@@ -1,0 +1,187 @@
+//! The bill as a table.
+
+use super::text::{Look, Side, finished};
+use super::{FigureView, Head};
+use crate::build::Build;
+use crate::figure::Figure;
+use crate::supply::{Bill, StockLine};
+use serde::Serialize;
+
+/// What a build takes.
+#[derive(Debug, Clone, Serialize)]
+pub struct BillView {
+    /// Which build.
+    #[serde(flatten)]
+    pub head: Head,
+    /// Metal.
+    pub metal: Vec<StockRow>,
+    /// Sand and what is mixed in.
+    pub sand: Vec<StockRow>,
+    /// What is used up.
+    pub consumables: Vec<StockRow>,
+    /// Bought-in parts.
+    pub bought: Vec<BoughtRow>,
+    /// Price of what is not here yet, where prices were given.
+    pub to_pay: String,
+    /// Its currency.
+    pub currency: String,
+}
+
+/// One material.
+#[derive(Debug, Clone, Serialize)]
+pub struct StockRow {
+    /// Name that `why` answers to.
+    pub id: String,
+    /// What it is.
+    pub title: String,
+    /// By the whole build.
+    pub in_all: Option<FigureView>,
+    /// So far.
+    pub used: Option<FigureView>,
+    /// Still to come.
+    pub left: Option<FigureView>,
+    /// In the shop.
+    pub stock: Option<FigureView>,
+    /// To buy.
+    pub buy: Option<FigureView>,
+    /// What goes with it.
+    pub note: Option<String>,
+}
+
+/// One bought-in part.
+#[derive(Debug, Clone, Serialize)]
+pub struct BoughtRow {
+    /// Its id.
+    pub id: String,
+    /// What it is.
+    pub name: String,
+    /// How many.
+    pub quantity: u32,
+    /// Price of all.
+    pub price: Option<String>,
+    /// Whether it is here.
+    pub here: bool,
+}
+
+impl BillView {
+    /// Of a build.
+    pub fn new(build: &Build, bill: &Bill) -> Self {
+        let units = build.header.units;
+        let view = |f: &Option<Figure<_>>| f.as_ref().map(|f| FigureView::new(f.node(), units));
+        let rows = |lines: &[StockLine]| {
+            lines
+                .iter()
+                .map(|l| StockRow {
+                    id: l.id.to_string(),
+                    title: l.title.to_string(),
+                    in_all: view(&l.in_all),
+                    used: view(&l.used),
+                    left: view(&l.left),
+                    stock: view(&l.stock),
+                    buy: view(&l.buy),
+                    note: l.note.clone(),
+                })
+                .collect()
+        };
+        Self {
+            head: Head::new(build),
+            metal: rows(&bill.metal),
+            sand: rows(&bill.sand),
+            consumables: rows(&bill.consumables),
+            bought: bill
+                .bought
+                .iter()
+                .map(|l| BoughtRow {
+                    id: l.id.to_string(),
+                    name: l.name.to_string(),
+                    quantity: l.quantity,
+                    price: l.price.map(|p| format!("{p:.2}")),
+                    here: l.here,
+                })
+                .collect(),
+            to_pay: format!("{:.2}", bill.to_pay),
+            currency: build.header.currency.to_string(),
+        }
+    }
+
+    /// As tables.
+    pub fn text(&self, look: &Look) -> String {
+        let mut out = self.head.text();
+        for (title, rows) in [
+            ("Metal", &self.metal),
+            ("Sand and what is mixed in", &self.sand),
+            ("Used up", &self.consumables),
+        ] {
+            if rows.is_empty() {
+                continue;
+            }
+            out += &look.heading(title);
+            out += &stock(look, rows);
+        }
+        if !self.bought.is_empty() {
+            out += &look.heading("Bought in");
+            let mut table = look.table(&[
+                ("part", Side::Left),
+                ("what", Side::Left),
+                ("how many", Side::Right),
+                ("price", Side::Right),
+                ("", Side::Left),
+            ]);
+            for row in &self.bought {
+                table.add_row(vec![
+                    row.id.clone(),
+                    row.name.clone(),
+                    row.quantity.to_string(),
+                    row.price.clone().unwrap_or_default(),
+                    if row.here { "here" } else { "to buy" }.to_owned(),
+                ]);
+            }
+            out += &finished(&table);
+            out += &format!(
+                "\nstill to pay, where a price is known: {} {}\n",
+                self.to_pay, self.currency
+            );
+        }
+        out
+    }
+}
+
+fn stock(look: &Look, rows: &[StockRow]) -> String {
+    let mut table = look.table(&[
+        ("material", Side::Left),
+        ("in all", Side::Right),
+        ("used", Side::Right),
+        ("to come", Side::Right),
+        ("in shop", Side::Right),
+        ("to buy", Side::Right),
+        ("between", Side::Left),
+    ]);
+    for row in rows {
+        let shown = |f: &Option<FigureView>| f.as_ref().map_or(String::new(), |f| f.shown.clone());
+        let span = row.buy.as_ref().and_then(|f| f.span.clone()).unwrap_or_default();
+        let buy = match &row.buy {
+            Some(f) if f.value > 0.0 => look.hot(f.shown.clone()),
+            Some(_) => "-".into(),
+            None => "".into(),
+        };
+        table.add_row(vec![
+            row.id.clone().into(),
+            shown(&row.in_all).into(),
+            shown(&row.used).into(),
+            shown(&row.left).into(),
+            shown(&row.stock).into(),
+            buy,
+            span.into(),
+        ]);
+    }
+    let mut out = finished(&table);
+    let mut said: Vec<&str> = Vec::new();
+    for note in rows.iter().filter_map(|r| r.note.as_deref()) {
+        if !said.contains(&note) {
+            said.push(note);
+            out += &look.wrapped(&format!("({note})"), 1);
+            out.push('\n');
+        }
+    }
+    out
+}

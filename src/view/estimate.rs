@@ -1,0 +1,213 @@
+//! Estimates: all castings in a table, or one with every figure.
+
+use super::text::{Look, Side, finished};
+use super::{FigureView, Head};
+use crate::build::Build;
+use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
+use crate::handbook::Caution;
+use serde::Serialize;
+
+/// Estimates of castings.
+#[derive(Debug, Clone, Serialize)]
+pub struct EstimateView {
+    /// Which build.
+    #[serde(flatten)]
+    pub head: Head,
+    /// The castings asked for.
+    pub castings: Vec<CastingView>,
+}
+
+/// One casting.
+#[derive(Debug, Clone, Serialize)]
+pub struct CastingView {
+    /// Id of the part.
+    pub id: String,
+    /// What it is called.
+    pub name: String,
+    /// Its alloy.
+    pub alloy: String,
+    /// How many the machine needs.
+    pub wanted: u32,
+    /// Castings in a mould.
+    pub cavities: u32,
+    /// Moulds for all of them.
+    pub moulds: u32,
+    /// The flask it fits, if one does.
+    pub flask: Option<String>,
+    /// The crucible that holds the charge, if one does.
+    pub crucible: Option<String>,
+    /// What is missing or must be told, in words.
+    pub lacks: Vec<String>,
+    /// Every figure, with the name that `why` answers to.
+    pub figures: Vec<NamedFigure>,
+    /// Dangers and the habits that prevent them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub cautions: Vec<Caution>,
+}
+
+/// A figure with the name that `why` answers to.
+#[derive(Debug, Clone, Serialize)]
+pub struct NamedFigure {
+    /// The name.
+    pub ask: &'static str,
+    /// The figure.
+    #[serde(flatten)]
+    pub figure: FigureView,
+}
+
+impl CastingView {
+    fn shown(&self, ask: &str) -> String {
+        self.figures.iter().find(|f| f.ask == ask).map_or(String::new(), |f| f.figure.shown.clone())
+    }
+}
+
+impl EstimateView {
+    /// All castings of a build, or the one of this part.
+    pub fn new(build: &Build, estimates: &Estimates, only: Option<usize>) -> Self {
+        let units = build.header.units;
+        let wanted = |i: &usize| only.is_none_or(|o| o == *i);
+        let castings = (0..build.parts.len()).filter(wanted).filter_map(|i| {
+            let (part, estimate) = (&build.parts[i], estimates.castings[i].as_ref()?);
+            let casting = part.casting.as_ref()?;
+            let mut lacks = Vec::new();
+            let flask = match &estimate.mould.flask {
+                FlaskFit::Fits(id) => Some(id.to_string()),
+                FlaskFit::Lacking(says) => {
+                    lacks.push(says.clone());
+                    None
+                }
+                FlaskFit::Unknown(why) => {
+                    lacks.push(format!("no flask can be chosen: {why}"));
+                    None
+                }
+            };
+            let crucible = match &estimate.mould.crucible {
+                CrucibleFit::Fits(id) => Some(id.to_string()),
+                CrucibleFit::Lacking(says) => {
+                    lacks.push(says.clone());
+                    None
+                }
+                CrucibleFit::Unknown(why) => {
+                    lacks.push(format!("no crucible can be chosen: {why}"));
+                    None
+                }
+            };
+            let figures = estimate.figures().into_iter();
+            Some(CastingView {
+                id: part.id().to_string(),
+                name: part.given.name.to_string(),
+                alloy: casting.alloy.id.to_string(),
+                wanted: part.given.quantity,
+                cavities: estimate.mould.cavities,
+                moulds: estimate.moulds,
+                flask,
+                crucible,
+                lacks,
+                figures: figures
+                    .map(|(ask, node)| NamedFigure { ask, figure: FigureView::new(&node, units) })
+                    .collect(),
+                cautions: if only.is_some() {
+                    build.handbook.cautions_for(casting.alloy.as_ref())
+                } else {
+                    Vec::new()
+                },
+            })
+        });
+        Self { head: Head::new(build), castings: castings.collect() }
+    }
+
+    /// As text: a table of all, or one casting in full.
+    pub fn text(&self, look: &Look, whole: bool) -> String {
+        match self.castings.as_slice() {
+            [one] if whole => format!("{}\n{}", self.head.text(), one.text(look)),
+            _ => format!("{}\n{}", self.head.text(), self.table(look)),
+        }
+    }
+
+    fn table(&self, look: &Look) -> String {
+        let mut table = look.table(&[
+            ("casting", Side::Left),
+            ("as cast", Side::Right),
+            ("charge", Side::Right),
+            ("sand", Side::Right),
+            ("flask", Side::Left),
+            ("crucible", Side::Left),
+        ]);
+        let mut lacks = String::new();
+        for c in &self.castings {
+            let or_none = |name: &Option<String>| match name {
+                Some(name) => name.clone().into(),
+                None => look.hot("none"),
+            };
+            table.add_row(vec![
+                c.id.clone().into(),
+                c.shown("rough-mass").into(),
+                c.shown("mould-charge").into(),
+                c.shown("sand").into(),
+                or_none(&c.flask),
+                or_none(&c.crucible),
+            ]);
+            for lack in &c.lacks {
+                lacks += &look.wrapped(&format!("{}: {lack}", c.id), 4);
+                lacks.push('\n');
+            }
+        }
+        let mut out = finished(&table);
+        if !lacks.is_empty() {
+            out += &look.heading("What is missing");
+            out += &lacks;
+        }
+        out += "\nAs cast: one casting. Charge and sand: one mould. `estimate PART` shows every figure.\n";
+        out
+    }
+}
+
+impl CastingView {
+    fn text(&self, look: &Look) -> String {
+        let mut out =
+            format!("{} ({})\n{}, {} wanted", self.name, self.id, self.alloy, self.wanted);
+        out += &match (self.cavities, self.moulds) {
+            (1, m) => format!(", {m} {}\n\n", if m == 1 { "mould" } else { "moulds" }),
+            (n, m) => {
+                format!(", {n} to a mould, {m} {}\n\n", if m == 1 { "mould" } else { "moulds" })
+            }
+        };
+        let mut table = look.table(&[
+            ("figure", Side::Left),
+            ("likely", Side::Right),
+            ("between", Side::Left),
+            ("known", Side::Left),
+            ("ask why", Side::Left),
+        ]);
+        for f in &self.figures {
+            let figure = &f.figure;
+            table.add_row(vec![
+                figure.name.clone(),
+                figure.shown.clone(),
+                figure.span.clone().unwrap_or_default(),
+                figure.known.map_or("given", |k| k.words()).to_owned(),
+                f.ask.to_owned(),
+            ]);
+        }
+        out += &finished(&table);
+        out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none of the shop's"));
+        out += &format!("crucible  {}\n", self.crucible.as_deref().unwrap_or("none of the shop's"));
+        for lack in &self.lacks {
+            out += &look.wrapped(&format!("missing   {lack}"), 10);
+            out.push('\n');
+        }
+        for f in &self.figures {
+            let Some(note) = &f.figure.note else { continue };
+            out += &look.wrapped(&format!("note      {}: {note}", f.ask), 10);
+            out.push('\n');
+        }
+        if !self.cautions.is_empty() {
+            out += &look.heading("Take care");
+            for c in &self.cautions {
+                out += &look.wrapped(&format!("{}: {} {}", c.title, c.says, c.habit), 2);
+                out.push('\n');
+            }
+        }
+        out
+    }
+}

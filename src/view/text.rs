@@ -1,0 +1,113 @@
+//! Composed text for a terminal.
+
+use comfy_table::{
+    Attribute, Cell, CellAlignment, Color, ContentArrangement, LineStyle, Table, TableStyle,
+};
+
+/// What the terminal can show.
+#[derive(Debug, Clone, Copy)]
+pub struct Look {
+    /// Columns.
+    pub width: u16,
+    /// Whether to colour.
+    pub colour: bool,
+    /// Whether lines and marks beyond ASCII can be shown.
+    pub unicode: bool,
+}
+
+/// How a column stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// Words.
+    Left,
+    /// Numbers.
+    Right,
+}
+
+impl Look {
+    /// A table without frames: a line under the heading, columns two spaces apart.
+    pub fn table(&self, columns: &[(&str, Side)]) -> Table {
+        let line = if self.unicode { '─' } else { '-' };
+        let style = TableStyle::new().header_separator(LineStyle::none().fill(line).junction(line));
+        let mut table = Table::new();
+        table.load_style(style).set_content_arrangement(ContentArrangement::Dynamic);
+        table.set_width(self.width);
+        if self.colour {
+            table.enforce_styling();
+        } else {
+            table.force_no_tty();
+        }
+        table.set_header(
+            columns
+                .iter()
+                .map(|(name, side)| self.cell(name, *side).add_attribute(Attribute::Bold)),
+        );
+        for (i, (_, side)) in columns.iter().enumerate() {
+            if let Some(column) = table.column_mut(i) {
+                column.set_padding((0, if i + 1 == columns.len() { 0 } else { 2 }));
+                column.set_cell_alignment(match side {
+                    Side::Left => CellAlignment::Left,
+                    Side::Right => CellAlignment::Right,
+                });
+            }
+        }
+        table
+    }
+
+    fn cell(&self, text: &str, side: Side) -> Cell {
+        Cell::new(text).set_alignment(match side {
+            Side::Left => CellAlignment::Left,
+            Side::Right => CellAlignment::Right,
+        })
+    }
+
+    /// A cell that needs a person now.
+    pub fn hot(&self, text: impl Into<String>) -> Cell {
+        let cell = Cell::new(text.into());
+        if self.colour { cell.fg(Color::Red).add_attribute(Attribute::Bold) } else { cell }
+    }
+
+    /// A heading with an empty line before it.
+    pub fn heading(&self, text: &str) -> String {
+        if self.colour { format!("\n\x1b[1m{text}\x1b[0m\n") } else { format!("\n{text}\n") }
+    }
+
+    /// A line that keeps its own indent, wrapped, with its line end.
+    pub fn wrapped_from(&self, line: &str, indent: usize) -> String {
+        let own = line.chars().take_while(|c| *c == ' ').count();
+        let narrower = Self { width: self.width.saturating_sub(own as u16), ..*self };
+        let text = narrower.wrapped(line.trim_start(), indent.saturating_sub(own));
+        let pad = " ".repeat(own);
+        text.lines().map(|l| format!("{pad}{l}\n")).collect()
+    }
+
+    /// Text wrapped to the width, later lines indented.
+    pub fn wrapped(&self, text: &str, indent: usize) -> String {
+        let width = usize::from(self.width).max(indent + 20);
+        let mut out = String::new();
+        let mut column = 0;
+        for word in text.split(' ') {
+            let length = word.chars().count();
+            if column > 0 && column + 1 + length > width {
+                out.push('\n');
+                out.push_str(&" ".repeat(indent));
+                column = indent;
+            } else if column > 0 {
+                out.push(' ');
+                column += 1;
+            }
+            out.push_str(word);
+            column += length;
+        }
+        out
+    }
+}
+
+/// A table as text, without spaces at the ends of lines.
+pub fn finished(table: &Table) -> String {
+    let mut out: String = table.lines().map(|l| l.trim_end().to_owned() + "\n").collect();
+    if out.is_empty() {
+        out.push('\n');
+    }
+    out
+}
