@@ -41,7 +41,8 @@ pub struct Today {
     pub clock: NaiveDate,
 }
 
-/// Reads manifest and journal and makes the build of them.
+/// Reads manifest and journal and makes the build of them. Files that the manifest names beside
+/// it, such as meshes, are faults here; [`read_beside`] takes them too.
 ///
 /// # Errors
 /// Every fault of either file.
@@ -50,7 +51,21 @@ pub fn read(
     journal: Vec<u8>,
     today: Today,
 ) -> Result<build::Build, Vec<Faults>> {
-    let (manifest, faults) = manifest::read(MANIFEST, manifest).map_err(|f| vec![f])?;
+    let none = |_: &str| Err(std::io::ErrorKind::Unsupported.into());
+    read_beside(manifest, journal, today, &none)
+}
+
+/// Like [`read`], with `beside` giving the bytes of a file in the build's folder.
+///
+/// # Errors
+/// Every fault of either file, and of the files that the manifest names.
+pub fn read_beside(
+    manifest: Vec<u8>,
+    journal: Vec<u8>,
+    today: Today,
+    beside: yaml::Beside<'_>,
+) -> Result<build::Build, Vec<Faults>> {
+    let (manifest, faults) = manifest::read(MANIFEST, manifest, beside).map_err(|f| vec![f])?;
     let day = today.asked.or(manifest.header.looked_at).unwrap_or(today.clock);
     let journal_text = String::from_utf8_lossy(&journal).into_owned();
     let (journal, mut all) = match journal::read(JOURNAL, journal, &manifest.handbook) {

@@ -1,8 +1,9 @@
 //! Mesh files, sound and broken, each built here: what is read, refused and doubted.
 
+mod common;
+
 use pourwright::shape::mesh::{Doubt, Format, Measures, Mesh, Refusal, measure, read, read_bytes};
 use std::io::{Cursor, Write};
-use std::process::{Command, Stdio};
 use zip::write::SimpleFileOptions;
 
 type Triangle = [[f32; 3]; 3];
@@ -421,10 +422,6 @@ fn a_3mf_is_read_with_its_unit_and_its_placings() {
 
 #[test]
 fn trimesh_finds_the_same_meshes_closed() {
-    let Some(python) = std::env::var_os("POURWRIGHT_PYTHON") else {
-        println!("left out: trimesh_finds_the_same_meshes_closed: POURWRIGHT_PYTHON is not set");
-        return;
-    };
     // Corners that are no number cannot be told in JSON.
     let cases: Vec<_> = doubtful()
         .into_iter()
@@ -435,18 +432,12 @@ fn trimesh_finds_the_same_meshes_closed() {
         .iter()
         .map(|(_, m)| serde_json::json!({"vertices": m.vertices, "faces": m.triangles}))
         .collect();
-    let mut child = Command::new(python)
-        .arg("tests/reference/solids.py")
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .expect("POURWRIGHT_PYTHON names a Python");
-    let mut to = child.stdin.take().expect("a pipe");
-    to.write_all(serde_json::to_string(&asked).expect("JSON").as_bytes()).expect("it listens");
-    drop(to);
-    let out = child.wait_with_output().expect("it ends");
-    assert!(out.status.success(), "tests/reference/solids.py failed");
-    let told: Vec<serde_json::Value> = serde_json::from_slice(&out.stdout).expect("JSON");
+    let Some(told) =
+        common::ask("trimesh_finds_the_same_meshes_closed", "solids", &serde_json::json!(asked))
+    else {
+        return;
+    };
+    let told = told.as_array().expect("a list").clone();
     assert_eq!(told.len(), cases.len());
     for ((name, mesh), told) in cases.iter().zip(told) {
         let ours = measure(mesh);

@@ -1,11 +1,11 @@
 //! Solids against meshes of themselves, worked out by other means, and against trimesh.
 
+mod common;
+
 use pourwright::shape::mesh::{Mesh, measure};
 use pourwright::shape::{Section, Solid};
 use proptest::prelude::*;
 use std::f64::consts::{PI, TAU};
-use std::io::Write;
-use std::process::{Command, Stdio};
 
 /// Turns a closed outline of (radius, height), counter-clockwise, about the z axis.
 fn turned(outline: &[[f64; 2]], steps: usize) -> Mesh {
@@ -346,10 +346,6 @@ fn what_cannot_be_cast_is_told_by_its_field() {
 
 #[test]
 fn trimesh_measures_the_same() {
-    let Some(python) = std::env::var_os("POURWRIGHT_PYTHON") else {
-        println!("left out: trimesh_measures_the_same: POURWRIGHT_PYTHON is not set");
-        return;
-    };
     let section = Section::U { width: 0.08, height: 0.05, thickness: 0.006 };
     let meshes: Vec<Mesh> = [
         Solid::Plate { length: 0.3, width: 0.2, thickness: 0.01 },
@@ -367,18 +363,11 @@ fn trimesh_measures_the_same() {
         .iter()
         .map(|m| serde_json::json!({"vertices": m.vertices, "faces": m.triangles}))
         .collect();
-    let mut child = Command::new(python)
-        .arg("tests/reference/solids.py")
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .expect("POURWRIGHT_PYTHON names a Python");
-    let mut to = child.stdin.take().expect("a pipe");
-    to.write_all(serde_json::to_string(&asked).expect("JSON").as_bytes()).expect("it listens");
-    drop(to);
-    let out = child.wait_with_output().expect("it ends");
-    assert!(out.status.success(), "tests/reference/solids.py failed");
-    let told: Vec<serde_json::Value> = serde_json::from_slice(&out.stdout).expect("JSON");
+    let Some(told) = common::ask("trimesh_measures_the_same", "solids", &serde_json::json!(asked))
+    else {
+        return;
+    };
+    let told = told.as_array().expect("a list").clone();
     assert_eq!(told.len(), meshes.len());
     for (mesh, told) in meshes.iter().zip(told) {
         let ours = measure(mesh);

@@ -6,7 +6,7 @@ use crate::figure::{Kind, Route, show};
 use crate::handbook::Sand;
 use crate::journal::{Disposition, Event, Journal};
 use crate::manifest::{Id, Making, Manifest, Step};
-use crate::yaml::{Code, Fault, Given, nearest};
+use crate::yaml::{Code, Fault, Given, Tree, nearest, parse};
 use chrono::NaiveDate;
 use petgraph::algo::tarjan_scc;
 use petgraph::graph::DiGraph;
@@ -23,7 +23,7 @@ pub fn check(
     journal: &Journal,
     today: NaiveDate,
 ) -> Result<(Build, Vec<Fault>), (String, Vec<Fault>)> {
-    let mut names = Names { manifest: &manifest, faults: Vec::new() };
+    let mut names = Names { manifest: &manifest, faults: Vec::new(), written: None };
     let sand = names.sand();
     let patterns = names.patterns(&sand);
     let parts = names.parts();
@@ -53,9 +53,35 @@ pub fn check(
 struct Names<'a> {
     manifest: &'a Manifest,
     faults: Vec<Fault>,
+    /// The file as a tree, parsed when the first name is not found.
+    written: Option<Tree>,
 }
 
 impl Names<'_> {
+    /// Whether the file has an entry of this name that could not be read: that fault is told, and
+    /// those who name the entry have none.
+    fn unread(&mut self, code: Code, name: &str) -> bool {
+        let path: &[&str] = match code {
+            Code::UnknownPart => &["parts"],
+            Code::UnknownPattern => &["patterns"],
+            Code::UnknownAlloy => &["alloys"],
+            Code::UnknownSand => &["sands"],
+            Code::UnknownFlask => &["shop", "flasks"],
+            Code::UnknownCrucible => &["shop", "crucibles"],
+            _ => return false,
+        };
+        let text = &self.manifest.text;
+        let mut tree = &*self.written.get_or_insert_with(|| parse(text).unwrap_or(Tree::Empty));
+        for key in path.iter().chain([&name]) {
+            let Tree::Map(entries) = tree else { return false };
+            let Some((_, inner)) = entries.iter().find(|(k, _)| **k == **key) else {
+                return false;
+            };
+            tree = inner;
+        }
+        true
+    }
+
     fn unknown<'n>(
         &mut self,
         code: Code,
@@ -63,6 +89,12 @@ impl Names<'_> {
         given: &Given<Arc<str>>,
         among: impl Iterator<Item = &'n str> + Clone,
     ) {
+        if self.manifest.unread.contains(&given.value) {
+            return;
+        }
+        if self.unread(code, &given.value) {
+            return;
+        }
         let hint = match nearest(&given.value, among.clone()) {
             Some(near) => format!("did you mean `{near}`?"),
             None => match among.take(8).collect::<Vec<_>>() {
@@ -497,8 +529,10 @@ impl Fold<'_> {
         }
         if seen + e.pieces > cast + reworked {
             let says = format!(
-                "{} pieces of `{}` came out of mould `{}`",
-                cast, e.part.value, e.mould.value
+                "{cast} {} of `{}` came out of mould `{}`",
+                if cast == 1 { "piece" } else { "pieces" },
+                e.part.value,
+                e.mould.value
             );
             self.fault(Code::Story, line, says, "mend the number of pieces, or the mould");
             return;

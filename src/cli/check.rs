@@ -16,7 +16,7 @@ struct FaultRow<'a> {
 /// `check`: every fault of manifest and journal.
 pub fn run(common: &Common) -> Done {
     let (manifest, journal) = load::files(common)?;
-    match crate::read(manifest, journal, load::today(common)) {
+    match load::read(common, manifest, journal) {
         Ok(build) => {
             if common.json {
                 return json(&Vec::<FaultRow>::new());

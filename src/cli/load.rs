@@ -46,8 +46,14 @@ pub fn files(common: &Common) -> Result<(Vec<u8>, Vec<u8>), Stop> {
 }
 
 /// The day to look at a build.
-pub fn today(common: &Common) -> Today {
+fn today(common: &Common) -> Today {
     Today { asked: common.today, clock: chrono::Local::now().date_naive() }
+}
+
+/// Reads a build whose folder may hold meshes beside the manifest.
+pub fn read(common: &Common, manifest: Vec<u8>, journal: Vec<u8>) -> Result<Build, Vec<Faults>> {
+    let beside = |path: &str| std::fs::read(common.build.join(path));
+    crate::read_beside(manifest, journal, today(common), &beside)
 }
 
 /// All faults as text.
@@ -58,7 +64,7 @@ pub fn faults(all: &[Faults]) -> String {
 /// The checked build of the folder.
 pub fn build(common: &Common) -> Result<Build, Stop> {
     let (manifest, journal) = files(common)?;
-    crate::read(manifest, journal, today(common)).map_err(|all| Stop::Fault(faults(&all)))
+    read(common, manifest, journal).map_err(|all| Stop::Fault(faults(&all)))
 }
 
 /// The build and all that is reckoned of it.

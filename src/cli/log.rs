@@ -184,9 +184,8 @@ pub fn run(common: &Common, args: &Args) -> Done {
         with.push(b'\n');
     }
     with.extend_from_slice(entry.as_bytes());
-    let today = load::today(common);
-    crate::read(manifest.clone(), journal, today).map_err(|all| Stop::Fault(load::faults(&all)))?;
-    crate::read(manifest, with, today)
+    load::read(common, manifest.clone(), journal).map_err(|all| Stop::Fault(load::faults(&all)))?;
+    load::read(common, manifest, with)
         .map_err(|all| Stop::Fault(format!("{}\n\nnothing was written", load::faults(&all))))?;
     if args.try_out {
         return Ok(format!("{entry}(not written)\n"));

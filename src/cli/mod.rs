@@ -4,6 +4,7 @@
 mod bill;
 mod check;
 mod estimate;
+mod handbook;
 mod load;
 mod log;
 mod new;
@@ -67,6 +68,8 @@ enum Command {
     Why(why::Args),
     /// Work one handbook formula by hand
     Reckon(reckon::Args),
+    /// Print the handbook: every formula and table with its source
+    Handbook(handbook::Args),
     /// Show the work in order, and what can be done now
     Plan(plan::Args),
     /// Show what the build takes, what is there, what to buy
@@ -105,6 +108,7 @@ pub fn main() -> ExitCode {
         Command::Estimate(args) => estimate::run(common, &args),
         Command::Why(args) => why::run(common, &args),
         Command::Reckon(args) => reckon::run(common, &args),
+        Command::Handbook(args) => handbook::run(common, &args),
         Command::Plan(args) => plan::run(common, &args),
         Command::Bill => bill::run(common),
         Command::Log(args) => log::run(common, &args),

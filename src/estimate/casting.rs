@@ -1,7 +1,7 @@
 //! One casting: volume, mass, what is poured, what is charged.
 
 use super::mould::{self, MouldEstimate};
-use super::{less, times};
+use super::{less, meshed, times};
 use crate::build::{Build, Casting};
 use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
@@ -59,6 +59,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
             let volume = density.map(|d| volume_of(mass, d));
             (volume, Some(mass.named("mass as given")))
         }
+        ShapeGiven::Mesh(mesh) => (Some(meshed::measured(mesh, alloy).0), None),
         ShapeGiven::Solids(solids) => {
             let (less_, add): (Vec<_>, Vec<_>) = solids.iter().partition(|s| s.less);
             let add: Vec<_> = add.iter().map(|s| s.volume()).collect();
@@ -78,6 +79,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
                 f.noting("counts every face of every solid, joined ones too, so it is high")
             })
         }
+        ShapeGiven::Mesh(mesh) => Some(meshed::measured(mesh, alloy).1),
         _ => None,
     };
     let net_mass =

@@ -2,6 +2,7 @@
 
 mod casting;
 mod hours;
+mod meshed;
 mod mould;
 
 pub use casting::CastingEstimate;

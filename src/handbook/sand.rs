@@ -27,6 +27,20 @@ pub struct Sand {
 }
 
 impl Sand {
+    /// Every figure that is known of it, additions aside.
+    pub fn figures(&self) -> Vec<&Node> {
+        [
+            self.rammed_density.as_ref().map(Figure::node),
+            self.loss.as_ref().map(Figure::node),
+            self.conductivity.as_ref().map(Figure::node),
+            self.heat.as_ref().map(Figure::node),
+            self.stands.as_ref().map(Figure::node),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+
     pub(super) fn read(id: Arc<str>, base: Option<&Sand>, fields: &mut Fields<'_>) -> Self {
         let title = fields.take("title", |c| c.text());
         let additions = fields.get("additions").map(|cursor| {

@@ -17,7 +17,7 @@ pub struct Entry {
     pub at: NaiveDateTime,
     /// What happened.
     pub event: Event,
-    /// The line its document starts on.
+    /// The line that says what happened.
     pub line: usize,
 }
 

@@ -4,7 +4,10 @@ use super::append::CUT_OFF;
 use super::entry::*;
 use crate::handbook::Handbook;
 use crate::manifest::Step;
-use crate::yaml::{Code, Cursor, Fault, Faults, Fields, Reading, Tree, nearest, parse, text_of};
+use crate::yaml::{
+    Code, Cursor, Fault, Faults, Fields, MAX_BYTES, Place, Reading, Tree, nearest, parse, shown_of,
+    text_of,
+};
 use chrono::{NaiveDate, NaiveDateTime};
 use indexmap::IndexMap;
 use std::collections::BTreeMap;
@@ -29,10 +32,13 @@ pub struct Journal {
 /// Every fault of the file at once. A last entry that was cut off in writing is not a fault: it
 /// is kept in [`Journal::torn`] and told.
 pub fn read(file: &str, bytes: Vec<u8>, book: &Handbook) -> Result<Journal, Faults> {
+    let bytes = mended(bytes);
+    let raw = shown_of(&bytes);
     let text = match text_of(bytes) {
         Ok(text) => text,
         Err(fault) => {
-            return Err(Faults { file: file.into(), text: String::new(), list: vec![fault] });
+            let text = raw.unwrap_or_default();
+            return Err(Faults { file: file.into(), text, list: vec![fault] });
         }
     };
     let mut journal = Journal::default();
@@ -55,7 +61,7 @@ pub fn read(file: &str, bytes: Vec<u8>, book: &Handbook) -> Result<Journal, Faul
             || document.trim_end().ends_with(CUT_OFF.trim_end())
             || headless;
         match entry {
-            Ok(Some(entry)) if found.is_empty() => match seen.get(&entry.id) {
+            Ok(Some(mut entry)) if found.is_empty() => match seen.get(&entry.id) {
                 Some(first) => {
                     let says = format!("the entry in line {first} has this id too");
                     let hint = "two copies of one entry: delete one; two entries: change a letter of one id";
@@ -63,6 +69,7 @@ pub fn read(file: &str, bytes: Vec<u8>, book: &Handbook) -> Result<Journal, Faul
                 }
                 None => {
                     seen.insert(entry.id.clone(), line);
+                    entry.line = line + event_line(document);
                     journal.entries.push(entry);
                 }
             },
@@ -80,15 +87,54 @@ pub fn read(file: &str, bytes: Vec<u8>, book: &Handbook) -> Result<Journal, Faul
     }
 }
 
+/// The bytes of a journal, with those replaced that a cut-off write left behind: half a letter or
+/// zeros in its last line, or in a line that was closed as cut off later. Lines stay where they are.
+fn mended(bytes: Vec<u8>) -> Vec<u8> {
+    if bytes.len() > MAX_BYTES || shown_of(&bytes).is_none() {
+        return bytes;
+    }
+    let lines: Vec<&[u8]> = bytes.split_inclusive(|b| *b == b'\n').collect();
+    let mut out = Vec::with_capacity(bytes.len());
+    for (i, line) in lines.iter().enumerate() {
+        let cut = match lines.get(i + 1) {
+            None => !line.ends_with(b"\n"),
+            Some(next) => next.trim_ascii_end() == CUT_OFF.trim().as_bytes(),
+        };
+        if !cut {
+            out.extend_from_slice(line);
+        } else if line.trim_ascii_end().iter().all(|b| *b == 0) {
+            // Room that was set aside and never written: nothing stood here.
+            out.extend(line.iter().map(|b| if *b == 0 { b' ' } else { *b }));
+        } else {
+            let text = String::from_utf8_lossy(line).replace('\0', "\u{fffd}");
+            out.extend_from_slice(text.as_bytes());
+        }
+    }
+    out
+}
+
 /// Only an id and a time: writing stopped before the line that says what happened.
 fn has_no_event(tree: &Tree) -> bool {
     matches!(tree, Tree::Map(keys) if keys.iter().all(|(k, _)| matches!(&**k, "id" | "at")))
 }
 
+/// Lines of a document above the one that says what happened.
+fn event_line(document: &str) -> usize {
+    let says = |line: &str| line.split_once(':').is_some_and(|(key, _)| EVENTS.contains(&key));
+    document.lines().position(says).unwrap_or(0)
+}
+
 /// A fault of one document as a fault of the file.
 fn moved(fault: Fault, document: &str, line: usize) -> Fault {
-    let place = fault.place(document);
-    Fault::at(fault.code, line + place.line - 1, place.column, fault.says, fault.hint)
+    let mut place = fault.place(document);
+    let lines = document.lines().count().max(1);
+    if place.line > lines {
+        // Reading stopped at the end of the document, not on the line of the next one.
+        let last = document.lines().last().unwrap_or_default();
+        place = Place { line: lines, column: last.chars().count().max(1), length: 1 };
+    }
+    place.line += line - 1;
+    Fault::placed(fault.code, place, fault.says, fault.hint)
 }
 
 /// Documents with the line their text starts on.
@@ -193,7 +239,7 @@ fn moment(cursor: &Cursor<'_>) -> Option<NaiveDateTime> {
     if let Ok(day) = text.parse::<NaiveDate>() {
         return day.and_hms_opt(12, 0, 0);
     }
-    cursor.fault(Code::Unit, "a date and time are expected", "write 2026-03-07 14:20");
+    cursor.fault(Code::Shape, "a date and time are expected", "write 2026-03-07 14:20");
     None
 }
 

@@ -1,5 +1,6 @@
 //! The manifest: `build.yaml` as the builder wrote it, every value read, nothing resolved yet.
 
+mod mesh;
 mod parts;
 mod patterns;
 mod shop;
@@ -7,7 +8,8 @@ mod solids;
 mod step;
 
 pub use parts::{
-    Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, SolidGiven, StepGiven,
+    Bought, Casting, Difficulty, Made, Making, MeshGiven, Need, Part, ShapeGiven, SolidGiven,
+    StepGiven,
 };
 pub use patterns::Pattern;
 pub use shop::{Crucible, Flask, Furnace, Person, SandGiven, Shop};
@@ -15,9 +17,10 @@ pub use step::Step;
 
 use crate::figure::System;
 use crate::handbook::Handbook;
-use crate::yaml::{Code, Cursor, Fault, Faults, Reading, parse, text_of};
+use crate::yaml::{Beside, Code, Cursor, Fault, Faults, Reading, Tree, parse, shown_of, text_of};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// An id that the builder chose.
@@ -53,6 +56,8 @@ pub struct Manifest {
     pub parts: IndexMap<Id, Part>,
     /// The handbook with the builder's own alloys and sands.
     pub handbook: Handbook,
+    /// Ids that were given but whose entry has faults: no use to say that they do not exist.
+    pub unread: BTreeSet<Id>,
     /// The text it was read from.
     pub text: String,
 }
@@ -62,25 +67,35 @@ pub struct Manifest {
 /// # Errors
 /// Every fault that can be seen without resolving names, all at once. The second value carries
 /// what could be read nevertheless, so that later checks can add their faults to the same list.
-pub fn read(file: &str, bytes: Vec<u8>) -> Result<(Manifest, Vec<Fault>), Faults> {
+pub fn read(
+    file: &str,
+    bytes: Vec<u8>,
+    beside: Beside<'_>,
+) -> Result<(Manifest, Vec<Fault>), Faults> {
     let stop = |text: String, list| Faults { file: file.to_owned(), text, list };
-    let text = text_of(bytes).map_err(|f| stop(String::new(), vec![f]))?;
+    let raw = shown_of(&bytes);
+    let text = text_of(bytes).map_err(|f| stop(raw.unwrap_or_default(), vec![f]))?;
     let tree = match parse(&text) {
+        Ok(Tree::Empty) => {
+            let hint = "`pourwright new FOLDER` writes one to start from";
+            let fault = Fault::top(Code::MissingKey, "nothing is written in this file", hint);
+            return Err(stop(text, vec![fault]));
+        }
         Ok(tree) => tree,
         Err(fault) => return Err(stop(text, vec![fault])),
     };
-    let reading = Reading::default();
+    let reading = Reading::with(beside);
     let found = whole(&Cursor::top(&tree, &reading));
     let faults = reading.into_faults();
     match found {
-        Some((header, shop, patterns, parts, handbook)) => {
-            Ok((Manifest { header, shop, patterns, parts, handbook, text }, faults))
+        Some((header, shop, patterns, parts, handbook, unread)) => {
+            Ok((Manifest { header, shop, patterns, parts, handbook, unread, text }, faults))
         }
         None => Err(stop(text, faults)),
     }
 }
 
-type Whole = (Header, Shop, IndexMap<Id, Pattern>, IndexMap<Id, Part>, Handbook);
+type Whole = (Header, Shop, IndexMap<Id, Pattern>, IndexMap<Id, Part>, Handbook, BTreeSet<Id>);
 
 fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
     let mut fields = cursor.fields()?;
@@ -94,13 +109,19 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
         handbook.read_sands(&sands);
     }
     let patterns = fields.get("patterns").map(|c| c.entries()).unwrap_or_default();
+    let mut unread: BTreeSet<Id> = patterns.iter().map(|(id, _)| id.clone()).collect();
     let patterns = patterns.into_iter().filter_map(|(id, c)| Some((id, patterns::read(&c)?)));
-    let patterns = patterns.collect();
+    let patterns: IndexMap<Id, Pattern> = patterns.collect();
     let parts = fields.need("parts", "{base: {casting: {...}}}", |c| Some(c.entries()));
-    let parts = parts.unwrap_or_default().into_iter();
-    let parts = parts.filter_map(|(id, c)| Some((id.clone(), parts::read(id, &c)?))).collect();
+    let parts = parts.unwrap_or_default();
+    unread.extend(parts.iter().map(|(id, _)| id.clone()));
+    unread.extend(shop.unread.iter().cloned());
+    let parts = parts.into_iter();
+    let parts: IndexMap<Id, Part> =
+        parts.filter_map(|(id, c)| Some((id.clone(), parts::read(id, &c)?))).collect();
+    unread.retain(|id| !parts.contains_key(id) && !patterns.contains_key(id));
     fields.done();
-    Some((header?, shop, patterns, parts, handbook))
+    Some((header?, shop, patterns, parts, handbook, unread))
 }
 
 const SYSTEMS: &[(&str, System)] = &[("metric", System::Metric), ("us", System::Us)];

@@ -1,4 +1,4 @@
-use super::{Id, Step, solids};
+use super::{Id, Step, mesh, solids};
 use crate::figure::*;
 use crate::shape::Solid;
 use crate::yaml::{Code, Cursor, Fields, Given, Tree};
@@ -110,6 +110,21 @@ pub enum ShapeGiven {
     Volume(Figure<Volume>),
     /// Solids that add up to it.
     Solids(Vec<SolidGiven>),
+    /// A mesh of it.
+    Mesh(MeshGiven),
+}
+
+/// A mesh and what it measures.
+#[derive(Debug, Clone)]
+pub struct MeshGiven {
+    /// Its file, as written.
+    pub file: Given<Arc<str>>,
+    /// Volume.
+    pub volume: Figure<Volume>,
+    /// Surface.
+    pub surface: Figure<Area>,
+    /// Whether it is a mesh of the pattern, contraction already in it.
+    pub of_pattern: bool,
 }
 
 /// One solid of a shape.
@@ -243,7 +258,8 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
         f.done();
         volume
     });
-    let shape = shape(&mut f);
+    // Where the shape has a fault, that is told; the names of the casting are still checked.
+    let shape = shape(&mut f).unwrap_or(ShapeGiven::Solids(Vec::new()));
     f.done();
     Some(Casting {
         pattern: pattern?,
@@ -251,7 +267,7 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
         crucible,
         wall,
         difficulty,
-        shape: shape?,
+        shape,
         machined,
         allowance,
         cores,
@@ -259,7 +275,7 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
 }
 
 fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
-    let ways = f.present(&["mass", "volume", "shape"]);
+    let ways = f.present(&["mass", "volume", "shape", "mesh"]);
     let mass = f.take("mass", |c| c.figure("mass as given")).map(ShapeGiven::Mass);
     let volume = f.take("volume", |c| c.figure("volume as given")).map(ShapeGiven::Volume);
     let solids = f.take("shape", |c| {
@@ -291,13 +307,14 @@ fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
         }
         Some(ShapeGiven::Solids(list))
     });
+    let mesh = f.take("mesh", mesh::read).map(ShapeGiven::Mesh);
     match ways.len() {
-        1 => mass.or(volume).or(solids),
+        1 => mass.or(volume).or(solids).or(mesh),
         0 => {
             f.cursor().fault_at_key(
                 Code::MissingKey,
                 "nothing says how large this casting is",
-                "add `mass: 1.2 kg`, `volume: 0.5 L` or a `shape:`",
+                "add `mass: 1.2 kg`, `volume: 0.5 L`, a `shape:` or a `mesh:`",
             );
             None
         }
@@ -305,7 +322,7 @@ fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
             f.cursor().fault_at_key(
                 Code::Shape,
                 format!("its size is said in {} ways", ways.len()),
-                "keep one of `mass`, `volume` and `shape`",
+                "keep one of `mass`, `volume`, `shape` and `mesh`",
             );
             None
         }
@@ -324,7 +341,7 @@ fn bought(cursor: &Cursor<'_>) -> Option<Bought> {
             && !text.is_empty();
         if !plain {
             c.fault(
-                Code::Unit,
+                Code::Shape,
                 "a price is a plain number",
                 "write 120.00; the currency stands under `build:`",
             );

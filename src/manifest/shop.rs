@@ -81,6 +81,8 @@ pub struct Shop {
     pub sand: Option<SandGiven>,
     /// What lies in the shop already.
     pub stock: IndexMap<Id, Figure<Mass>>,
+    /// Ids of flasks and crucibles whose entry has faults.
+    pub unread: Vec<Id>,
 }
 
 impl Shop {
@@ -102,7 +104,7 @@ fn each<T>(cursor: Option<Cursor<'_>>, read: impl Fn(&Cursor<'_>) -> Option<T>) 
 
 pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
     let mut f = cursor.fields()?;
-    let shop = Shop {
+    let mut shop = Shop {
         people: each(f.get("people"), person),
         away: f
             .get("away")
@@ -116,7 +118,12 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
         flasks: each(f.get("flasks"), flask),
         sand: f.take("sand", sand),
         stock: each(f.get("stock"), |c| c.figure_or_zero("in stock")),
+        unread: Vec::new(),
     };
+    for key in ["flasks", "crucibles"] {
+        shop.unread.extend(f.get(key).map(|c| c.ids()).unwrap_or_default());
+    }
+    shop.unread.retain(|id| !shop.flasks.contains_key(id) && !shop.crucibles.contains_key(id));
     f.done();
     Some(shop)
 }
@@ -155,7 +162,7 @@ fn days(cursor: &Cursor<'_>) -> Option<(NaiveDate, NaiveDate)> {
         }
         _ => {
             cursor.fault(
-                Code::Unit,
+                Code::Shape,
                 "a day or a span of days is expected",
                 "write 2026-07-20..2026-08-02",
             );

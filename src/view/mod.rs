@@ -6,6 +6,7 @@ pub mod bill;
 pub mod entry;
 pub mod estimate;
 mod figure;
+pub mod handbook;
 mod head;
 pub mod parts;
 pub mod plan;

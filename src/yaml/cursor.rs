@@ -6,13 +6,28 @@ use std::cell::RefCell;
 use std::rc::Rc;
 use std::sync::Arc;
 
+/// Gives the bytes of a file that lies beside the one being read, by its relative path.
+pub type Beside<'a> = &'a dyn Fn(&str) -> std::io::Result<Vec<u8>>;
+
 /// One pass over a file; gathers its faults.
-#[derive(Debug, Default)]
-pub struct Reading {
+#[derive(Default)]
+pub struct Reading<'b> {
     faults: RefCell<Vec<Fault>>,
+    beside: Option<Beside<'b>>,
 }
 
-impl Reading {
+impl std::fmt::Debug for Reading<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Reading").field("faults", &self.faults).finish_non_exhaustive()
+    }
+}
+
+impl<'b> Reading<'b> {
+    /// A pass over a file that may name others beside it.
+    pub fn with(beside: Beside<'b>) -> Self {
+        Self { faults: RefCell::default(), beside: Some(beside) }
+    }
+
     /// Adds a fault.
     pub fn fault(&self, fault: Fault) {
         self.faults.borrow_mut().push(fault);
@@ -35,7 +50,7 @@ struct Link {
 pub struct Cursor<'a> {
     tree: &'a Tree,
     link: Option<Rc<Link>>,
-    reading: &'a Reading,
+    reading: &'a Reading<'a>,
 }
 
 /// A value as written, with its place.
@@ -49,7 +64,7 @@ pub struct Given<T> {
 
 impl<'a> Cursor<'a> {
     /// At the top of a tree.
-    pub fn top(tree: &'a Tree, reading: &'a Reading) -> Self {
+    pub fn top(tree: &'a Tree, reading: &'a Reading<'a>) -> Self {
         Self { tree, link: None, reading }
     }
 
@@ -159,6 +174,14 @@ impl<'a> Cursor<'a> {
         out
     }
 
+    /// The keys of a map, sound or not.
+    pub fn ids(&self) -> Vec<Arc<str>> {
+        match self.tree {
+            Tree::Map(entries) => entries.iter().map(|(key, _)| key.clone()).collect(),
+            _ => Vec::new(),
+        }
+    }
+
     /// As a list; a single value counts as a list of one.
     pub fn items(&self) -> Vec<Cursor<'a>> {
         match self.tree {
@@ -177,6 +200,38 @@ impl<'a> Cursor<'a> {
             Tree::Switch(value) => Some(value.to_string().into()),
             _ => {
                 self.fault(Code::Shape, self.what(), "a word or a text is expected");
+                None
+            }
+        }
+    }
+
+    /// The bytes of the file that this value names, which must lie in the same folder or below.
+    pub fn file(&self) -> Option<Vec<u8>> {
+        let path = self.text()?;
+        let inside = std::path::Path::new(&*path)
+            .components()
+            .all(|c| matches!(c, std::path::Component::Normal(_) | std::path::Component::CurDir));
+        if !inside {
+            self.fault(
+                Code::File,
+                "this file lies outside the build's folder",
+                "copy it beside build.yaml",
+            );
+            return None;
+        }
+        match self.reading.beside.map(|open| open(&path)) {
+            Some(Ok(bytes)) => Some(bytes),
+            Some(Err(e)) => {
+                let hint = "give its name as it lies beside build.yaml";
+                self.fault(Code::File, format!("`{path}` cannot be read: {e}"), hint);
+                None
+            }
+            None => {
+                self.fault(
+                    Code::File,
+                    "no other file can be read here",
+                    "give the mass or the volume",
+                );
                 None
             }
         }
@@ -204,6 +259,10 @@ impl<'a> Cursor<'a> {
 
     /// As a quantity range of this kind, in SI.
     pub fn range(&self, kind: Kind) -> Option<Range> {
+        if !matches!(self.tree, Tree::Text(_)) {
+            self.fault(Code::Shape, self.what(), format!("try {}", kind.example()));
+            return None;
+        }
         let text = self.text()?;
         match read(kind, &text) {
             Ok(range) => Some(range),
@@ -218,20 +277,18 @@ impl<'a> Cursor<'a> {
     /// and below what the trade could ever meet.
     pub fn figure<Q: Quantity>(&self, name: &'static str) -> Option<Figure<Q>> {
         let range = self.range(Q::KIND)?;
-        self.sensible(Q::KIND, range)?;
+        self.sensible(Q::KIND, range, false)?;
         Some(Figure::new(name, range, Because::Given(self.route())))
     }
 
     /// Like [`Cursor::figure`], but zero will do.
     pub fn figure_or_zero<Q: Quantity>(&self, name: &'static str) -> Option<Figure<Q>> {
         let range = self.range(Q::KIND)?;
-        if range != Range::exact(0.0) {
-            self.sensible(Q::KIND, range)?;
-        }
+        self.sensible(Q::KIND, range, true)?;
         Some(Figure::new(name, range, Because::Given(self.route())))
     }
 
-    fn sensible(&self, kind: Kind, range: Range) -> Option<()> {
+    fn sensible(&self, kind: Kind, range: Range, zero_will_do: bool) -> Option<()> {
         let (least, most, says) = match kind {
             Kind::Length => (0.0, 20.0, "no part of a home-built machine is 20 m long"),
             Kind::Mass => (0.0, 50_000.0, "this is over 50 t"),
@@ -242,12 +299,12 @@ impl<'a> Cursor<'a> {
             Kind::Time => (0.0, 20.0 * 365.0 * 86_400.0, "this is over 20 years"),
             _ => (0.0, f64::INFINITY, ""),
         };
-        if range.low <= least {
-            self.fault(
-                Code::Size,
-                "this must be more than zero",
-                format!("try {}", kind.example()),
-            );
+        let (too_low, must) = match zero_will_do {
+            true => (range.low < least, "this cannot be less than zero"),
+            false => (range.low <= least, "this must be more than zero"),
+        };
+        if too_low {
+            self.fault(Code::Size, must, format!("try {}", kind.example()));
             return None;
         }
         if range.high > most {
@@ -264,7 +321,7 @@ impl<'a> Cursor<'a> {
             Ok(sizes) => {
                 let low = sizes.iter().copied().fold(f64::INFINITY, f64::min);
                 let high = sizes.iter().copied().fold(0.0, f64::max);
-                self.sensible(Kind::Length, Range { low, likely: low, high })?;
+                self.sensible(Kind::Length, Range { low, likely: low, high }, false)?;
                 Some(sizes)
             }
             Err(e) => {
@@ -292,7 +349,7 @@ impl<'a> Cursor<'a> {
         if let Ok(date) = text.parse() {
             return Some(date);
         }
-        self.fault(Code::Unit, "a date is expected", "write it as 2026-03-01");
+        self.fault(Code::Shape, "a date is expected", "write it as 2026-03-01");
         None
     }
 }

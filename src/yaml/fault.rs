@@ -46,9 +46,9 @@ codes! {
     Ring = "ring": "parts that wait for each other",
     NegativeShape = "negative-shape": "a shape with no volume left",
     Geometry = "geometry": "a solid that cannot be made",
+    File = "file": "a file that is not there or not what it should be",
     Dates = "dates": "dates that contradict each other",
     Story = "story": "an event that does not fit what happened before",
-    TornEntry = "torn-entry": "an entry that was not written to its end",
 }
 
 /// Where a fault lies.
@@ -106,6 +106,16 @@ impl Fault {
     ) -> Self {
         let at = Where::Place(Place { line, column, length: 1 });
         Self { code, says: says.into(), hint: hint.into(), at }
+    }
+
+    /// At a place that is known already.
+    pub fn placed(
+        code: Code,
+        place: Place,
+        says: impl Into<String>,
+        hint: impl Into<String>,
+    ) -> Self {
+        Self { code, says: says.into(), hint: hint.into(), at: Where::Place(place) }
     }
 
     /// Of the file as a whole.

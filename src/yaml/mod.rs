@@ -9,7 +9,7 @@ mod fault;
 mod place;
 mod tree;
 
-pub use cursor::{Cursor, Fields, Given, Reading, nearest};
+pub use cursor::{Beside, Cursor, Fields, Given, Reading, nearest};
 pub use fault::{Code, Fault, Faults};
 pub use place::{Place, place};
-pub use tree::{MAX_BYTES, Tree, parse, text_of};
+pub use tree::{MAX_BYTES, Tree, parse, shown_of, text_of};

@@ -56,6 +56,9 @@ impl<'de> Visitor<'de> for Seed<'_> {
     fn visit_unit<E>(self) -> Result<Tree, E> {
         Ok(Tree::Empty)
     }
+    fn visit_none<E>(self) -> Result<Tree, E> {
+        Ok(Tree::Empty)
+    }
     fn visit_bool<E>(self, value: bool) -> Result<Tree, E> {
         Ok(Tree::Switch(value))
     }
@@ -110,7 +113,8 @@ pub fn text_of(bytes: Vec<u8>) -> Result<String, Fault> {
         let at = e.utf8_error().valid_up_to();
         let before = &e.as_bytes()[..at];
         let line = before.iter().filter(|b| **b == b'\n').count() + 1;
-        let column = at - before.iter().rposition(|b| *b == b'\n').map_or(0, |i| i + 1) + 1;
+        let start = before.iter().rposition(|b| *b == b'\n').map_or(0, |i| i + 1);
+        let column = String::from_utf8_lossy(&before[start..]).chars().count() + 1;
         Fault::at(
             Code::NotText,
             line,
@@ -133,6 +137,13 @@ pub fn text_of(bytes: Vec<u8>) -> Result<String, Fault> {
     Ok(text)
 }
 
+/// Bytes that are no text, as nearly as they can be shown; none where they are text or too many.
+pub fn shown_of(bytes: &[u8]) -> Option<String> {
+    let faulty =
+        bytes.len() <= MAX_BYTES && (bytes.contains(&0) || std::str::from_utf8(bytes).is_err());
+    faulty.then(|| String::from_utf8_lossy(bytes).into_owned())
+}
+
 /// Parses one YAML document.
 ///
 /// # Errors
@@ -145,17 +156,41 @@ pub fn parse(text: &str) -> Result<Tree, Fault> {
         let says = e.to_string();
         let says =
             says.split(" at line ").next().unwrap_or(&says).trim_start_matches(": ").to_owned();
+        if says.contains("more than one document") {
+            return Fault::at(
+                Code::Yaml,
+                second_document(text),
+                1,
+                "a second document begins here",
+                "one file holds one build; remove this line",
+            );
+        }
+        let indent = text.lines().nth(line.saturating_sub(1)).unwrap_or_default();
+        let tab = indent.chars().take_while(|c| c.is_whitespace()).any(|c| c == '\t');
         let hint = if says.contains("million") || says.contains("repetition") {
             "write the values out; anchors that refer to anchors multiply"
         } else if says.contains("recursion") {
             "no part of a build nests that deep"
-        } else if says.contains("more than one document") {
-            "one file holds one build; remove the --- line"
+        } else if tab {
+            "this line is indented with a tab; indent with spaces"
         } else {
             "look for a missing space after a colon, a tab, or a wrong indent just above"
         };
         Fault::at(Code::Yaml, line, column, says, hint)
     })
+}
+
+/// The line of the `---` after the first document.
+fn second_document(text: &str) -> usize {
+    let mut begun = false;
+    for (i, line) in text.lines().enumerate() {
+        let mark = line.trim_end() == "---" || line.starts_with("--- ");
+        if mark && begun {
+            return i + 1;
+        }
+        begun |= mark || !(line.trim().is_empty() || line.starts_with(['#', '%']));
+    }
+    1
 }
 
 #[cfg(test)]

@@ -1,1 +1,119 @@
-fn main() {}
+//! How long the commands take: the example builds, and generated ones of 500 to 5,000 parts.
+//!
+//! `cargo bench --bench speed` prints the table: the median of several runs of the whole
+//! process, and, where GNU time is at hand, the most memory it held.
+
+use std::path::Path;
+use std::process::Command;
+use std::time::Instant;
+
+const RUNS: usize = 7;
+
+fn median(mut times: Vec<f64>) -> f64 {
+    times.sort_by(f64::total_cmp);
+    times[times.len() / 2]
+}
+
+/// Median milliseconds and peak megabytes of a command.
+fn measure(folder: &Path, command: &[&str]) -> (f64, Option<f64>) {
+    let program = env!("CARGO_BIN_EXE_pourwright");
+    let build = folder.to_str().expect("a path");
+    let run = || {
+        let start = Instant::now();
+        let out = Command::new(program).args(command).args(["--build", build]).output();
+        let out = out.expect("it runs");
+        assert!(out.status.success(), "{command:?}: {}", String::from_utf8_lossy(&out.stderr));
+        start.elapsed().as_secs_f64() * 1e3
+    };
+    run();
+    let time = median((0..RUNS).map(|_| run()).collect());
+    let memory = Command::new("/usr/bin/time")
+        .args(["-f", "%M", program])
+        .args(command)
+        .args(["--build", build])
+        .output()
+        .ok()
+        .and_then(|o| String::from_utf8(o.stderr).ok()?.trim().parse::<f64>().ok())
+        .map(|kilobytes| kilobytes / 1024.0);
+    (time, memory)
+}
+
+/// A build of this many parts: castings in three alloys on shared patterns, each fitted after
+/// the one before its group's first.
+fn generated(parts: usize) -> String {
+    let shop = include_str!("../../projects/surface-grinder/build.yaml");
+    let shop =
+        &shop[shop.find("\nshop:").expect("shop")..shop.find("\npatterns:").expect("patterns")];
+    let mut text = String::from("build: {title: Generated, begun: 2026-01-01}\n");
+    text += shop;
+    text += "\npatterns:\n";
+    let patterns = parts.div_ceil(3);
+    for i in 0..patterns {
+        let (l, w, d) = (80 + i % 120, 60 + i % 90, 20 + i % 40);
+        text += &format!(
+            "  pattern-{i}: {{made-of: wood, size: {l} x {w} x {d} mm, cavities: {}}}\n",
+            1 + i % 2
+        );
+    }
+    text += "\nparts:\n";
+    for i in 0..parts {
+        text += &format!("  part-{i}:\n    name: Part {i}\n");
+        if i % 5 == 4 {
+            text += "    bought: {price: 12.50, delivery: 7 d}\n";
+        } else {
+            let alloy = ["A356", "ZA-12", "C905"][i % 3];
+            text += &format!(
+                "    casting:\n      pattern: pattern-{}\n      alloy: {alloy}\n      wall: 8 mm\n      machined: 40 cm2\n      shape:\n        add:\n          - plate: {{length: 70 mm, width: 50 mm, thickness: 10 mm}}\n          - cylinder: {{diameter: 30 mm, length: 20 mm}}\n            count: 2\n        less:\n          - cylinder: {{diameter: 12 mm, length: 30 mm}}\n",
+                i / 3
+            );
+        }
+        if i % 10 != 0 {
+            text += &format!("    needs: [part-{}]\n", i / 10 * 10);
+        } else if i > 0 {
+            text += &format!("    needs: [{{part: part-{}, before: fit}}]\n", i - 10);
+        }
+    }
+    text
+}
+
+fn main() {
+    // `cargo test --benches` asks only whether it starts.
+    if std::env::args().any(|a| a == "--test") {
+        return;
+    }
+    let folder = tempfile::tempdir().expect("a folder");
+    let commands: [&[&str]; 5] =
+        [&["check"], &["parts"], &["plan"], &["bill"], &["report", "--out", "/dev/null"]];
+    println!(
+        "{:<24} {:>9} {:>9} {:>9} {:>9} {:>9}   peak of report",
+        "median ms", "check", "parts", "plan", "bill", "report"
+    );
+    let row = |name: &str, folder: &Path| {
+        print!("{name:<24}");
+        let mut peak = None;
+        for command in commands {
+            let mut args = command.to_vec();
+            let out = folder.join("report.html");
+            if args[0] == "report" {
+                args[2] = out.to_str().expect("a path");
+            }
+            let (time, memory) = measure(folder, &args);
+            print!(" {time:>9.1}");
+            peak = memory;
+        }
+        println!("   {}", peak.map_or("not measured".into(), |m| format!("{m:.0} MB")));
+    };
+    for name in ["bench-shaper", "surface-grinder"] {
+        let here = folder.path().join(name);
+        std::fs::create_dir(&here).expect("a folder");
+        std::fs::copy(format!("projects/{name}/build.yaml"), here.join("build.yaml"))
+            .expect("a copy");
+        row(name, &here);
+    }
+    for parts in [500, 1000, 2500, 5000] {
+        let here = folder.path().join(parts.to_string());
+        std::fs::create_dir(&here).expect("a folder");
+        std::fs::write(here.join("build.yaml"), generated(parts)).expect("written");
+        row(&format!("{parts} parts"), &here);
+    }
+}

@@ -1,0 +1,172 @@
+//! The handbook as a page: every formula, every alloy and sand, each with its source.
+
+use super::FigureView;
+use crate::figure::{Because, Formula, Node, System};
+use crate::handbook::{Handbook, formulas};
+use serde::Serialize;
+use std::fmt::Write;
+
+/// What the page shows.
+#[derive(Debug, Clone, Serialize)]
+pub struct HandbookView {
+    /// Formulas.
+    pub formulas: Vec<FormulaRow>,
+    /// Alloys, then sands: a table each.
+    pub tables: Vec<Table>,
+}
+
+/// One formula.
+#[derive(Debug, Clone, Serialize)]
+pub struct FormulaRow {
+    /// Name that `reckon` answers to.
+    pub name: &'static str,
+    /// What it gives.
+    pub gives: &'static str,
+    /// The formula.
+    pub says: &'static str,
+    /// What it takes.
+    pub takes: Vec<String>,
+    /// Where it is from.
+    pub source: &'static str,
+    /// How far to trust it.
+    pub known: &'static str,
+    /// Where it holds.
+    pub holds: &'static str,
+}
+
+/// One alloy or sand.
+#[derive(Debug, Clone, Serialize)]
+pub struct Table {
+    /// Its id.
+    pub id: String,
+    /// What it is called.
+    pub title: String,
+    /// Its figures.
+    pub rows: Vec<Row>,
+}
+
+/// One value.
+#[derive(Debug, Clone, Serialize)]
+pub struct Row {
+    /// The value.
+    #[serde(flatten)]
+    pub figure: FigureView,
+    /// Its source.
+    pub source: String,
+}
+
+impl HandbookView {
+    /// Of a handbook, in these units.
+    pub fn new(book: &Handbook, units: System) -> Self {
+        let alloys = book.alloys.values().map(|a| Table {
+            id: a.id.to_string(),
+            title: a.title.to_string(),
+            rows: a.figures().into_iter().map(|n| row(n, units)).collect(),
+        });
+        let sands = book.sands.values().map(|s| {
+            let mut rows: Vec<Row> = s.figures().into_iter().map(|n| row(n, units)).collect();
+            rows.extend(
+                s.additions.iter().map(|(name, f)| row(f.named(name.to_string()).node(), units)),
+            );
+            Table { id: s.id.to_string(), title: s.title.to_string(), rows }
+        });
+        Self {
+            formulas: formulas::ALL.iter().map(|f| formula(f)).collect(),
+            tables: alloys.chain(sands).collect(),
+        }
+    }
+
+    /// As Markdown.
+    pub fn markdown(&self) -> String {
+        let mut out = String::from("# Handbook\n\n## Formulas\n");
+        let cell = |text: &str| text.replace('|', "\\|");
+        for f in &self.formulas {
+            let _ = write!(
+                out,
+                "\n### {}\n\n{} = {}\n\n- takes: {}\n- source: {}; {}\n- holds: {}\n",
+                f.name,
+                f.gives,
+                f.says,
+                f.takes.join(", "),
+                f.source,
+                f.known,
+                f.holds
+            );
+        }
+        out += "\n## Alloys and sands\n";
+        for t in &self.tables {
+            let _ = write!(
+                out,
+                "\n### {} ({})\n\n| figure | likely | between | source |\n| --- | --- | --- | --- |\n",
+                t.title, t.id
+            );
+            for r in &t.rows {
+                let span = r.figure.span.as_deref().unwrap_or("");
+                let _ = writeln!(
+                    out,
+                    "| {} | {} | {span} | {} |",
+                    r.figure.name,
+                    r.figure.shown,
+                    cell(&r.source)
+                );
+            }
+        }
+        out
+    }
+
+    /// As one HTML page.
+    ///
+    /// # Errors
+    /// Where the template does not fit, which a test would show.
+    pub fn html(&self) -> Result<String, String> {
+        let mut tera = tera::Tera::default();
+        let page = include_str!("../../templates/handbook.html");
+        tera.add_raw_template("handbook.html", page).map_err(|e| e.to_string())?;
+        let context = tera::Context::from_serialize(self).map_err(|e| e.to_string())?;
+        tera.render("handbook.html", &context).map_err(|e| format!("{e:?}"))
+    }
+}
+
+fn formula(f: &Formula) -> FormulaRow {
+    let takes = f.inputs.iter().map(|i| match (i.about, i.words) {
+        ("", []) => format!("{} ({})", i.name, i.kind.words()),
+        ("", words) => format!("{} ({})", i.name, words.join(", ")),
+        (about, _) => format!("{} ({about})", i.name),
+    });
+    FormulaRow {
+        name: f.name,
+        gives: f.gives,
+        says: f.says,
+        takes: takes.collect(),
+        source: f.source,
+        known: f.known.words(),
+        holds: f.holds,
+    }
+}
+
+fn row(node: &Node, units: System) -> Row {
+    let source = match node.because() {
+        Because::Handbook(source) => format!("{}; {}", source.citation, source.known.words()),
+        _ => "given in the manifest".to_owned(),
+    };
+    Row { figure: FigureView::new(node, units), source }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_page_holds_every_formula_and_every_alloy() {
+        let book = Handbook::embedded();
+        let view = HandbookView::new(&book, System::Metric);
+        for page in [view.markdown(), view.html().expect("the template fits")] {
+            for f in formulas::ALL {
+                assert!(page.contains(f.name), "{}", f.name);
+            }
+            for id in book.alloys.keys().chain(book.sands.keys()) {
+                assert!(page.contains(&**id), "{id}");
+            }
+        }
+    }
+}

@@ -1,0 +1,268 @@
+//! What was acknowledged is kept: killed processes, cut files, files that cannot be written.
+
+use pourwright::Today;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use std::time::{Duration, Instant};
+
+const SMALL: &str = "\
+build: {title: Small, begun: 2026-01-10}
+parts:
+  bed:
+    made: {from: bar, hours: 3 h}
+";
+
+fn folder() -> tempfile::TempDir {
+    let dir = tempfile::tempdir().expect("temporary folder");
+    fs::write(dir.path().join("build.yaml"), SMALL).expect("manifest");
+    dir
+}
+
+fn pourwright(dir: &Path, args: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_pourwright"));
+    command.args(args).arg("--build").arg(dir);
+    command
+}
+
+fn run(dir: &Path, args: &[&str]) -> Output {
+    pourwright(dir, args).output().expect("pourwright runs")
+}
+
+fn note(dir: &Path, says: &str) -> Output {
+    run(dir, &["log", "note", "--at", "2026-03-07 14:20", says])
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
+}
+
+/// `check` must pass; its text.
+fn sound(dir: &Path) -> String {
+    let out = run(dir, &["check"]);
+    assert_eq!(out.status.code(), Some(0), "{}", text(&out.stderr));
+    text(&out.stdout)
+}
+
+fn entries(journal: &[u8]) -> pourwright::build::Build {
+    let today = Today { asked: None, clock: "2026-07-08".parse().expect("day") };
+    pourwright::read(SMALL.into(), journal.to_vec(), today)
+        .unwrap_or_else(|f| panic!("{} in {:?}", f[0], text(journal)))
+}
+
+#[test]
+fn a_killed_process_loses_nothing_that_was_acknowledged() {
+    let dir = folder();
+    let journal = dir.path().join("journal.yaml");
+    let started = Instant::now();
+    assert!(note(dir.path(), "measure").status.success());
+    let usual = started.elapsed().as_micros() as u64 + 1;
+    let mut kept = vec!["measure".to_owned()];
+    let mut killed = 0;
+    for i in 0..100_u64 {
+        let says = format!("entry number {i} of a hundred");
+        let mut child = pourwright(dir.path(), &["log", "note", "--at", "2026-03-07 14:20", &says])
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("pourwright runs");
+        // Spread over the usual run time and a little beyond, in no order.
+        std::thread::sleep(Duration::from_micros(i * 7_919 % 100 * usual / 80));
+        let _ = child.kill();
+        match child.wait().expect("ended").code() {
+            Some(0) => kept.push(says),
+            Some(code) => panic!("exit {code} without a kill"),
+            None => killed += 1,
+        }
+        if i % 10 == 9 {
+            sound(dir.path());
+        }
+    }
+    sound(dir.path());
+    let all = fs::read_to_string(&journal).expect("journal");
+    for says in &kept {
+        assert!(all.contains(says.as_str()), "lost: {says}");
+    }
+    assert!(killed > 0, "no process was killed in time");
+    assert!(entries(all.as_bytes()).history.entries >= kept.len());
+}
+
+/// A journal as the tool writes it, of more than 2 KiB, with letters of several bytes.
+fn written() -> Vec<u8> {
+    let dir = folder();
+    for says in [
+        "first",
+        "Größe: 12 mm, \"gut\"",
+        "µm – ok",
+        "third: {a}",
+        "雨の日",
+        "line\nbreak",
+        "a long one that goes on about the weather and the damp sand of that day, 9 °C",
+    ] {
+        for _ in 0..4 {
+            assert!(note(dir.path(), says).status.success());
+        }
+    }
+    fs::read(dir.path().join("journal.yaml")).expect("journal")
+}
+
+/// Entries that end at or before each cut.
+fn whole_before(journal: &[u8], cut: usize) -> usize {
+    let text = text(journal);
+    let mut ends: Vec<usize> = text.match_indices("\n---\n").map(|(i, _)| i + 1).collect();
+    ends.push(journal.len());
+    ends.iter().filter(|end| **end <= cut).count()
+}
+
+#[test]
+fn a_journal_cut_at_any_byte_stays_readable() {
+    let journal = written();
+    let dir = folder();
+    let path = dir.path().join("journal.yaml");
+    let from = journal.len().saturating_sub(2048);
+    assert!(from > 0, "{} bytes", journal.len());
+    for cut in from..=journal.len() {
+        let torn = &journal[..cut];
+        let whole = whole_before(&journal, cut);
+        let build = entries(torn);
+        // An entry that lacks only its line end is whole.
+        let lacking_end = usize::from(journal.get(cut) == Some(&b'\n') && torn.ends_with(b"}"));
+        assert_eq!(build.history.entries, whole + lacking_end, "cut at {cut}");
+        // What comes after a torn tail is counted, and nothing before it is lost.
+        fs::write(&path, torn).expect("journal");
+        let entry = "---\nid: after\nat: 2026-03-08 10:00\nnote: {says: after}\n";
+        pourwright::journal::append(&path, entry).expect("appended");
+        let after = fs::read(&path).expect("journal");
+        assert!(after.starts_with(torn) && after.ends_with(entry.as_bytes()));
+        let build = entries(&after);
+        assert_eq!(build.history.entries, whole + lacking_end + 1, "cut at {cut}");
+    }
+}
+
+#[test]
+fn the_commands_read_and_log_after_a_torn_tail() {
+    let journal = written();
+    for cut in (journal.len() - 2048..=journal.len()).step_by(41) {
+        let dir = folder();
+        let path = dir.path().join("journal.yaml");
+        fs::write(&path, &journal[..cut]).expect("journal");
+        let whole = whole_before(&journal, cut);
+        let said = sound(dir.path());
+        let tail = text(&journal[..cut]);
+        let tail = tail.rsplit("---\n").next().unwrap_or_default();
+        let torn = !tail.is_empty()
+            && tail != "--"
+            && tail != "-"
+            && !tail.ends_with('}')
+            && !tail.ends_with("}\n");
+        assert_eq!(said.contains("was not written to its end"), torn, "{said} of {tail:?}");
+        let out = note(dir.path(), "after the torn tail");
+        assert_eq!(out.status.code(), Some(0), "cut at {cut}: {}", text(&out.stderr));
+        let after = fs::read(&path).expect("journal");
+        assert!(after.starts_with(&journal[..cut]));
+        assert!(entries(&after).history.entries > whole);
+        let out = note(dir.path(), "and another");
+        assert_eq!(out.status.code(), Some(0), "{}", text(&out.stderr));
+        sound(dir.path());
+    }
+}
+
+#[test]
+fn zeros_after_a_power_cut_harm_no_entry() {
+    let mut journal = written();
+    let whole = entries(&journal).history.entries;
+    journal.extend([0; 100]);
+    assert_eq!(entries(&journal).history.entries, whole);
+    let dir = folder();
+    let path = dir.path().join("journal.yaml");
+    fs::write(&path, &journal).expect("journal");
+    let entry = "---\nid: after\nat: 2026-03-08 10:00\nnote: {says: after}\n";
+    pourwright::journal::append(&path, entry).expect("appended");
+    assert_eq!(entries(&fs::read(&path).expect("journal")).history.entries, whole + 1);
+}
+
+fn refused(dir: &Path, says: &str) {
+    let out = note(dir, "does not fit");
+    let error = text(&out.stderr);
+    assert_eq!(out.status.code(), Some(1), "{error}");
+    assert!(error.contains("journal.yaml") && error.contains(says), "{error}");
+    assert!(!error.contains("panicked"), "{error}");
+}
+
+#[test]
+fn a_read_only_journal_stays_as_it_was() {
+    let dir = folder();
+    let path = dir.path().join("journal.yaml");
+    assert!(note(dir.path(), "first").status.success());
+    let before = fs::read(&path).expect("journal");
+    let mut rights = fs::metadata(&path).expect("rights").permissions();
+    rights.set_readonly(true);
+    fs::set_permissions(&path, rights).expect("rights");
+    if fs::OpenOptions::new().append(true).open(&path).is_ok() {
+        eprintln!("left out: a_read_only_journal_stays_as_it_was: this user may write any file");
+        return;
+    }
+    refused(dir.path(), "cannot be opened for writing");
+    assert_eq!(fs::read(&path).expect("journal"), before);
+}
+
+/// A file system of its own with room for little, unmounted when dropped.
+struct Tiny(PathBuf);
+
+impl Drop for Tiny {
+    fn drop(&mut self) {
+        let _ = Command::new("umount").arg(&self.0).stderr(Stdio::null()).status();
+    }
+}
+
+#[test]
+fn a_full_disk_leaves_the_journal_as_it_was() {
+    let outer = tempfile::tempdir().expect("temporary folder");
+    let dir = outer.path().join("tiny");
+    fs::create_dir(&dir).expect("folder");
+    let mounted = Command::new("mount")
+        .args(["-t", "tmpfs", "-o", "size=16k", "tmpfs"])
+        .arg(&dir)
+        .stderr(Stdio::null())
+        .status();
+    if !mounted.is_ok_and(|s| s.success()) {
+        eprintln!(
+            "left out: a_full_disk_leaves_the_journal_as_it_was: no file system can be mounted here"
+        );
+        return;
+    }
+    let tiny = Tiny(dir);
+    fs::write(tiny.0.join("build.yaml"), SMALL).expect("manifest");
+    assert!(note(&tiny.0, "first").status.success());
+    let path = tiny.0.join("journal.yaml");
+    let long = "so many words ".repeat(100);
+    let mut before = fs::read(&path).expect("journal");
+    let mut refused_once = false;
+    for _ in 0..20 {
+        let out = note(&tiny.0, &long);
+        let now = fs::read(&path).expect("journal");
+        if out.status.success() {
+            assert!(now.len() > before.len() && now.starts_with(&before));
+            before = now;
+        } else {
+            assert_eq!(out.status.code(), Some(1));
+            assert!(text(&out.stderr).contains("journal is as it was"), "{}", text(&out.stderr));
+            assert_eq!(now, before);
+            refused_once = true;
+        }
+    }
+    assert!(refused_once);
+    sound(&tiny.0);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_device_that_is_always_full_is_told() {
+    if !Path::new("/dev/full").exists() {
+        eprintln!("left out: a_device_that_is_always_full_is_told: there is no /dev/full");
+        return;
+    }
+    let error =
+        pourwright::journal::append(Path::new("/dev/full"), "---\nid: a\n").expect_err("no room");
+    assert!(error.to_string().contains("journal"), "{error}");
+}
