@@ -1,8 +1,21 @@
-use super::parts::MeshGiven;
-use crate::figure::{Because, Figure, Length, Range};
+use crate::figure::{Area, Because, Figure, Length, Range, Volume};
 use crate::shape::mesh::{Format, measure, read_bytes};
-use crate::yaml::{Code, Cursor};
+use crate::yaml::{Code, Cursor, Given};
 use std::path::Path;
+use std::sync::Arc;
+
+/// A mesh and what it measures.
+#[derive(Debug, Clone)]
+pub struct MeshGiven {
+    /// Its file, as written.
+    pub file: Given<Arc<str>>,
+    /// Volume.
+    pub volume: Figure<Volume>,
+    /// Surface.
+    pub surface: Figure<Area>,
+    /// Whether it is a mesh of the pattern, contraction already in it.
+    pub of_pattern: bool,
+}
 
 const OF: &[(&str, bool)] = &[("part", false), ("pattern", true)];
 

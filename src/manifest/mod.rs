@@ -7,12 +7,11 @@ mod shop;
 mod solids;
 mod step;
 
-pub use parts::{
-    Bought, Casting, Difficulty, Made, Making, MeshGiven, Need, Part, ShapeGiven, SolidGiven,
-    StepGiven,
-};
+pub use mesh::MeshGiven;
+pub use parts::{Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, StepGiven};
 pub use patterns::Pattern;
 pub use shop::{Crucible, Flask, Furnace, Person, SandGiven, Shop};
+pub use solids::SolidGiven;
 pub use step::Step;
 
 use crate::figure::System;

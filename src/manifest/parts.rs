@@ -1,6 +1,7 @@
-use super::{Id, Step, mesh, solids};
+use super::mesh::{self, MeshGiven};
+use super::solids::{self, SolidGiven};
+use super::{Id, Step};
 use crate::figure::*;
-use crate::shape::Solid;
 use crate::yaml::{Code, Cursor, Fields, Given, Tree};
 use std::sync::Arc;
 
@@ -112,36 +113,6 @@ pub enum ShapeGiven {
     Solids(Vec<SolidGiven>),
     /// A mesh of it.
     Mesh(MeshGiven),
-}
-
-/// A mesh and what it measures.
-#[derive(Debug, Clone)]
-pub struct MeshGiven {
-    /// Its file, as written.
-    pub file: Given<Arc<str>>,
-    /// Volume.
-    pub volume: Figure<Volume>,
-    /// Surface.
-    pub surface: Figure<Area>,
-    /// Whether it is a mesh of the pattern, contraction already in it.
-    pub of_pattern: bool,
-}
-
-/// One solid of a shape.
-#[derive(Debug, Clone)]
-pub struct SolidGiven {
-    /// The solid.
-    pub solid: Solid,
-    /// Its sizes as given.
-    pub sizes: Vec<Node>,
-    /// How many.
-    pub count: u32,
-    /// Whether it is cut out.
-    pub less: bool,
-    /// What the builder calls it.
-    pub called: Option<Arc<str>>,
-    /// Where it was written.
-    pub route: Route,
 }
 
 /// A part that is bought.

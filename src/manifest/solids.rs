@@ -1,7 +1,24 @@
-use super::parts::SolidGiven;
-use crate::figure::{Area, Because, Figure, Kind, Length, Node, Range, Volume};
+use crate::figure::{Area, Because, Figure, Kind, Length, Node, Range, Route, Volume};
 use crate::shape::{Section, Solid};
 use crate::yaml::{Code, Cursor, Fields};
+use std::sync::Arc;
+
+/// One solid of a shape.
+#[derive(Debug, Clone)]
+pub struct SolidGiven {
+    /// The solid.
+    pub solid: Solid,
+    /// Its sizes as given.
+    pub sizes: Vec<Node>,
+    /// How many.
+    pub count: u32,
+    /// Whether it is cut out.
+    pub less: bool,
+    /// What the builder calls it.
+    pub called: Option<Arc<str>>,
+    /// Where it was written.
+    pub route: Route,
+}
 
 const NAMES: [&str; 8] = ["plate", "block", "cylinder", "tube", "cone", "ring", "sphere", "prism"];
 const SECTIONS: [&str; 5] = ["polygon", "L", "T", "U", "I"];
