@@ -87,6 +87,7 @@ const NAVY: &str = "US Navy Foundry Manual, casting weight; pine taken at 0.45 g
 const ISO_4: &str = "ISO 8062-4:2017, Table 3";
 const ISO_DRAFT: &str = "ISO 8062-4:2017, draft of external faces, fine";
 const BLOCK: &str = "course note, iron block, 1/96 and 3 mm a face";
+const RELATIVE_TIMES: &str = "foundry textbook, findout.su/2x32756: time over that of a round bar";
 const GEOMETRY: &str = "geometry";
 const DEFINITION: &str = "definition";
 
@@ -225,6 +226,18 @@ static ROWS: &[Row] = &[
     row("double-contraction", &[("size", "24 in"), ("first", "1/8 in/ft"), ("second", "1/4 in/ft")], "24.755208 in", 1e-5, Closed, "24 1/4 in by a rule of 24 1/2 in"),
     row("pattern-weight", &[("mass", "1 kg"), ("wood-density", "0.45 g/cm3"), ("metal-density", "7.2 g/cm3")], "16.5 kg", 3.1, Print, NAVY),
     row("pattern-weight", &[("mass", "1 kg"), ("wood-density", "0.45 g/cm3"), ("metal-density", "7.85 g/cm3")], "17 kg", 3.1, Print, NAVY),
+    row("heat-to-freeze", &[("latent-heat", "445 kJ/kg"), ("liquid-heat", "1150 J/kgK"), ("pour", "715 C"), ("liquidus", "613 C")], "562.3 kJ/kg", 1e-6, Closed,
+        "A356 by hand: 445 + 1.15 x 102"),
+    row("section-freezing-time", &[("modulus", "1 cm"), ("constant", "1.54 min/cm2"), ("body", "plate")], "1.54 min", 1e-6, Print, RELATIVE_TIMES),
+    row("section-freezing-time", &[("modulus", "1 cm"), ("constant", "1.54 min/cm2"), ("body", "bar")], "1.42 min", 1e-6, Print, RELATIVE_TIMES),
+    row("section-freezing-time", &[("modulus", "1 cm"), ("constant", "1.54 min/cm2"), ("body", "square-bar")], "1.27 min", 1e-6, Print, RELATIVE_TIMES),
+    row("section-freezing-time", &[("modulus", "1 cm"), ("constant", "1.54 min/cm2"), ("body", "round")], "1 min", 1e-6, Print, RELATIVE_TIMES),
+    row("section-freezing-time", &[("modulus", "2 cm"), ("constant", "1.54 min/cm2"), ("body", "ball")], "4 min", 1e-6, Print, RELATIVE_TIMES),
+    row("feeder-neck", &[("length", "20 mm"), ("feeder", "80 mm")], "36 mm", 1e-9, Hand, "rule of the steel and iron foundry, from memory"),
+    row("mould-weight", &[("cope-lift", "104.8 lbf"), ("factor", "1.4313")], "150 lb", 0.01, Print, SHOP_1),
+    row("mould-weight", &[("cope-lift", "58.5 N"), ("cope", "4.894627 kg"), ("factor", "1")], "1.070702 kg", 0.01, Hand, GATE_1991),
+    row("mould-weight", &[("cope-lift", "10 N"), ("core-lift", "5 N"), ("cope", "40 kg")], "0 kg", 1e-9, Closed, DEFINITION),
+    row("casting-size", &[("size", "24 1/4 in"), ("contraction", "1/8 in/ft")], "24 in", 1e-6, Print, SHOP_2),
     row("pattern-weight", &[("mass", "1 kg"), ("wood-density", "0.45 g/cm3"), ("metal-density", "8.7 g/cm3")], "18.5 kg", 4.7, Print, NAVY),
     misprint("pattern-weight", &[("mass", "1 kg"), ("wood-density", "0.45 g/cm3"), ("metal-density", "2.7 g/cm3")], "5 kg", "6 kg", 1e-6,
         "US Navy Foundry Manual: the aluminium factor wants a wood of its own"),

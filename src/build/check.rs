@@ -5,7 +5,7 @@ use super::{Build, Casting, Need, Part, Pattern};
 use crate::figure::{Kind, Route, show};
 use crate::handbook::Sand;
 use crate::journal::{Disposition, Event, Journal};
-use crate::manifest::{Id, Making, Manifest, Step};
+use crate::manifest::{Id, Making, Manifest, ShapeGiven, Step, WoodGiven};
 use crate::yaml::{Code, Fault, Given, Tree, nearest, parse};
 use chrono::NaiveDate;
 use petgraph::algo::tarjan_scc;
@@ -175,6 +175,16 @@ impl Names<'_> {
         {
             let crucibles = manifest.shop.crucibles.keys().map(|k| &**k);
             self.unknown(Code::UnknownCrucible, "crucible", crucible, crucibles);
+        }
+        if let ShapeGiven::Pattern { wood: WoodGiven::Named(wood), .. } = &given.shape
+            && !manifest.handbook.woods.contains_key(&wood.value)
+        {
+            self.unknown(
+                Code::UnknownWood,
+                "wood",
+                wood,
+                manifest.handbook.woods.keys().map(|k| &**k),
+            );
         }
         Some(Casting { given: given.clone(), pattern: pattern?, alloy: alloy? })
     }

@@ -1,11 +1,17 @@
 //! One casting: volume, mass, what is poured, what is charged.
 
-use super::mould::{self, MouldEstimate};
-use super::{less, meshed, times};
+use super::feeding::{self, FeedingEstimate};
+use super::freezing::{self, FreezingEstimate};
+use super::gating::{self, GatingEstimate};
+use super::handling::{self, HandlingEstimate};
+use super::loads::{self, LoadEstimate};
+use super::mould::{self, FlaskFit, MouldEstimate};
+use super::pattern_sheet::{self, PatternSheet};
+use super::{less, listed, meshed, settled, times};
 use crate::build::{Build, Casting};
 use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
-use crate::manifest::ShapeGiven;
+use crate::manifest::{ShapeGiven, WoodGiven};
 
 /// The figures of one casting and of the mould it comes from.
 #[derive(Debug, Clone)]
@@ -26,26 +32,44 @@ pub struct CastingEstimate {
     pub poured: Option<Figure<Mass>>,
     /// Charged for one casting.
     pub charge: Option<Figure<Mass>>,
+    /// Casting over metal poured.
+    pub casting_yield: Option<Figure<Ratio>>,
     /// Moulds for all pieces that the machine needs.
     pub moulds: u32,
     /// The mould.
     pub mould: MouldEstimate,
+    /// Cooling and freezing.
+    pub freezing: FreezingEstimate,
+    /// Feeders.
+    pub feeding: FeedingEstimate,
+    /// Gating of the mould.
+    pub gating: GatingEstimate,
+    /// Lift, and weights against it.
+    pub loads: LoadEstimate,
+    /// Lifts by hand.
+    pub handling: HandlingEstimate,
+    /// Pattern maker's figures.
+    pub pattern: PatternSheet,
+    /// How the alloy freezes and is fed, in plain words.
+    pub notes: Vec<String>,
+    /// Dangers and doubts, each with the habit that meets it, in plain words.
+    pub warnings: Vec<String>,
 }
 
 impl CastingEstimate {
     /// Its figures, by the name that `why` answers to.
     pub fn figures(&self) -> Vec<(&'static str, Node)> {
-        let mut out = Vec::new();
-        let mut take = |name, node: Option<Node>| out.extend(node.map(|n| (name, n)));
-        take("volume", self.volume.as_ref().map(|f| f.node().clone()));
-        take("surface", self.surface.as_ref().map(|f| f.node().clone()));
-        take("net-mass", self.net_mass.as_ref().map(|f| f.node().clone()));
-        take("allowance", self.allowance.as_ref().map(|f| f.node().clone()));
-        take("rough-volume", self.rough_volume.as_ref().map(|f| f.node().clone()));
-        take("rough-mass", self.rough_mass.as_ref().map(|f| f.node().clone()));
-        take("poured", self.poured.as_ref().map(|f| f.node().clone()));
-        take("charge", self.charge.as_ref().map(|f| f.node().clone()));
+        let mut out: Vec<(&'static str, Node)> = listed!(self:
+            volume = "volume", surface = "surface", net_mass = "net-mass",
+            allowance = "allowance", rough_volume = "rough-volume", rough_mass = "rough-mass",
+            poured = "poured", casting_yield = "casting-yield", charge = "charge");
         out.extend(self.mould.figures());
+        out.extend(self.freezing.figures());
+        out.extend(self.feeding.figures());
+        out.extend(self.gating.figures());
+        out.extend(self.loads.figures());
+        out.extend(self.handling.figures());
+        out.extend(self.pattern.figures());
         out
     }
 }
@@ -60,6 +84,14 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
             (volume, Some(mass.named("mass as given")))
         }
         ShapeGiven::Mesh(mesh) => (Some(meshed::measured(mesh, alloy).0), None),
+        ShapeGiven::Pattern { mass, wood } => {
+            let wood = match wood {
+                WoodGiven::Density(density) => Some(density),
+                WoodGiven::Named(name) => build.handbook.woods.get(&name.value),
+            };
+            let mass = wood.zip(density).map(|(w, d)| pattern::pattern_weight::figure(mass, w, d));
+            (mass.as_ref().zip(density).map(|(m, d)| volume_of(m, d)), mass)
+        }
         ShapeGiven::Solids(solids) => {
             let (less_, add): (Vec<_>, Vec<_>) = solids.iter().partition(|s| s.less);
             let add: Vec<_> = add.iter().map(|s| s.volume()).collect();
@@ -98,15 +130,42 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
         _ => None,
     };
     let rough_mass = rough_mass.map(|m| m.named("casting"));
-    let poured = rough_mass
-        .as_ref()
-        .zip(alloy.casting_yield.as_ref())
-        .map(|(mass, casting_yield)| metal::poured_by_yield::figure(mass, casting_yield));
+    let freezing = freezing::estimate(build, casting, rough_volume.as_ref(), surface.as_ref());
+    let units = build.header.units;
+    let feeding = feeding::estimate(casting, &freezing, rough_volume.as_ref(), units);
+    let each = rough_mass.as_ref().and_then(|mass| {
+        let parts: Vec<_> = std::iter::once(mass).chain(&feeding.mass).cloned().collect();
+        Figure::sum("casting and feeders", &parts)
+    });
+    let flask = match mould::estimate(build, casting, None, None).flask {
+        FlaskFit::Fits(id) => build.shop.flasks.get(&id),
+        _ => None,
+    };
+    let cope = gating::cope_depth(build, casting, flask);
+    let gating = gating::estimate(build, casting, &freezing, cope.as_ref(), each.as_ref());
+    let cavities = build.patterns[casting.pattern].given.cavities;
+    let (poured, casting_yield) = match (&each, &gating.mass, &rough_mass) {
+        (Some(_), Some(gates), Some(mass)) => {
+            let feeders = feeding.mass.as_ref().map(|m| settled(m, "feeder-mass"));
+            let gates = share(&settled(gates, "gating-mass"), cavities);
+            let parts: Vec<_> = [mass.clone()].into_iter().chain(feeders).chain([gates]).collect();
+            let poured = Figure::sum("metal poured", &parts);
+            let casting_yield = poured.as_ref().map(|poured| yield_of(mass, poured));
+            (poured, casting_yield)
+        }
+        _ => {
+            let casting_yield = alloy.casting_yield.clone();
+            let poured = rough_mass
+                .as_ref()
+                .zip(casting_yield.as_ref())
+                .map(|(mass, share)| metal::poured_by_yield::figure(mass, share));
+            (poured, casting_yield)
+        }
+    };
     let charge = poured
         .as_ref()
         .zip(alloy.melt_loss.as_ref())
         .map(|(poured, loss)| metal::charge::figure(poured, loss));
-    let cavities = build.patterns[casting.pattern].given.cavities;
     let quantity = |p: &crate::build::Part| p.given.quantity;
     let moulds = build
         .parts
@@ -114,6 +173,17 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
         .find(|p| p.casting.as_ref().is_some_and(|c| std::ptr::eq(c, casting)))
         .map_or(1, |p| quantity(p).div_ceil(cavities));
     let mould = mould::estimate(build, casting, rough_volume.as_ref(), poured.as_ref());
+    let loads = loads::estimate(build, casting, rough_volume.as_ref(), &gating, flask);
+    let handling = handling::estimate(units, &mould, &loads, flask);
+    let pattern = pattern_sheet::estimate(build, casting);
+    let lists = [
+        &handling.warnings,
+        &loads.warnings,
+        &feeding.warnings,
+        &gating.warnings,
+        &pattern.warnings,
+    ];
+    let warnings = lists.into_iter().flatten().cloned().chain(freezing.warnings()).collect();
     CastingEstimate {
         volume,
         surface,
@@ -123,9 +193,49 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
         rough_mass,
         poured,
         charge,
+        casting_yield,
         moulds,
         mould,
+        notes: feeding.notes.clone(),
+        freezing,
+        feeding,
+        gating,
+        loads,
+        handling,
+        pattern,
+        warnings,
     }
+}
+
+/// One casting's share of what serves the whole mould.
+fn share(gates: &Figure<Mass>, cavities: u32) -> Figure<Mass> {
+    if cavities == 1 {
+        return gates.clone();
+    }
+    let n = f64::from(cavities);
+    let count = Figure::<Number>::counted("castings in the mould", n, "of the pattern");
+    Figure::new(
+        "gating, share of one casting",
+        gates.node().range().map(|m| m / n),
+        Because::Closed(
+            "gating / castings in the mould",
+            vec![gates.node().clone(), count.node().clone()],
+        ),
+    )
+}
+
+/// Casting over metal poured; a heavier casting goes with more metal poured.
+fn yield_of(mass: &Figure<Mass>, poured: &Figure<Mass>) -> Figure<Ratio> {
+    let (m, p) = (mass.node().range(), poured.node().range());
+    let ends = [m.low / p.low, m.likely / p.likely, m.high / p.high];
+    let range = Range {
+        low: ends.into_iter().fold(f64::INFINITY, f64::min),
+        likely: ends[1],
+        high: ends.into_iter().fold(0.0, f64::max),
+    };
+    let nodes =
+        vec![settled(mass, "rough-mass").node().clone(), settled(poured, "poured").node().clone()];
+    Figure::new("casting yield", range, Because::Closed("casting / metal poured", nodes))
 }
 
 fn volume_of(mass: &Figure<Mass>, density: &Figure<Density>) -> Figure<Volume> {

@@ -1,16 +1,39 @@
 //! Estimates for each casting and each mould: metal, sand, flask, crucible, hours.
 
 mod casting;
+mod feeding;
+mod freezing;
+mod gating;
+mod handling;
 mod hours;
+mod loads;
 mod meshed;
 mod mould;
+mod pattern_sheet;
 
 pub use casting::CastingEstimate;
+pub use feeding::FeedingEstimate;
+pub use freezing::{FreezingEstimate, Section};
+pub use gating::GatingEstimate;
+pub use handling::HandlingEstimate;
 pub use hours::{StepTime, pattern_time, step_time};
+pub use loads::LoadEstimate;
 pub use mould::{CrucibleFit, FlaskFit, MouldEstimate};
+pub use pattern_sheet::PatternSheet;
 
 use crate::build::Build;
-use crate::figure::{Because, Figure, Node, Quantity, Range};
+use crate::figure::{Because, Figure, Known, Node, Quantity, Range, Source};
+
+/// The figures of a struct's fields that are known, each under the name that `why` answers to.
+macro_rules! listed {
+    ($self:ident: $($field:ident = $name:literal),+ $(,)?) => {
+        [$(($name, $self.$field.as_ref().map(|f| f.node().clone()))),+]
+            .into_iter()
+            .filter_map(|(name, node)| Some((name, node?)))
+            .collect()
+    };
+}
+use listed;
 
 /// The estimates of a build.
 #[derive(Debug, Clone)]
@@ -24,6 +47,25 @@ pub fn estimate(build: &Build) -> Estimates {
     let castings =
         build.parts.iter().map(|part| Some(casting::estimate(build, part.casting.as_ref()?)));
     Estimates { castings: castings.collect() }
+}
+
+/// A figure of the trade, low, likely and high in SI, with where it is from.
+fn rule<Q: Quantity>(
+    name: &'static str,
+    [low, likely, high]: [f64; 3],
+    known: Known,
+    citation: &'static str,
+) -> Figure<Q> {
+    let source = Source { citation: citation.into(), known };
+    Figure::new(name, Range { low, likely, high }, Because::Handbook(source.into()))
+}
+
+/// A figure that is settled: what is worked out with it points to the name under which its own
+/// derivation stands, instead of telling it all over again.
+fn settled<Q: Quantity>(figure: &Figure<Q>, key: &'static str) -> Figure<Q> {
+    let node = figure.node();
+    let says = format!("`{key}` says why");
+    Figure::new(node.name().to_owned(), node.range(), Because::Counted(says.into()))
 }
 
 /// A figure a whole number of times.

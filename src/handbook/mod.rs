@@ -58,6 +58,8 @@ pub struct Handbook {
     pub trade_number: Vec<(Arc<str>, Figure<Volume>)>,
     /// Heating value of each fuel that has one.
     pub fuels: IndexMap<Arc<str>, Option<Figure<HeatingValue>>>,
+    /// Densities of what patterns are made of.
+    pub woods: IndexMap<Arc<str>, Figure<Density>>,
     /// Titles of the defect groups by their code (`B200`).
     pub defects: IndexMap<Arc<str>, Defect>,
     /// Dangers and habits.
@@ -108,6 +110,7 @@ impl Handbook {
             working_fill: Figure::counted("working fill", 0.8, ""),
             trade_number: Vec::new(),
             fuels: IndexMap::new(),
+            woods: IndexMap::new(),
             defects: IndexMap::new(),
             cautions: Vec::new(),
             labour: Labour::default(),
@@ -122,6 +125,8 @@ impl Handbook {
         book.read_crucibles(&Cursor::top(&tree, &reading));
         let tree = parse(data!("fuels"))?;
         book.read_fuels(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("woods"))?;
+        book.read_woods(&Cursor::top(&tree, &reading));
         let tree = parse(data!("defects"))?;
         book.read_defects(&Cursor::top(&tree, &reading));
         let tree = parse(data!("cautions"))?;
@@ -217,6 +222,14 @@ impl Handbook {
             let Some(mut f) = fuel.fields() else { continue };
             let value = f.take("heating-value", |c| tabled(c, "heating value"));
             self.fuels.insert(id, value);
+        }
+    }
+
+    fn read_woods(&mut self, cursor: &Cursor<'_>) {
+        for (id, wood) in cursor.entries() {
+            let Some(mut f) = wood.fields() else { continue };
+            let density = f.take("density", |c| tabled(c, "density of the pattern"));
+            self.woods.extend(density.map(|d| (id, d)));
         }
     }
 

@@ -8,7 +8,9 @@ mod solids;
 mod step;
 
 pub use mesh::MeshGiven;
-pub use parts::{Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, StepGiven};
+pub use parts::{
+    Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, StepGiven, WoodGiven,
+};
 pub use patterns::Pattern;
 pub use shop::{Crucible, Flask, Furnace, Person, SandGiven, Shop};
 pub use solids::SolidGiven;

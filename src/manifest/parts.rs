@@ -113,6 +113,22 @@ pub enum ShapeGiven {
     Solids(Vec<SolidGiven>),
     /// A mesh of it.
     Mesh(MeshGiven),
+    /// The weight of its wooden pattern, which is as large as the casting.
+    Pattern {
+        /// Of the pattern, core prints left out.
+        mass: Figure<Mass>,
+        /// The wood it is made of, or its density.
+        wood: WoodGiven,
+    },
+}
+
+/// What a pattern that was weighed is made of.
+#[derive(Debug, Clone)]
+pub enum WoodGiven {
+    /// A wood of the handbook.
+    Named(Given<Arc<str>>),
+    /// A density of the builder's own.
+    Density(Figure<Density>),
 }
 
 /// A part that is bought.
@@ -246,7 +262,7 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
 }
 
 fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
-    let ways = f.present(&["mass", "volume", "shape", "mesh"]);
+    let ways = f.present(&["mass", "volume", "shape", "mesh", "pattern-weight"]);
     let mass = f.take("mass", |c| c.figure("mass as given")).map(ShapeGiven::Mass);
     let volume = f.take("volume", |c| c.figure("volume as given")).map(ShapeGiven::Volume);
     let solids = f.take("shape", |c| {
@@ -279,8 +295,9 @@ fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
         Some(ShapeGiven::Solids(list))
     });
     let mesh = f.take("mesh", mesh::read).map(ShapeGiven::Mesh);
+    let weighed = f.take("pattern-weight", weighed);
     match ways.len() {
-        1 => mass.or(volume).or(solids).or(mesh),
+        1 => mass.or(volume).or(solids).or(mesh).or(weighed),
         0 => {
             f.cursor().fault_at_key(
                 Code::MissingKey,
@@ -298,6 +315,20 @@ fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
             None
         }
     }
+}
+
+/// Reads `pattern-weight: {mass: 900 g, wood: white-pine}`, or with a density for the wood.
+fn weighed(cursor: &Cursor<'_>) -> Option<ShapeGiven> {
+    let mut f = cursor.fields()?;
+    let mass = f.need("mass", "900 g", |c| c.figure("pattern as weighed"));
+    let wood = f.need("wood", "white-pine", |c| match c.text()? {
+        text if text.starts_with(|c: char| c.is_ascii_digit()) => {
+            Some(WoodGiven::Density(c.figure("density of the wood")?))
+        }
+        _ => c.word().map(WoodGiven::Named),
+    });
+    f.done();
+    Some(ShapeGiven::Pattern { mass: mass?, wood: wood? })
 }
 
 fn bought(cursor: &Cursor<'_>) -> Option<Bought> {

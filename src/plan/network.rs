@@ -12,10 +12,16 @@ pub struct Network {
 }
 
 /// A length that can be compared: lengths are finite and never negative.
-#[derive(PartialEq, PartialOrd)]
+#[derive(PartialEq)]
 struct Length(f64);
 
 impl Eq for Length {}
+
+impl PartialOrd for Length {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
 
 impl Ord for Length {
     fn cmp(&self, other: &Self) -> std::cmp::Ordering {

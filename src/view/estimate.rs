@@ -38,6 +38,10 @@ pub struct CastingView {
     pub crucible: Option<String>,
     /// What is missing or must be told, in words.
     pub lacks: Vec<String>,
+    /// Dangers of this casting, with the habit that prevents them.
+    pub warnings: Vec<String>,
+    /// What must be said of its figures.
+    pub notes: Vec<String>,
     /// Every figure, with the name that `why` answers to.
     pub figures: Vec<NamedFigure>,
     /// Dangers and the habits that prevent them.
@@ -103,6 +107,8 @@ impl EstimateView {
                 flask,
                 crucible,
                 lacks,
+                warnings: estimate.warnings.clone(),
+                notes: estimate.notes.clone(),
                 figures: figures
                     .map(|(ask, node)| NamedFigure { ask, figure: FigureView::new(&node, units) })
                     .collect(),
@@ -162,43 +168,79 @@ impl EstimateView {
     }
 }
 
+/// Headings of the sheet, each before the figure of this name.
+const SHEETS: &[(&str, &str)] = &[
+    ("volume", "Metal"),
+    ("mould-poured", "Mould and melt"),
+    ("cooling-surface", "Freezing"),
+    ("fed-volume", "Feeding"),
+    ("metal-through-choke", "Gating"),
+    ("plan-area", "Loads on the mould"),
+    ("crucible-lift", "Handling"),
+    ("casting-length", "Pattern"),
+];
+
+fn sheet(look: &Look, figures: &[NamedFigure]) -> String {
+    let mut table = look.table(&[
+        ("figure", Side::Left),
+        ("likely", Side::Right),
+        ("between", Side::Left),
+        ("what it is", Side::Left),
+    ]);
+    for f in figures {
+        let figure = &f.figure;
+        table.add_row(vec![
+            f.ask.to_owned(),
+            figure.shown.clone(),
+            figure.span.clone().unwrap_or_default(),
+            figure.name.clone(),
+        ]);
+    }
+    finished(&table)
+}
+
 impl CastingView {
     fn text(&self, look: &Look) -> String {
         let mut out =
             format!("{} ({})\n{}, {} wanted", self.name, self.id, self.alloy, self.wanted);
         out += &match (self.cavities, self.moulds) {
-            (1, m) => format!(", {m} {}\n\n", if m == 1 { "mould" } else { "moulds" }),
+            (1, m) => format!(", {m} {}\n", if m == 1 { "mould" } else { "moulds" }),
             (n, m) => {
-                format!(", {n} to a mould, {m} {}\n\n", if m == 1 { "mould" } else { "moulds" })
+                format!(", {n} to a mould, {m} {}\n", if m == 1 { "mould" } else { "moulds" })
             }
         };
-        let mut table = look.table(&[
-            ("figure", Side::Left),
-            ("likely", Side::Right),
-            ("between", Side::Left),
-            ("known", Side::Left),
-            ("ask why", Side::Left),
-        ]);
-        for f in &self.figures {
-            let figure = &f.figure;
-            table.add_row(vec![
-                figure.name.clone(),
-                figure.shown.clone(),
-                figure.span.clone().unwrap_or_default(),
-                figure.known.map_or("given", |k| k.words()).to_owned(),
-                f.ask.to_owned(),
-            ]);
+        let mut rest = self.figures.as_slice();
+        while !rest.is_empty() {
+            let heading = SHEETS.iter().find(|(first, _)| *first == rest[0].ask).map(|(_, h)| *h);
+            let next = |f: &NamedFigure| SHEETS.iter().any(|(first, _)| *first == f.ask);
+            let end = rest[1..].iter().position(next).map_or(rest.len(), |i| i + 1);
+            if let Some(heading) = heading {
+                out += &look.heading(heading);
+            }
+            out += &sheet(look, &rest[..end]);
+            rest = &rest[end..];
         }
-        out += &finished(&table);
         out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none of the shop's"));
         out += &format!("crucible  {}\n", self.crucible.as_deref().unwrap_or("none of the shop's"));
         for lack in &self.lacks {
             out += &look.wrapped(&format!("missing   {lack}"), 10);
             out.push('\n');
         }
-        for f in &self.figures {
-            let Some(note) = &f.figure.note else { continue };
-            out += &look.wrapped(&format!("note      {}: {note}", f.ask), 10);
+        for warning in &self.warnings {
+            out += &look.wrapped(&format!("care      {warning}"), 10);
+            out.push('\n');
+        }
+        let notes = self.figures.iter().filter_map(|f| Some((f.ask, f.figure.note.as_ref()?)));
+        let mut said: Vec<&String> = Vec::new();
+        for (ask, note) in notes {
+            if !said.contains(&note) {
+                said.push(note);
+                out += &look.wrapped(&format!("note      {ask}: {note}"), 10);
+                out.push('\n');
+            }
+        }
+        for note in &self.notes {
+            out += &look.wrapped(&format!("note      {note}"), 10);
             out.push('\n');
         }
         if !self.cautions.is_empty() {

@@ -415,9 +415,12 @@ impl<'a> Fields<'a> {
 
     /// Faults for keys that nobody took and for keys written twice.
     pub fn done(self) {
-        for (i, (key, tree)) in self.entries.iter().enumerate() {
-            let nth = self.entries[..i].iter().filter(|(k, _)| k == key).count();
-            let cursor = self.cursor.inside(tree, Segment::Key(key.clone(), nth as u32));
+        let mut seen: std::collections::HashMap<&str, u32> = std::collections::HashMap::new();
+        for (key, tree) in self.entries {
+            let count = seen.entry(key).or_default();
+            let nth = *count;
+            *count += 1;
+            let cursor = self.cursor.inside(tree, Segment::Key(key.clone(), nth));
             if !self.known.contains(&&**key) {
                 let hint = match nearest(key, self.known.iter().copied()) {
                     Some(near) => format!("did you mean `{near}`?"),

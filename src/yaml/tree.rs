@@ -96,7 +96,7 @@ impl<'de> Visitor<'de> for Seed<'_> {
     }
 }
 
-/// Checks raw bytes before they are read as YAML: size, UTF-8, NUL.
+/// Checks raw bytes before they are read as YAML: size, UTF-8, NUL. A byte order mark is dropped.
 ///
 /// # Errors
 /// One fault that names what the bytes are instead of text.
@@ -123,6 +123,10 @@ pub fn text_of(bytes: Vec<u8>) -> Result<String, Fault> {
             "save the file as UTF-8",
         )
     })?;
+    let text = match text.strip_prefix('\u{feff}') {
+        Some(rest) => rest.to_owned(),
+        None => text,
+    };
     if let Some(at) = text.find('\0') {
         let line = text[..at].matches('\n').count() + 1;
         let column = text[..at].chars().rev().take_while(|c| *c != '\n').count() + 1;
@@ -164,6 +168,10 @@ pub fn parse(text: &str) -> Result<Tree, Fault> {
                 "a second document begins here",
                 "one file holds one build; remove this line",
             );
+        }
+        if says.contains("invalid type: enum") {
+            let hint = "remove the word that starts with !";
+            return Fault::at(Code::Yaml, line, column, "a YAML tag means nothing here", hint);
         }
         let indent = text.lines().nth(line.saturating_sub(1)).unwrap_or_default();
         let tab = indent.chars().take_while(|c| c.is_whitespace()).any(|c| c == '\t');

@@ -1,7 +1,7 @@
 //! How long a casting takes to freeze.
 
 use crate::figure::*;
-use crate::formula;
+use crate::{formula, words};
 
 /// Casting modulus M = V / A (m): volume V (m3) over the surface A (m2) that gives off heat.
 ///
@@ -115,4 +115,76 @@ formula! {
     says: "pi/4 x (metal density x latent heat / (melting point - sand temperature))^2 / (sand conductivity x sand density x sand heat)";
     source: "heat flow into a thick mould; form in scribd.com/document/153794806"; known: Published;
     holds: "plates in thick sand moulds, no superheat; +/- 50 %"
+}
+
+/// Heat (J/kg) that a mould has to take from metal poured hot until it has frozen:
+/// L + cl (Tp - Tl), with latent heat L (J/kg), specific heat of the liquid cl (J/kgK), pouring
+/// temperature Tp and liquidus Tl (K). Metal poured no hotter than its liquidus brings only L.
+///
+/// Source: the superheat is added to the latent heat so in IIT-type notes
+/// (scribd.com/document/153794806). A little low: the metal also cools between liquidus and
+/// solidus.
+pub fn heat_to_freeze(
+    latent_heat: LatentHeat,
+    liquid_heat: SpecificHeat,
+    pour: Temperature,
+    liquidus: Temperature,
+) -> LatentHeat {
+    let superheat = (pour.si() - liquidus.si()).max(0.0);
+    LatentHeat::from_si(latent_heat.si() + liquid_heat.si() * superheat)
+}
+formula! {
+    heat_to_freeze(
+        latent_heat: LatentHeat = "latent-heat" ("latent heat of the metal"), 2e4, 1e6;
+        liquid_heat: SpecificHeat = "liquid-heat" ("specific heat of the liquid"), 100.0, 2000.0;
+        pour: Temperature = "pour" ("pouring temperature"), 450.0, 2100.0;
+        liquidus: Temperature = "liquidus" ("where freezing begins"), 450.0, 2000.0
+    ) -> LatentHeat;
+    name: "heat-to-freeze"; gives: "heat given off until frozen";
+    says: "latent heat + liquid heat x (pour - liquidus)";
+    source: "superheat added to the latent heat, scribd.com/document/153794806"; known: Published;
+    holds: "the heat between liquidus and solidus is left out: a few per cent low"
+}
+
+/// Which plain body a section of a casting resembles.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Body {
+    /// Much wider and longer than thick.
+    Plate,
+    /// Long, of flat rectangular section.
+    Bar,
+    /// Long, of square section.
+    SquareBar,
+    /// Round bar.
+    Round,
+    /// Ball.
+    Ball,
+}
+words!(Body {
+    Plate = "plate", Bar = "bar", SquareBar = "square-bar", Round = "round", Ball = "ball",
+});
+
+/// Time over that of a round bar of one modulus, by body.
+const RELATIVE: [f64; 5] = [1.54, 1.42, 1.27, 1.0, 1.0];
+
+/// Freezing time (s) of a section by its shape: C M^2 f / 1.54, with modulus M (m), the mould
+/// constant of a plate C (s/m2), and f the time of such a body over that of a round bar of one
+/// modulus: plate 1.54, flat bar 1.42, square bar 1.27, round bar and ball 1.
+///
+/// A constant that comes from heat flow into a flat mould face belongs to the plate; bodies that
+/// bulge into the sand give off heat into more of it and freeze sooner. Source of the ratios: a
+/// Russian foundry textbook, findout.su/2x32756.
+pub fn section_freezing_time(modulus: Length, constant: TimePerArea, body: Body) -> Time {
+    constant * modulus * modulus * (RELATIVE[body as usize] / RELATIVE[0])
+}
+formula! {
+    section_freezing_time(
+        modulus: Length = "modulus" ("modulus of the section"), 0.0, 1.0;
+        constant: TimePerArea = "constant" ("mould constant of a plate in this metal and sand"), 1e4, 5e7;
+        body: Body = "body" ("which plain body it resembles"), 0.0, 4.0
+    ) -> Time;
+    name: "section-freezing-time"; gives: "freezing time of the section";
+    says: "constant x modulus^2 x ratio / 1.54; ratio: plate 1.54, bar 1.42, square bar 1.27, round bar and ball 1";
+    source: "relative freezing times in a foundry textbook, findout.su/2x32756"; known: Published;
+    holds: "sand moulds, sections that stand free; neighbours keep each other hot"
 }

@@ -77,3 +77,21 @@ formula! {
     source: "volume balance of feeder and casting"; known: Derived;
     holds: "exact for the efficiency given (from memory: 14 % plain, 30 to 50 % sleeved)"
 }
+
+/// Diameter (m) of the round neck under a top feeder: its length plus a fifth of the feeder's
+/// diameter. The neck is no longer than half the diameter of the feeder.
+///
+/// From memory: the rule of the steel and iron foundry (American Foundry Society type). Casting
+/// and feeder keep so short a neck hot; there is no published figure for light metals.
+pub fn feeder_neck(length: Length, feeder: Length) -> Length {
+    length + feeder * 0.2
+}
+formula! {
+    feeder_neck(
+        length: Length = "length" ("length of the neck, at most half the feeder's diameter"), 0.0, 0.2;
+        feeder: Length = "feeder" ("diameter of the feeder"), 0.01, 0.5
+    ) -> Length;
+    name: "feeder-neck"; gives: "neck diameter"; says: "length + 0.2 x feeder";
+    source: "rule of the steel and iron foundry"; known: FromMemory;
+    holds: "top feeders on steel and iron; for other metals a guide"
+}

@@ -22,6 +22,22 @@ formula! {
     holds: "free contraction; exact for the contraction given"
 }
 
+/// Length of the casting (m) that comes from a pattern of the length p (m): p / (1 + c), with
+/// contraction c.
+///
+/// Source: the shrink rule turned about; holds as it does.
+pub fn casting_size(size: Length, contraction: Ratio) -> Length {
+    size / (Ratio::from_si(1.0) + contraction)
+}
+formula! {
+    casting_size(
+        size: Length = "size" ("length of the pattern"), 0.0, 10.0;
+        contraction: Ratio = "contraction" ("contraction, such as 1.3 % or 5/32 in/ft"), 0.0, 0.04
+    ) -> Length;
+    name: "casting-size"; gives: "casting size"; says: "size / (1 + contraction)";
+    source: "shrink rule turned about"; known: Derived; holds: "as pattern-size"
+}
+
 /// Length of a master (m) from which a metal pattern is cast: a (1 + c1) (1 + c2), with the
 /// contractions of the pattern's metal and of the casting's.
 ///

@@ -1,0 +1,191 @@
+//! What lifts the mould open, and what holds it down.
+
+use super::gating::GatingEstimate;
+use super::{listed, rule, settled};
+use crate::build::{Build, Casting};
+use crate::figure::*;
+use crate::handbook::formulas::loads::{self, LiftConvention};
+use crate::handbook::formulas::pattern as pattern_formulas;
+use crate::manifest::Flask;
+
+/// Loads on one mould.
+#[derive(Debug, Clone, Default)]
+pub struct LoadEstimate {
+    /// Plan of the cavity.
+    pub plan: Option<Figure<Area>>,
+    /// Basin above the ceiling of the cavity.
+    pub ceiling_head: Option<Figure<Length>>,
+    /// Lift of the cope.
+    pub cope_lift: Option<Figure<Force>>,
+    /// Lift of the cores, net of their weight.
+    pub core_lift: Option<Figure<Force>>,
+    /// Sand of the cope and its box.
+    pub cope_mass: Option<Figure<Mass>>,
+    /// The same of the drag.
+    pub drag_mass: Option<Figure<Mass>>,
+    /// Weight of the cope over the whole lift.
+    pub margin: Option<Figure<Number>>,
+    /// To be laid on.
+    pub weights: Option<Figure<Mass>>,
+    /// In plain words.
+    pub warnings: Vec<String>,
+}
+
+impl LoadEstimate {
+    pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
+        listed!(self:
+            plan = "plan-area", ceiling_head = "ceiling-head", cope_lift = "cope-lift",
+            core_lift = "core-lift", cope_mass = "cope-mass", drag_mass = "drag-mass",
+            margin = "cope-over-lift", weights = "weights-on-cope")
+    }
+}
+
+const GRAVITY: f64 = 9.806_65;
+
+pub(super) fn estimate(
+    build: &Build,
+    casting: &Casting,
+    rough_volume: Option<&Figure<Volume>>,
+    gating: &GatingEstimate,
+    flask: Option<&Flask>,
+) -> LoadEstimate {
+    let mut out = LoadEstimate::default();
+    let pattern = &build.patterns[casting.pattern];
+    let given = &pattern.given;
+    let density = casting.alloy.liquid_density.as_ref();
+    let sand = pattern.sand.as_ref().and_then(|s| s.rammed_density.as_ref());
+    out.plan = (|| {
+        let (l, w, d) = (given.length.as_ref()?, given.width.as_ref()?, given.depth.as_ref()?);
+        let most = l.si() * w.si();
+        let least = rough_volume
+            .map_or(0.0, |v| v.node().range().low * f64::from(given.cavities) / d.si())
+            .min(most);
+        let nodes = [l, w, d].map(|f| f.node().clone()).into();
+        let plan = Figure::<Area>::new(
+            "plan of the cavity",
+            Range { low: least, likely: most, high: most },
+            Because::Closed("length x width of the pattern; at the least volume / depth", nodes),
+        );
+        Some(plan.noting("the rectangle around it, so rather too much: on the safe side"))
+    })();
+    out.ceiling_head = gating.head.as_ref().map(|head| {
+        let h = head.node().range();
+        let up = given.in_cope.as_ref().map_or(0.0, Figure::si);
+        let over = |h: f64, up: f64| (h - up).max(0.0);
+        let nodes = std::iter::once(head).chain(&given.in_cope).map(|f| f.node().clone());
+        Figure::new(
+            "basin above the ceiling of the cavity",
+            Range { low: over(h.low, up), likely: over(h.likely, up / 2.0), high: h.high },
+            Because::Closed(
+                "basin above the parting, less half the depth in the cope; low: all of it, high: none",
+                nodes.collect(),
+            ),
+        )
+    });
+    out.cope_lift = (|| {
+        Some(loads::cope_lift::figure(out.plan.as_ref()?, out.ceiling_head.as_ref()?, density?))
+    })();
+    out.core_lift = (|| {
+        let cores = casting.given.cores.as_ref()?;
+        let cores = super::times(cores, given.cavities, "cores of the mould");
+        let net = Figure::<LiftConvention>::counted(
+            "convention",
+            LiftConvention::Net.si(),
+            "net of the cores' own weight",
+        );
+        Some(loads::core_lift::figure(&cores, density?, sand?, &net))
+    })();
+    if let Some((flask, sand)) = flask.zip(sand) {
+        out.cope_mass = half(flask, &flask.cope, sand, "cope, sand and box");
+        out.drag_mass = half(flask, &flask.drag, sand, "drag, sand and box");
+    }
+    let none = || Figure::<Force>::counted("lift of the cores", 0.0, "no cores");
+    let cores = out.core_lift.as_ref().map_or_else(none, |f| settled(f, "core-lift"));
+    let factor: Figure<Number> = rule(
+        "margin on the lift",
+        [1.5; 3],
+        Known::FromMemory,
+        "1.5 is common teaching; Shop Practice vol. 1 lays 150 lb on a lift of 104.8 lb",
+    );
+    out.weights = out.cope_lift.as_ref().map(|lift| {
+        let cope = out.cope_mass.as_ref().map(|m| settled(m, "cope-mass")).unwrap_or_else(|| {
+            Figure::counted("cope, sand and box", 0.0, "no flask is known, so it is left out")
+        });
+        loads::mould_weight::figure(&settled(lift, "cope-lift"), &cores, &cope, &factor)
+            .named("weights on the cope")
+    });
+    out.margin = (|| {
+        let (cope, lift) = (out.cope_mass.as_ref()?, out.cope_lift.as_ref()?);
+        let lifts = Figure::sum("whole lift", &[settled(lift, "cope-lift"), cores.clone()])?;
+        let (m, f) = (cope.node().range(), lifts.node().range());
+        let over = |m: f64, f: f64| m * GRAVITY / f;
+        if f.low <= 0.0 {
+            return None;
+        }
+        Some(Figure::new(
+            "weight of the cope over the lift",
+            Range {
+                low: over(m.low, f.high),
+                likely: over(m.likely, f.likely),
+                high: over(m.high, f.low),
+            },
+            Because::Closed(
+                "mass x 9.80665 m/s2 / lift",
+                vec![settled(cope, "cope-mass").node().clone(), lifts.node().clone()],
+            ),
+        ))
+    })();
+    out.warnings.extend(words(build.header.units, &out));
+    out
+}
+
+/// Sand and box of one half of a mould.
+fn half(
+    flask: &Flask,
+    depth: &Figure<Length>,
+    sand: &Figure<Density>,
+    name: &'static str,
+) -> Option<Figure<Mass>> {
+    let inside = pattern_formulas::flask_volume::figure(&flask.length, &flask.width, depth);
+    let nothing = Figure::<Volume>::counted("metal", 0.0, "rammed full; the cavity is left out");
+    let rammed = pattern_formulas::mould_sand::figure(&inside, &nothing, sand);
+    let boards: Figure<Density> = rule(
+        "wood of the box",
+        [450.0, 600.0, 750.0],
+        Known::FromMemory,
+        "boards of 20 mm, softwood to hardwood",
+    );
+    let (l, w, d) = (flask.length.si(), flask.width.si(), depth.si());
+    let volume = 2.0 * (l + w + 0.04) * d * 0.02;
+    let nodes = [flask.length.node(), flask.width.node(), depth.node(), boards.node()];
+    let wood = Figure::<Mass>::new(
+        "box",
+        boards.node().range().map(|b| b * volume),
+        Because::Closed(
+            "four boards of 20 mm: 2 x (length + width + 40 mm) x depth x 20 mm x wood",
+            nodes.map(Clone::clone).into(),
+        ),
+    );
+    Figure::sum(name, &[rammed, wood])
+}
+
+fn words(system: System, loads: &LoadEstimate) -> Option<String> {
+    let (lift, weights) = (loads.cope_lift.as_ref()?, loads.weights.as_ref()?);
+    let force = show(Kind::Force, lift.si(), system);
+    let mass = |kg| show(Kind::Mass, kg, system);
+    Some(if weights.si() > 0.0 {
+        format!(
+            "the metal lifts the cope with {force}: lay {} on it, also where the flasks are clamped or screwed together",
+            mass(weights.si())
+        )
+    } else {
+        format!(
+            "the metal lifts the cope with {force}; its own weight is margin enough, yet lay some weight on it, also where the flasks are clamped or screwed together{}",
+            if weights.high() > 0.0 {
+                format!(" (up to {} at the worst)", mass(weights.high()))
+            } else {
+                String::new()
+            }
+        )
+    })
+}

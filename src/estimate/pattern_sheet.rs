@@ -1,0 +1,159 @@
+//! The pattern maker's figures: oversize, draft, fillets, least wall.
+
+use super::{listed, rule};
+use crate::build::{Build, Casting};
+use crate::figure::*;
+use crate::handbook::Family;
+use crate::handbook::formulas::pattern::{self, DraftMethod};
+use crate::manifest::ShapeGiven;
+
+/// Figures for making one pattern.
+#[derive(Debug, Clone, Default)]
+pub struct PatternSheet {
+    /// The casting as it comes off this pattern.
+    pub casting_length: Option<Figure<Length>>,
+    /// The casting as it comes off this pattern.
+    pub casting_width: Option<Figure<Length>>,
+    /// The casting as it comes off this pattern.
+    pub casting_depth: Option<Figure<Length>>,
+    /// Oversize of the pattern on 100 mm of casting.
+    pub oversize: Option<Figure<Length>>,
+    /// The largest named size, and with it all of them, on the pattern.
+    pub largest: Option<Figure<Length>>,
+    /// The same on a master from which a metal pattern is cast.
+    pub master: Option<Figure<Length>>,
+    /// In the cope.
+    pub draft_cope: Option<Figure<Angle>>,
+    /// In the drag.
+    pub draft_drag: Option<Figure<Angle>>,
+    /// Between walls.
+    pub fillet: Option<Figure<Length>>,
+    /// Thinnest wall that runs full.
+    pub least_wall: Option<Figure<Length>>,
+    /// Every size of every solid: its name, on the casting, on the pattern.
+    pub sizes: Vec<(String, Figure<Length>, Figure<Length>)>,
+    /// In plain words.
+    pub warnings: Vec<String>,
+}
+
+impl PatternSheet {
+    pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
+        listed!(self:
+            casting_length = "casting-length", casting_width = "casting-width",
+            casting_depth = "casting-depth", oversize = "pattern-oversize",
+            largest = "pattern-sizes", master = "master-size", draft_cope = "draft-cope",
+            draft_drag = "draft-drag", fillet = "fillet", least_wall = "least-wall")
+    }
+}
+
+pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
+    let given = &build.patterns[casting.pattern].given;
+    let mut out = PatternSheet::default();
+    let contraction = casting.alloy.contraction.as_ref();
+    // Only a single casting is as long as its pattern: with several, the arrangement counts too.
+    let comes_out = |size: &Option<Figure<Length>>| {
+        let one = given.cavities == 1;
+        one.then(|| Some(pattern::casting_size::figure(size.as_ref()?, contraction?)))
+            .flatten()
+            .map(|f| f.noting("the pattern's size as given over 1 + contraction, machining stock included; prints and loose pieces count in the pattern's size"))
+    };
+    out.casting_length = comes_out(&given.length).map(|f| f.named("length of the rough casting"));
+    out.casting_width = comes_out(&given.width).map(|f| f.named("width of the rough casting"));
+    out.casting_depth = comes_out(&given.depth).map(|f| f.named("depth of the rough casting"));
+    if let Some(c) = contraction {
+        let range = c.node().range().map(|c| 0.1 * c);
+        let because = Because::Closed("100 mm x contraction", vec![c.node().clone()]);
+        out.oversize = Some(Figure::new("oversize on 100 mm", range, because));
+        sizes(&mut out, casting, c, given.made_of.as_deref() == Some("metal"));
+    }
+    let draft = |height: Option<Figure<Length>>, name| {
+        let height = height.filter(|h| h.si() > 0.0 && h.high() <= 1.6)?;
+        let method = Figure::<DraftMethod>::counted("method", DraftMethod::Hand.si(), "by hand");
+        Some(pattern::draft::figure(&height, &method).named(name))
+    };
+    out.draft_cope = draft(given.in_cope.clone(), "draft in the cope");
+    out.draft_drag = draft(
+        given.depth.as_ref().map(|d| {
+            let taken: Vec<_> = given.in_cope.iter().cloned().collect();
+            super::less("depth in the drag", d, &taken)
+        }),
+        "draft in the drag",
+    );
+    let least = least_wall(casting.alloy.family);
+    if let Some(wall) = &casting.given.wall {
+        out.fillet = Some(
+            pattern::fillet::figure(wall, wall)
+                .noting("half to the whole wall serves; over 1.5 walls makes a hot spot, under 2 mm tears (3 mm in bronze and iron)"),
+        );
+        if wall.si() < least.si() {
+            let s = |v| show(Kind::Length, v, build.header.units);
+            out.warnings.push(format!(
+                "the wall of {} is thinner than the {} that {} usually runs full in sand: thicken it, or pour hot and fast with several ingates",
+                s(wall.si()),
+                s(least.si()),
+                casting.alloy.family.word()
+            ));
+        }
+    }
+    out.least_wall = Some(least);
+    out
+}
+
+/// Every size of the solids as it stands on the pattern.
+fn sizes(out: &mut PatternSheet, casting: &Casting, contraction: &Figure<Ratio>, metal: bool) {
+    let ShapeGiven::Solids(solids) = &casting.given.shape else { return };
+    for solid in solids {
+        let called = solid.called.as_deref().unwrap_or(solid.solid.name());
+        for node in solid.sizes.iter().filter(|n| n.kind() == Kind::Length) {
+            let size = Figure::<Length>::typed(node.clone());
+            let name = format!("{called}, {}", node.name());
+            let pattern = pattern::pattern_size::figure(&size, contraction);
+            out.sizes.push((name.clone(), size, pattern.named(name)));
+        }
+    }
+    let largest = out.sizes.iter().max_by(|a, b| a.1.si().total_cmp(&b.1.si()));
+    let Some((_, size, pattern)) = largest else { return };
+    let nodes = out.sizes.iter().map(|(_, _, p)| p.node().clone()).collect();
+    if metal {
+        let second: Figure<Ratio> = rule(
+            "contraction of the pattern's metal",
+            [0.0125, 0.013, 0.0182],
+            Known::Published,
+            "an aluminium pattern: makeitfrom 1.3 %, Westermann 1.25, Dooley 7/32 in/ft",
+        );
+        out.master = Some(
+            pattern::double_contraction::figure(size, contraction, &second)
+                .named("largest size on the master"),
+        );
+    }
+    out.largest = Some(
+        Figure::new(
+            "largest size on the pattern",
+            pattern.node().range(),
+            Because::Chosen("of all sizes, the finished part's with contraction".into(), nodes),
+        )
+        .noting("machining stock and draft come on top"),
+    );
+}
+
+fn least_wall(family: Family) -> Figure<Length> {
+    let (mm, known, citation) = match family {
+        Family::Aluminium => (
+            [3.0, 4.0, 6.0],
+            Known::Published,
+            "rotocastmold.com: 3 mm least, 3 to 5 usual, 5 to 6 and more where large",
+        ),
+        Family::Zinc => {
+            ([2.5, 3.0, 3.5], Known::FromMemory, "ZA-8 and ZA-12 2.5 to 3 mm, ZA-27 3 to 3.5")
+        }
+        Family::Copper => (
+            [2.5, 4.0, 5.0],
+            Known::FromMemory,
+            "tin bronze 3 to 5 mm, aluminium bronze 3.5 to 5, silicon bronze and brass 2.5 to 4",
+        ),
+        Family::Iron => {
+            ([3.0, 4.6, 5.0], Known::Published, "Waupaca 0.180 in; small work 3 mm from memory")
+        }
+    };
+    rule("least wall in sand", mm.map(|v| v * 1e-3), known, citation)
+}

@@ -1,0 +1,577 @@
+//! Every command on real builds: exit codes, JSON, widths, plain text, and the log round trip.
+
+use serde_json::Value;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+const BUILDS: [&str; 4] =
+    ["demo", "projects/bench-shaper", "projects/filing-machine", "projects/surface-grinder"];
+const DAY: &str = "2026-07-08";
+
+/// A copy of a build in a folder of its own.
+fn copy(build: &str) -> tempfile::TempDir {
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join(build);
+    let dir = tempfile::tempdir().expect("temporary folder");
+    for name in ["build.yaml", "journal.yaml"] {
+        if from.join(name).exists() {
+            fs::copy(from.join(name), dir.path().join(name)).expect("copy");
+        }
+    }
+    dir
+}
+
+fn command(dir: &Path, args: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_pourwright"));
+    command.args(args).arg("--build").arg(dir).env_remove("NO_COLOR");
+    command.env("LC_ALL", "C.UTF-8").stdin(Stdio::null());
+    command
+}
+
+fn run(dir: &Path, args: &[&str]) -> Output {
+    let out = command(dir, args).output().expect("pourwright runs");
+    assert!(!text(&out.stderr).contains("panicked"), "{args:?}: {}", text(&out.stderr));
+    out
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).expect("UTF-8")
+}
+
+fn good(dir: &Path, args: &[&str]) -> String {
+    let out = run(dir, args);
+    assert_eq!(out.status.code(), Some(0), "{args:?}: {}", text(&out.stderr));
+    assert!(out.stderr.is_empty(), "{args:?}: {}", text(&out.stderr));
+    text(&out.stdout)
+}
+
+fn json(dir: &Path, args: &[&str]) -> Value {
+    let mut args = args.to_vec();
+    args.push("--json");
+    serde_json::from_str(&good(dir, &args)).expect("JSON")
+}
+
+fn keys(value: &Value) -> Vec<&str> {
+    value.as_object().expect("object").keys().map(String::as_str).collect()
+}
+
+fn list<'v>(value: &'v Value, key: &str) -> &'v Vec<Value> {
+    value[key].as_array().unwrap_or_else(|| panic!("no list `{key}`"))
+}
+
+fn word<'v>(value: &'v Value, key: &str) -> &'v str {
+    value[key].as_str().unwrap_or_else(|| panic!("no text `{key}` in {value}"))
+}
+
+/// A part of the build that is cast.
+fn cast(dir: &Path) -> String {
+    word(&list(&json(dir, &["estimate"]), "castings")[0], "id").to_owned()
+}
+
+#[test]
+fn exit_codes_tell_fault_from_misuse() {
+    for build in BUILDS {
+        let dir = copy(build);
+        let part = cast(dir.path());
+        for args in [
+            &["check"][..],
+            &["parts"],
+            &["plan"],
+            &["plan", "--all"],
+            &["estimate"],
+            &["estimate", &part],
+            &["bill"],
+            &["why", &part],
+            &["why", "build", "hours-left"],
+            &["reckon"],
+            &["reckon", "cope-lift"],
+            &["reckon", "cope-lift", "area=600 cm2", "head=15 cm", "density=2.4 g/cm3"],
+            &["log", "--try-out", "note", "x"],
+        ] {
+            assert!(!good(dir.path(), args).is_empty(), "{args:?}");
+        }
+        let report = dir.path().join("r.html");
+        good(dir.path(), &["report", "--out", &report.to_string_lossy()]);
+        assert!(fs::read_to_string(report).expect("report").contains("<html"));
+        for args in [
+            &["estimate", "no-such-part"][..],
+            &["why", "no-such-part"],
+            &["why", &part, "no-such-figure"],
+            &["reckon", "no-such-formula"],
+            &["reckon", "cope-lift", "area=600 kg", "head=15 cm", "density=2.4 g/cm3"],
+            &["reckon", "cope-lift", "area"],
+            &["log", "note", "--at", "yesterday", "x"],
+            &["log", "rammed", "--mould", "X", "--pattern", "y", "--casting", "z"],
+            &["log", "done"],
+            &["no-such-command"],
+            &["parts", "--today", "soon"],
+            &["new"],
+        ] {
+            let out = run(dir.path(), args);
+            assert_eq!(out.status.code(), Some(2), "{args:?}");
+            assert!(out.stdout.is_empty() && !out.stderr.is_empty(), "{args:?}");
+        }
+        let manifest = dir.path().join("build.yaml");
+        fs::write(&manifest, "build: {}\n").expect("manifest");
+        for args in [
+            &["check"][..],
+            &["parts"],
+            &["plan"],
+            &["estimate"],
+            &["bill"],
+            &["why", &part],
+            &["log", "note", "x"],
+            &["report"],
+        ] {
+            let out = run(dir.path(), args);
+            assert_eq!(out.status.code(), Some(1), "{args:?}");
+            assert!(out.stdout.is_empty(), "{args:?}");
+            assert!(text(&out.stderr).contains("faults in build.yaml"), "{args:?}");
+        }
+        assert!(!dir.path().join("report.html").exists());
+    }
+}
+
+const HEAD: [&str; 4] = ["title", "today", "pinned", "remarks"];
+const FIGURE: [&str; 8] = ["name", "value", "unit", "low", "high", "shown", "span", "known"];
+
+fn figure(value: &Value, before: &[&str]) {
+    if value.is_null() {
+        return;
+    }
+    let mut found = keys(value);
+    found.retain(|k| *k != "note");
+    let known = found.iter().take(before.len() + FIGURE.len()).copied().collect::<Vec<_>>();
+    assert_eq!(known, [before, &FIGURE[..]].concat(), "{value}");
+    let number = |key: &str| value[key].as_f64().unwrap_or_else(|| panic!("{key} in {value}"));
+    let slack = 1e-9 * number("value").abs();
+    assert!(number("low") <= number("value") + slack && number("value") <= number("high") + slack);
+}
+
+#[test]
+fn json_names_are_stable() {
+    for build in BUILDS {
+        let dir = copy(build);
+        let dir = dir.path();
+        let parts = json(dir, &["parts"]);
+        assert_eq!(keys(&parts), [&HEAD[..], &["parts", "finished"]].concat());
+        for row in list(&parts, "parts") {
+            let want = [
+                "id", "name", "making", "alloy", "standing", "wanted", "good", "scrapped",
+                "attempts", "casting", "charge", "flask", "crucible",
+            ];
+            assert_eq!(keys(row), want);
+            figure(&row["casting"], &[]);
+            figure(&row["charge"], &[]);
+        }
+        let estimate = json(dir, &["estimate"]);
+        assert_eq!(keys(&estimate), [&HEAD[..], &["castings"]].concat());
+        for row in list(&estimate, "castings") {
+            let want = [
+                "id", "name", "alloy", "wanted", "cavities", "moulds", "flask", "crucible",
+                "lacks", "figures",
+            ];
+            assert_eq!(keys(row), want);
+            list(row, "figures").iter().for_each(|f| figure(f, &["ask"]));
+        }
+        let one = json(dir, &["estimate", &cast(dir)]);
+        assert!(!list(&list(&one, "castings")[0], "cautions").is_empty());
+        let plan = json(dir, &["plan"]);
+        let want =
+            ["work", "now", "longest_chain", "chain_length", "hours_left", "worked_off", "untimed"];
+        assert_eq!(keys(&plan), [&HEAD[..], &want].concat());
+        for row in list(&plan, "work") {
+            assert_eq!(keys(row), ["on", "step", "hands_on", "wait", "done", "level", "after"]);
+            figure(&row["hands_on"], &[]);
+            figure(&row["wait"], &[]);
+        }
+        figure(&plan["hours_left"], &[]);
+        let bill = json(dir, &["bill"]);
+        let want = ["metal", "sand", "consumables", "bought", "to_pay", "currency"];
+        assert_eq!(keys(&bill), [&HEAD[..], &want].concat());
+        for group in ["metal", "sand", "consumables"] {
+            for row in list(&bill, group) {
+                let want = ["id", "title", "in_all", "used", "left", "stock", "buy", "note"];
+                assert_eq!(keys(row), want);
+                ["in_all", "used", "left", "stock", "buy"]
+                    .iter()
+                    .for_each(|k| figure(&row[*k], &[]));
+            }
+        }
+        for row in list(&bill, "bought") {
+            assert_eq!(keys(row), ["id", "name", "quantity", "price", "here"]);
+        }
+        why_keys(&json(dir, &["why", "build", "hours-left"]));
+    }
+    let dir = copy("demo");
+    let args = ["reckon", "cope-lift", "area=600 cm2", "head=15 cm", "density=2.4 g/cm3"];
+    let reckon = json(dir.path(), &args);
+    let want = [
+        "name", "gives", "value", "unit", "low", "high", "formula", "source", "known", "holds",
+        "inputs", "warnings",
+    ];
+    assert_eq!(keys(&reckon), want);
+    assert_eq!(json(dir.path(), &["check"]), Value::Array(Vec::new()));
+}
+
+fn why_keys(view: &Value) {
+    figure(view, &[]);
+    for key in keys(view) {
+        let known = ["note", "formula", "reckon", "from", "inputs"];
+        assert!(FIGURE.contains(&key) || known.contains(&key), "{key}");
+    }
+    assert!(view["from"].is_string());
+    view["inputs"].as_array().into_iter().flatten().for_each(why_keys);
+}
+
+/// Whether a line is too long only for one word in it, such as an id or a path of keys.
+fn too_long(line: &str) -> bool {
+    let words = line.trim().trim_start_matches(['[', '(', '=']).split_whitespace().count();
+    line.chars().count() > 80 && words > 1
+}
+
+#[test]
+fn text_is_plain_and_fits() {
+    for build in BUILDS {
+        let dir = copy(build);
+        let part = cast(dir.path());
+        let mut asked: Vec<Vec<String>> = [
+            "check",
+            "parts",
+            "plan",
+            "plan --all",
+            "estimate",
+            "bill",
+            "why build",
+            "why build hours-left",
+            "reckon",
+            "reckon cope-lift",
+        ]
+        .iter()
+        .map(|a| a.split(' ').map(str::to_owned).collect())
+        .collect();
+        asked.push(vec!["estimate".into(), part.clone()]);
+        asked.push(vec!["why".into(), part.clone()]);
+        asked.push(vec!["why".into(), part.clone(), "charge".into()]);
+        let mut wide = String::new();
+        for args in asked {
+            let args: Vec<&str> = args.iter().map(String::as_str).collect();
+            let plain = good(dir.path(), &args);
+            assert!(!plain.contains('\x1b'), "{args:?}");
+            for line in plain.lines() {
+                assert_eq!(line.trim_end(), line, "{args:?}");
+                if too_long(line) {
+                    wide += &format!("{build} {args:?}: {line}\n");
+                }
+            }
+            let out = command(dir.path(), &args).env("NO_COLOR", "1").output().expect("run");
+            assert!(!text(&out.stdout).contains('\x1b'), "{args:?}");
+            let mut ascii = command(dir.path(), &args);
+            let out = ascii.env_remove("LC_ALL").env_remove("LC_CTYPE").env("LANG", "C").output();
+            // Names and notes of the builder may hold any letter; these builds are in English.
+            let ascii = text(&out.expect("run").stdout);
+            let sign = ascii.chars().find(|c| !c.is_ascii());
+            let own = fs::read_to_string(dir.path().join("build.yaml")).expect("manifest");
+            assert!(sign.is_none_or(|c| own.contains(c)), "{build} {args:?}: {sign:?}");
+        }
+        assert!(wide.is_empty(), "wider than 80 columns:\n{wide}");
+    }
+}
+
+#[test]
+fn every_figure_that_is_shown_can_be_asked() {
+    for build in BUILDS {
+        let dir = copy(build);
+        let dir = dir.path();
+        for row in list(&json(dir, &["estimate"]), "castings") {
+            let names = good(dir, &["why", word(row, "id")]);
+            let listed =
+                |name: &str| names.lines().any(|l| l.split_whitespace().next() == Some(name));
+            for f in list(row, "figures") {
+                assert!(listed(word(f, "ask")), "{} {}", row["id"], f["ask"]);
+            }
+        }
+        let bill = json(dir, &["bill"]);
+        for row in ["metal", "sand", "consumables"].iter().flat_map(|g| list(&bill, g)) {
+            for (key, ask) in [
+                ("in_all", "in-all"),
+                ("used", "used"),
+                ("left", "left"),
+                ("stock", "stock"),
+                ("buy", "buy"),
+            ] {
+                if !row[key].is_null() {
+                    let why = json(dir, &["why", word(row, "id"), ask]);
+                    assert_eq!(why["value"], row[key]["value"], "{} {ask}", row["id"]);
+                }
+            }
+        }
+        let plan = json(dir, &["plan"]);
+        for (key, ask) in [("hours_left", "hours-left"), ("chain_length", "chain-length")] {
+            if !plan[key].is_null() {
+                assert_eq!(json(dir, &["why", "build", ask])["value"], plan[key]["value"]);
+            }
+        }
+    }
+    // The full round on one build: every name that is listed answers with the value shown.
+    let dir = copy("demo");
+    let dir = dir.path();
+    for row in list(&json(dir, &["estimate"]), "castings").iter().take(3) {
+        for f in list(row, "figures") {
+            let why = json(dir, &["why", word(row, "id"), word(f, "ask")]);
+            assert_eq!(why["value"], f["value"], "{} {}", row["id"], f["ask"]);
+        }
+        let names = good(dir, &["why", word(row, "id")]);
+        for line in names.lines().skip(2) {
+            let name = line.split_whitespace().next().expect("a name");
+            assert!(!good(dir, &["why", word(row, "id"), name]).is_empty());
+        }
+    }
+}
+
+#[test]
+fn new_starts_a_build_once() {
+    let dir = tempfile::tempdir().expect("temporary folder");
+    let folder = dir.path().join("a").join("lathe");
+    let named = folder.to_string_lossy().into_owned();
+    assert!(good(dir.path(), &["new", &named]).contains("pourwright check"));
+    let first = fs::read(folder.join("build.yaml")).expect("manifest");
+    assert!(good(&folder, &["check"]).starts_with("no faults: "));
+    for args in ["parts", "plan", "estimate", "bill"] {
+        good(&folder, &[args]);
+    }
+    let out = run(dir.path(), &["new", &named]);
+    assert_eq!(out.status.code(), Some(1));
+    assert!(text(&out.stderr).contains("is there already"));
+    assert_eq!(fs::read(folder.join("build.yaml")).expect("manifest"), first);
+}
+
+fn started() -> (tempfile::TempDir, PathBuf) {
+    let dir = tempfile::tempdir().expect("temporary folder");
+    let folder = dir.path().join("b");
+    good(dir.path(), &["new", &folder.to_string_lossy()]);
+    (dir, folder)
+}
+
+fn log(dir: &Path, at: &str, args: &[&str]) -> String {
+    good(dir, &[&["log"], args, &["--at", at, "--today", DAY]].concat())
+}
+
+fn standing(dir: &Path, part: &str) -> String {
+    let parts = json(dir, &["parts", "--today", DAY]);
+    let row = list(&parts, "parts").iter().find(|r| r["id"] == part).expect("part").clone();
+    word(&row, "standing").to_owned()
+}
+
+#[test]
+fn a_casting_is_scrapped_cast_again_accepted_and_voided() {
+    let (_keep, dir) = started();
+    assert_eq!(standing(&dir, "base"), "waiting");
+    let cast = |day: &str, n: &str| {
+        let at = |hour: &str| format!("{day} {hour}:00");
+        let (m, h) = (format!("M{n}"), format!("H{n}"));
+        log(
+            &dir,
+            &at("10"),
+            &[
+                "rammed",
+                "--mould",
+                &m,
+                "--pattern",
+                "base-pattern",
+                "--flask",
+                "large-box",
+                "--casting",
+                "base=1",
+                "--hours",
+                "1.5 h",
+            ],
+        );
+        log(
+            &dir,
+            &at("12"),
+            &[
+                "poured",
+                "--heat",
+                &h,
+                "--alloy",
+                "A356",
+                "--mould",
+                &m,
+                "--charge",
+                "ingot=4.1 kg",
+                "--charge",
+                "returns=1 kg",
+                "--temperature",
+                "715 C",
+                "--weather",
+                "dry: 9 C, no wind",
+            ],
+        );
+        log(&dir, &at("14"), &["shaken-out", "--mould", &m, "--after", "2 h"]);
+    };
+    cast("2026-02-01", "1");
+    assert_eq!(standing(&dir, "base"), "in-hand");
+    log(
+        &dir,
+        "2026-02-02 10:00",
+        &[
+            "inspected",
+            "--mould",
+            "M1",
+            "--part",
+            "base",
+            "--disposition",
+            "scrap",
+            "--blemish",
+            "B200=at the boss",
+            "--says",
+            "a hole",
+        ],
+    );
+    assert_eq!(standing(&dir, "base"), "redo");
+    assert!(good(&dir, &["parts", "--today", DAY]).contains("cast again"));
+    cast("2026-02-08", "2");
+    log(
+        &dir,
+        "2026-02-09 10:00",
+        &[
+            "inspected",
+            "--mould",
+            "M2",
+            "--part",
+            "base",
+            "--disposition",
+            "accept",
+            "--mass",
+            "2.4 kg",
+        ],
+    );
+    assert_eq!(standing(&dir, "base"), "cast");
+    let journal = fs::read_to_string(dir.join("journal.yaml")).expect("journal");
+    let id = journal.lines().filter_map(|l| l.strip_prefix("id: ")).last().expect("id").to_owned();
+    log(&dir, "2026-02-10 10:00", &["void", "--entry", &id, "--why", "it was another"]);
+    assert_ne!(standing(&dir, "base"), "cast");
+    log(
+        &dir,
+        "2026-02-10 11:00",
+        &["inspected", "--mould", "M2", "--part", "base", "--disposition", "concession"],
+    );
+    assert_eq!(standing(&dir, "base"), "cast");
+}
+
+#[test]
+fn a_wrong_entry_writes_nothing() {
+    let (_keep, dir) = started();
+    log(&dir, "2026-02-01 10:00", &["note", "first"]);
+    let path = dir.join("journal.yaml");
+    let before = fs::read(&path).expect("journal");
+    for (args, says) in [
+        (
+            &["rammed", "--mould", "M1", "--pattern", "bass-pattern", "--casting", "base=1"][..],
+            "base-pattern",
+        ),
+        (
+            &["rammed", "--mould", "M1", "--pattern", "base-pattern", "--casting", "base=0"],
+            "whole number",
+        ),
+        (&["rammed", "--mould", "M1", "--pattern", "base-pattern", "--casting", "bass=1"], "base"),
+        (&["shaken-out", "--mould", "M9"], "M9"),
+        (&["poured", "--heat", "H1", "--alloy", "A356", "--mould", "M9"], "M9"),
+        (&["counted", "--stock", "A356", "--mass", "3 m"], "mass"),
+        (&["done", "--part", "base", "--step", "machining"], "machine"),
+        (&["received", "--part", "moter"], "motor"),
+        (&["void", "--entry", "nothing", "--why", "x"], "nothing"),
+        (&["note", "x", "--at", "2025-01-01 10:00"], "only begins"),
+    ] {
+        let out = run(&dir, &[&["log"], args].concat());
+        assert_eq!(out.status.code(), Some(1), "{args:?}: {}", text(&out.stderr));
+        let error = text(&out.stderr);
+        assert!(error.contains("nothing was written") && error.contains(says), "{args:?}: {error}");
+        assert_eq!(fs::read(&path).expect("journal"), before, "{args:?}");
+    }
+    good(&dir, &["log", "note", "not this one", "--try-out"]);
+    assert_eq!(fs::read(&path).expect("journal"), before);
+}
+
+#[test]
+fn strange_words_read_back_as_they_were() {
+    use pourwright::journal::Event;
+    let (_keep, dir) = started();
+    let says = [
+        "\"quoted\" and 'single'",
+        "Grüße, 雨, 🔥",
+        "two\nlines\r\nand a\ttab",
+        "--leading dashes",
+        "- a list",
+        "key: value",
+        "---",
+        "# no remark",
+        "{a: [b]}",
+        "yes",
+        "null",
+        "~",
+        "1_000",
+        "0x1f",
+        "12:30",
+        "1e3",
+        "007",
+        ".5",
+        "*alias",
+        "&anchor",
+        "!tag",
+        "%dir",
+        "back\\slash",
+        " spaces around ",
+        "",
+        "\u{feff}mark",
+        "\u{2028}",
+        "\u{85}next",
+        "\u{7f}",
+    ];
+    for text in says {
+        let out =
+            run(&dir, &["log", "note", "--at", "2026-02-01 10:00", "--part", "base", "--", text]);
+        // Options after `--` are words too, so the folder is named before it here.
+        assert_ne!(out.status.code(), Some(0));
+        let mut command = Command::new(env!("CARGO_BIN_EXE_pourwright"));
+        command.arg("--build").arg(&dir);
+        command.args(["log", "note", "--at", "2026-02-01 10:00", "--part", "base", "--", text]);
+        let out = command.output().expect("run");
+        assert!(out.status.success(), "{text:?}: {}", String::from_utf8_lossy(&out.stderr));
+    }
+    let book = pourwright::handbook::Handbook::embedded();
+    let bytes = fs::read(dir.join("journal.yaml")).expect("journal");
+    let journal = pourwright::journal::read("journal.yaml", bytes, &book).expect("journal");
+    let read: Vec<String> = journal
+        .entries
+        .iter()
+        .map(|e| match &e.event {
+            Event::Note(n) => n.says.to_string(),
+            other => panic!("{other:?}"),
+        })
+        .collect();
+    assert_eq!(read, says);
+}
+
+#[test]
+fn two_dozen_writers_at_once_all_land() {
+    let (_keep, dir) = started();
+    let words: Vec<String> = (0..24).map(|i| format!("writer {i} was here")).collect();
+    let children: Vec<_> = words
+        .iter()
+        .map(|w| {
+            let mut command = command(&dir, &["log", "note", w]);
+            command.stdout(Stdio::null()).stderr(Stdio::piped()).spawn().expect("run")
+        })
+        .collect();
+    for child in children {
+        let out = child.wait_with_output().expect("ended");
+        assert!(out.status.success(), "{}", text(&out.stderr));
+    }
+    let journal = fs::read_to_string(dir.join("journal.yaml")).expect("journal");
+    for w in &words {
+        assert_eq!(journal.matches(w.as_str()).count(), 1, "{w}");
+    }
+    assert!(good(&dir, &["check"]).contains("24 journal entries"));
+}

@@ -1,0 +1,324 @@
+//! The foundry engineering of every casting in the example builds, and one plate by hand.
+
+use pourwright::build::{self, Build};
+use pourwright::estimate::{CastingEstimate, estimate};
+use pourwright::journal::Journal;
+use pourwright::manifest;
+use std::collections::BTreeSet;
+use std::path::Path;
+
+/// None of these builds names a file beside it.
+fn no_files(_: &str) -> std::io::Result<Vec<u8>> {
+    Err(std::io::ErrorKind::NotFound.into())
+}
+
+fn load(text: &str) -> Build {
+    let (manifest, faults) = manifest::read("build.yaml", text.as_bytes().to_vec(), &no_files)
+        .unwrap_or_else(|f| panic!("unreadable: {:?}", f.list));
+    assert!(faults.is_empty(), "{faults:?}");
+    let today = manifest.header.looked_at.unwrap_or(manifest.header.begun);
+    match build::check(manifest, faults, &Journal::default(), today) {
+        Ok((build, faults)) => {
+            assert!(faults.is_empty(), "{faults:?}");
+            build
+        }
+        Err((_, faults)) => panic!("{faults:?}"),
+    }
+}
+
+fn examples() -> Vec<(String, Build)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("projects");
+    let mut out = Vec::new();
+    for entry in std::fs::read_dir(root).expect("projects") {
+        let path = entry.expect("entry").path().join("build.yaml");
+        if let Ok(text) = std::fs::read_to_string(&path) {
+            out.push((path.display().to_string(), load(&text)));
+        }
+    }
+    assert!(out.len() >= 3, "the examples are missing");
+    out
+}
+
+fn castings(build: &Build) -> Vec<(String, CastingEstimate)> {
+    let estimates = estimate(build).castings;
+    let parts = build.parts.iter().zip(estimates);
+    parts.filter_map(|(p, e)| Some((p.id().to_string(), e?))).collect()
+}
+
+#[test]
+fn every_casting_of_the_examples_can_be_made_so() {
+    let mut faults = Vec::new();
+    let mut seen = 0;
+    for (file, build) in examples() {
+        println!("\n{file}");
+        println!(
+            "{:<18} {:>7} {:>7} {:>5} {:>8} {:>7} {:>6} {:>6} {:>14} {:>6} {:>7} {:>6}",
+            "casting",
+            "kg",
+            "poured",
+            "yield",
+            "feeders",
+            "D mm",
+            "sprue",
+            "runner",
+            "ingates mm",
+            "time s",
+            "lift N",
+            "lay kg"
+        );
+        let parts = build.parts.iter().filter(|p| p.casting.is_some());
+        for ((id, e), part) in castings(&build).into_iter().zip(parts) {
+            seen += 1;
+            let mut wrong = |says: String| faults.push(format!("{file} {id}: {says}"));
+            let mut names = BTreeSet::new();
+            for (name, node) in e.figures() {
+                let r = node.range();
+                if ![r.low, r.likely, r.high].iter().all(|v| v.is_finite()) {
+                    wrong(format!("{name} is not finite: {r:?}"));
+                }
+                if r.low > r.likely || r.likely > r.high {
+                    wrong(format!("{name} is out of order: {r:?}"));
+                }
+                if !name.bytes().all(|b| b.is_ascii_lowercase() || b == b'-') {
+                    wrong(format!("{name} is no name"));
+                }
+                if !names.insert(name) {
+                    wrong(format!("two figures are called {name}"));
+                }
+            }
+            let casting = part.casting.as_ref().expect("cast");
+            let sized = build.patterns[casting.pattern].given.length.is_some();
+            let g = &e.gating;
+            let f = &e.feeding;
+            if sized && g.mass.is_none() {
+                wrong("has sizes but no gating".into());
+            }
+            let si = |x: Option<f64>| x.unwrap_or(f64::NAN);
+            let mass = si(e.rough_mass.as_ref().map(|f| f.si()));
+            let poured = si(e.poured.as_ref().map(|f| f.si()));
+            println!(
+                "{:<18} {:>7.2} {:>7.2} {:>5.2} {:>8} {:>7.1} {:>6.1} {:>6.1} {:>14} {:>6.1} {:>7.0} {:>6.1}",
+                id,
+                mass,
+                poured,
+                si(e.casting_yield.as_ref().map(|f| f.si())),
+                format!(
+                    "{}{}",
+                    si(f.number.as_ref().map(|f| f.si())),
+                    if f.sleeved { " slv" } else { "" }
+                ),
+                1e3 * si(f.diameter.as_ref().map(|f| f.si())),
+                1e3 * si(g.sprue_base.as_ref().map(|f| f.si())),
+                1e3 * si(g.runner_side.as_ref().map(|f| f.si())),
+                format!(
+                    "{} x {:.1} x {:.1}",
+                    si(g.ingates.as_ref().map(|f| f.si())),
+                    1e3 * si(g.ingate_width.as_ref().map(|f| f.si())),
+                    1e3 * si(g.ingate_thickness.as_ref().map(|f| f.si()))
+                ),
+                si(g.time.as_ref().map(|f| f.si())),
+                si(e.loads.cope_lift.as_ref().map(|f| f.si())),
+                si(e.loads.weights.as_ref().map(|f| f.si())),
+            );
+            for text in e.warnings.iter().chain(&e.notes) {
+                println!("    - {text}");
+            }
+            let casting_yield = si(e.casting_yield.as_ref().map(|f| f.si()));
+            if !(0.2..=0.85).contains(&casting_yield) {
+                wrong(format!("casting yield {casting_yield:.3}"));
+            }
+            if let (Some(feeder), Some(whole)) = (&f.volume, &e.rough_volume) {
+                if feeder.si() > 2.0 * whole.si() {
+                    wrong(format!("feeders {} on {}", feeder.si(), whole.si()));
+                }
+                if feeder.si() > whole.si() && f.warnings.is_empty() {
+                    wrong("a feeder larger than its casting, and not a word".into());
+                }
+            }
+            if let (Some(n), Some(w), Some(t)) = (&g.ingates, &g.ingate_width, &g.ingate_thickness)
+            {
+                if w.si() * t.si() < 20e-6 * (1.0 - 1e-9) {
+                    wrong(format!("an ingate of {} x {}", w.si(), t.si()));
+                }
+                if n.si() < f64::from(build.patterns[casting.pattern].given.cavities) {
+                    wrong("a casting without an ingate".into());
+                }
+            }
+            if let (Some(v), Some(limit)) = (&g.ingate_speed, &casting.alloy.ingate_speed)
+                && v.si() > limit.si() * (1.0 + 1e-6)
+            {
+                wrong(format!("{} m/s in the ingates", v.si()));
+            }
+            if let (Some(wanted), Some(time)) = (&g.time_wanted, &g.time)
+                && time.si() > wanted.si() * 1.001
+            {
+                wrong(format!("fills in {} instead of {}", time.si(), wanted.si()));
+            }
+            let per = f64::from(e.mould.cavities);
+            let parts = mass
+                + f.mass.as_ref().map_or(0.0, |m| m.si())
+                + g.mass.as_ref().map_or(0.0, |m| m.si() / per);
+            if g.mass.is_some() && (parts / poured - 1.0).abs() > 1e-9 {
+                wrong(format!("{parts} kg in parts, {poured} kg poured"));
+            }
+            if let Some(index) = &e.handling.crucible_index
+                && (index.si() > 1.0) != e.warnings.iter().any(|w| w.contains("full crucible"))
+            {
+                wrong(format!("crucible index {} and the wrong words", index.si()));
+            }
+            if e.loads.cope_lift.is_some() && !e.warnings.iter().any(|w| w.contains("clamped")) {
+                wrong("not a word of weights on the cope".into());
+            }
+        }
+    }
+    assert!(seen > 50, "{seen} castings");
+    assert!(faults.is_empty(), "{faults:#?}");
+}
+
+const PLATE: &str = "
+build: {title: One plate, begun: 2026-01-10}
+shop:
+  flasks:
+    box: {inside: 320 x 260 mm, cope: 100 mm, drag: 100 mm}
+  sand: {kind: green-sand, on-hand: 100 kg}
+patterns:
+  plate: {size: 203 x 152 x 20 mm, in-cope: 0 mm}
+parts:
+  plate:
+    name: Plate
+    casting:
+      pattern: plate
+      alloy: A356
+      wall: 20 mm
+      shape: {add: [{plate: {length: 200 mm, width: 150 mm, thickness: 20 mm}}]}
+";
+
+/// A plate of A356, 200 x 150 x 20 mm, followed by hand with the likely values of the tables.
+#[test]
+fn a_plate_by_hand() {
+    let build = load(PLATE);
+    let (_, e) = castings(&build).remove(0);
+    // name, by hand in SI, how
+    let hand = [
+        ("volume", 600e-6, "20 x 15 x 2 cm"),
+        ("rough-mass", 1.608, "600 cm3 x 2.68 g/cm3"),
+        ("modulus", 8.108e-3, "600 cm3 / 740 cm2"),
+        ("heat-to-freeze", 562.3e3, "445 + 1.15 x (715 - 613) kJ/kg"),
+        (
+            "mould-constant",
+            2.578e6,
+            "pi/4 x (2400 x 562300 / (613 - 20))^2 / (0.87 x 1550 x 1170) = 4.30 min/cm2",
+        ),
+        ("freezes-last", 169.5, "2.578e6 x 0.008108^2; a plate, so without correction"),
+        ("shake-out-after", 1186.0, "7 x 169.5 s"),
+        ("fed-volume", 600e-6, "all of it"),
+        ("shrinkage-volume", 31.2e-6, "5.2 % of 600 cm3"),
+        ("feeder-by-modulus", 51.89e-3, "1.2 x 8.108 x (2 + 4 x 1.5) / 1.5"),
+        ("feeder-volume-wanted", 354.5e-6, "600 x 5.2 / (14 - 5.2)"),
+        ("feeding-distance", 48.65e-3, "3 x 2 x 8.108"),
+        ("feeders", 2.0, "200 / (51.9 + 2 x 48.65) = 1.34, up"),
+        ("feeder-by-volume", 53.19e-3, "cube root of 4 x 354.5 / (pi x 1.5 x 2) cm3"),
+        ("feeder-diameter", 54e-3, "next millimetre"),
+        ("feeder-height", 81e-3, "1.5 x 54"),
+        ("neck-length", 13.5e-3, "54 / 4"),
+        ("neck-diameter", 25e-3, "13.5 + 0.2 x 54 = 24.3, up"),
+        ("feeder-volume", 384.3e-6, "2 x pi/4 x (5.4^2 x 8.1 + 2.5^2 x 1.35) cm3"),
+        ("feeder-mass", 0.9222, "384.3 x 2.4 g"),
+        ("metal-through-choke", 2.530, "1.608 + 0.922"),
+        ("pouring-time-wanted", 3.181, "2 x sqrt(2.530)"),
+        ("basin-depth", 63e-3, "2.5 x 23 = 57.5: 50 is too little, 63 serves"),
+        ("head", 163e-3, "100 + 63"),
+        ("effective-head", 163e-3, "nothing in the cope"),
+        ("choke-area", 231.7e-6, "2.530 / (2400 x 3.181 x 0.8 x sqrt(2 x 9.807 x 0.163))"),
+        ("sprue-base", 18e-3, "sqrt(4 x 231.7 / pi) = 17.2, up"),
+        ("sprue-taper", 1.6085, "sqrt(163 / 63)"),
+        ("sprue-top", 23e-3, "18 x sqrt(1.6085) = 22.8, up"),
+        ("flow", 364.0e-6, "0.8 x 1.788 m/s x 254.5 mm2"),
+        ("pouring-time", 2.896, "1054 cm3 / 364 cm3/s"),
+        ("sprue-speed", 1.788, "sqrt(2 x 9.807 x 0.163)"),
+        ("reynolds", 70_220.0, "2400 x 1.788 x 0.018 / 0.0011"),
+        ("runner-side", 23e-3, "sqrt(2 x 254.5) = 22.6, up"),
+        ("ingate-area-wanted", 728.0e-6, "364 cm3/s / 0.5 m/s; by ratio 509"),
+        ("ingate-thickness", 10e-3, "0.6 x 20 = 12, at most 10"),
+        ("ingates", 2.0, "728 / (10 x 40) = 1.8, up"),
+        ("ingate-width", 37e-3, "728 / (2 x 10) = 36.4, up"),
+        ("ingate-speed", 0.4919, "364 / 740"),
+        ("runner-length", 161.5e-3, "203 / 2 + 60"),
+        ("well-diameter", 41e-3, "sqrt(4 x 5 x 254.5 / pi) = 40.2, up"),
+        ("well-depth", 46e-3, "2 x 23"),
+        ("basin-diameter", 69e-3, "3 x 23"),
+        (
+            "gating-volume",
+            322.4e-6,
+            "113.4 basin + 33.2 sprue + 60.7 well + 85.4 runner + 29.6 gates",
+        ),
+        ("gating-mass", 0.7737, "322.4 x 2.4 g"),
+        ("poured", 3.304, "1.608 + 0.922 + 0.774"),
+        ("casting-yield", 0.4867, "1.608 / 3.304"),
+        ("charge", 3.442, "3.304 / 0.96"),
+        ("plan-area", 308.6e-4, "20.3 x 15.2 cm"),
+        ("cope-lift", 118.4, "0.03086 x 0.163 x 2400 x 9.807"),
+        ("cope-mass", 14.38, "8.32 L x 1.55 + boards 2.48 L x 0.6"),
+        ("weights-on-cope", 3.722, "1.5 x 118.4 / 9.807 - 14.38"),
+        ("casting-length", 200.4e-3, "203 / 1.013"),
+        ("pattern-sizes", 202.6e-3, "200 x 1.013"),
+        ("fillet", 20e-3, "the wall"),
+        ("draft-drag", 2.6_f64.to_radians(), "20 mm deep, by hand"),
+    ];
+    let ours = e.figures();
+    for (name, by_hand, how) in hand {
+        let node = ours.iter().find(|(n, _)| *n == name).map(|(_, f)| f);
+        let node = node.unwrap_or_else(|| panic!("no figure is called {name}"));
+        let off = (node.range().likely / by_hand - 1.0) * 100.0;
+        println!("{name:<22} {:>12.5e} {by_hand:>12.5e} {off:>7.3} %  {how}", node.range().likely);
+        assert!(off.abs() < 1.0, "{name}: {} against {by_hand} ({how})", node.range().likely);
+    }
+}
+
+/// The same plate in inches, thin, in grey iron, unsized and in a metal that floats.
+#[test]
+fn the_plate_changed() {
+    let changed = |from: &str, to: &str| {
+        let text = PLATE.replace(from, to);
+        assert_ne!(text, PLATE, "{from}");
+        castings(&load(&text)).remove(0).1
+    };
+    let inches = changed("begun: 2026-01-10", "begun: 2026-01-10, units: us");
+    let base = inches.gating.sprue_base.expect("sprue").si() / 0.0254 * 16.0;
+    assert!((base - base.round()).abs() < 1e-9, "{base} sixteenths");
+
+    let thin = changed("thickness: 20 mm", "thickness: 6 mm");
+    assert!(thin.feeding.diameter.is_none());
+    assert!(thin.notes.iter().any(|n| n.contains("no feeder")), "{:?}", thin.notes);
+
+    let iron = changed("A356", "grey-iron-20");
+    let aluminium = castings(&load(PLATE)).remove(0).1;
+    let feeder = |e: &CastingEstimate| e.feeding.volume.as_ref().expect("feeder").si();
+    assert!(feeder(&iron) < 0.2 * feeder(&aluminium));
+
+    let unsized_ = changed("size: 203 x 152 x 20 mm, in-cope: 0 mm", "made-of: wood");
+    assert!(unsized_.gating.mass.is_none());
+    let poured = unsized_.poured.expect("by the yield of the table").si();
+    assert!((poured - 1.608 / 0.55).abs() < 1e-9, "{poured}");
+
+    let floats = changed("A356", "ZA-27");
+    assert!(floats.notes.iter().any(|n| n.contains("drag")), "{:?}", floats.notes);
+
+    let odd = changed(
+        "parts:",
+        "alloys: {A356: {shrinkage: 20 %}}
+parts:",
+    );
+    assert!(odd.feeding.mass.is_none() && odd.poured.expect("poured").si().is_finite());
+    assert!(odd.warnings.iter().any(|n| n.contains("shrinkage")), "{:?}", odd.warnings);
+
+    let wall = changed("wall: 20 mm", "wall: 2 mm");
+    assert!(wall.warnings.iter().any(|n| n.contains("thinner")), "{:?}", wall.warnings);
+
+    let massy = changed(
+        "shape: {add: [{plate: {length: 200 mm, width: 150 mm, thickness: 20 mm}}]}",
+        "mass: 1.6 kg",
+    );
+    let modulus = massy.freezing.thickest.expect("by the wall").si();
+    assert!(modulus < 0.010 && modulus > 0.007, "{modulus}");
+}
