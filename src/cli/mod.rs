@@ -75,7 +75,7 @@ enum Command {
     /// Show what the build takes, what is there, what to buy
     Bill,
     /// Write down what happened
-    Log(log::Args),
+    Log(Box<log::Args>),
     /// Write the report, one HTML file
     Report(report::Args),
 }

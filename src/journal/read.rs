@@ -142,8 +142,12 @@ fn documents(text: &str) -> Vec<(usize, &str)> {
     let mut out = Vec::new();
     let (mut start, mut line, mut at) = (0, 1, 0);
     let mut begun = 1;
-    for piece in text.split_inclusive('\n') {
-        let cut_short = !piece.ends_with('\n') && "---".starts_with(piece);
+    let mut pieces = text.split_inclusive('\n').peekable();
+    while let Some(piece) = pieces.next() {
+        // A `---` that was cut short ends the entry above it all the same.
+        let closed = pieces.peek().is_none_or(|next| next.trim_end() == CUT_OFF.trim());
+        let mark = piece.trim_end();
+        let cut_short = closed && !mark.is_empty() && "---".starts_with(mark);
         if piece.trim_end() == "---" || cut_short {
             if !text[start..at].trim().is_empty() {
                 out.push((begun, &text[start..at]));
@@ -187,7 +191,7 @@ fn settle(journal: &mut Journal, faults: &mut Vec<Fault>) {
             ));
         }
     }
-    journal.entries.sort_by(|a, b| a.at.cmp(&b.at));
+    journal.entries.sort_by_key(|e| e.at);
     for (line, _) in &journal.torn {
         journal.remarks.push(format!(
             "journal.yaml:{line}: this entry was not written to its end; it is kept in the file but does not count"

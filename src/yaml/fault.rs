@@ -1,5 +1,6 @@
 //! Faults of a file: a code of ours, a place, what was expected, and the mend.
 
+use super::place::places;
 use super::{Place, place};
 use crate::figure::Route;
 use std::fmt::Write;
@@ -150,8 +151,23 @@ const SHOWN: usize = 200;
 impl Faults {
     /// The faults with their places, in the order of the file.
     pub fn placed(&self) -> Vec<(Place, &Fault)> {
-        let mut placed: Vec<_> =
-            self.list.iter().take(SHOWN).map(|f| (f.place(&self.text), f)).collect();
+        let top = Route([].into());
+        let nowhere = (&top, false);
+        let shown = &self.list[..self.list.len().min(SHOWN)];
+        let routes: Vec<_> = shown
+            .iter()
+            .map(|f| match &f.at {
+                Where::Route { route, at_key } => (route, *at_key),
+                Where::Place(_) => nowhere,
+            })
+            .collect();
+        let found = places(&self.text, &routes).into_iter().zip(shown);
+        let mut placed: Vec<_> = found
+            .map(|(place, fault)| match fault.at {
+                Where::Place(known) => (known, fault),
+                Where::Route { .. } => (place, fault),
+            })
+            .collect();
         placed.sort_by_key(|(place, fault)| (*place, fault.code));
         placed
     }

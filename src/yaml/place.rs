@@ -22,14 +22,24 @@ enum Frame {
 /// Finds where a route leads: the value, or its key where `at_key` is set. A route that does
 /// not lead all the way ends at the last node that exists.
 pub fn place(text: &str, route: &Route, at_key: bool) -> Place {
-    Search {
-        route,
-        at_key,
-        frames: Vec::new(),
-        depth: 0,
-        best: Place { line: 1, column: 1, length: 1 },
+    places(text, &[(route, at_key)])[0]
+}
+
+/// The places of several routes, in one walk through the text.
+pub(super) fn places(text: &str, routes: &[(&Route, bool)]) -> Vec<Place> {
+    let start = Place { line: 1, column: 1, length: 1 };
+    let search =
+        |(route, at_key)| Search { route, at_key, frames: Vec::new(), depth: 0, best: start };
+    let mut all: Vec<Search<'_>> = routes.iter().copied().map(search).collect();
+    let mut left: Vec<usize> = (0..all.len()).filter(|i| !routes[*i].0.0.is_empty()).collect();
+    for event in Parser::new_from_str(text) {
+        let Ok((event, span)) = event else { break };
+        left.retain(|i| !all[*i].step(&event, span));
+        if left.is_empty() {
+            break;
+        }
     }
-    .run(text)
+    all.into_iter().map(|s| s.best).collect()
 }
 
 struct Search<'a> {
@@ -42,19 +52,6 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
-    fn run(mut self, text: &str) -> Place {
-        if self.route.0.is_empty() {
-            return self.best;
-        }
-        for event in Parser::new_from_str(text) {
-            let Ok((event, span)) = event else { break };
-            if self.step(&event, span) {
-                break;
-            }
-        }
-        self.best
-    }
-
     /// Takes one event; true when the place is found.
     fn step(&mut self, event: &Event<'_>, span: Span) -> bool {
         let place = of_span(span);

@@ -1,0 +1,165 @@
+//! Figures as the page shows them, each with what `pourwright why` answers to.
+
+use crate::figure::{Because, Kind, Known, Node, System};
+use crate::view::FigureView;
+use serde::Serialize;
+use std::collections::HashSet;
+
+/// A figure on the page.
+#[derive(Debug, Clone, Serialize)]
+pub struct Shown {
+    /// What it is called.
+    pub name: String,
+    /// Subject and name that `pourwright why` answers to.
+    pub why: String,
+    /// The name alone.
+    pub ask: String,
+    /// Likely value with its unit.
+    pub shown: String,
+    /// The span in the same unit.
+    pub span: Option<String>,
+    /// How far it can be trusted, in words.
+    pub known: &'static str,
+    /// A word of warning.
+    pub note: Option<String>,
+}
+
+/// A figure; `of` and `name` are what `why` answers to.
+pub(super) fn shown(node: &Node, units: System, of: &str, name: &str) -> Shown {
+    let view = FigureView::new(node, units);
+    let (shown, span) = match node.kind() {
+        Kind::Time if view.value >= 120.0 => hours(node),
+        _ => (unit(&view.shown), view.span),
+    };
+    Shown {
+        name: plain(&view.name),
+        why: format!("{} {name}", plain(of)),
+        ask: name.to_owned(),
+        shown,
+        span,
+        known: view.known.map_or("as given", Known::words),
+        note: view.note.map(|n| plain(&n)),
+    }
+}
+
+/// Bench time is counted in hours, however long: a working day is no 24 hours.
+fn hours(node: &Node) -> (String, Option<String>) {
+    let range = node.range();
+    let minutes = range.likely < 5_400.0;
+    let (one, word) = if minutes { (60.0, "min") } else { (3_600.0, "h") };
+    let digits = |seconds: f64| {
+        let value = seconds / one;
+        let text = if value < 10.0 { format!("{value:.1}") } else { format!("{value:.0}") };
+        text.strip_suffix(".0").map(str::to_owned).unwrap_or(text)
+    };
+    let span =
+        (!range.is_exact()).then(|| format!("{} to {}", digits(range.low), digits(range.high)));
+    (format!("{} {word}", digits(range.likely)), span)
+}
+
+/// A time by the clock, with nobody at it: days where it is long.
+pub(super) fn by_the_clock(node: &Node, units: System, of: &str, name: &str) -> Shown {
+    const DAY: f64 = 86_400.0;
+    let range = node.range();
+    let mut out = shown(node, units, of, name);
+    if range.likely >= 2.0 * DAY {
+        let days = |seconds: f64| format!("{:.0}", seconds / DAY);
+        out.shown = format!("{} days", days(range.likely));
+        out.span =
+            (!range.is_exact()).then(|| format!("{} to {}", days(range.low), days(range.high)));
+    }
+    out
+}
+
+/// A shown value with the typographer's unit: `640 cm2` as `640 cm²`.
+pub(super) fn unit(text: &str) -> String {
+    let Some((number, unit)) = text.rsplit_once(' ') else { return text.to_owned() };
+    let unit = match unit {
+        "C" => "\u{b0}C".to_owned(),
+        "F" => "\u{b0}F".to_owned(),
+        other => ["m", "in", "ft"].iter().fold(other.to_owned(), |text, of| {
+            let (square, cube) = (format!("{of}\u{b2}"), format!("{of}\u{b3}"));
+            text.replace(&format!("{of}2"), &square).replace(&format!("{of}3"), &cube)
+        }),
+    };
+    format!("{number}\u{a0}{unit}")
+}
+
+/// Text without the characters that a page or a drawing may not hold or that turn its direction.
+pub(super) fn plain(text: &str) -> String {
+    let bad = |c: char| {
+        (c.is_control() && c != '\n')
+            || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}')
+    };
+    if text.contains(bad) { text.replace(bad, " ") } else { text.to_owned() }
+}
+
+/// A source that the figures lean on.
+#[derive(Debug, Clone, Serialize)]
+pub struct SourceView {
+    /// As cited.
+    pub citation: String,
+    /// How far to trust it, in words.
+    pub known: &'static str,
+}
+
+/// Collects the distinct sources under figures; what was walked once is not walked again.
+#[derive(Default)]
+pub(super) struct Sources {
+    walked: HashSet<*const Because>,
+    seen: HashSet<(Known, String)>,
+    list: Vec<(Known, String)>,
+}
+
+impl Sources {
+    /// Walks a figure.
+    pub fn of(&mut self, node: &Node) {
+        let mut stack = vec![node];
+        while let Some(node) = stack.pop() {
+            let because = node.because();
+            if !self.walked.insert(std::ptr::from_ref(because)) {
+                continue;
+            }
+            match because {
+                Because::Given(_) | Because::Measured { .. } | Because::Counted(_) => {}
+                Because::Handbook(source) => self.take(source.known, &source.citation),
+                Because::Worked(formula, inputs) => {
+                    self.take(formula.known, formula.source);
+                    stack.extend(inputs);
+                }
+                Because::Closed(_, nodes) | Because::Sum(nodes) | Because::Chosen(_, nodes) => {
+                    stack.extend(nodes);
+                }
+            }
+        }
+    }
+
+    fn take(&mut self, known: Known, citation: &str) {
+        let key = (known, plain(citation));
+        if !key.1.is_empty() && self.seen.insert(key.clone()) {
+            self.list.push(key);
+        }
+    }
+
+    /// The best known first, each group by name.
+    pub fn list(mut self) -> Vec<SourceView> {
+        self.list.sort();
+        let view =
+            |(known, citation): (Known, String)| SourceView { citation, known: known.words() };
+        self.list.into_iter().map(view).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_are_set_as_a_typographer_does() {
+        assert_eq!(unit("640 cm2"), "640\u{a0}cm\u{b2}");
+        assert_eq!(unit("4.3 min/cm2"), "4.3\u{a0}min/cm\u{b2}");
+        assert_eq!(unit("12 in3"), "12\u{a0}in\u{b3}");
+        assert_eq!(unit("700 C"), "700\u{a0}\u{b0}C");
+        assert_eq!(unit("89600"), "89600");
+    }
+}

@@ -1,0 +1,166 @@
+//! The order of work as the page shows it.
+
+use super::figures::{Shown, by_the_clock, plain, shown};
+use crate::build::Build;
+use crate::manifest::Step;
+use crate::plan::{Plan, Subject, Task};
+use serde::Serialize;
+
+/// A piece of work.
+#[derive(Debug, Clone, Serialize)]
+pub struct TaskView {
+    /// Its place in the order of the whole build.
+    pub place: usize,
+    /// What to do, such as `ram up`.
+    pub verb: &'static str,
+    /// Word of the step.
+    pub step: &'static str,
+    /// Name of the part or pattern.
+    pub name: String,
+    /// Its id.
+    pub id: String,
+    /// Index of the part to look at; none for a pattern that no part shows.
+    pub part: Option<usize>,
+    /// Time at the bench.
+    pub bench: Option<Shown>,
+    /// Wait by the clock.
+    pub wait: Option<Shown>,
+    /// Whether it can be done now.
+    pub now: bool,
+    /// Whether it lies on the longest chain.
+    pub chain: bool,
+}
+
+/// The work of the build.
+#[derive(Debug, Clone, Serialize)]
+pub struct WorkView {
+    /// What can be done now, the most urgent first.
+    pub now: Vec<TaskView>,
+    /// How many more could be done now.
+    pub now_more: usize,
+    /// The next steps.
+    pub next: Vec<TaskView>,
+    /// The steps after those.
+    pub later: Vec<TaskView>,
+    /// How many more there are than the page lists.
+    pub left_off: usize,
+    /// Finished steps.
+    pub done: Vec<TaskView>,
+    /// How many steps are finished.
+    pub done_count: usize,
+    /// How many steps there are.
+    pub count: usize,
+    /// How many are left.
+    pub left: usize,
+    /// The longest chain of what is left.
+    pub chain: Vec<TaskView>,
+    /// How many more steps the chain has.
+    pub chain_more: usize,
+    /// Its length: bench time, and waits as the shop hours that go by.
+    pub chain_length: Option<Shown>,
+    /// Bench time that is left.
+    pub hours_left: Option<Shown>,
+    /// Bench time of the whole build.
+    pub hours_in_all: Option<Shown>,
+}
+
+fn verb(step: Step) -> &'static str {
+    match step {
+        Step::Pattern => "make",
+        Step::Core => "make cores for",
+        Step::Ram => "ram up",
+        Step::Pour => "pour",
+        Step::ShakeOut => "shake out",
+        Step::Fettle => "fettle",
+        Step::Inspect => "inspect",
+        Step::Relieve => "stress-relieve",
+        Step::Receive => "get in",
+        Step::Make => "make",
+        Step::Machine => "machine",
+        Step::Scrape => "scrape in",
+        Step::Fit => "fit",
+    }
+}
+
+const NOW: usize = 5;
+const NEXT: usize = 30;
+
+/// The most urgent work at the bench that can be done now; what is only bought is told apart.
+pub(super) fn first_ready(plan: &Plan) -> impl Iterator<Item = usize> {
+    at_the_bench(plan).take(NOW)
+}
+
+fn at_the_bench(plan: &Plan) -> impl Iterator<Item = usize> {
+    plan.ready.iter().copied().filter(|n| plan.tasks[*n].step != Step::Receive)
+}
+
+/// Shows the work; no more than `most` steps are listed under each heading.
+pub(super) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView {
+    let units = build.header.units;
+    let mut chained = vec![false; plan.tasks.len()];
+    let mut ready = vec![false; plan.tasks.len()];
+    let mut place = vec![0; plan.tasks.len()];
+    plan.chain.iter().for_each(|n| chained[*n] = true);
+    plan.ready.iter().for_each(|n| ready[*n] = true);
+    plan.order.iter().enumerate().for_each(|(i, n)| place[*n] = i + 1);
+    let mut shows = vec![None; build.patterns.len()];
+    for (i, part) in build.parts.iter().enumerate() {
+        if let Some(casting) = &part.casting {
+            shows[casting.pattern].get_or_insert(i);
+        }
+    }
+    let view = |n: &usize| {
+        let task: &Task = &plan.tasks[*n];
+        let (id, name, part) = match task.subject {
+            Subject::Pattern(i) => {
+                let id = plain(&build.patterns[i].id);
+                (id.clone(), id, shows[i])
+            }
+            Subject::Part(i) => {
+                let given = &build.parts[i].given;
+                (plain(&given.id), plain(&given.name), Some(i))
+            }
+        };
+        let time = |f: &Option<crate::figure::Figure<crate::figure::Time>>, name: &str| {
+            f.as_ref().map(|f| shown(f.node(), units, &id, name))
+        };
+        let word = task.step.word();
+        TaskView {
+            place: place[*n],
+            verb: verb(task.step),
+            step: word,
+            bench: time(&task.time.hands_on, &format!("hours-{word}")),
+            wait: task
+                .time
+                .wait
+                .as_ref()
+                .map(|f| by_the_clock(f.node(), units, &id, &format!("wait-{word}"))),
+            name,
+            id,
+            part,
+            now: ready[*n],
+            chain: chained[*n],
+        }
+    };
+    let (done, left): (Vec<usize>, Vec<usize>) =
+        plan.order.iter().partition(|n| plan.tasks[**n].done);
+    let total = |f: &Option<crate::figure::Figure<crate::figure::Time>>, name: &str| {
+        f.as_ref().map(|f| shown(f.node(), units, "build", name))
+    };
+    WorkView {
+        now: first_ready(plan).map(|n| view(&n)).collect(),
+        now_more: at_the_bench(plan).count().saturating_sub(NOW),
+        next: left.iter().take(NEXT).map(view).collect(),
+        later: left.iter().skip(NEXT).take(most).map(view).collect(),
+        left_off: left.len().saturating_sub(NEXT + most),
+        done: done.iter().rev().take(most).map(view).collect(),
+        done_count: done.len(),
+        count: plan.tasks.len(),
+        left: left.len(),
+        chain: plan.chain.iter().take(most).map(view).collect(),
+        chain_more: plan.chain.len().saturating_sub(most),
+        chain_length: total(&plan.chain_length, "longest-chain"),
+        hours_left: total(&plan.hours_left, "hours-left"),
+        hours_in_all: total(&plan.hours_in_all, "hours-in-all"),
+    }
+}

@@ -1,0 +1,269 @@
+//! The HTML report: it renders for every build of ours, is inert whatever the names are, shows no
+//! figure that cannot be asked for, and stands before a browser and a validator.
+
+use chrono::NaiveDate;
+use pourwright::build::Build;
+use pourwright::estimate::Estimates;
+use pourwright::plan::Plan;
+use pourwright::supply::Bill;
+use pourwright::view::report::{ReportView, report};
+use pourwright::view::why::Askable;
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::process::Command;
+use std::time::Instant;
+
+struct Made {
+    build: Build,
+    estimates: Estimates,
+    plan: Plan,
+    bill: Bill,
+    html: String,
+}
+
+fn make(manifest: Vec<u8>, journal: Vec<u8>) -> Made {
+    let clock = NaiveDate::from_ymd_opt(2026, 11, 2).expect("a day");
+    let today = pourwright::Today { asked: None, clock };
+    let build = pourwright::read(manifest, journal, today)
+        .unwrap_or_else(|faults| panic!("faults: {faults:#?}"));
+    let estimates = pourwright::estimate::estimate(&build);
+    let plan = pourwright::plan::plan(&build, &estimates);
+    let bill = pourwright::supply::bill(&build, &estimates);
+    let html = report(&build, &estimates, &plan, &bill).expect("the template takes the view");
+    Made { build, estimates, plan, bill, html }
+}
+
+fn folder(name: &str) -> Made {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(name);
+    let manifest = std::fs::read(folder.join(pourwright::MANIFEST)).expect("a manifest");
+    let journal = std::fs::read(folder.join(pourwright::JOURNAL)).unwrap_or_default();
+    make(manifest, journal)
+}
+
+const OURS: [&str; 4] =
+    ["demo", "projects/bench-shaper", "projects/filing-machine", "projects/surface-grinder"];
+
+const TAGS: &str = "<script>alert(1)</script><img src=x onerror=alert(2)>";
+const QUOTES: &str = "\"'`--><style>*{display:none}</style>&amp;{{ 7*7 }}";
+const RTL: &str =
+    "\u{202e}evil\u{202c} \u{5d2}\u{5dc}\u{5d2}\u{5dc} \u{645}\u{631}\u{62d}\u{628}\u{627}";
+const EMOJI: &str = "\u{1f525}\u{1f468}\u{200d}\u{1f3ed} crank";
+
+fn quoted(text: &str) -> String {
+    serde_json::to_string(text).expect("JSON text is YAML text")
+}
+
+fn hostile() -> Made {
+    let long = "W".repeat(300);
+    let mut parts = String::new();
+    for (id, name) in
+        [("tags", TAGS), ("quotes", QUOTES), ("rtl", RTL), ("long", &long), ("emoji", EMOJI)]
+    {
+        parts.push_str(&format!(
+            "  {id}:\n    name: {}\n    notes: {}\n    casting: {{pattern: p-{id}, alloy: C932, mass: 1.2 kg, machined: 40 cm2}}\n",
+            quoted(name),
+            quoted(name)
+        ));
+    }
+    let patterns: String = ["tags", "quotes", "rtl", "long", "emoji"]
+        .iter()
+        .map(|id| format!("  p-{id}: {{size: 120 x 90 x 30 mm, made-of: wood}}\n"))
+        .collect();
+    let manifest = format!(
+        "build: {{title: {}, notes: {}, begun: 2026-01-01, currency: {}}}\nshop:\n  flasks:\n    box: {{inside: 300 x 250 mm, cope: 75 mm, drag: 75 mm}}\npatterns:\n{patterns}parts:\n{parts}  bolts: {{name: {}, bought: {{price: 4.20}}, needs: [tags, quotes, long]}}\n",
+        quoted(TAGS),
+        quoted(QUOTES),
+        quoted("<b>"),
+        quoted(TAGS)
+    );
+    let journal = format!(
+        "---\nid: a\nat: 2026-02-01 10:00\nrammed: {{mould: {m}, pattern: p-tags, castings: {{tags: 1}}}}\n---\nid: b\nat: 2026-02-01 12:00\npoured: {{heat: {h}, alloy: C932, charge: {{ingot: 3 kg}}, moulds: [{m}], weather: {w}}}\n---\nid: c\nat: 2026-02-01 14:00\nshaken-out: {{mould: {m}}}\n---\nid: d\nat: 2026-02-01 15:00\ninspected: {{mould: {m}, part: tags, pieces: 1, disposition: scrap, blemishes: [{{class: B100, where: {w}}}], says: {q}}}\n",
+        m = quoted("<M1>"),
+        h = quoted("\"H1'"),
+        w = quoted(TAGS),
+        q = quoted(QUOTES)
+    );
+    make(manifest.into_bytes(), journal.into_bytes())
+}
+
+fn large(parts: usize) -> Made {
+    let mut manifest = String::from(
+        "build: {title: Many parts, begun: 2026-01-01}\nshop:\n  flasks:\n    box: {inside: 300 x 250 mm, cope: 75 mm, drag: 75 mm}\n  sand: {kind: green-sand}\npatterns:\n",
+    );
+    for i in 0..parts {
+        manifest.push_str(&format!("  pat-{i}: {{size: 120 x 90 x 30 mm}}\n"));
+    }
+    manifest.push_str("parts:\n");
+    for i in 0..parts {
+        manifest.push_str(&format!(
+            "  part-{i}:\n    casting: {{pattern: pat-{i}, alloy: A356, mass: 1.{} kg, machined: 60 cm2}}\n",
+            i % 9 + 1
+        ));
+        if i > 0 {
+            manifest.push_str(&format!("    needs: [part-{}]\n", (i - 1) / 3));
+        }
+    }
+    make(manifest.into_bytes(), Vec::new())
+}
+
+#[test]
+fn every_build_of_ours_has_its_report() {
+    for name in OURS {
+        let made = folder(name);
+        assert!(made.html.len() < 1_000_000, "{name}: {} bytes", made.html.len());
+        for part in &made.build.parts {
+            let drawn =
+                made.html.matches(&format!("id=\"part-{}\"", index(&made, part.id()))).count();
+            assert_eq!(drawn, 1, "{name}: {}", part.id());
+        }
+        for word in ["How far", "What next", "What to redo", "What to buy", "come first"] {
+            assert!(made.html.contains(word), "{name}: {word}");
+        }
+        assert!(!made.html.contains("<script") && !made.html.contains("http"), "{name}");
+    }
+    let demo = folder("demo");
+    assert!(demo.html.contains("pinned for this example") && demo.html.contains("2026-07-08"));
+    assert!(demo.html.contains("shallow fold on the lower face"), "the concession is told");
+    assert!(demo.html.contains("blowholes all through the upper half"), "the scrap is told");
+}
+
+fn index(made: &Made, id: &str) -> usize {
+    made.build.part(id).expect("a part of the build")
+}
+
+#[test]
+fn a_hostile_build_is_inert() {
+    let made = hostile();
+    for raw in ["<script", "<img", "<M1>", "<b>", "\u{202e}", "<style>*", ">&amp;{{"] {
+        assert!(!made.html.contains(raw), "{raw} stands raw in the page");
+    }
+    assert_eq!(made.html.matches("<style>").count(), 1);
+    assert!(made.html.contains("&lt;script&gt;"), "the name is shown all the same");
+    assert!(made.html.contains("{{ 7*7 }}"), "what looks like a template is text");
+    assert!(made.html.contains("cast again"), "a scrapped casting is to be cast again");
+    for (open, close) in [("<svg", "</svg>"), ("<a ", "</a>"), ("<details", "</details>")] {
+        let (opened, closed) = (made.html.matches(open).count(), made.html.matches(close).count());
+        assert_eq!(opened, closed, "{open}");
+    }
+}
+
+#[test]
+fn every_figure_can_be_asked_for() {
+    for name in OURS {
+        let made = folder(name);
+        let askable = Askable::new(&made.build, &made.estimates, &made.plan, &made.bill);
+        let known: BTreeSet<String> =
+            askable.all().map(|(subject, figure, _)| format!("{subject} {figure}")).collect();
+        let shown = made.html.matches("class=\"fig\"").count()
+            + made.html.matches("class=\"num fig\"").count();
+        let asked: Vec<&str> = made
+            .html
+            .split("fig\" data-why=\"")
+            .skip(1)
+            .filter_map(|rest| rest.split('"').next())
+            .collect();
+        assert_eq!(shown, asked.len(), "{name}: a figure without its reason");
+        assert!(asked.len() > 100, "{name}: only {} figures", asked.len());
+        for why in asked {
+            assert!(known.contains(why), "{name}: nothing answers to `why {why}`");
+        }
+    }
+}
+
+#[test]
+fn the_view_counts_what_the_build_holds() {
+    let made = folder("demo");
+    let view = ReportView::new(&made.build, &made.estimates, &made.plan, &made.bill);
+    let finished = made.plan.standings.iter().filter(|s| s.word() == "finished").count();
+    assert_eq!(view.far.finished, finished);
+    assert_eq!(view.far.heats, 11);
+    assert_eq!(view.far.moulds, 15);
+    assert_eq!(view.concessions.len(), 1);
+    assert_eq!(view.work.left + view.work.done_count, made.plan.tasks.len());
+    let listed = view.work.next.len() + view.work.later.len() + view.work.left_off;
+    assert_eq!(listed, view.work.left);
+    assert!(!view.sources.is_empty());
+    let cautions: Vec<&str> = view.cautions.iter().map(|c| &*c.title).collect();
+    assert!(cautions.iter().any(|c| c.contains("Zinc")), "ZA-12 and C905 are poured: {cautions:?}");
+    let leaded = made.build.parts.iter().filter_map(|p| p.casting.as_ref());
+    let leaded = leaded.filter(|c| ["C932", "C857"].contains(&&*c.alloy.id)).count();
+    assert_eq!(cautions.iter().any(|c| c.contains("Lead")), leaded > 0);
+}
+
+#[test]
+fn a_large_build_stays_small_and_quick() {
+    let made = large(1_500);
+    let start = Instant::now();
+    let html = report(&made.build, &made.estimates, &made.plan, &made.bill).expect("a report");
+    let took = start.elapsed();
+    assert!(html.len() < 3_000_000, "{} bytes", html.len());
+    assert!(html.contains("too large to draw"));
+    // Unoptimized builds are some ten times slower than what is shipped.
+    let most = if cfg!(debug_assertions) { 8.0 } else { 0.6 };
+    assert!(took.as_secs_f64() < most, "took {took:?}");
+}
+
+#[test]
+fn a_browser_and_a_validator_find_nothing() {
+    let named = |name: &str| std::env::var_os(name);
+    let (Some(page), Some(_)) = (named("POURWRIGHT_PAGE"), named("POURWRIGHT_CHROMIUM")) else {
+        eprintln!(
+            "left out: report in a browser: POURWRIGHT_PAGE and POURWRIGHT_CHROMIUM are not set"
+        );
+        return;
+    };
+    let kept = named("POURWRIGHT_SHOTS");
+    let temporary = tempfile::tempdir().expect("a folder");
+    let folder_of = |name: &str| match &kept {
+        Some(shots) => Path::new(shots).join(name),
+        None => temporary.path().join(name),
+    };
+    std::fs::create_dir_all(folder_of("")).expect("a folder");
+    // Browsers are slow on a busy machine: the pages that differ most.
+    let pages = [
+        ("demo", folder("demo")),
+        ("grinder", folder("projects/surface-grinder")),
+        ("hostile", hostile()),
+        ("large", large(410)),
+    ];
+    let mut command = Command::new("node");
+    command.arg(Path::new(&page).join("check.mjs"));
+    if kept.is_some() {
+        command.arg("--shot").arg(folder_of(""));
+    }
+    for (name, made) in &pages {
+        let file = folder_of(&format!("{name}.html"));
+        std::fs::write(&file, &made.html).expect("a page");
+        command.arg(file);
+    }
+    let out = command.output().expect("node runs");
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let told: serde_json::Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let list = |value: &serde_json::Value| value.as_array().cloned().unwrap_or_default();
+    let seen = list(&told["pages"]);
+    assert_eq!(seen.len(), pages.len() * 6, "each page at three widths in two themes");
+    let mut bad: Vec<String> = Vec::new();
+    for page in &seen {
+        let at = format!("{} {} {}", page["file"], page["width"], page["theme"]);
+        for fault in list(&page["axe"]) {
+            if ["serious", "critical"].contains(&fault["impact"].as_str().unwrap_or_default()) {
+                bad.push(format!("{at}: {fault}"));
+            }
+        }
+        if page["overflow"] != false {
+            bad.push(format!("{at}: {} px wide", page["scroll_width"]));
+        }
+        for key in ["requests", "errors"] {
+            bad.extend(list(&page[key]).iter().map(|found| format!("{at}: {key}: {found}")));
+        }
+    }
+    for file in list(&told["html"]) {
+        for message in list(&file["messages"]) {
+            if message["severity"] == "error" {
+                bad.push(format!("{}: {message}", file["file"]));
+            }
+        }
+    }
+    bad.dedup();
+    assert!(bad.is_empty(), "{} findings:\n{}", bad.len(), bad.join("\n"));
+}
