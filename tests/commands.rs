@@ -449,7 +449,7 @@ fn a_casting_is_scrapped_cast_again_accepted_and_voided() {
     );
     assert_eq!(standing(&dir, "base"), "cast");
     let journal = fs::read_to_string(dir.join("journal.yaml")).expect("journal");
-    let id = journal.lines().filter_map(|l| l.strip_prefix("id: ")).last().expect("id").to_owned();
+    let id = journal.lines().rev().find_map(|l| l.strip_prefix("id: ")).expect("id").to_owned();
     log(&dir, "2026-02-10 10:00", &["void", "--entry", &id, "--why", "it was another"]);
     assert_ne!(standing(&dir, "base"), "cast");
     log(

@@ -154,8 +154,7 @@ fn every_figure_can_be_asked_for() {
         let askable = Askable::new(&made.build, &made.estimates, &made.plan, &made.bill);
         let known: BTreeSet<String> =
             askable.all().map(|(subject, figure, _)| format!("{subject} {figure}")).collect();
-        let shown = made.html.matches("class=\"fig\"").count()
-            + made.html.matches("class=\"num fig\"").count();
+        let shown = made.html.matches("class=\"fig\"").count();
         let asked: Vec<&str> = made
             .html
             .split("fig\" data-why=\"")

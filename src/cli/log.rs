@@ -1,6 +1,6 @@
 use super::{Common, Done, Stop, load};
 use crate::JOURNAL;
-use crate::journal::{append, fresh_id};
+use crate::journal::{append, appended, fresh_id};
 use crate::view::entry::{Value, entry_text};
 use chrono::NaiveDateTime;
 use clap::Subcommand;
@@ -179,11 +179,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let (name, fields) = fields(&args.event)?;
     let entry = entry_text(&fresh_id(at), at, name, fields);
     let (manifest, journal) = load::files(common)?;
-    let mut with = journal.clone();
-    if with.last().is_some_and(|b| *b != b'\n') {
-        with.push(b'\n');
-    }
-    with.extend_from_slice(entry.as_bytes());
+    let with = appended(&journal, &entry);
     load::read(common, manifest.clone(), journal).map_err(|all| Stop::Fault(load::faults(&all)))?;
     load::read(common, manifest, with)
         .map_err(|all| Stop::Fault(format!("{}\n\nnothing was written", load::faults(&all))))?;

@@ -65,6 +65,16 @@ pub fn append(path: &Path, documents: &str) -> Result<(), AppendError> {
     Ok(())
 }
 
+/// What a journal would hold with these documents appended: for checking them first.
+pub fn appended(journal: &[u8], documents: &str) -> Vec<u8> {
+    let mut bytes = journal.to_vec();
+    if bytes.last().is_some_and(|b| *b != b'\n') {
+        bytes.extend_from_slice(CUT_OFF.as_bytes());
+    }
+    bytes.extend_from_slice(documents.as_bytes());
+    bytes
+}
+
 /// An id for an entry: the time it is about, and letters that no other process draws.
 pub fn fresh_id(at: NaiveDateTime) -> String {
     use std::collections::hash_map::RandomState;

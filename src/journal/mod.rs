@@ -4,7 +4,7 @@ mod append;
 mod entry;
 mod read;
 
-pub use append::{AppendError, append, fresh_id};
+pub use append::{AppendError, append, appended, fresh_id};
 pub use entry::{
     Blemish, Charge, Counted, Disposition, Done, Entry, Event, Inspected, Noted, Poured, Rammed,
     Received, ShakenOut, Void,

@@ -2,5 +2,7 @@
 
 pub mod mesh;
 mod solid;
+mod thick;
 
 pub use solid::{Fault, Section, Solid};
+pub use thick::{Body, Thickest, squared_distances, thickest, thickest_default};

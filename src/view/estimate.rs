@@ -163,7 +163,8 @@ impl EstimateView {
             out += &look.heading("What is missing");
             out += &lacks;
         }
-        out += "\nAs cast: one casting. Charge and sand: one mould. `estimate PART` shows every figure.\n";
+        out +=
+            "\nAs cast: one casting. Charge, sand: one mould. `estimate PART` shows all figures.\n";
         out
     }
 }

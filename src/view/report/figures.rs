@@ -54,7 +54,7 @@ fn hours(node: &Node) -> (String, Option<String>) {
     };
     let span =
         (!range.is_exact()).then(|| format!("{} to {}", digits(range.low), digits(range.high)));
-    (format!("{} {word}", digits(range.likely)), span)
+    (format!("{}\u{a0}{word}", digits(range.likely)), span)
 }
 
 /// A time by the clock, with nobody at it: days where it is long.
@@ -64,7 +64,7 @@ pub(super) fn by_the_clock(node: &Node, units: System, of: &str, name: &str) -> 
     let mut out = shown(node, units, of, name);
     if range.likely >= 2.0 * DAY {
         let days = |seconds: f64| format!("{:.0}", seconds / DAY);
-        out.shown = format!("{} days", days(range.likely));
+        out.shown = format!("{}\u{a0}days", days(range.likely));
         out.span =
             (!range.is_exact()).then(|| format!("{} to {}", days(range.low), days(range.high)));
     }
