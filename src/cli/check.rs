@@ -13,6 +13,10 @@ struct FaultRow<'a> {
     hint: &'a str,
 }
 
+fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
 /// `check`: every fault of manifest and journal.
 pub fn run(common: &Common) -> Done {
     let (manifest, journal) = load::files(common)?;
@@ -23,10 +27,10 @@ pub fn run(common: &Common) -> Done {
             }
             let castings = build.parts.iter().filter(|p| p.casting.is_some()).count();
             let mut text = format!(
-                "no faults: {} parts, {castings} of them cast, {} patterns, {} journal entries\n",
-                build.parts.len(),
-                build.patterns.len(),
-                build.history.entries
+                "no faults: {}, {castings} of them cast, {}, {}\n",
+                counted(build.parts.len(), "part", "parts"),
+                counted(build.patterns.len(), "pattern", "patterns"),
+                counted(build.history.entries, "journal entry", "journal entries")
             );
             for remark in &build.history.remarks {
                 text += &format!("note: {remark}\n");

@@ -75,7 +75,9 @@ fn split_once<'a>(text: &'a str, marks: &[&str]) -> Option<(&'a str, &'a str)> {
 }
 
 fn tolerance(kind: Kind, middle: &str, spread: &str) -> Result<Range, Unreadable> {
-    let middle = measure(middle, kind)?.si(kind)?;
+    let middle = measure(middle, kind)?;
+    let unit = middle.terms.last().map_or("", |(_, unit)| unit).to_owned();
+    let middle = middle.si(kind)?;
     let half = match spread.trim().strip_suffix('%') {
         Some(percent) if kind != Kind::Ratio => match kind {
             Kind::Temperature => {
@@ -86,17 +88,18 @@ fn tolerance(kind: Kind, middle: &str, spread: &str) -> Result<Range, Unreadable
             }
             _ => middle.abs() * number(percent.trim())? / 100.0,
         },
-        _ => spread_si(kind, spread)?,
+        _ => spread_si(kind, spread, &unit)?,
     };
     Ok(Range { low: middle - half, likely: middle, high: middle + half })
 }
 
-/// A spread of temperature is a difference: its unit has no offset.
-fn spread_si(kind: Kind, text: &str) -> Result<f64, Unreadable> {
+/// A spread of temperature is a difference: its unit has no offset. Without a unit it has that of
+/// the value.
+fn spread_si(kind: Kind, text: &str, unit_of_value: &str) -> Result<f64, Unreadable> {
     let m = measure(text, kind)?;
     let mut sum = 0.0;
     for (value, unit) in &m.terms {
-        let unit = if unit.is_empty() { kind.units()[0].spellings[0] } else { unit };
+        let unit = if unit.is_empty() { unit_of_value } else { unit };
         let (factor, _) = kind.unit(unit).ok_or_else(|| wrong_unit(kind, unit))?;
         sum += value * factor;
     }
@@ -293,6 +296,8 @@ mod tests {
         assert!((r.low - 8.55).abs() < 1e-12 && (r.high - 9.45).abs() < 1e-12);
         let r = read(Kind::Temperature, "700 C +/- 10 C").expect("tolerance");
         assert!((r.high - r.low - 20.0).abs() < 1e-9);
+        let r = read(Kind::Time, "3 h +/- 1").expect("tolerance");
+        assert!((r.high - 4.0 * 3600.0).abs() < 1e-9);
         let r = read(Kind::Length, "1/4..3/8 in").expect("range");
         assert!((r.low - 0.00635).abs() < 1e-12 && (r.high - 0.009_525).abs() < 1e-12);
     }
