@@ -169,7 +169,7 @@ fn json_names_are_stable() {
         for row in list(&estimate, "castings") {
             let want = [
                 "id", "name", "alloy", "wanted", "cavities", "moulds", "flask", "crucible",
-                "lacks", "figures",
+                "lacks", "warnings", "notes", "figures",
             ];
             assert_eq!(keys(row), want);
             list(row, "figures").iter().for_each(|f| figure(f, &["ask"]));

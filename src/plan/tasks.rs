@@ -67,7 +67,7 @@ impl Plan {
         [
             ("hours-left", &self.hours_left),
             ("hours-in-all", &self.hours_in_all),
-            ("longest-chain", &self.chain_length),
+            ("chain-length", &self.chain_length),
         ]
         .into_iter()
         .filter_map(|(name, f)| Some((name, f.as_ref()?.node().clone())))

@@ -163,8 +163,7 @@ impl EstimateView {
             out += &look.heading("What is missing");
             out += &lacks;
         }
-        out +=
-            "\nAs cast: one casting. Charge, sand: one mould. `estimate PART` shows all figures.\n";
+        out += "\nAs cast: one casting. Charge, sand: one mould. `estimate PART` shows it all.\n";
         out
     }
 }

@@ -159,7 +159,7 @@ pub(super) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView {
         left: left.len(),
         chain: plan.chain.iter().take(most).map(view).collect(),
         chain_more: plan.chain.len().saturating_sub(most),
-        chain_length: total(&plan.chain_length, "longest-chain"),
+        chain_length: total(&plan.chain_length, "chain-length"),
         hours_left: total(&plan.hours_left, "hours-left"),
         hours_in_all: total(&plan.hours_in_all, "hours-in-all"),
     }
