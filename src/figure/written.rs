@@ -49,8 +49,8 @@ pub fn read(kind: Kind, text: &str) -> Result<Range, Unreadable> {
 /// Where the count is not `count`, or one of them is no length.
 pub fn read_sizes(text: &str, count: usize) -> Result<Vec<f64>, Unreadable> {
     let example = ["180 mm", "300 x 200 mm", "300 x 200 x 60 mm"][count.clamp(1, 3) - 1];
-    let spaced = text.replace(['×', 'X'], " x ");
-    let pieces: Vec<&str> = spaced.split(" x ").map(str::trim).collect();
+    // No unit of length has an x in it.
+    let pieces: Vec<&str> = text.split(['x', 'X', '×']).map(str::trim).collect();
     if pieces.len() != count {
         return Err(Unreadable::new(
             format!("{count} lengths are expected, {} found", pieces.len()),
@@ -322,6 +322,7 @@ mod tests {
     #[test]
     fn sizes_share_the_last_unit() {
         assert_eq!(read_sizes("320 x 200 x 70 mm", 3).expect("sizes"), [0.32, 0.2, 0.07]);
+        assert_eq!(read_sizes("20x10 mm", 2).expect("sizes"), [0.02, 0.01]);
         assert!(read_sizes("320 x 200 mm", 3).is_err());
     }
 }
