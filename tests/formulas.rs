@@ -248,7 +248,7 @@ static ROWS: &[Row] = &[
     row("machining-allowance", &[("size", "6300 mm"), ("grade", "K")], "22 mm", 1e-9, Print, ISO_4),
     row("machining-allowance", &[("size", "1600 mm"), ("grade", "J")], "11 mm", 1e-9, Print, ISO_4),
     misprint("machining-allowance", &[("size", "40 mm"), ("grade", "K")], "2 mm", "1.4 mm", 1e-9,
-        "ISO 8062-4 transcription against ISO 8062-3 and GB/T 6414-2017"),
+        "ISO 8062-4 as copied, against ISO 8062-3 and GB/T 6414-2017"),
     row("with-allowance", &[("volume", "1 L"), ("machined-area", "100 cm2"), ("allowance", "2 mm")], "1020 cm3", 1e-9, Closed, GEOMETRY),
     row("draft", &[("height", "4 mm"), ("method", "hand")], "6.9 deg", 1e-9, Print, ISO_DRAFT),
     row("draft", &[("height", "100 mm"), ("method", "hand")], "1.4 deg", 1e-9, Print, ISO_DRAFT),

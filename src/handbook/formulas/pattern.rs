@@ -115,7 +115,7 @@ const ALLOWANCE: [[f64; 11]; 10] = [
 /// Required machining allowance (m) on each machined face, by the largest dimension of the
 /// finished casting (m) and the grade A to K.
 ///
-/// Source: ISO 8062-4:2017, Table 3, read in a transcription. For grade K up to 63 mm that prints
+/// Source: ISO 8062-4:2017, Table 3, read in a copied table. For grade K up to 63 mm that prints
 /// 2 and 3 mm where ISO 8062-3 and GB/T 6414-2017 have 1.4 and 2 mm; the latter are used. Usual
 /// for hand moulding: grey iron, copper, zinc and light metals F to H, steel G to K (Annex C).
 /// The least stock that must be there: tolerance and draft come on top. Up to 6300 mm; beyond
