@@ -7,7 +7,7 @@ use super::handling::{self, HandlingEstimate};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, FlaskFit, MouldEstimate};
 use super::pattern_sheet::{self, PatternSheet};
-use super::{less, listed, meshed, settled, times};
+use super::{less, listed, meshed, settled};
 use crate::build::{Build, Casting};
 use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
@@ -275,13 +275,4 @@ fn allowance(build: &Build, casting: &Casting) -> Option<Figure<Length>> {
         &longest.named("largest size of the pattern"),
         &grade,
     ))
-}
-
-/// Metal for a whole mould.
-pub(super) fn for_mould(poured: &Figure<Mass>, cavities: u32) -> Figure<Mass> {
-    if cavities == 1 {
-        poured.named("metal for the mould")
-    } else {
-        times(poured, cavities, "metal for the mould")
-    }
 }

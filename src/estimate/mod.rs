@@ -96,3 +96,12 @@ fn less<Q: Quantity>(name: &'static str, from: &Figure<Q>, taken: &[Figure<Q>]) 
         std::iter::once(from.node()).chain(taken.iter().map(Figure::node)).cloned().collect();
     Figure::new(name, range, Because::Closed("the first less the others", nodes))
 }
+
+/// Metal for a whole mould.
+fn for_mould(poured: &Figure<crate::figure::Mass>, cavities: u32) -> Figure<crate::figure::Mass> {
+    if cavities == 1 {
+        poured.named("metal for the mould")
+    } else {
+        times(poured, cavities, "metal for the mould")
+    }
+}

@@ -1,6 +1,6 @@
 //! One mould: flask, sand, the charge that fills it and the crucible that holds it.
 
-use super::casting::for_mould;
+use super::for_mould;
 use crate::build::{Build, Casting, Pattern};
 use crate::figure::*;
 use crate::handbook::formulas::{heat, metal, pattern as pattern_formulas};
