@@ -23,6 +23,7 @@ pub use pattern_sheet::PatternSheet;
 
 use crate::build::Build;
 use crate::figure::{Because, Figure, Known, Node, Quantity, Range, Source};
+use rayon::prelude::*;
 
 /// The figures of a struct's fields that are known, each under the name that `why` answers to.
 macro_rules! listed {
@@ -45,7 +46,7 @@ pub struct Estimates {
 /// Estimates every casting of a build.
 pub fn estimate(build: &Build) -> Estimates {
     let castings =
-        build.parts.iter().map(|part| Some(casting::estimate(build, part.casting.as_ref()?)));
+        build.parts.par_iter().map(|part| Some(casting::estimate(build, part.casting.as_ref()?)));
     Estimates { castings: castings.collect() }
 }
 
