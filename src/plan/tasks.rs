@@ -59,6 +59,8 @@ pub struct Plan {
     pub worked_off: Option<NaiveDate>,
     /// Where each part stands.
     pub standings: Vec<Standing>,
+    /// The work that is left, in time.
+    pub schedule: super::Schedule,
 }
 
 impl Plan {
@@ -172,6 +174,7 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
         hours_in_all,
         worked_off,
         standings,
+        schedule: super::Schedule::default(),
     }
 }
 
