@@ -5,6 +5,7 @@ mod bill;
 mod check;
 mod estimate;
 mod handbook;
+mod heats;
 mod load;
 mod log;
 mod new;
@@ -70,8 +71,10 @@ enum Command {
     Reckon(reckon::Args),
     /// Print the handbook: every formula and table with its source
     Handbook(handbook::Args),
-    /// Show the work in order, and what can be done now
+    /// Show the work in time: the next sessions, the heats, the finish
     Plan(plan::Args),
+    /// List the melts to come
+    Heats,
     /// Show what the build takes, what is there, what to buy
     Bill,
     /// Write down what happened
@@ -110,6 +113,7 @@ pub fn main() -> ExitCode {
         Command::Reckon(args) => reckon::run(common, &args),
         Command::Handbook(args) => handbook::run(common, &args),
         Command::Plan(args) => plan::run(common, &args),
+        Command::Heats => heats::run(common),
         Command::Bill => bill::run(common),
         Command::Log(args) => log::run(common, &args),
         Command::Report(args) => report::run(common, &args),
