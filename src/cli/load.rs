@@ -3,7 +3,7 @@
 use super::{Common, Stop};
 use crate::build::Build;
 use crate::estimate::{Estimates, estimate};
-use crate::plan::{Aim, Budget, Kept, Looking, Plan, plan};
+use crate::plan::{Aim, Budget, Kept, Looking, Plan, Risk, plan};
 use crate::supply::{Bill, bill};
 use crate::yaml::{Faults, MAX_BYTES};
 use crate::{JOURNAL, MANIFEST, Today};
@@ -101,12 +101,12 @@ pub fn planned(common: &Common, search: Option<&Search>) -> Result<Loaded, Stop>
 /// Puts the work into time, and keeps the plan if it was looked for.
 fn schedule(common: &Common, all: &mut Loaded, search: Option<&Search>) {
     let path = common.build.join(KEPT);
-    let kept: Option<Kept> =
-        bytes(&path).ok().and_then(|bytes| serde_json::from_slice(&bytes).ok());
+    let kept = kept(common);
     let began = Instant::now();
     let most =
         search.map_or(Duration::ZERO, |s| Duration::from_secs_f64(s.seconds.clamp(0.0, 1e6)));
-    let bar = search.filter(|_| std::io::stderr().is_terminal()).map(|_| progress());
+    let bar =
+        search.filter(|_| std::io::stderr().is_terminal()).map(|_| progress("planning", "plans"));
     let mut stop = |tried: usize, tries: usize| {
         if let Some(bar) = &bar {
             bar.set_length(tries as u64);
@@ -137,9 +137,39 @@ fn schedule(common: &Common, all: &mut Loaded, search: Option<&Search>) {
     }
 }
 
-fn progress() -> indicatif::ProgressBar {
+/// The plan in force, if one is kept and can be read; another is found where it cannot.
+fn kept(common: &Common) -> Option<Kept> {
+    serde_json::from_slice(&bytes(&common.build.join(KEPT)).ok()?).ok()
+}
+
+/// Replays the plan in force under chance.
+pub fn risk(common: &Common, all: &Loaded, replays: u64, seed: u64) -> Result<Risk, Stop> {
+    let kept = kept(common);
+    let looking = Looking {
+        aim: kept.as_ref().map_or(Aim::Finish, |k| k.aim),
+        kept: kept.as_ref(),
+        gain: 0,
+        budget: Budget { tries: 0, seed: 1, stop: &mut |_, _| true },
+    };
+    let bar = std::io::stderr().is_terminal().then(|| progress("replaying", "replays"));
+    let told = |done: u64| {
+        if let Some(bar) = &bar {
+            bar.set_length(replays);
+            bar.inc(done);
+        }
+    };
+    let risk = crate::plan::risk(&all.build, &all.estimates, looking, (replays, seed), &told);
+    if let Some(bar) = &bar {
+        bar.finish_and_clear();
+    }
+    risk.map_err(|missing| Stop::Fault(missing.join("\n")))
+}
+
+fn progress(doing: &str, what: &str) -> indicatif::ProgressBar {
     let bar = indicatif::ProgressBar::new(1);
-    let style = indicatif::ProgressStyle::with_template("planning {bar:30} {pos} of {len} plans");
+    let style = indicatif::ProgressStyle::with_template(&format!(
+        "{doing} {{bar:30}} {{pos}} of {{len}} {what}"
+    ));
     if let Ok(style) = style {
         bar.set_style(style);
     }

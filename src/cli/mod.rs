@@ -13,6 +13,7 @@ mod parts;
 mod plan;
 mod reckon;
 mod report;
+mod risk;
 mod terminal;
 mod why;
 
@@ -75,6 +76,8 @@ enum Command {
     Plan(plan::Args),
     /// List the melts to come
     Heats,
+    /// Replay the plan under chance: when it may be finished, what it may take
+    Risk(risk::Args),
     /// Show what the build takes, what is there, what to buy
     Bill,
     /// Write down what happened
@@ -114,6 +117,7 @@ pub fn main() -> ExitCode {
         Command::Handbook(args) => handbook::run(common, &args),
         Command::Plan(args) => plan::run(common, &args),
         Command::Heats => heats::run(common),
+        Command::Risk(args) => risk::run(common, &args),
         Command::Bill => bill::run(common),
         Command::Log(args) => log::run(common, &args),
         Command::Report(args) => report::run(common, &args),

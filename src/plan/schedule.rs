@@ -255,7 +255,7 @@ pub(super) fn schedule(
         least_heats: found.least_heats,
         aim,
         tried: found.tried,
-        kept: false,
+        kept: found.in_force,
         missing: work.missing.clone(),
     }
 }
