@@ -14,6 +14,7 @@ mod plan;
 mod reckon;
 mod report;
 mod risk;
+mod suppose;
 mod terminal;
 mod why;
 
@@ -78,6 +79,8 @@ enum Command {
     Heats,
     /// Replay the plan under chance: when it may be finished, what it may take
     Risk(risk::Args),
+    /// Show the plan if something were otherwise, beside the plan as it is
+    Suppose(suppose::Args),
     /// Show what the build takes, what is there, what to buy
     Bill,
     /// Write down what happened
@@ -118,6 +121,7 @@ pub fn main() -> ExitCode {
         Command::Plan(args) => plan::run(common, &args),
         Command::Heats => heats::run(common),
         Command::Risk(args) => risk::run(common, &args),
+        Command::Suppose(args) => suppose::run(common, &args),
         Command::Bill => bill::run(common),
         Command::Log(args) => log::run(common, &args),
         Command::Report(args) => report::run(common, &args),

@@ -11,6 +11,7 @@ mod replay;
 mod risk;
 mod schedule;
 mod search;
+mod suppose;
 mod tasks;
 mod work;
 
@@ -19,9 +20,10 @@ pub use kept::Kept;
 pub use network::Network;
 pub use reasons::Waited;
 pub use replay::SHARED;
-pub use risk::{Driver, Percentile, Risk, Spread};
+pub use risk::{Attempts, Driver, Percentile, Risk, Spread};
 pub use schedule::{Block, Job, PlannedHeat, PlannedMould, Schedule, Session};
 pub use search::{Aim, Budget};
+pub use suppose::Change;
 pub use tasks::{Plan, Subject, Task, plan};
 
 use crate::build::Build;

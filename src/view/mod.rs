@@ -14,6 +14,7 @@ pub mod reckon;
 pub mod report;
 pub mod risk;
 pub mod schedule;
+pub mod suppose;
 pub mod text;
 pub mod why;
 
