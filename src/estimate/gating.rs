@@ -11,14 +11,14 @@ use crate::handbook::formulas::metal;
 use crate::manifest::Flask;
 use std::f64::consts::PI;
 
-/// Gating of one mould, for a gate at the parting.
+/// Gating of one mould, for its gate at the parting, the top or the bottom.
 #[derive(Debug, Clone, Default)]
 pub struct GatingEstimate {
     /// Castings and feeders of the mould: what runs through the choke.
     pub through: Option<Figure<Mass>>,
     /// Pouring time aimed at.
     pub time_wanted: Option<Figure<Time>>,
-    /// Level of the basin above the parting.
+    /// Level of the basin above the gate.
     pub head: Option<Figure<Length>>,
     /// Head that acts over the whole filling.
     pub effective_head: Option<Figure<Length>>,
@@ -26,6 +26,8 @@ pub struct GatingEstimate {
     pub choke: Option<Figure<Area>>,
     /// Foot of the sprue, as made: the choke.
     pub sprue_base: Option<Figure<Length>>,
+    /// Tube of the trade whose outside cuts a sprue of that foot.
+    pub sprue_tube: Option<Figure<Length>>,
     /// Top area over base area of the sprue.
     pub taper: Option<Figure<Number>>,
     /// Top of the sprue, as made.
@@ -74,7 +76,7 @@ impl GatingEstimate {
     pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
         listed!(self:
             through = "metal-through-choke", time_wanted = "pouring-time-wanted", head = "head",
-            effective_head = "effective-head", choke = "choke-area", sprue_base = "sprue-base",
+            effective_head = "effective-head", choke = "choke-area", sprue_base = "sprue-base", sprue_tube = "sprue-tube",
             taper = "sprue-taper", sprue_top = "sprue-top", basin_depth = "basin-depth",
             basin_diameter = "basin-diameter", flow = "flow", time = "pouring-time",
             sprue_speed = "sprue-speed", reynolds = "reynolds", well_diameter = "well-diameter",
@@ -108,6 +110,24 @@ pub(super) fn next_size(metres: f64, system: System) -> f64 {
     (size / step - SLACK).ceil() * step * unit
 }
 
+/// Outside diameters of copper tube: EN 1057 (mm), ASTM B88 (nominal size and 1/8 in).
+const TUBES: (&[f64], &[f64]) = (
+    &[8.0, 10.0, 12.0, 15.0, 18.0, 22.0, 28.0, 35.0, 42.0, 54.0],
+    &[0.375, 0.5, 0.625, 0.75, 0.875, 1.125, 1.375, 1.625, 2.125],
+);
+/// Thicknesses of plate and flat bar that shops stock (common practice; mm and in).
+const PLATES: (&[f64], &[f64]) =
+    (&[3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0], &[0.125, 0.1875, 0.25, 0.3125, 0.375, 0.5]);
+
+/// The next size up of a trade's series (m), if it goes so far.
+fn next_of((mm, inches): (&[f64], &[f64]), metres: f64, system: System) -> Option<f64> {
+    let (series, unit) = match system {
+        System::Metric => (mm, 1e-3),
+        System::Us => (inches, 0.0254),
+    };
+    series.iter().map(|size| size * unit).find(|size| *size >= metres * (1.0 - 1e-6))
+}
+
 /// Depth of the cope: of the chosen flask, or the pattern's own with the usual sand above it.
 pub(super) fn cope_depth(
     build: &Build,
@@ -133,6 +153,8 @@ const MOST_INGATE: f64 = 0.010;
 const WIDEST_INGATE: f64 = 0.040;
 /// An ingate of less section (m2) is a nail.
 const LEAST_INGATE_AREA: f64 = 20e-6;
+/// A fall (m) after which a stream runs faster than 0.5 m/s: 0.5^2 / (2 g).
+const FREE_FALL: f64 = 0.0127;
 /// Depths of metal in the basin that are tried in turn (m).
 const BASINS: [f64; 6] = [0.025, 0.032, 0.040, 0.050, 0.063, 0.075];
 
@@ -218,12 +240,29 @@ fn with_basin(
             .into(),
         ),
     );
-    let head = Figure::sum("basin above the parting", &[cope.clone(), basin_depth.clone()])?;
     let in_cope = pattern
         .in_cope
         .clone()
         .unwrap_or_else(|| Figure::counted("pattern depth in the cope", 0.0, "none is given"));
-    let gate = Figure::<Gate>::counted("gate", Gate::Parting.si(), "at the parting");
+    let taken = std::slice::from_ref(&in_cope);
+    let (gate_name, head_name, sprue_height) = match pattern.gate {
+        Gate::Parting => ("at the parting", "basin above the parting", cope.clone()),
+        Gate::Bottom => {
+            let below = super::less("depth in the drag", depth, taken);
+            let sprue = Figure::sum("sprue", &[cope.clone(), below])?;
+            ("at the bottom", "basin above the gate", sprue)
+        }
+        Gate::Top => ("at the top", "basin above the gate", super::less("sprue", cope, taken)),
+    };
+    if pattern.gate == Gate::Top && depth.si() > FREE_FALL {
+        warnings.push(format!(
+            "gated at the top the metal falls {} into the cavity; beyond {} it breaks up, draws in air and makes oxide, worst in aluminium and aluminium bronze: gate it at the parting or the bottom",
+            show(Kind::Length, depth.si(), system),
+            show(Kind::Length, FREE_FALL, system)
+        ));
+    }
+    let head = Figure::sum(head_name, &[sprue_height.clone(), basin_depth.clone()])?;
+    let gate = Figure::<Gate>::counted("gate", pattern.gate.si(), gate_name);
     let effective = gating::effective_head::figure(&gate, &head, depth, &in_cope);
     let time_wanted = time_wanted(casting, freezing, &through, system, &mut warnings);
     let discharge: Figure<Number> = rule(
@@ -243,6 +282,15 @@ fn with_basin(
         system,
     );
     let foot = settled(&sprue_base, "sprue-base");
+    let sprue_tube = next_of(TUBES, foot.si(), system).map(|size| {
+        closed::<Length>(
+            "copper tube to cut the sprue",
+            size,
+            "the next outside diameter up: EN 1057 in mm, ASTM B88 in inches",
+            &[foot.node()],
+        )
+        .noting("a straight sprue of this tube passes more than is wanted: choke it at its foot, or ream the taper")
+    });
     let taper = gating::sprue_taper::figure(&basin_depth, &head);
     let top = closed::<Length>(
         "top of the sprue",
@@ -339,7 +387,11 @@ fn with_basin(
         ),
         None => rule("ingate thickness", [0.005; 3], Known::CommonPractice, "no wall is given"),
     };
-    let thickness = as_made("ingate thickness, as made", LEAST_INGATE, &thick, system);
+    let thickness = Figure::<Length>::new(
+        "ingate thickness, as made",
+        Range::exact(next_of(PLATES, thick.si(), system).unwrap_or(thick.si())),
+        Because::Chosen("the next plate up that shops stock".into(), vec![thick.node().clone()]),
+    );
     let thin = settled(&thickness, "ingate-thickness");
     let many = (wanted.si() / (thin.si() * WIDEST_INGATE) / f64::from(cavities)).ceil();
     let many = many.max(1.0) * f64::from(cavities);
@@ -410,7 +462,7 @@ fn with_basin(
     );
     let basin_diameter = as_made("top of the basin, as made", 0.04, &cup, system);
     let rim = settled(&basin_diameter, "basin-diameter");
-    let sprue = metal::frustum_volume::figure(&mouth, &foot, cope).named("sprue");
+    let sprue = metal::frustum_volume::figure(&mouth, &foot, &sprue_height).named("sprue");
     let cup = metal::frustum_volume::figure(&rim, &mouth, &basin_depth)
         .named("basin")
         .noting("as a cup; an offset basin holds more");
@@ -442,6 +494,7 @@ fn with_basin(
         effective_head: Some(effective),
         choke: Some(choke),
         sprue_base: Some(sprue_base),
+        sprue_tube,
         taper: Some(taper),
         sprue_top: Some(sprue_top),
         basin_depth: Some(basin_depth),
