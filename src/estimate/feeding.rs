@@ -131,7 +131,7 @@ pub(super) fn estimate(
         let (a, b) = (plain.body(), whole.si());
         out.sleeved = true;
         out.warnings.push(format!(
-            "plain feeders would hold {}, more than the casting's {}: reckoned with an insulating sleeve on each ({}); a chill on the thick place, or two castings on one feeder, may save it",
+            "plain feeders would hold {}, more than the casting's {}: reckoned with an insulating sleeve on each ({}); a chill on the thick place (`chilled:`), or two castings on one feeder, may save it",
             show(Kind::Volume, a, system),
             show(Kind::Volume, b, system),
             show(Kind::Volume, sleeved.body(), system)
@@ -140,6 +140,14 @@ pub(super) fn estimate(
     } else {
         plain
     };
+    out.notes.push(if alloy.freezing.as_deref() == Some("floating") {
+        "place the feeder beside the thickest section, as low as its drag face, and join it by the ingate so that the hottest metal stands in it".to_owned()
+    } else {
+        format!(
+            "place the feeder on top of {}, or beside it with the neck at its thickest place where the top is to stay clean; through the feeder is the best way in for the metal",
+            thickest.name
+        )
+    });
     if size.number.si() > 1.0 {
         out.notes.push(format!(
             "{} feeders by the feeding distance, a guide only, and by the number of the thickest places; others that lie apart want their own",
