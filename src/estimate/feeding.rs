@@ -1,7 +1,7 @@
 //! Feeders: whether a casting wants them, how many, how large, and how they are joined.
 
 use super::freezing::FreezingEstimate;
-use super::gating::next_size;
+use super::workshop::next_size;
 use super::{listed, rule, settled};
 use crate::build::Casting;
 use crate::figure::*;
@@ -60,6 +60,8 @@ impl FeedingEstimate {
 
 /// Sections thinner than this (m) are fed by the running metal.
 pub(super) const THIN: f64 = 0.010;
+/// Modulus (m) above which floating solid leaves sinks on the drag side (ZA-27, zhycasting.com).
+const SINKS: f64 = 0.009;
 /// Share of a plain feeder that it can give.
 const PLAIN_EFFICIENCY: f64 = 0.14;
 /// Height of a feeder over its diameter.
@@ -106,6 +108,14 @@ pub(super) fn estimate(
         ));
         return out;
     };
+    if alloy.freezing.as_deref() == Some("floating") && thickest.modulus.si() > SINKS {
+        out.warnings.push(format!(
+            "{} has a modulus of {}: above {} this alloy is published to sink on the drag side (zhycasting on ZA-27); chill that face or core the place out",
+            thickest.name,
+            show(Kind::Length, thickest.modulus.si(), system),
+            show(Kind::Length, SINKS, system)
+        ));
+    }
     let parts: Vec<_> = thick.iter().map(|s| s.volume.clone()).collect();
     let sum = Figure::sum("sections that want a feeder", &parts).unwrap_or_else(|| whole.clone());
     let fed = if sum.si() > whole.si() { whole.named("sections that want a feeder") } else { sum };
@@ -171,6 +181,9 @@ fn freezes(alloy: &Alloy) -> Vec<String> {
         }
         Some("eutectic") => {
             "freezes within a few degrees, almost as a skin: one feeder on the thickest place reaches far"
+        }
+        Some("mushy") if alloy.family == Family::Zinc => {
+            "freezes as a mush, and holding more aluminium than the eutectic (near 5 %) its first solid is rich in aluminium and floats a little: a feeder reaches only a few wall thicknesses; keep walls even, chill the thick places on the drag side, and look there first for sinks, though far fewer are published than for ZA-27"
         }
         Some("mushy") => {
             "freezes as a mush over a wide span: a feeder reaches only a few wall thicknesses, what it does not reach turns to fine pores; keep walls even and chill the thick places"

@@ -2,10 +2,10 @@
 //! workshop has.
 
 use super::freezing::FreezingEstimate;
-use super::{listed, rule, settled};
+use super::workshop::{PLATES, TUBES, next_of, next_size};
+use super::{listed, pouring, rule, settled};
 use crate::build::{Build, Casting};
 use crate::figure::*;
-use crate::handbook::Family;
 use crate::handbook::formulas::gating::{self, Gate};
 use crate::handbook::formulas::metal;
 use crate::manifest::Flask;
@@ -86,46 +86,6 @@ impl GatingEstimate {
             ingate_width = "ingate-width", ingate_area = "ingate-area",
             ingate_speed = "ingate-speed", volume = "gating-volume", mass = "gating-mass")
     }
-}
-
-/// The next size up that a workshop has a drill, cutter or rule for (m).
-///
-/// Metric: half millimetres to 13 mm, whole ones above. US: 1/64 in to 1/4 in, 1/32 in to 1/2 in,
-/// 1/16 in above.
-pub(super) fn next_size(metres: f64, system: System) -> f64 {
-    // A size met to a thousandth of a step is met.
-    const SLACK: f64 = 1e-3;
-    let unit = match system {
-        System::Metric => 1e-3,
-        System::Us => 0.0254,
-    };
-    let size = metres / unit;
-    let step = match system {
-        System::Metric if size <= 13.0 => 0.5,
-        System::Metric => 1.0,
-        System::Us if size <= 0.25 => 1.0 / 64.0,
-        System::Us if size <= 0.5 => 1.0 / 32.0,
-        System::Us => 1.0 / 16.0,
-    };
-    (size / step - SLACK).ceil() * step * unit
-}
-
-/// Outside diameters of copper tube: EN 1057 (mm), ASTM B88 (nominal size and 1/8 in).
-const TUBES: (&[f64], &[f64]) = (
-    &[8.0, 10.0, 12.0, 15.0, 18.0, 22.0, 28.0, 35.0, 42.0, 54.0],
-    &[0.375, 0.5, 0.625, 0.75, 0.875, 1.125, 1.375, 1.625, 2.125],
-);
-/// Thicknesses of plate and flat bar that shops stock (common practice; mm and in).
-const PLATES: (&[f64], &[f64]) =
-    (&[3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0], &[0.125, 0.1875, 0.25, 0.3125, 0.375, 0.5]);
-
-/// The next size up of a trade's series (m), if it goes so far.
-fn next_of((mm, inches): (&[f64], &[f64]), metres: f64, system: System) -> Option<f64> {
-    let (series, unit) = match system {
-        System::Metric => (mm, 1e-3),
-        System::Us => (inches, 0.0254),
-    };
-    series.iter().map(|size| size * unit).find(|size| *size >= metres * (1.0 - 1e-6))
 }
 
 /// Depth of the cope: of the chosen flask, or the pattern's own with the usual sand above it.
@@ -264,7 +224,7 @@ fn with_basin(
     let head = Figure::sum(head_name, &[sprue_height.clone(), basin_depth.clone()])?;
     let gate = Figure::<Gate>::counted("gate", pattern.gate.si(), gate_name);
     let effective = gating::effective_head::figure(&gate, &head, depth, &in_cope);
-    let time_wanted = time_wanted(casting, freezing, &through, system, &mut warnings);
+    let time_wanted = pouring::wanted(casting, freezing, &through, system, &mut warnings);
     let discharge: Figure<Number> = rule(
         "discharge",
         [0.75, 0.8, 0.9],
@@ -538,90 +498,9 @@ fn part_of(name: &'static str, ratio: &[f64; 3], at: usize, words: Option<&str>)
     Figure::new(name, Range::exact(ratio[at] / ratio[0]), Because::Handbook(source.into()))
 }
 
-/// Pouring time to aim at: the rule for iron, or one by the root of the mass; never longer than
-/// the thinnest section stays liquid.
-fn time_wanted(
-    casting: &Casting,
-    freezing: &FreezingEstimate,
-    through: &Figure<Mass>,
-    system: System,
-    warnings: &mut Vec<String>,
-) -> Figure<Time> {
-    let through = &settled(through, "metal-through-choke");
-    let by_mass = match (casting.alloy.family, &casting.given.wall) {
-        (Family::Iron, Some(wall)) => {
-            let fluidity: Figure<Length> = rule(
-                "fluidity",
-                [0.55, 0.7, 0.9],
-                Known::FromMemory,
-                "spiral of a grey iron, 28 in usual",
-            );
-            gating::pour_time_iron::figure(through, wall, &fluidity)
-        }
-        _ => {
-            let factor: Figure<Number> = rule(
-                "seconds over root of kilograms",
-                [1.0, 2.0, 3.0],
-                Known::FromMemory,
-                "1 to 3: no published rule for light metal or bronze was found",
-            );
-            let (m, f) = (through.node().range(), factor.node().range());
-            let root = |m: f64, f: f64| f * m.sqrt();
-            let range = Range {
-                low: root(m.low, f.low),
-                likely: root(m.likely, f.likely),
-                high: root(m.high, f.high),
-            };
-            let nodes = vec![through.node().clone(), factor.node().clone()];
-            Figure::new(
-                "pouring time by mass",
-                range,
-                Because::Closed("factor x sqrt(mass / kg)", nodes),
-            )
-        }
-    };
-    let Some(first) = &freezing.freezes_first else {
-        return by_mass.named("pouring time wanted");
-    };
-    let first = settled(first, "freezes-first");
-    let half = Figure::<Time>::new(
-        "half the freezing time of the thinnest section",
-        first.node().range().map(|t| t / 2.0),
-        Because::Closed("time / 2 (common practice)", vec![first.node().clone()]),
-    );
-    let (a, b) = (by_mass.node().range(), half.node().range());
-    if half.si() < by_mass.si() {
-        warnings.push(format!(
-            "the thinnest section freezes in about {}: pour within {}, hot and without a pause",
-            show(Kind::Time, first.si(), system),
-            show(Kind::Time, half.si(), system)
-        ));
-    }
-    let range =
-        Range { low: a.low.min(b.low), likely: a.likely.min(b.likely), high: a.high.min(b.high) };
-    let nodes = vec![by_mass.node().clone(), half.node().clone()];
-    Figure::new(
-        "pouring time wanted",
-        range,
-        Because::Chosen("the shorter of the two".into(), nodes),
-    )
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn sizes_go_up_to_the_next_tool() {
-        for (wanted, metric) in [(8.1, 8.5), (8.5, 8.5), (13.2, 14.0), (25.0, 25.0), (25.4, 26.0)] {
-            assert!((next_size(wanted * 1e-3, System::Metric) * 1e3 - metric).abs() < 1e-9);
-        }
-        for (wanted, inches) in
-            [(0.24, 0.25), (0.126, 9.0 / 64.0), (0.26, 9.0 / 32.0), (0.51, 9.0 / 16.0)]
-        {
-            assert!((next_size(wanted * 0.0254, System::Us) / 0.0254 - inches).abs() < 1e-9);
-        }
-    }
 
     #[test]
     fn ratios_are_read_or_taken_as_usual() {

@@ -10,7 +10,9 @@ mod loads;
 mod meshed;
 mod mould;
 mod pattern_sheet;
+mod pouring;
 mod sections;
+mod workshop;
 
 pub use casting::CastingEstimate;
 pub use feeding::FeedingEstimate;
