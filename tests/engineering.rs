@@ -374,19 +374,27 @@ parts:
 fn a_bore_is_taken_from_the_boss_that_it_is_in() {
     let (e, si) = reckoned(BOSSED);
     let section = |name: &str| e.freezing.sections.iter().find(|s| s.name == name).expect("named");
-    // Tube of 50 x 30 x 30 mm: V/A = 37.70 cm3 / (pi x 8 x 3 + 2 x pi/4 x 16) cm2.
-    near(section("boss").modulus.si(), 37.699e-6 / 100.531e-4, 1e-3, "boss");
+    // Tube of 50 x 30 x 30 mm standing on one end: 37.70 cm3 over pi x 8 x 3 + pi/4 x 16 cm2.
+    near(section("boss").modulus.si(), 37.699e-6 / 87.965e-4, 1e-3, "boss");
+    near(section("boss").modulus.node().range().low, 37.699e-6 / 100.531e-4, 1e-3, "free");
     near(section("plate").modulus.si(), 300e-6 / 670e-4, 1e-9, "plate");
     let unnamed = BOSSED.replace("            of: boss\n", "");
     let (blind, _) = reckoned(&unnamed);
     let solid = blind.freezing.sections.iter().find(|s| s.name == "boss").expect("named");
-    near(solid.modulus.si(), 58.905e-6 / 86.394e-4, 1e-3, "boss, unbored");
-    // 670 + 86.39 less two ends of 19.635, the bore's wall 28.27 for its four mouths of 7.069.
-    near(si("cooling-surface"), (756.39 - 39.27 + 28.27 - 14.14) * 1e-4, 1e-3, "cooling surface");
-    // An equal rib and plate hold a ball of 1.25 times their thickness; 20 mm of boss on 10 of
-    // plate: 20 + 100 / 80.
+    near(solid.modulus.si(), 58.905e-6 / 66.759e-4, 1e-3, "boss, unbored");
+    // Plate 670 less the boss's ring of 12.57, boss 47.12 around and 12.57 on top, bore 28.27.
+    near(
+        si("cooling-surface"),
+        (670.0 - 12.566 + 47.124 + 12.566 + 28.274) * 1e-4,
+        1e-3,
+        "cooling surface",
+    );
+    // A rib b on a plate a holds a ball of a + b^2 / (4 a), 12.5 mm for 10 on 10; here the plate's
+    // 10 mm on no more than 4 x 4.286 mm, since 36 % of the boss are bored away.
     let place = e.freezing.thickest_place.expect("a place").node().range();
-    assert!(place.high >= 0.010 && place.low <= place.likely && place.likely <= place.high);
+    let a = 4.0 * 37.699e-6 / 87.965e-4;
+    near(place.high, a + 0.010 * 0.010 / (4.0 * a), 1e-3, "boss on plate");
+    assert!(place.low <= 0.010 && 0.010 <= place.likely, "the ring is 10 mm thick: {place:?}");
 }
 
 #[test]

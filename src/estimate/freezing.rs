@@ -142,8 +142,7 @@ pub(super) fn estimate(
     }
 }
 
-const SECTIONS: &str =
-    "all sections in the order in which they freeze, each as if it stood free in the sand";
+const SECTIONS: &str = "all sections in the order in which they freeze, each by itself but for the face by which it is joined";
 
 /// Freezing time times what the trade waits.
 fn shake_out(freezing: &Figure<Time>, key: &'static str) -> Figure<Time> {

@@ -15,7 +15,7 @@ pub struct Section {
     pub name: String,
     /// How many of it.
     pub count: u32,
-    /// Volume over surface of one, as if it stood free.
+    /// Volume over surface of one, the face by which it is joined left out; low: as if it stood free.
     pub modulus: Figure<Length>,
     /// Diameter of the largest ball that fits inside.
     pub place: Figure<Length>,
@@ -177,10 +177,15 @@ fn thick_place(
 
 fn of_solids(solids: &[SolidGiven], constant: Option<&Figure<TimePerArea>>) -> Vec<Section> {
     let added: Vec<&SolidGiven> = solids.iter().filter(|s| !s.less).collect();
+    let main = largest(&added);
     let section = |(at, solid): (usize, &&SolidGiven)| {
         let cuts: Vec<&SolidGiven> =
             solids.iter().filter(|c| c.less && host(&added, c) == Some(at)).collect();
-        let (volume, surface, body) = hollowed(solid, &cuts);
+        let (volume, free, body) = hollowed(solid, &cuts);
+        let surface = match Some(at) == main {
+            true => free,
+            false => less_joint(&free, joined(solid, &cuts, main.map(|m| added[m]))[1]),
+        };
         let modulus =
             cooling::modulus::figure(&volume, &surface).named(format!("modulus, {}", solid.name()));
         let place = place_of_solid(solid, &cuts, &volume, &modulus);
@@ -190,6 +195,23 @@ fn of_solids(solids: &[SolidGiven], constant: Option<&Figure<TimePerArea>>) -> V
         Section { count: solid.count, ..section }
     };
     added.iter().enumerate().map(section).collect()
+}
+
+/// The faces of a section without the one by which it is joined to the rest; at most all of them.
+fn less_joint(free: &Figure<Area>, joint: f64) -> Figure<Area> {
+    if joint <= 0.0 {
+        return free.clone();
+    }
+    let all = free.node().range();
+    let cools = (all.likely - joint).max(all.likely / 3.0);
+    Figure::new(
+        "faces that cool",
+        Range { low: cools.min(all.low), likely: cools, high: all.high },
+        Because::Closed(
+            "all faces less the one by which it is taken to be joined: a plate's long edge, a block's widest face, an end; high: all",
+            vec![free.node().clone()],
+        ),
+    )
 }
 
 /// Which of the added solids one is cut out of: the named one, or else the largest.
@@ -243,9 +265,31 @@ fn hollowed(solid: &SolidGiven, cuts: &[&SolidGiven]) -> (Figure<Volume>, Figure
 /// away more of its two faces than it has wall.
 fn gained(cut: &SolidGiven, host: &SolidGiven) -> f64 {
     let (mouth, depth) = mouth(&cut.solid);
-    let least = host.solid.extents().into_iter().fold(f64::INFINITY, f64::min);
-    let mouths = if depth >= 0.98 * least { 2.0 } else { 1.0 };
+    let mouths = if goes_through(depth, host) { 2.0 } else { 1.0 };
     (cut.solid.surface() - 2.0 * mouths * mouth) * f64::from(cut.count)
+}
+
+/// Whether a cut-out goes through what it is in.
+fn goes_through(depth: f64, host: &SolidGiven) -> bool {
+    depth >= 0.98 * host.solid.extents().into_iter().fold(f64::INFINITY, f64::min)
+}
+
+/// The least, likely and largest face by which all of these together may be joined to the main
+/// solid, m2: without the mouths of what goes through them, and no more than the section of a main
+/// solid that is a prism.
+fn joined(solid: &SolidGiven, cuts: &[&SolidGiven], main: Option<&SolidGiven>) -> [f64; 3] {
+    let count = f64::from(solid.count);
+    let mouths: f64 = cuts
+        .iter()
+        .map(|c| (mouth(&c.solid), f64::from(c.count)))
+        .filter(|((_, depth), _)| goes_through(*depth, solid))
+        .map(|((area, _), times)| area * times)
+        .sum();
+    let most = match main.map(|m| &m.solid) {
+        Some(Solid::Prism { section, .. }) => section.area(),
+        _ => f64::INFINITY,
+    };
+    joint(&solid.solid).map(|face| (face.min(most) * count - mouths).max(0.0))
 }
 
 /// The face by which a cut-out opens, m2, and how deep it goes, m.
@@ -378,8 +422,12 @@ fn joint(solid: &Solid) -> [f64; 3] {
         }
         Solid::Cylinder { diameter, .. } => [PI / 4.0 * diameter * diameter; 3],
         Solid::Cone { bottom, .. } => [PI / 4.0 * bottom * bottom; 3],
-        Solid::Tube { outside, inside, .. } => {
-            [PI / 4.0 * (outside * outside - inside * inside); 3]
+        Solid::Tube { outside, inside, length } => {
+            let end = PI / 4.0 * (outside * outside - inside * inside);
+            // A rim hangs on a web of about a third of its width, a bush stands on its end.
+            let rim = PI * inside * length / 3.0;
+            let likely = if length < inside / 2.0 { end.min(rim) } else { end };
+            [end.min(rim), likely, end.max(likely)]
         }
         Solid::Prism { ref section, .. } => [section.area(); 3],
         Solid::Ring { .. } | Solid::Sphere { .. } => [0.0; 3],
@@ -440,9 +488,11 @@ fn of_faces(solids: &[SolidGiven]) -> Figure<Area> {
     let opened: f64 = cuts.iter().map(opened).sum();
     let mut lost = [0.0; 3];
     for (i, s) in added.iter().enumerate() {
-        let count = if Some(i) == main { s.count - 1 } else { s.count };
-        for (sum, face) in lost.iter_mut().zip(joint(&s.solid)) {
-            *sum += 2.0 * face * f64::from(count);
+        let within: Vec<&SolidGiven> =
+            cuts.iter().copied().filter(|c| host(&added, c) == Some(i)).collect();
+        let each = if Some(i) == main { f64::from(s.count - 1) / f64::from(s.count) } else { 1.0 };
+        for (sum, face) in lost.iter_mut().zip(joined(s, &within, main.map(|m| added[m]))) {
+            *sum += 2.0 * face * each;
         }
     }
     // However they are joined, a third of the faces is left in any casting of walls and bosses.

@@ -59,7 +59,7 @@ pub struct SectionView {
     pub name: String,
     /// How many of it.
     pub count: u32,
-    /// Volume over surface, as if it stood free.
+    /// Volume over surface, the face by which it is joined left out.
     pub modulus: FigureView,
     /// Diameter of the largest ball inside.
     pub thickest_place: FigureView,
