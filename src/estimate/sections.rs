@@ -5,7 +5,7 @@ use crate::build::Casting;
 use crate::figure::*;
 use crate::handbook::formulas::cooling::{self, Body};
 use crate::manifest::{MeshGiven, ShapeGiven, SolidGiven};
-use crate::shape::{Body as Looked, Section as Outline, Solid, thickest_default};
+use crate::shape::{Body as Looked, Section as Outline, Solid, thickest, thickest_default};
 use std::f64::consts::PI;
 
 /// One section of a casting: a solid of its shape, or its wall where no shape is given.
@@ -332,6 +332,9 @@ fn place_of_solid(
     )
 }
 
+/// Cells along the longest side of a prism or cone: its doubt, a cell or so, is told with it.
+const CELLS: usize = 64;
+
 /// The largest ball in one solid: by its sizes, or found on cells.
 fn inscribed(solid: &SolidGiven) -> Figure<Length> {
     let exact = |d: f64| {
@@ -354,7 +357,7 @@ fn inscribed(solid: &SolidGiven) -> Figure<Length> {
                 }
                 other => other.clone(),
             };
-            match thickest_default(&Looked::Solid(&shown)) {
+            match thickest(&Looked::Solid(&shown), CELLS) {
                 Some(found) => ball(found.radius, found.voxel, solid.sizes.clone()),
                 None => exact(x.min(y).min(z)),
             }
