@@ -240,7 +240,6 @@ fn a_plate_by_hand() {
         ("runner-side", 23e-3, "sqrt(2 x 254.5) = 22.6, up"),
         ("ingate-area-wanted", 728.0e-6, "364 cm3/s / 0.5 m/s; by ratio 509"),
         ("ingate-thickness", 10e-3, "0.6 x 20 = 12, at most 10; a plate of 10"),
-        ("sprue-tube", 18e-3, "EN 1057: 15, 18, 22"),
         ("thickest-place", 20e-3, "its thickness"),
         ("ingates", 2.0, "728 / (10 x 40) = 1.8, up"),
         ("ingate-width", 37e-3, "728 / (2 x 10) = 36.4, up"),
@@ -267,6 +266,8 @@ fn a_plate_by_hand() {
         ("fillet", 20e-3, "the wall"),
         ("draft-drag", 2.6_f64.to_radians(), "20 mm deep, by hand"),
     ];
+    // A foot of 18 mm: EN 1057 goes 15, 18, 22.
+    assert!(e.notes.iter().any(|n| n.contains("tube of 18 mm")), "{:?}", e.notes);
     let ours = e.figures();
     for (name, by_hand, how) in hand {
         let node = ours.iter().find(|(n, _)| *n == name).map(|(_, f)| f);

@@ -218,8 +218,12 @@ pub(super) fn estimate(build: &Build, part: &Part, timed: &[Timed]) -> Option<Ca
         charge,
         casting_yield,
         moulds,
+        notes: [&feeding.notes, &gating.notes, &mould.notes]
+            .into_iter()
+            .flatten()
+            .cloned()
+            .collect(),
         mould,
-        notes: feeding.notes.clone(),
         freezing,
         feeding,
         gating,

@@ -26,8 +26,6 @@ pub struct GatingEstimate {
     pub choke: Option<Figure<Area>>,
     /// Foot of the sprue, as made: the choke.
     pub sprue_base: Option<Figure<Length>>,
-    /// Tube of the trade whose outside cuts a sprue of that foot.
-    pub sprue_tube: Option<Figure<Length>>,
     /// Top area over base area of the sprue.
     pub taper: Option<Figure<Number>>,
     /// Top of the sprue, as made.
@@ -68,6 +66,8 @@ pub struct GatingEstimate {
     pub volume: Option<Figure<Volume>>,
     /// Basin, sprue, well, runner and ingates.
     pub mass: Option<Figure<Mass>>,
+    /// What to cut them with, in plain words.
+    pub notes: Vec<String>,
     /// What is doubtful about them.
     pub warnings: Vec<String>,
 }
@@ -76,7 +76,7 @@ impl GatingEstimate {
     pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
         listed!(self:
             through = "metal-through-choke", time_wanted = "pouring-time-wanted", head = "head",
-            effective_head = "effective-head", choke = "choke-area", sprue_base = "sprue-base", sprue_tube = "sprue-tube",
+            effective_head = "effective-head", choke = "choke-area", sprue_base = "sprue-base",
             taper = "sprue-taper", sprue_top = "sprue-top", basin_depth = "basin-depth",
             basin_diameter = "basin-diameter", flow = "flow", time = "pouring-time",
             sprue_speed = "sprue-speed", reynolds = "reynolds", well_diameter = "well-diameter",
@@ -242,14 +242,15 @@ fn with_basin(
         system,
     );
     let foot = settled(&sprue_base, "sprue-base");
-    let sprue_tube = next_of(TUBES, foot.si(), system).map(|size| {
-        closed::<Length>(
-            "copper tube to cut the sprue",
-            size,
-            "the next outside diameter up: EN 1057 in mm, ASTM B88 in inches",
-            &[foot.node()],
+    let tube = next_of(TUBES, foot.si(), system).map(|size| {
+        let trade = match system {
+            System::Metric => "EN 1057",
+            System::Us => "ASTM B88",
+        };
+        format!(
+            "copper tube of {} outside ({trade}) cuts a sprue of that foot; ream it wider towards the top",
+            show(Kind::Length, size, system)
         )
-        .noting("a straight sprue of this tube passes more than is wanted: choke it at its foot, or ream the taper")
     });
     let taper = gating::sprue_taper::figure(&basin_depth, &head);
     let top = closed::<Length>(
@@ -454,7 +455,6 @@ fn with_basin(
         effective_head: Some(effective),
         choke: Some(choke),
         sprue_base: Some(sprue_base),
-        sprue_tube,
         taper: Some(taper),
         sprue_top: Some(sprue_top),
         basin_depth: Some(basin_depth),
@@ -475,6 +475,7 @@ fn with_basin(
         ingate_speed: Some(ingate_speed),
         volume: Some(volume),
         mass: Some(mass),
+        notes: tube.into_iter().collect(),
         warnings,
     })
 }

@@ -60,8 +60,8 @@ pub struct MouldEstimate {
     pub cylinders: Option<Figure<Number>>,
     /// Time to melt in a warm furnace of known power.
     pub melt_time: Option<Figure<Time>>,
-    /// Heats that the crucible lasts.
-    pub crucible_life: Option<Figure<Number>>,
+    /// Habits that go with it, in plain words.
+    pub notes: Vec<String>,
     /// In plain words.
     pub warnings: Vec<String>,
 }
@@ -81,7 +81,6 @@ impl MouldEstimate {
         take("electricity", self.electricity.as_ref().map(Figure::node));
         take("cylinders", self.cylinders.as_ref().map(Figure::node));
         take("melt-time", self.melt_time.as_ref().map(Figure::node));
-        take("crucible-life", self.crucible_life.as_ref().map(Figure::node));
         out
     }
 }
@@ -120,7 +119,17 @@ pub(super) fn estimate(
     };
     let melt_heat = charge.as_ref().and_then(|c| melt_heat(c, alloy));
     let melt = melt_heat.as_ref().map(|h| Melt::reckon(build, h)).unwrap_or_default();
-    let crucible_life = build.handbook.crucible_life.get(alloy.family.word()).cloned();
+    let notes = build.handbook.crucible_life.get(alloy.family.word()).map(|life| {
+        let heats = life.node().range();
+        format!(
+            "a crucible lasts about {} heats of {} alloys, {} to {} by make and care (from memory): look at its wall before every heat",
+            heats.likely,
+            alloy.family.word(),
+            heats.low,
+            heats.high
+        )
+    });
+    let notes = notes.into_iter().collect();
     let warnings = crucible_words(build, &crucible).into_iter().collect();
     MouldEstimate {
         cavities,
@@ -137,7 +146,7 @@ pub(super) fn estimate(
         electricity: melt.electricity,
         cylinders: melt.cylinders,
         melt_time: melt.time,
-        crucible_life,
+        notes,
         warnings,
     }
 }

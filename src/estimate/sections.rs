@@ -188,7 +188,7 @@ fn of_solids(solids: &[SolidGiven], constant: Option<&Figure<TimePerArea>>) -> V
         };
         let modulus =
             cooling::modulus::figure(&volume, &surface).named(format!("modulus, {}", solid.name()));
-        let place = place_of_solid(solid, &cuts, &volume, &modulus);
+        let place = over_joint(place_of_solid(solid, &cuts, &volume, &modulus), &modulus);
         let longest = solid.solid.extents().into_iter().fold(0.0, f64::max);
         let parts = (volume, modulus, place);
         let section = Section::new(solid.name(), parts, body, longest, constant);
@@ -334,6 +334,22 @@ fn place_of_solid(
 
 /// Cells along the longest side of a prism or cone: its doubt, a cell or so, is told with it.
 const CELLS: usize = 64;
+
+/// A section that lies on another is thicker with it: no ball is less than twice the modulus.
+fn over_joint(place: Figure<Length>, modulus: &Figure<Length>) -> Figure<Length> {
+    let (p, m) = (place.node().range(), modulus.node().range());
+    if p.likely >= 2.0 * m.likely {
+        return place;
+    }
+    Figure::new(
+        "thickest place",
+        Range { low: p.low, likely: 2.0 * m.likely, high: p.high.max(2.0 * m.high) },
+        Because::Chosen(
+            "2 x modulus, for it lies with its face on another; low: by itself".into(),
+            vec![modulus.node().clone(), place.node().clone()],
+        ),
+    )
+}
 
 /// The largest ball in one solid: by its sizes, or found on cells.
 fn inscribed(solid: &SolidGiven) -> Figure<Length> {
