@@ -94,7 +94,7 @@ pub(super) fn estimate(
             sand.rammed_density.as_ref()?,
             sand.heat.as_ref()?,
         );
-        Some(constant.noting("from the properties of metal and sand, +/- 50 %; textbooks print 2 to 16 min/cm2: time a casting of your own and give it `froze-in:`"))
+        Some(constant.noting("from metal and sand, +/- 50 %; textbooks print 2 to 16 min/cm2: time one of your own (`froze-in:`)"))
     });
     let constant = mould_constant.as_ref().map(|c| settled(c, "mould-constant"));
     let mut sections = sections::sections(casting, volume, surface, constant.as_ref());
