@@ -72,7 +72,7 @@ pub struct Driver {
     pub what: &'static str,
     /// Mean minutes at the bench.
     pub minutes: f64,
-    /// Share of the variance of the day of finish that goes with it.
+    /// Its covariance with the moment of finish, as a share of that of all bench time.
     pub share: f64,
 }
 
@@ -379,8 +379,9 @@ fn percentile<T: Copy, U>(sorted: &[T], share: f64, tell: impl Fn(T) -> U) -> Pe
 
 #[derive(Default)]
 struct Sums {
-    kinds: Vec<[f64; 3]>,
-    finish: [f64; 2],
+    /// By kind: minutes, and minutes times finish.
+    kinds: Vec<[f64; 2]>,
+    finish: f64,
     again: Vec<Vec<u32>>,
     finishes: Vec<i64>,
     amounts: Vec<Vec<f64>>,
@@ -389,14 +390,12 @@ struct Sums {
 impl Sums {
     fn add(&mut self, outcome: Outcome) {
         let y = outcome.finish as f64;
-        self.finish[0] += y;
-        self.finish[1] += y * y;
-        self.kinds.resize(outcome.minutes.len(), [0.0; 3]);
+        self.finish += y;
+        self.kinds.resize(outcome.minutes.len(), [0.0; 2]);
         for (sums, x) in self.kinds.iter_mut().zip(&outcome.minutes) {
             let x = f64::from(*x);
             sums[0] += x;
-            sums[1] += x * x;
-            sums[2] += x * y;
+            sums[1] += x * y;
         }
         self.again.resize(outcome.again.len(), Vec::new());
         for (again, lost) in self.again.iter_mut().zip(&outcome.again) {
@@ -412,12 +411,11 @@ impl Sums {
     }
 
     fn join(&mut self, other: Sums) {
-        self.kinds.resize(other.kinds.len(), [0.0; 3]);
+        self.kinds.resize(other.kinds.len(), [0.0; 2]);
         for (mine, theirs) in self.kinds.iter_mut().zip(other.kinds) {
             mine.iter_mut().zip(theirs).for_each(|(m, t)| *m += t);
         }
-        self.finish[0] += other.finish[0];
-        self.finish[1] += other.finish[1];
+        self.finish += other.finish;
         self.again.resize(other.again.len(), Vec::new());
         for (mine, theirs) in self.again.iter_mut().zip(other.again) {
             mine.resize(mine.len().max(theirs.len()), 0);
@@ -471,21 +469,21 @@ pub(super) fn risk(
         Spread { of, what, kind: Kind::Mass, told }
     });
     let amounts = amounts.collect();
-    let mean = all.finish[0] / n;
-    let variance = (all.finish[1] / n - mean * mean).max(0.0);
+    let mean = all.finish / n;
+    let with = |sums: &[f64; 2]| sums[1] / n - sums[0] / n * mean;
+    let whole: f64 = all.kinds.iter().map(with).sum();
     let mut drivers: Vec<Driver> = all
         .kinds
         .iter()
         .enumerate()
         .filter(|(_, sums)| sums[0] > 0.0)
         .map(|(kind, sums)| {
-            let covariance = sums[2] / n - sums[0] / n * mean;
             let what = match kind {
                 MELTING => "ramming, melting and pouring",
                 AGAIN => "castings made again",
                 _ => Step::WORDS.get(kind).map_or("", |(word, _)| word),
             };
-            let share = if variance > 0.0 { covariance / variance } else { 0.0 };
+            let share = if whole > 0.0 { with(sums) / whole } else { 0.0 };
             Driver { what, minutes: sums[0] / n, share }
         })
         .collect();

@@ -5,7 +5,7 @@ use super::calendar::Minute;
 use super::tasks::is_done;
 use crate::build::{Build, Part};
 use crate::estimate::{
-    CastingEstimate, CrucibleFit, Estimates, FlaskFit, StepTime, pattern_time, step_time,
+    CastingEstimate, CrucibleFit, Estimates, FlaskFit, StepTime, pattern_times, step_time,
 };
 use crate::figure::{Figure, Mass, Time};
 use crate::handbook::formulas::metal::fill_mass;
@@ -148,9 +148,10 @@ pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
     };
     let used: BTreeSet<usize> =
         build.parts.iter().filter_map(|p| Some(p.casting.as_ref()?.pattern)).collect();
+    let times = pattern_times(build);
     for i in used {
         if !build.history.patterns.contains(&i) {
-            let time = StepTime { hands_on: pattern_time(build, i), wait: None };
+            let time = StepTime { hands_on: times[i].clone(), wait: None };
             maker.add(Subject::Pattern(i), Step::Pattern, None, &time, 1);
         }
     }

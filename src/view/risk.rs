@@ -83,7 +83,7 @@ pub struct DriverRow {
     pub what: &'static str,
     /// Mean hours at the bench.
     pub hours: f64,
-    /// Share of the variance of the day of finish that goes with it.
+    /// Its covariance with the moment of finish, as a share of that of all bench time.
     pub share: f64,
 }
 
