@@ -1,7 +1,8 @@
 use super::{Common, Done, Stop, load};
 use crate::JOURNAL;
-use crate::journal::{append, appended, fresh_id};
+use crate::journal::{appended, fresh_id, hold};
 use crate::view::entry::{Value, entry_text};
+use crate::yaml::MAX_BYTES;
 use chrono::NaiveDateTime;
 use clap::Subcommand;
 
@@ -178,17 +179,39 @@ pub fn run(common: &Common, args: &Args) -> Done {
     };
     let (name, fields) = fields(&args.event)?;
     let entry = entry_text(&fresh_id(at), at, name, fields);
-    let (manifest, journal) = load::files(common)?;
-    let with = appended(&journal, &entry);
-    load::read(common, manifest.clone(), journal).map_err(|all| Stop::Fault(load::faults(&all)))?;
-    load::read(common, manifest, with)
-        .map_err(|all| Stop::Fault(format!("{}\n\nnothing was written", load::faults(&all))))?;
     if args.try_out {
+        let (manifest, journal) = load::files(common)?;
+        fits(common, &manifest, &journal, &entry)?;
         return Ok(format!("{entry}(not written)\n"));
     }
-    let path = common.build.join(JOURNAL);
-    append(&path, &entry).map_err(|e| Stop::Fault(format!("{}: {e}", path.display())))?;
+    write(common, &entry)?;
     Ok(entry)
+}
+
+/// Appends an entry to the journal that it was checked against: the lock is held from the one to
+/// the other, so that of two entries that exclude each other only one gets in.
+fn write(common: &Common, entry: &str) -> Result<(), Stop> {
+    let path = common.build.join(JOURNAL);
+    let failed = |e| Stop::Fault(format!("{}: {e}", path.display()));
+    let manifest = load::manifest(common)?;
+    if !path.exists() {
+        // A refused first entry must not leave an empty journal behind.
+        fits(common, &manifest, &[], entry)?;
+    }
+    let mut held = hold(&path).map_err(failed)?;
+    let journal = held.bytes(MAX_BYTES as u64 + 1).map_err(failed)?;
+    fits(common, &manifest, &journal, entry)?;
+    held.append(entry).map_err(failed)
+}
+
+/// Whether the build has no fault with this entry appended.
+fn fits(common: &Common, manifest: &[u8], journal: &[u8], entry: &str) -> Result<(), Stop> {
+    let with = appended(journal, entry);
+    let Err(after) = load::read(common, manifest.to_vec(), with) else { return Ok(()) };
+    // Faults that were there before the entry are not the entry's.
+    load::read(common, manifest.to_vec(), journal.to_vec())
+        .map_err(|before| Stop::Fault(load::faults(&before)))?;
+    Err(Stop::Fault(format!("{}\n\nnothing was written", load::faults(&after))))
 }
 
 fn moment(text: &str) -> Result<NaiveDateTime, Stop> {
