@@ -1,9 +1,11 @@
 //! The plan: what waits for what, in which order the work reads best, what can be done now.
 
 mod network;
+mod next;
 mod schedule;
 mod tasks;
 
 pub use network::Network;
+pub use next::{NextHeat, next_heat, next_name, standing_moulds};
 pub use schedule::{Block, Job, PlannedHeat, PlannedMould, Schedule, Session};
 pub use tasks::{Plan, Subject, Task, plan};
