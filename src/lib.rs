@@ -3,7 +3,8 @@
 //! The job in five calls, each taking what the one before it gave:
 //!
 //! 1. [`read`] makes a checked [`build::Build`] of a manifest and a journal, or tells every fault;
-//! 2. [`estimate::estimate`] reckons metal, sand, crucible and hours for each casting;
+//! 2. [`estimate::estimate`] reckons metal, sand, crucible and hours for each casting, or
+//!    [`learn::considered`] does with what the journal teaches;
 //! 3. [`plan::plan`] orders the work;
 //! 4. [`supply::bill`] tells what it takes and what to buy;
 //! 5. [`view`] shows any of it.
@@ -17,6 +18,7 @@ pub mod estimate;
 pub mod figure;
 pub mod handbook;
 pub mod journal;
+pub mod learn;
 pub mod manifest;
 pub mod plan;
 pub mod shape;

@@ -2,7 +2,8 @@
 
 use super::{Common, Stop};
 use crate::build::Build;
-use crate::estimate::{Estimates, estimate};
+use crate::estimate::Estimates;
+use crate::learn::{Learned, considered};
 use crate::plan::{Plan, plan};
 use crate::supply::{Bill, bill};
 use crate::yaml::{Faults, MAX_BYTES};
@@ -17,6 +18,7 @@ pub struct Loaded {
     pub estimates: Estimates,
     pub plan: Plan,
     pub bill: Bill,
+    pub learned: Learned,
 }
 
 /// Reads at most one byte more than a build can have, so that a huge file ends at once.
@@ -74,9 +76,8 @@ pub fn build(common: &Common) -> Result<Build, Stop> {
 
 /// The build and all that is reckoned of it.
 pub fn all(common: &Common) -> Result<Loaded, Stop> {
-    let build = build(common)?;
-    let estimates = estimate(&build);
+    let (build, estimates, learned) = considered(build(common)?);
     let plan = plan(&build, &estimates);
     let bill = bill(&build, &estimates);
-    Ok(Loaded { build, estimates, plan, bill })
+    Ok(Loaded { build, estimates, plan, bill, learned })
 }

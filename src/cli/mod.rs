@@ -5,6 +5,7 @@ mod bill;
 mod check;
 mod estimate;
 mod handbook;
+mod history;
 mod load;
 mod log;
 mod new;
@@ -76,6 +77,8 @@ enum Command {
     Bill,
     /// Write down what happened
     Log(Box<log::Args>),
+    /// Tell what happened: to a part, a mould, a heat, or all of it
+    History(history::Args),
     /// Write the report, one HTML file
     Report(report::Args),
 }
@@ -112,6 +115,7 @@ pub fn main() -> ExitCode {
         Command::Plan(args) => plan::run(common, &args),
         Command::Bill => bill::run(common),
         Command::Log(args) => log::run(common, &args),
+        Command::History(args) => history::run(common, &args),
         Command::Report(args) => report::run(common, &args),
     };
     match done {

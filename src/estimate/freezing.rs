@@ -91,7 +91,7 @@ pub(super) fn estimate(
             alloy.liquidus.as_ref()?,
         ))
     })();
-    let mould_constant = (|| {
+    let mould_constant = alloy.mould_constant.clone().or_else(|| {
         let sand = build.patterns[casting.pattern].sand.as_ref()?;
         let shop = rule(
             "temperature of the sand",
@@ -109,7 +109,7 @@ pub(super) fn estimate(
             sand.heat.as_ref()?,
         );
         Some(constant.noting("from the properties of metal and sand, +/- 50 %; textbooks print 2 to 16 min/cm2: time a casting of your own"))
-    })();
+    });
     let constant = mould_constant.as_ref().map(|c| settled(c, "mould-constant"));
     let mut sections = sections(casting, volume, surface, constant.as_ref());
     let key = |s: &Section| s.time.as_ref().map_or(s.modulus.si(), Figure::si);

@@ -276,6 +276,16 @@ impl Handbook {
         self.labour.by_mass.get(step)
     }
 
+    /// Puts another time by volume in the place of the handbook's.
+    pub fn set_time_by_volume(&mut self, step: &str, time: Figure<TimePerVolume>) {
+        self.labour.by_volume.insert(step.to_owned(), time);
+    }
+
+    /// Puts another time by mass in the place of the handbook's.
+    pub fn set_time_by_mass(&mut self, step: &str, time: Figure<TimePerMass>) {
+        self.labour.by_mass.insert(step.to_owned(), time);
+    }
+
     /// A time for each 100 cm2 of surface, such as machining.
     pub fn time_by_surface(&self, step: &str) -> Option<&Figure<Time>> {
         self.labour.by_surface.get(step)

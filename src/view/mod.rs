@@ -8,6 +8,7 @@ pub mod estimate;
 mod figure;
 pub mod handbook;
 mod head;
+pub mod history;
 pub mod parts;
 pub mod plan;
 pub mod reckon;
