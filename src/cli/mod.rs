@@ -6,6 +6,7 @@ mod check;
 mod estimate;
 mod handbook;
 mod history;
+mod learned;
 mod load;
 mod log;
 mod new;
@@ -79,6 +80,8 @@ enum Command {
     Log(Box<log::Args>),
     /// Tell what happened: to a part, a mould, a heat, or all of it
     History(history::Args),
+    /// Show what the journal teaches: estimated against measured
+    Learned,
     /// Write the report, one HTML file
     Report(report::Args),
 }
@@ -116,6 +119,7 @@ pub fn main() -> ExitCode {
         Command::Bill => bill::run(common),
         Command::Log(args) => log::run(common, &args),
         Command::History(args) => history::run(common, &args),
+        Command::Learned => learned::run(common),
         Command::Report(args) => report::run(common, &args),
     };
     match done {

@@ -9,6 +9,7 @@ mod figure;
 pub mod handbook;
 mod head;
 pub mod history;
+pub mod learned;
 pub mod parts;
 pub mod plan;
 pub mod reckon;

@@ -10,6 +10,10 @@ use pourwright::journal::{append, read};
 use std::path::Path;
 use std::time::Instant;
 
+// As the command has it.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 const MANIFEST: &str = "\
 build: {title: Long, begun: 2020-01-01}
 shop:
