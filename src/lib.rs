@@ -21,6 +21,7 @@ pub mod journal;
 pub mod learn;
 pub mod manifest;
 pub mod plan;
+pub mod redo;
 pub mod shape;
 pub mod supply;
 pub mod view;

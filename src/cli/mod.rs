@@ -13,6 +13,7 @@ mod new;
 mod parts;
 mod plan;
 mod reckon;
+mod redo;
 mod report;
 mod terminal;
 mod why;
@@ -82,6 +83,8 @@ enum Command {
     History(history::Args),
     /// Show what the journal teaches: estimated against measured
     Learned,
+    /// Cast it again, or live with it? And what to do otherwise
+    Redo(redo::Args),
     /// Write the report, one HTML file
     Report(report::Args),
 }
@@ -120,6 +123,7 @@ pub fn main() -> ExitCode {
         Command::Log(args) => log::run(common, &args),
         Command::History(args) => history::run(common, &args),
         Command::Learned => learned::run(common),
+        Command::Redo(args) => redo::run(common, &args),
         Command::Report(args) => report::run(common, &args),
     };
     match done {

@@ -92,7 +92,7 @@ impl HistoryView {
                 } else {
                     format!("{before}{text}")
                 };
-                out += &(look.wrapped(&format!("{:19}{said}", ""), 19) + "\n");
+                out += &look.wrapped_from(&format!("{:19}{said}", ""), 19);
             }
         }
         if let Some(heat) = &self.heat {
@@ -139,7 +139,7 @@ pub(super) fn told(event: &Event, units: System) -> String {
             let castings = e.castings.iter().map(|(part, n)| format!("{n} x {}", part.value));
             parts.extend(castings);
             parts.extend(e.flask.as_ref().map(|f| format!("in {}", f.value)));
-            add!("in {}", &e.hours);
+            add!("took {}", &e.hours);
             add!("sand with {} water", &e.moisture);
         }
         Event::Poured(e) => {

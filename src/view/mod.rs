@@ -13,6 +13,7 @@ pub mod learned;
 pub mod parts;
 pub mod plan;
 pub mod reckon;
+pub mod redo;
 pub mod report;
 pub mod text;
 pub mod why;
