@@ -2,7 +2,8 @@
 
 use super::{Common, Stop};
 use crate::build::Build;
-use crate::estimate::{Estimates, estimate};
+use crate::estimate::Estimates;
+use crate::learn::{Learned, considered};
 use crate::plan::{Aim, Budget, Kept, Looking, Plan, Risk, plan};
 use crate::supply::{Bill, bill};
 use crate::yaml::{Faults, MAX_BYTES};
@@ -21,6 +22,7 @@ pub struct Loaded {
     pub estimates: Estimates,
     pub plan: Plan,
     pub bill: Bill,
+    pub learned: Learned,
 }
 
 /// Reads at most one byte more than a build can have, so that a huge file ends at once.
@@ -30,15 +32,20 @@ fn bytes(path: &Path) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// The bytes of manifest and journal; a build without a journal has an empty one.
-pub fn files(common: &Common) -> Result<(Vec<u8>, Vec<u8>), Stop> {
-    let manifest = bytes(&common.build.join(MANIFEST)).map_err(|e| match e.kind() {
+/// The bytes of the manifest.
+pub fn manifest(common: &Common) -> Result<Vec<u8>, Stop> {
+    bytes(&common.build.join(MANIFEST)).map_err(|e| match e.kind() {
         ErrorKind::NotFound => Stop::Fault(format!(
             "no {MANIFEST} in {}\n`pourwright new FOLDER` starts a build; --build FOLDER names the one to look at",
             common.build.display()
         )),
         _ => Stop::Fault(format!("{}: {e}", common.build.join(MANIFEST).display())),
-    })?;
+    })
+}
+
+/// The bytes of manifest and journal; a build without a journal has an empty one.
+pub fn files(common: &Common) -> Result<(Vec<u8>, Vec<u8>), Stop> {
+    let manifest = manifest(common)?;
     let journal = match bytes(&common.build.join(JOURNAL)) {
         Ok(bytes) => bytes,
         Err(e) if e.kind() == ErrorKind::NotFound => Vec::new(),
@@ -73,16 +80,15 @@ pub fn build(common: &Common) -> Result<Build, Stop> {
 
 /// The build and all that is reckoned of it.
 pub fn all(common: &Common) -> Result<Loaded, Stop> {
-    let build = build(common)?;
-    let estimates = estimate(&build);
-    Ok(reckoned(build, estimates))
+    let (build, estimates, learned) = considered(build(common)?);
+    Ok(reckoned(build, estimates, learned))
 }
 
 /// Everything that is reckoned of estimates.
-pub fn reckoned(build: Build, estimates: Estimates) -> Loaded {
+pub fn reckoned(build: Build, estimates: Estimates, learned: Learned) -> Loaded {
     let plan = plan(&build, &estimates);
     let bill = bill(&build, &estimates);
-    Loaded { build, estimates, plan, bill }
+    Loaded { build, estimates, plan, bill, learned }
 }
 
 /// How a command looks for a plan.

@@ -6,12 +6,15 @@ mod check;
 mod estimate;
 mod handbook;
 mod heats;
+mod history;
+mod learned;
 mod load;
 mod log;
 mod new;
 mod parts;
 mod plan;
 mod reckon;
+mod redo;
 mod report;
 mod risk;
 mod suppose;
@@ -85,6 +88,12 @@ enum Command {
     Bill,
     /// Write down what happened
     Log(Box<log::Args>),
+    /// Tell what happened: to a part, a mould, a heat, or all of it
+    History(history::Args),
+    /// Show what the journal teaches: estimated against measured
+    Learned,
+    /// Cast it again, or live with it? And what to do otherwise
+    Redo(redo::Args),
     /// Write the report, one HTML file
     Report(report::Args),
 }
@@ -124,6 +133,9 @@ pub fn main() -> ExitCode {
         Command::Suppose(args) => suppose::run(common, &args),
         Command::Bill => bill::run(common),
         Command::Log(args) => log::run(common, &args),
+        Command::History(args) => history::run(common, &args),
+        Command::Learned => learned::run(common),
+        Command::Redo(args) => redo::run(common, &args),
         Command::Report(args) => report::run(common, &args),
     };
     match done {

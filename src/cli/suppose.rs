@@ -53,7 +53,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         let mut build = now.build.clone();
         change.iter().try_for_each(|c| c.apply(&mut build))?;
         let estimates = estimate(&build);
-        let mut then = load::reckoned(build, estimates);
+        let mut then = load::reckoned(build, estimates, now.learned.clone());
         load::try_schedule(common, &mut then, &search, Some(&kept));
         Ok(then)
     };

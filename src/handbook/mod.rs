@@ -77,7 +77,22 @@ pub struct Defect {
     /// Its name.
     pub title: Arc<str>,
     /// What brings it about, and the remedy.
-    pub causes: Vec<(Arc<str>, Arc<str>)>,
+    pub causes: Vec<Cause>,
+    /// What to think of before a casting with it is kept.
+    pub keep: Arc<str>,
+    /// Where causes and remedies are from.
+    pub source: Arc<str>,
+}
+
+/// What brings a defect about.
+#[derive(Debug, Clone, serde::Serialize)]
+pub struct Cause {
+    /// Its id; the same cause may stand under several defects.
+    pub id: Arc<str>,
+    /// What happened in the mould.
+    pub says: Arc<str>,
+    /// What to do next time.
+    pub remedy: Arc<str>,
 }
 
 /// Bench and waiting times.
@@ -258,15 +273,19 @@ impl Handbook {
     fn read_defects(&mut self, cursor: &Cursor<'_>) {
         for (_, class) in cursor.entries() {
             let Some(mut f) = class.fields() else { continue };
+            let keep = f.take("keep", |c| c.text()).unwrap_or_default();
             for (code, group) in f.get("groups").map(|c| c.entries()).unwrap_or_default() {
                 let Some(mut g) = group.fields() else { continue };
                 let Some(title) = g.take("title", |c| c.text()) else { continue };
                 let causes = g.get("causes").map(|c| c.items()).unwrap_or_default();
                 let causes = causes.iter().filter_map(|c| {
                     let mut f = c.fields()?;
-                    Some((f.take("says", |c| c.text())?, f.take("remedy", |c| c.text())?))
+                    let mut text = |key| f.take(key, |c| c.text());
+                    Some(Cause { id: text("cause")?, says: text("says")?, remedy: text("remedy")? })
                 });
-                self.defects.insert(code, Defect { title, causes: causes.collect() });
+                let causes = causes.collect();
+                let source = g.take("from", |c| c.text()).unwrap_or_default();
+                self.defects.insert(code, Defect { title, causes, keep: keep.clone(), source });
             }
         }
     }
@@ -296,6 +315,16 @@ impl Handbook {
     /// A time by mass, such as fettling.
     pub fn time_by_mass(&self, step: &str) -> Option<&Figure<TimePerMass>> {
         self.labour.by_mass.get(step)
+    }
+
+    /// Puts another time by volume in the place of the handbook's.
+    pub fn set_time_by_volume(&mut self, step: &str, time: Figure<TimePerVolume>) {
+        self.labour.by_volume.insert(step.to_owned(), time);
+    }
+
+    /// Puts another time by mass in the place of the handbook's.
+    pub fn set_time_by_mass(&mut self, step: &str, time: Figure<TimePerMass>) {
+        self.labour.by_mass.insert(step.to_owned(), time);
     }
 
     /// A time for each 100 cm2 of surface, such as machining.

@@ -43,6 +43,8 @@ pub struct Header {
     pub units: System,
     /// Currency of the prices, as text.
     pub currency: Arc<str>,
+    /// Whether the estimates use what the journal teaches.
+    pub learn: bool,
 }
 
 /// The file as read.
@@ -146,6 +148,7 @@ fn header(cursor: &Cursor<'_>) -> Option<Header> {
     }
     let units = f.take("units", |c| c.choice(SYSTEMS)).unwrap_or_default();
     let currency = f.take("currency", |c| c.text()).unwrap_or_else(|| "EUR".into());
+    let learn = f.take("learn", |c| c.choice(&[("yes", true), ("no", false)])).unwrap_or(false);
     f.done();
-    Some(Header { title: title?, notes, begun: begun?, looked_at: looked, units, currency })
+    Some(Header { title: title?, notes, begun: begun?, looked_at: looked, units, currency, learn })
 }

@@ -8,6 +8,7 @@ use super::work::{Item, Work};
 use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::figure::{Figure, Kind, Quantity};
+use crate::learn::{scrap_prior, scrap_record};
 use crate::manifest::{Difficulty, Id, Step};
 use chrono::NaiveDate;
 use rayon::prelude::*;
@@ -99,32 +100,6 @@ pub struct Risk {
     pub lost: f64,
 }
 
-/// Moulds lost and moulds decided upon so far, by difficulty; a mould counts with its hardest
-/// part.
-fn record(build: &Build) -> BTreeMap<Difficulty, (u32, u32)> {
-    let mut out: BTreeMap<Difficulty, (u32, u32)> = BTreeMap::new();
-    for attempt in build.history.attempts.values().filter(|a| !a.findings.is_empty()) {
-        let castings = attempt.castings.iter();
-        let hardest = castings.filter_map(|(p, _)| build.parts[*p].casting.as_ref());
-        let Some(class) = hardest.map(|c| c.given.difficulty).max() else { continue };
-        let lost =
-            attempt.findings.iter().any(|f| f.disposition == crate::journal::Disposition::Scrap);
-        let entry = out.entry(class).or_default();
-        entry.0 += u32::from(lost);
-        entry.1 += 1;
-    }
-    out
-}
-
-/// Beta prior of the chance that a mould is lost, from memory: means 10, 25 and 40 %.
-fn prior(class: Difficulty) -> (f64, f64) {
-    match class {
-        Difficulty::Easy => (1.0, 9.0),
-        Difficulty::Fair => (1.0, 3.0),
-        Difficulty::Hard => (2.0, 3.0),
-    }
-}
-
 fn uncertain(shapes: &mut Shapes, [low, likely, high]: [f64; 3]) -> Uncertain {
     shapes.pert(low, likely, high)
 }
@@ -144,12 +119,12 @@ fn script(
 ) -> (Script, Vec<(Id, &'static str)>) {
     let mut shapes = Shapes::default();
     let classes = [Difficulty::Easy, Difficulty::Fair, Difficulty::Hard];
-    let seen = record(build);
+    let seen = scrap_record(build);
     let mut chances: Vec<Uncertain> = classes
         .iter()
         .map(|class| {
             let ((a, b), (lost, of)) =
-                (prior(*class), seen.get(class).copied().unwrap_or_default());
+                (scrap_prior(*class).0, seen.get(class).copied().unwrap_or_default());
             shapes.chance(a + f64::from(lost), b + f64::from(of - lost))
         })
         .collect();
@@ -519,12 +494,12 @@ pub(super) fn risk(
         let lost = |x: &Attempts| x.moulds - f64::from(x.least);
         lost(b).total_cmp(&lost(a)).then(a.part.cmp(&b.part))
     });
-    let seen = record(build);
+    let seen = scrap_record(build);
     let classes = [Difficulty::Easy, Difficulty::Fair, Difficulty::Hard]
         .into_iter()
         .map(|c| {
             let (lost, of) = seen.get(&c).copied().unwrap_or_default();
-            (c, prior(c), lost, of)
+            (c, scrap_prior(c).0, lost, of)
         })
         .collect();
     Risk {

@@ -304,6 +304,8 @@ impl Maker<'_> {
             let key = (Subject::Part(*other), Step::ShakeOut);
             self.places.0.entry(key).or_default().push(shake);
         }
+        let ((a, b), _) = crate::learn::scrap_prior(casting.given.difficulty);
+        let doubt = casting.given.scrap.as_ref().map_or(a / (a + b), Figure::si);
         let alloy = &casting.alloy.id;
         let alloy = self.work.alloys.iter().position(|a| a == alloy).unwrap_or_else(|| {
             self.work.alloys.push(alloy.clone());
@@ -325,7 +327,7 @@ impl Maker<'_> {
             alloy,
             pots,
             stands: stands_over,
-            doubt: doubt(casting.given.difficulty),
+            doubt,
             items: [ram, Some(pour), Some(shake)],
         };
         let lacking = self.lacking(part, estimate, &mould, longest);
@@ -510,15 +512,6 @@ impl Maker<'_> {
             melt: self.work.melt,
             melt_span: self.work.melt_span,
         }
-    }
-}
-
-/// Chance that a mould is lost, for choosing which to risk first: from memory.
-fn doubt(difficulty: crate::manifest::Difficulty) -> f64 {
-    match difficulty {
-        crate::manifest::Difficulty::Easy => 0.10,
-        crate::manifest::Difficulty::Fair => 0.25,
-        crate::manifest::Difficulty::Hard => 0.40,
     }
 }
 
