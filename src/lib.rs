@@ -13,6 +13,7 @@
 
 pub mod build;
 pub mod cli;
+pub mod engine;
 pub mod estimate;
 pub mod figure;
 pub mod handbook;
