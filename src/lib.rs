@@ -12,6 +12,7 @@
 //! line in [`cli`] does that.
 
 pub mod build;
+pub mod chance;
 pub mod cli;
 pub mod engine;
 pub mod estimate;

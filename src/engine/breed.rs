@@ -2,9 +2,9 @@
 
 use super::meter::{Best, Meter};
 use super::warm::Shop;
+use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
-use rand::RngExt;
 
 /// Schedules kept at a time.
 const KEPT: usize = 40;
@@ -23,7 +23,7 @@ impl Breed {
     }
 
     /// Makes `count` schedules.
-    pub fn run(&mut self, shop: &mut Shop, best: &mut Best, meter: &Meter, count: usize) {
+    pub fn run(&mut self, shop: &mut Shop, best: &mut Best, meter: &Meter, count: u64) {
         self.keep(best.makespan, best.starts.clone());
         for _ in 0..count {
             if best.proven() || !meter.step() {

@@ -66,8 +66,8 @@ impl Free {
         }
         let first = self.split(start, demands.len());
         let last = self.split(start + duration, demands.len());
-        for stretch in self.units[first * demands.len()..last * demands.len()]
-            .chunks_exact_mut(demands.len())
+        for stretch in
+            self.units[first * demands.len()..last * demands.len()].chunks_exact_mut(demands.len())
         {
             stretch.iter_mut().zip(demands).for_each(|(free, demand)| *free -= demand);
         }
@@ -94,7 +94,13 @@ impl Decoder {
     }
 
     /// Tells those that waited for `done`; gives those that wait no longer.
-    fn release(&mut self, net: &Net, done: usize, start: i32, mut ready: impl FnMut(&mut Self, usize)) {
+    fn release(
+        &mut self,
+        net: &Net,
+        done: usize,
+        start: i32,
+        mut ready: impl FnMut(&mut Self, usize),
+    ) {
         for &(after, w) in &net.afters[done] {
             self.earliest[after] = self.earliest[after].max(start + w);
             self.waits[after] -= 1;

@@ -99,7 +99,10 @@ impl fmt::Display for Fault {
                 write!(f, "precedence {precedence} names an activity that is not there")
             }
             Self::Lag { precedence } => {
-                write!(f, "precedence {precedence}: lag below minus the duration of what goes first")
+                write!(
+                    f,
+                    "precedence {precedence}: lag below minus the duration of what goes first"
+                )
             }
             Self::Ring { activities } => {
                 write!(f, "activities wait for each other in a ring: {activities:?}")

@@ -7,17 +7,22 @@ use pumpkin_constraints as constraints;
 use pumpkin_core::Solver;
 use pumpkin_core::branching::branchers::autonomous_search::AutonomousSearch;
 use pumpkin_core::branching::branchers::independent_variable_value_brancher::IndependentVariableValueBrancher;
-use pumpkin_core::branching::value_selection::InDomainMin;
 use pumpkin_core::branching::tie_breaking::InOrderTieBreaker;
+use pumpkin_core::branching::value_selection::InDomainMin;
 use pumpkin_core::branching::variable_selection::Smallest;
-use pumpkin_core::options::SolverOptions;
+use pumpkin_core::branching::{Brancher, BrancherEvent, SelectionContext};
+use pumpkin_core::options::{RestartOptions, SolverOptions};
 use pumpkin_core::predicate;
 use pumpkin_core::predicates::Predicate;
 use pumpkin_core::rand::SeedableRng;
-use pumpkin_core::results::{ProblemSolution, SatisfactionResultUnderAssumptions};
+use pumpkin_core::results::{
+    ProblemSolution, SatisfactionResultUnderAssumptions, SolutionReference,
+};
 use pumpkin_core::termination::TerminationCondition;
 use pumpkin_core::variables::{DomainId, TransformableVariable};
 use pumpkin_propagators::disjunctive::ArgDisjunctiveTask;
+use std::cell::Cell;
+use std::rc::Rc;
 
 /// What came of a question.
 pub(super) enum Answer {
@@ -30,13 +35,56 @@ pub(super) enum Answer {
 }
 
 /// Activity of predicates in conflicts first; where that says nothing, the earliest start.
-type Search = AutonomousSearch<
+type Choice = AutonomousSearch<
     IndependentVariableValueBrancher<
         DomainId,
         Smallest<DomainId, InOrderTieBreaker<DomainId, i32>>,
         InDomainMin,
     >,
 >;
+
+/// Chooses, and notes that it did: pumpkin 0.4 does not recover from being stopped with no decision
+/// made, so [`Count`] stops it only right after one.
+#[derive(Debug)]
+struct Search {
+    choice: Choice,
+    decided: Rc<Cell<bool>>,
+}
+
+impl Brancher for Search {
+    fn next_decision(&mut self, context: &mut SelectionContext) -> Option<Predicate> {
+        let next = self.choice.next_decision(context);
+        self.decided.set(next.is_some());
+        next
+    }
+    fn on_conflict(&mut self) {
+        self.choice.on_conflict();
+    }
+    fn on_backtrack(&mut self) {
+        self.choice.on_backtrack();
+    }
+    fn on_solution(&mut self, solution: SolutionReference) {
+        self.choice.on_solution(solution);
+    }
+    fn on_unassign_integer(&mut self, variable: DomainId, value: i32) {
+        self.choice.on_unassign_integer(variable, value);
+    }
+    fn on_appearance_in_conflict_predicate(&mut self, predicate: Predicate) {
+        self.choice.on_appearance_in_conflict_predicate(predicate);
+    }
+    fn on_restart(&mut self) {
+        self.choice.on_restart();
+    }
+    fn synchronise(&mut self, context: &mut SelectionContext) {
+        self.choice.synchronise(context);
+    }
+    fn is_restart_pointless(&mut self) -> bool {
+        self.choice.is_restart_pointless()
+    }
+    fn subscribe_to_events(&self) -> Vec<BrancherEvent> {
+        self.choice.subscribe_to_events()
+    }
+}
 
 /// A model of schedules that end by a given time, with all that was learnt about them.
 pub(super) struct Prover {
@@ -52,23 +100,32 @@ pub(super) struct Prover {
 /// Counts decisions of the solver.
 struct Count<'a> {
     left: u64,
+    decided: Rc<Cell<bool>>,
     meter: &'a Meter<'a>,
 }
 
 impl TerminationCondition for Count<'_> {
     fn should_stop(&mut self) -> bool {
-        if self.left == 0 || !self.meter.step() {
-            return true;
+        let decided = self.decided.replace(false);
+        if self.meter.step() && self.left > 0 {
+            self.left -= 1;
+            return false;
         }
-        self.left -= 1;
-        false
+        decided
     }
 }
 
 impl Prover {
-    /// The model of all schedules that end by `horizon`.
-    pub fn new(net: &Net, horizon: i32, seed: u64) -> Self {
+    /// The model of all schedules that end by `horizon`; `cliques` are of activities that exclude
+    /// each other.
+    pub fn new(net: &Net, cliques: &[Vec<usize>], horizon: i32, seed: u64) -> Self {
+        // Proofs restart early; pumpkin would wait for 10,000 conflicts.
+        let restart_options = RestartOptions {
+            min_num_conflicts_before_first_restart: 100,
+            ..RestartOptions::default()
+        };
         let options = SolverOptions {
+            restart_options,
             random_generator: SeedableRng::seed_from_u64(seed),
             memory_preallocated: 1,
             ..SolverOptions::default()
@@ -96,12 +153,33 @@ impl Prover {
                 empty |= post.post().is_err();
             }
         }
-        for r in 0..net.capacities.len() {
-            let users: Vec<usize> = (0..net.len()).filter(|i| net.demands(*i)[r] > 0).collect();
-            empty |= !limit(&mut solver, net, &starts, r, &users);
+        for (r, &capacity) in net.capacities.iter().enumerate() {
+            let demand = |i: usize| net.demands(i)[r];
+            let users: Vec<usize> = (0..net.len()).filter(|i| demand(*i) > 0).collect();
+            if users.iter().map(|i| i64::from(demand(*i))).sum::<i64>() <= i64::from(capacity) {
+                continue;
+            }
+            let tag = solver.new_constraint_tag();
+            let cumulative = constraints::cumulative(
+                users.iter().map(|i| starts[*i]).collect::<Vec<_>>(),
+                users.iter().map(|i| net.durations[*i]).collect::<Vec<_>>(),
+                users.iter().map(|i| demand(*i)).collect::<Vec<_>>(),
+                capacity,
+                tag,
+            );
+            empty |= solver.add_constraint(cumulative).post().is_err();
+        }
+        for clique in cliques {
+            let tag = solver.new_constraint_tag();
+            let tasks = clique.iter().map(|&i| ArgDisjunctiveTask {
+                start_time: starts[i],
+                processing_time: net.durations[i],
+            });
+            let post = solver.add_constraint(constraints::disjunctive_strict(tasks, tag));
+            empty |= post.post().is_err();
         }
         let backup = IndependentVariableValueBrancher::new(Smallest::new(&starts), InDomainMin);
-        let brancher = AutonomousSearch::new(backup);
+        let brancher = Search { choice: AutonomousSearch::new(backup), decided: Rc::default() };
         Self { solver, starts, end, brancher, resolver: ResolutionResolver::default(), empty }
     }
 
@@ -131,7 +209,9 @@ impl Prover {
         if self.empty {
             return Answer::None;
         }
-        let mut count = Count { left: steps, meter };
+        self.brancher.decided.set(false);
+        let decided = Rc::clone(&self.brancher.decided);
+        let mut count = Count { left: steps, decided, meter };
         let answer = self.solver.satisfy_under_assumptions(
             &mut self.brancher,
             &mut count,
@@ -151,34 +231,4 @@ impl Prover {
             SatisfactionResultUnderAssumptions::Unknown(_) => Answer::Open,
         }
     }
-}
-
-/// Posts what a resource allows; false if that leaves nothing. Users that exclude each other
-/// pairwise are one machine's work, with its stronger reasoning (edge finding).
-fn limit(solver: &mut Solver, net: &Net, starts: &[DomainId], r: usize, users: &[usize]) -> bool {
-    let capacity = net.capacities[r];
-    let demand = |i: usize| net.demands(i)[r];
-    if users.iter().map(|i| i64::from(demand(*i))).sum::<i64>() <= i64::from(capacity) {
-        return true;
-    }
-    let mut possible = true;
-    let big: Vec<usize> = users.iter().copied().filter(|i| 2 * demand(*i) > capacity).collect();
-    if big.len() > 2 {
-        let tag = solver.new_constraint_tag();
-        let tasks = big.iter().map(|&i| ArgDisjunctiveTask {
-            start_time: starts[i],
-            processing_time: net.durations[i],
-        });
-        possible &=
-            solver.add_constraint(constraints::disjunctive_strict(tasks, tag)).post().is_ok();
-    }
-    let tag = solver.new_constraint_tag();
-    let cumulative = constraints::cumulative(
-        users.iter().map(|i| starts[*i]).collect::<Vec<_>>(),
-        users.iter().map(|i| net.durations[*i]).collect::<Vec<_>>(),
-        users.iter().map(|i| demand(*i)).collect::<Vec<_>>(),
-        capacity,
-        tag,
-    );
-    possible & solver.add_constraint(cumulative).post().is_ok()
 }

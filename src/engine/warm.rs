@@ -1,7 +1,7 @@
 //! First schedules: priority rules, and passes that push everything late and early again.
 
 use super::decode::Decoder;
-use super::meter::{Best, Meter};
+use super::meter::Best;
 use super::net::Net;
 
 /// Both directions of a problem, and the tables to schedule them.
@@ -49,14 +49,13 @@ impl Shop {
     }
 
     /// Every rule, serial and parallel, forwards and backwards; each improved.
-    pub fn rules(&mut self, best: &mut Best, meter: &Meter) {
+    pub fn rules(&mut self, best: &mut Best) {
         let forward = keys(&self.net);
         let backward = keys(&self.back);
         for (ahead, behind) in forward.iter().zip(&backward) {
             for parallel in [false, true] {
                 for reverse in [false, true] {
-                    // The first one is made even with no budget at all.
-                    if (!meter.step() && best.makespan < i32::MAX) || best.proven() {
+                    if best.proven() {
                         return;
                     }
                     let (net, keys) =
@@ -90,7 +89,9 @@ fn keys(net: &Net) -> [Vec<i32>; 5] {
         (1000.0 * d * sum) as i32
     };
     let own_and_next = |weight: &dyn Fn(usize) -> i32| {
-        each(&|i| -net.afters[i].iter().fold(weight(i), |sum, &(j, _)| sum.saturating_add(weight(j))))
+        each(&|i| {
+            -net.afters[i].iter().fold(weight(i), |sum, &(j, _)| sum.saturating_add(weight(j)))
+        })
     };
     [
         each(&|i| -net.tails[i]),

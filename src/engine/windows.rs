@@ -3,6 +3,7 @@
 use super::meter::{Best, Meter};
 use super::net::Net;
 use super::prove::{Answer, Prover};
+use super::warm::Shop;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
@@ -27,21 +28,29 @@ impl Windows {
     }
 
     /// Solves stretches until `steps` are spent.
-    pub fn run(&mut self, net: &Net, best: &mut Best, meter: &Meter, steps: u64) {
+    pub fn run(
+        &mut self,
+        shop: &mut Shop,
+        cliques: &[Vec<usize>],
+        best: &mut Best,
+        meter: &Meter,
+        steps: u64,
+    ) {
         for _ in 0..steps.div_ceil(EACH) {
             if best.proven() || meter.over() {
                 return;
             }
+            let net = &shop.net;
             let free = self.pick(net, &best.starts);
             let kept = net.with_arcs(&handed_on(net, &best.starts, &free));
             let seed = self.random.random_range(0..u64::MAX);
-            let mut prover = Prover::new(&kept, best.makespan - 1, seed);
+            let mut prover = Prover::new(&kept, cliques, best.makespan - 1, seed);
             match prover.by(best.makespan - 1, EACH, meter) {
                 Answer::Found(starts) => {
-                    let makespan = net.makespan(&starts);
+                    let (starts, makespan) = shop.serial(&starts);
                     best.offer(&starts, makespan);
                 }
-                Answer::None => self.size = (self.size * 1.05).min(net.len() as f64),
+                Answer::None => self.size = (self.size * 1.05).min(best.starts.len() as f64),
                 Answer::Open => self.size = (self.size * 0.95).max(5.0),
             }
         }

@@ -71,25 +71,30 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         rows.push((found.proven(), over(rules.makespan), over(found.makespan), took, at_first));
     }
     let count = rows.len() as f64;
-    let mean = |of: &dyn Fn(&(bool, f64, f64, f64, f64)) -> f64| {
-        rows.iter().map(of).sum::<f64>() / count
-    };
+    let mean =
+        |of: &dyn Fn(&(bool, f64, f64, f64, f64)) -> f64| rows.iter().map(of).sum::<f64>() / count;
     let mut times: Vec<f64> = rows.iter().map(|r| 1000.0 * r.3).collect();
     times.sort_by(f64::total_cmp);
     println!("instances                     {count}, {seconds} s each at most");
     println!("proven                        {:.1} %", 100.0 * mean(&|r| f64::from(u8::from(r.0))));
     println!("mean over best known          {:.3} %", mean(&|r| r.2));
     println!("of the first schedule         {:.3} %", mean(&|r| r.1));
-    println!("time on a core, median and 90 %         {:.2} ms, {:.1} ms", times[times.len() / 2],
-        times[times.len() * 9 / 10]);
+    println!(
+        "time on a core, median and 90 %         {:.2} ms, {:.1} ms",
+        times[times.len() / 2],
+        times[times.len() * 9 / 10]
+    );
     println!("time of the first, mean       {:.2} ms", 1000.0 * mean(&|r| r.4));
     Ok(())
 }
 
 fn read(instance: &Value) -> Option<Problem> {
     let int = |v: &Value| v.as_i64().and_then(|v| i32::try_from(v).ok());
-    let capacities =
-        instance["resources"].as_array()?.iter().map(|r| int(&r["capacity"])).collect::<Option<_>>()?;
+    let capacities = instance["resources"]
+        .as_array()?
+        .iter()
+        .map(|r| int(&r["capacity"]))
+        .collect::<Option<_>>()?;
     let list = instance["activities"].as_array()?;
     let at = |id: &Value| list.iter().position(|a| a["id"] == *id);
     let (mut activities, mut precedences) = (Vec::new(), Vec::new());
@@ -108,7 +113,8 @@ fn read(instance: &Value) -> Option<Problem> {
 fn one_pair_of_hands(seed: u64) -> Result<(), Box<dyn std::error::Error>> {
     let mut state = seed;
     let mut random = move |below: u64| {
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         ((state >> 33) % below) as i32
     };
     let mut problem = Problem { capacities: vec![1, 6, 1], ..Problem::default() };
@@ -117,10 +123,9 @@ fn one_pair_of_hands(seed: u64) -> Result<(), Box<dyn std::error::Error>> {
             let here = problem.activities.len();
             let frame = i32::from(step == 2 || step == 3);
             let oven = i32::from(step == 3);
-            problem.activities.push(Activity {
-                duration: 15 + 15 * random(20),
-                demands: vec![1, frame, oven],
-            });
+            problem
+                .activities
+                .push(Activity { duration: 15 + 15 * random(20), demands: vec![1, frame, oven] });
             if step > 0 {
                 let lag = if step == 4 { 60 * random(24) } else { 0 };
                 problem.precedences.push(Precedence { before: here - 1, after: here, lag });
