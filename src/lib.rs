@@ -13,7 +13,9 @@
 //! line in [`cli`] does that.
 
 pub mod build;
+pub mod chance;
 pub mod cli;
+pub mod engine;
 pub mod estimate;
 pub mod figure;
 pub mod handbook;
