@@ -1,0 +1,8 @@
+//! The plan against rules, a constraint solver and an iCalendar library of others.
+
+mod builds;
+mod checker;
+#[path = "../common/mod.rs"]
+mod common;
+mod rules;
+mod told;
