@@ -96,14 +96,25 @@ fn shop(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
         for pot in 0..1 + dice.roll(2) {
             let size = dice.one(&sizes);
             let family = if dice.roll(6) == 0 { "" } else { &format!(", family: {family}") };
-            writeln!(out, "    {}-{pot}: {{holds: {size} L, working-fill: 80 %{family}}}", if family.is_empty() { "any".to_owned() + size.get(..1).unwrap_or("") } else { family[10..].to_owned() })?;
+            writeln!(
+                out,
+                "    {}-{pot}: {{holds: {size} L, working-fill: 80 %{family}}}",
+                if family.is_empty() {
+                    "any".to_owned() + size.get(..1).unwrap_or("")
+                } else {
+                    family[10..].to_owned()
+                }
+            )?;
         }
     }
     writeln!(out, "  flasks:")?;
     let small = 1 + dice.roll(3);
     writeln!(out, "    small: {{inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: {small}}}")?;
     let large = 1 + dice.roll(2);
-    writeln!(out, "    large: {{inside: 450 x 400 mm, cope: 110 mm, drag: 110 mm, count: {large}}}")?;
+    writeln!(
+        out,
+        "    large: {{inside: 450 x 400 mm, cope: 110 mm, drag: 110 mm, count: {large}}}"
+    )?;
     let kind = dice.one(&["green-sand", "green-sand", "oil-sand", "co2-sand"]);
     let heap = dice.one(&["", ", on-hand: 20 kg", ", on-hand: 60 kg", ", on-hand: 120 kg"]);
     let stands = dice.one(&["", "", ", stands: 30 h", ", stands: 60 h", ", stands: 12 h"]);
@@ -119,10 +130,14 @@ fn parts(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
     let kinds: Vec<usize> = (0..count).map(|i| if i == 0 { 0 } else { dice.roll(8) }).collect();
     writeln!(out, "patterns:")?;
     for (i, _) in kinds.iter().enumerate().filter(|(_, k)| **k < 6) {
-        let size = dice.one(&["120 x 80 x 40", "180 x 150 x 50", "230 x 180 x 60", "340 x 290 x 80"]);
+        let size =
+            dice.one(&["120 x 80 x 40", "180 x 150 x 50", "230 x 180 x 60", "340 x 290 x 80"]);
         let cavities = dice.one(&[1, 1, 1, 2, 3]);
         let sand = dice.one(&["", "", "", "", ", sand: oil-sand", ", sand: green-sand"]);
-        writeln!(out, "  pattern-{i}: {{made-of: wood, size: {size} mm, in-cope: 20 mm, cavities: {cavities}{sand}}}")?;
+        writeln!(
+            out,
+            "  pattern-{i}: {{made-of: wood, size: {size} mm, in-cope: 20 mm, cavities: {cavities}{sand}}}"
+        )?;
     }
     writeln!(out, "parts:")?;
     for (i, kind) in kinds.iter().enumerate() {
@@ -137,7 +152,10 @@ fn parts(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
                 // A pattern of another part may be used again.
                 let users: Vec<usize> = (0..=i).filter(|p| kinds[*p] < 6).collect();
                 let pattern = if dice.roll(5) == 0 { dice.one(&users) } else { i };
-                writeln!(out, "    casting: {{pattern: pattern-{pattern}, alloy: {alloy}, mass: {mass}, difficulty: {difficulty}{cores}{cut}}}")?;
+                writeln!(
+                    out,
+                    "    casting: {{pattern: pattern-{pattern}, alloy: {alloy}, mass: {mass}, difficulty: {difficulty}{cores}{cut}}}"
+                )?;
                 let steps = dice.one(&[
                     "",
                     "",
@@ -157,7 +175,14 @@ fn parts(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
             }
             needs.push(match (cast, *kind < 6) {
                 (true, true) => dice
-                    .one(&["P", "{part: P, step: fettle, before: ram}", "{part: P, before: pour}", "{part: P, step: shake-out, before: shake-out}", "P.pour", "{part: P, step: pattern, before: fettle}"])
+                    .one(&[
+                        "P",
+                        "{part: P, step: fettle, before: ram}",
+                        "{part: P, before: pour}",
+                        "{part: P, step: shake-out, before: shake-out}",
+                        "P.pour",
+                        "{part: P, step: pattern, before: fettle}",
+                    ])
                     .replace('P', &format!("part-{other}")),
                 _ => format!("part-{other}"),
             });

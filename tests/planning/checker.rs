@@ -100,7 +100,9 @@ impl Check<'_> {
         let mut wanted: BTreeMap<(String, String), (usize, i64)> = BTreeMap::new();
         for row in &self.told.work {
             let part = self.build.part(&row.on);
-            let out = part.is_some_and(|p| left_out.contains(&(p, Step::from_word(&row.step).map_or("", Step::word))));
+            let out = part.is_some_and(|p| {
+                left_out.contains(&(p, Step::from_word(&row.step).map_or("", Step::word)))
+            });
             if by_mould(&row.step) {
                 continue;
             }
@@ -110,7 +112,8 @@ impl Check<'_> {
         for (i, part) in self.build.parts.iter().enumerate() {
             let Some(casting) = &part.casting else { continue };
             let history = &self.build.history;
-            let lead = |a: &&pourwright::build::Attempt| a.castings.first().is_some_and(|c| c.0 == i);
+            let lead =
+                |a: &&pourwright::build::Attempt| a.castings.first().is_some_and(|c| c.0 == i);
             let mine = || history.attempts.values().filter(lead);
             let standing = mine().filter(|a| a.poured.is_none()).count();
             let cooling = mine().filter(|a| a.poured.is_some() && a.shaken_out.is_none()).count();
@@ -128,7 +131,13 @@ impl Check<'_> {
                 let each = minutes(row.map_or(0.0, |r| r.hands_on) / all);
                 wanted.insert((part.id().to_string(), step.into()), (count, each));
             }
-            let cast: u32 = self.told.moulds.iter().filter(|m| m.part == i && m.standing.is_none()).map(|m| m.castings).sum();
+            let cast: u32 = self
+                .told
+                .moulds
+                .iter()
+                .filter(|m| m.part == i && m.standing.is_none())
+                .map(|m| m.castings)
+                .sum();
             let expected = if out { 0 } else { to_come };
             self.must(cast == expected, || {
                 format!("castings: {cast} of {} are to be cast, not {expected}", part.id())
@@ -214,9 +223,9 @@ impl Check<'_> {
             for (later, step) in steps.iter().enumerate() {
                 for job in self.jobs_of(i, step) {
                     // Pouring and shaking out follow their own mould, below.
-                    let earlier = steps[..later].iter().filter(|s| {
-                        !by_mould(step) || (*step == "ram" && !by_mould(s))
-                    });
+                    let earlier = steps[..later]
+                        .iter()
+                        .filter(|s| !by_mould(step) || (*step == "ram" && !by_mould(s)));
                     let mut before: Vec<Job> = earlier.flat_map(|s| self.jobs_of(i, s)).collect();
                     let made_here = !by_mould(step) || *step == "ram";
                     before.extend(self.pattern_of(i).filter(|_| made_here));
@@ -240,11 +249,13 @@ impl Check<'_> {
         let midnight = self.build.today.and_time(NaiveTime::MIN);
         for (job, name) in self.told.cooling.clone() {
             let job = self.told.jobs[job].clone();
-            let Some((_, at)) = self.build.history.attempts.get(&*name).and_then(|a| a.poured.clone())
+            let Some((_, at)) =
+                self.build.history.attempts.get(&*name).and_then(|a| a.poured.clone())
             else {
                 continue;
             };
-            let cold = self.told.today + (at - midnight).num_minutes() + self.wait(&job.on, "shake-out");
+            let cold =
+                self.told.today + (at - midnight).num_minutes() + self.wait(&job.on, "shake-out");
             self.must(job.start >= cold, || format!("cooling: {name} is shaken out hot"));
         }
         for job in self.told.jobs.clone() {
@@ -264,7 +275,8 @@ impl Check<'_> {
         let length = (given.hours[weekday] / 60.0).round() as i64;
         // Without a clock a weekday begins at 18:00 and the weekend at 9:00, as far as the day goes.
         let usual = if weekday < 5 { 18 * 60 } else { 9 * 60 };
-        let from = given.from[weekday].map_or(usual.min(A_DAY - length), |s| (s / 60.0).round() as i64);
+        let from =
+            given.from[weekday].map_or(usual.min(A_DAY - length), |s| (s / 60.0).round() as i64);
         (length > 0).then_some((midnight + from, midnight + from + length))
     }
 
@@ -274,7 +286,8 @@ impl Check<'_> {
         for job in self.told.jobs.clone() {
             for (i, b) in job.blocks.iter().enumerate() {
                 let hours = self.hours(&b.person, day(b.from));
-                let inside = hours.is_some_and(|(from, to)| from <= b.from && b.from < b.to && b.to <= to);
+                let inside =
+                    hours.is_some_and(|(from, to)| from <= b.from && b.from < b.to && b.to <= to);
                 self.must(inside, || {
                     format!("hours: {} at {} {} outside their hours", b.person, job.on, job.step)
                 });
@@ -306,7 +319,8 @@ impl Check<'_> {
             let pours: Vec<Job> = heat.pours.iter().map(|n| self.told.jobs[*n].clone()).collect();
             let by_one = pours.windows(2).all(|w| {
                 w[0].end == w[1].start
-                    && w[0].blocks.first().map(|b| &b.person) == w[1].blocks.first().map(|b| &b.person)
+                    && w[0].blocks.first().map(|b| &b.person)
+                        == w[1].blocks.first().map(|b| &b.person)
             });
             self.must(by_one, || format!("unbroken: {} is not poured in one go", heat.name));
         }
@@ -330,14 +344,21 @@ impl Check<'_> {
             self.must(shake.start >= pour.end + cool, || {
                 format!("cooling: a mould of {id} is shaken out hot")
             });
-            self.must(shake.end == m.shaken_out, || format!("mould: {id} is empty at another time"));
+            self.must(shake.end == m.shaken_out, || {
+                format!("mould: {id} is empty at another time")
+            });
             let Some(ram) = m.ram.map(|n| self.told.jobs[n].clone()) else { continue };
             let poured_at = pour.start.max(self.told.heats[m.heat].pour);
             let stands = self.stands(&m);
-            self.must(ram.end <= pour.start, || format!("order: {id} is poured before it is rammed"));
+            self.must(ram.end <= pour.start, || {
+                format!("order: {id} is poured before it is rammed")
+            });
             match stands {
                 Some(most) if most >= A_DAY => self.must(poured_at - ram.end <= most, || {
-                    format!("stands: a mould of {id} stands {} min, at most {most}", poured_at - ram.end)
+                    format!(
+                        "stands: a mould of {id} stands {} min, at most {most}",
+                        poured_at - ram.end
+                    )
                 }),
                 _ => self.must(day(ram.start) == day(pour.start), || {
                     format!("same session: {id} is rammed on another day than it is poured")
@@ -366,18 +387,24 @@ impl Check<'_> {
             };
             let same = |o: &&super::told::Heat| o.furnace == heat.furnace;
             let of_day = || heats.iter().filter(same).filter(|o| day(o.lit) == day(heat.lit));
-            let clash = heats[..i].iter().filter(same).any(|o| o.lit < heat.over && heat.lit < o.over);
+            let clash =
+                heats[..i].iter().filter(same).any(|o| o.lit < heat.over && heat.lit < o.over);
             self.must(!clash, || format!("furnace: {} melts beside another heat", heat.name));
             let first = !of_day().any(|o| o.over <= heat.lit);
             let warm = furnace.warm_up.as_ref().filter(|_| first).map_or(0, |w| minutes(w.si()));
             self.must(heat.pour - heat.lit >= warm + melt, || {
-                format!("warm-up: {} is poured {} min after it is lit", heat.name, heat.pour - heat.lit)
+                format!(
+                    "warm-up: {} is poured {} min after it is lit",
+                    heat.name,
+                    heat.pour - heat.lit
+                )
             });
             let many = of_day().count();
             self.must(many <= furnace.heats_per_session as usize, || {
                 format!("heats in a session: {many} with {}", heat.furnace)
             });
-            let people: Vec<String> = self.build.shop.people.keys().map(ToString::to_string).collect();
+            let people: Vec<String> =
+                self.build.shop.people.keys().map(ToString::to_string).collect();
             let there = people.iter().filter_map(|p| self.hours(p, day(heat.lit)));
             let there = there.into_iter().any(|(from, to)| from <= heat.lit && heat.lit < to);
             self.must(there, || format!("furnace: nobody is there to light {}", heat.name));
@@ -392,7 +419,8 @@ impl Check<'_> {
     fn crucibles(&mut self) {
         let heats = self.told.heats.clone();
         for (i, heat) in heats.iter().enumerate() {
-            let castings: Vec<_> = heat.moulds.iter().filter_map(|p| self.build.parts[*p].casting.clone()).collect();
+            let castings: Vec<_> =
+                heat.moulds.iter().filter_map(|p| self.build.parts[*p].casting.clone()).collect();
             let one = castings.iter().all(|c| *c.alloy.id == *heat.alloy);
             self.must(one && !castings.is_empty(), || format!("one alloy: {} mixes", heat.name));
             let mut holds = 0.0;
@@ -408,14 +436,18 @@ impl Check<'_> {
                     let asked = c.given.crucible.as_ref().is_none_or(|a| *a.value == **name);
                     self.must(asked, || format!("crucible: a part of {} wants another", heat.name));
                 }
-                let density = castings.first().and_then(|c| c.alloy.liquid_density.as_ref()).map_or(0.0, |d| d.si());
+                let density = castings
+                    .first()
+                    .and_then(|c| c.alloy.liquid_density.as_ref())
+                    .map_or(0.0, |d| d.si());
                 holds += pot.holds.si() * pot.working_fill.si() * density;
                 let clash = heats[..i]
                     .iter()
                     .any(|o| o.crucibles.contains(name) && o.lit < heat.over && heat.lit < o.over);
                 self.must(!clash, || format!("crucible: {name} is in two heats at once"));
             }
-            let charge: f64 = heat.moulds.iter().map(|p| self.told.charge.get(p).copied().unwrap_or(0.0)).sum();
+            let charge: f64 =
+                heat.moulds.iter().map(|p| self.told.charge.get(p).copied().unwrap_or(0.0)).sum();
             self.must(charge <= holds + 1e-6, || {
                 format!("working fill: {} charges {charge:.3} kg, {holds:.3} fit", heat.name)
             });
@@ -498,7 +530,9 @@ impl Check<'_> {
         let least = schedule["least_heats"].as_u64().unwrap_or(0) as usize;
         self.must(least <= self.told.heats.len(), || "heats: fewer than can be".into());
         let ends = self.told.chain.last().map(|n| self.over(&self.told.jobs[*n]));
-        self.must(ends == finish || self.told.jobs.is_empty(), || "chain: ends before the finish".into());
+        self.must(ends == finish || self.told.jobs.is_empty(), || {
+            "chain: ends before the finish".into()
+        });
         let slack = self.told.jobs.iter().all(|j| j.slack >= 0);
         self.must(slack, || "slack: below nothing".into());
     }

@@ -152,8 +152,14 @@ impl Told {
                     to: at(&b["to"])?,
                     goes_on: b["goes_on"] == true,
                 };
-                if b["from"].as_str().is_none_or(|f| !f.starts_with(session["day"].as_str().unwrap_or("?"))) {
-                    return Err(format!("session: a block of {} lies on another day", session["day"]));
+                if b["from"]
+                    .as_str()
+                    .is_none_or(|f| !f.starts_with(session["day"].as_str().unwrap_or("?")))
+                {
+                    return Err(format!(
+                        "session: a block of {} lies on another day",
+                        session["day"]
+                    ));
                 }
                 jobs.get_mut(n).ok_or("json: no such job")?.blocks.push(block);
             }
@@ -163,7 +169,10 @@ impl Told {
             if let (Some(first), Some(last)) = (job.blocks.first(), job.blocks.last())
                 && (first.from != job.start || last.to != job.end)
             {
-                return Err(format!("job: {} {} begins or ends beside its blocks", job.on, job.step));
+                return Err(format!(
+                    "job: {} {} begins or ends beside its blocks",
+                    job.on, job.step
+                ));
             }
         }
         let (mut heats, mut moulds) = (Vec::new(), Vec::new());
@@ -242,8 +251,7 @@ impl Told {
                 _ => return Err(format!("one heat: {} {} belongs to no mould", job.on, job.step)),
             }
         }
-        let (mut charge, mut sand, mut flask) =
-            (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+        let (mut charge, mut sand, mut flask) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
         for c in list(estimate, "castings")? {
             let id = text(&c["id"])?;
             let part = build.part(&id).ok_or(format!("json: no part {id}"))?;
