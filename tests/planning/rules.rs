@@ -1,4 +1,4 @@
-//! Every schedule keeps every rule, and the checker that says so can find fault.
+//! Every schedule keeps every rule.
 
 use super::builds::{random, read, told};
 use super::checker::broken;
