@@ -52,7 +52,7 @@ pub struct Mould {
     pub standing: Option<(Id, Minute)>,
     /// The flask it takes, by index in the shop.
     pub flask: Option<usize>,
-    /// Rammed sand, kg.
+    /// Rammed sand from the heap, kg.
     pub sand: f64,
     /// Charge, kg.
     pub charge: f64,
@@ -219,7 +219,7 @@ impl Maker<'_> {
             let since = (*poured - self.build.today.and_time(chrono::NaiveTime::MIN)).num_minutes();
             self.work.items[item].not_before = since + cool;
             let flask = estimate.and_then(|e| self.flask_of(&e.mould.flask));
-            let sand = estimate.and_then(|e| e.mould.sand.as_ref()).map_or(0.0, Figure::si);
+            let sand = estimate.map_or(0.0, |e| self.from_heap(part, e));
             self.work.cooling.push(Taken { flask, sand, until: item });
         }
     }
@@ -229,6 +229,14 @@ impl Maker<'_> {
             FlaskFit::Fits(id) => self.build.shop.flasks.get_index_of(id),
             _ => None,
         }
+    }
+
+    /// Sand that a mould takes from the heap, kg; none where its pattern has a sand of its own.
+    fn from_heap(&self, part: &Part, estimate: &CastingEstimate) -> f64 {
+        let sand = part.casting.as_ref().and_then(|c| self.build.patterns[c.pattern].sand.as_ref());
+        let heap = self.build.shop.sand.as_ref();
+        let same = heap.zip(sand).is_some_and(|(heap, sand)| heap.kind.value == sand.id);
+        estimate.mould.sand.as_ref().filter(|_| same).map_or(0.0, Figure::si)
     }
 
     fn part(&mut self, index: usize, part: &Part, longest: Minute) {
@@ -320,7 +328,7 @@ impl Maker<'_> {
             others,
             standing,
             flask: self.flask_of(&estimate.mould.flask),
-            sand: estimate.mould.sand.as_ref().map_or(0.0, Figure::si),
+            sand: self.from_heap(part, estimate),
             charge,
             figures: [&estimate.mould.poured, &estimate.mould.charge, &estimate.mould.sand]
                 .map(Clone::clone),
