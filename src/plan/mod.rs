@@ -8,6 +8,7 @@ mod network;
 mod next;
 mod place;
 mod reasons;
+mod relax;
 mod replay;
 mod risk;
 mod schedule;

@@ -130,6 +130,11 @@ pub struct Limits {
 }
 
 impl Limits {
+    /// How many furnaces there are.
+    pub fn furnaces(&self) -> usize {
+        self.furnaces.len()
+    }
+
     /// Of a build's shop, for this work.
     pub fn new(build: &Build, work: &Work) -> Self {
         let shop = &build.shop;

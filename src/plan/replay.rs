@@ -2,9 +2,10 @@
 //! day it is all finished.
 
 use super::calendar::{Minute, Window};
-use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
+use crate::chance::{Beta, Stream, stream};
+use rand::RngExt;
 use rand_distr::{Distribution, StandardNormal};
+use statrs::distribution::{ContinuousCDF, Normal};
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
@@ -25,6 +26,11 @@ pub struct Uncertain {
     shape: usize,
 }
 
+/// Chance that a standard normal score is not higher.
+fn normal(score: f64) -> f64 {
+    Normal::standard().cdf(score)
+}
+
 /// Quantile tables on 0..1, shared among quantities of one shape.
 #[derive(Debug, Clone, Default)]
 pub struct Shapes {
@@ -40,14 +46,13 @@ impl Shapes {
 
     /// Adds a table of a beta distribution, once.
     fn add(&mut self, key: i64, a: f64, b: f64) -> usize {
-        use statrs::distribution::{Beta, ContinuousCDF, Normal};
         if let Some(found) = self.keys.iter().position(|k| *k == key) {
             return found;
         }
         let mut table = [0.5f32; POINTS];
-        if let (Ok(beta), Ok(normal)) = (Beta::new(a, b), Normal::new(0.0, 1.0)) {
+        if let Some(beta) = Beta::new(a, b) {
             for (slot, z) in table.iter_mut().zip(Self::scores()) {
-                *slot = beta.inverse_cdf(normal.cdf(z)) as f32;
+                *slot = beta.quantile(normal(z)) as f32;
             }
         }
         self.keys.push(key);
@@ -221,17 +226,16 @@ impl Bench<'_> {
 
 /// Replays the script once; the same number always gives the same outcome.
 pub fn replay(script: &Script, seed: u64, number: u64) -> Outcome {
-    let mut random = ChaCha8Rng::seed_from_u64(seed);
-    random.set_stream(number);
-    let normal = |random: &mut ChaCha8Rng| -> f64 { StandardNormal.sample(random) };
-    let kinds: Vec<f64> = (0..script.kinds).map(|_| normal(&mut random)).collect();
+    let mut random = stream(seed, number);
+    let score = |random: &mut Stream| -> f64 { StandardNormal.sample(random) };
+    let kinds: Vec<f64> = (0..script.kinds).map(|_| score(&mut random)).collect();
     let chances: Vec<f64> =
-        script.chances.iter().map(|c| script.shapes.at(c, normal(&mut random))).collect();
+        script.chances.iter().map(|c| script.shapes.at(c, score(&mut random))).collect();
     let (common, own) = (SHARED.sqrt(), (1.0 - SHARED).sqrt());
-    let draw = |random: &mut ChaCha8Rng, parts: &[(usize, Uncertain)], fixed: f64| {
+    let draw = |random: &mut Stream, parts: &[(usize, Uncertain)], fixed: f64| {
         parts.iter().fold(fixed, |sum, (kind, of)| {
-            let score = common * kinds[*kind] + own * normal(random);
-            sum + script.shapes.at(of, score)
+            let z = common * kinds[*kind] + own * score(random);
+            sum + script.shapes.at(of, z)
         })
     };
     let mut out = Outcome {
@@ -333,7 +337,7 @@ pub fn replay(script: &Script, seed: u64, number: u64) -> Outcome {
                 continue;
             }
         }
-        let wait = unit.wait.as_ref().map_or(0.0, |w| script.shapes.at(w, normal(&mut random)));
+        let wait = unit.wait.as_ref().map_or(0.0, |w| script.shapes.at(w, score(&mut random)));
         let over = now + wait.round() as Minute;
         out.finish = out.finish.max(over);
         for &next in &unit.after {
@@ -348,7 +352,7 @@ pub fn replay(script: &Script, seed: u64, number: u64) -> Outcome {
         .amounts
         .iter()
         .map(|amount| {
-            let score = normal(&mut random);
+            let score = score(&mut random);
             let each = amount.each.iter().zip(&amount.moulds);
             each.map(|((part, of), moulds)| {
                 script.shapes.at(of, score) * f64::from(moulds + out.again[*part])

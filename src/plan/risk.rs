@@ -6,6 +6,7 @@ use super::place::Layout;
 use super::replay::{Amount, Decides, Outcome, Script, Shapes, Uncertain, Unit, replay};
 use super::work::{Item, Work};
 use crate::build::Build;
+use crate::chance::Sample;
 use crate::estimate::Estimates;
 use crate::figure::{Figure, Kind, Quantity};
 use crate::learn::{scrap_prior, scrap_record};
@@ -334,22 +335,19 @@ fn amounts(
     out.into_iter().map(|(name, amount)| (amount, name)).unzip()
 }
 
-/// The value below which a share of sorted values lies, with the 95 % interval that so many
-/// draws leave: ranks n p -/+ 1.96 sqrt(n p (1 - p)) (Conover, Practical Nonparametric
-/// Statistics, 3rd ed., section 3.2; from memory).
-fn percentile<T: Copy, U>(sorted: &[T], share: f64, tell: impl Fn(T) -> U) -> Percentile<U> {
-    let n = sorted.len() as f64;
-    let at = |rank: f64| {
-        let i = (rank.ceil() as usize).clamp(1, sorted.len()) - 1;
-        tell(sorted[i])
-    };
-    let half = 1.96 * (n * share * (1.0 - share)).sqrt();
-    Percentile {
-        share,
-        value: at(n * share),
-        low: at(n * share - half),
-        high: at(n * share + half),
-    }
+/// Percentiles of a sample, each told by `tell`.
+fn told<T>(values: Vec<f64>, tell: impl Fn(f64) -> T) -> Vec<Percentile<T>> {
+    let Some(sample) = Sample::new(values) else { return Vec::new() };
+    let (first, last) = (sample.sorted()[0], sample.sorted()[sample.sorted().len() - 1]);
+    let quantiles = TOLD.iter().map(|share| sample.quantile(*share));
+    quantiles
+        .map(|q| Percentile {
+            share: q.chance,
+            value: tell(q.value),
+            low: tell(q.low.max(first)),
+            high: tell(q.high.min(last)),
+        })
+        .collect()
 }
 
 #[derive(Default)]
@@ -429,21 +427,24 @@ pub(super) fn risk(
     let mut all = Sums::default();
     sums.into_iter().for_each(|s| all.join(s));
     let n = replays.max(1) as f64;
-    all.finishes.sort_unstable();
     let day = |m: i64| calendar.clock((m - 1).max(0)).date();
-    let finish = TOLD.iter().map(|p| percentile(&all.finishes, *p, day)).collect();
+    let finishes = all.finishes.iter().map(|m| *m as f64).collect();
+    let finish = told(finishes, |m| day(m as i64));
     let mut weeks: BTreeMap<NaiveDate, u32> = BTreeMap::new();
     for &m in &all.finishes {
         let day = day(m);
         let week = day.week(chrono::Weekday::Mon).first_day();
         *weeks.entry(week).or_default() += 1;
     }
-    let amounts = names.into_iter().zip(all.amounts).map(|((of, what), mut values)| {
-        values.sort_unstable_by(f64::total_cmp);
-        let told = TOLD.iter().map(|p| percentile(&values, *p, |v| v)).collect();
-        Spread { of, what, kind: Kind::Mass, told }
-    });
-    let amounts = amounts.collect();
+    let amounts = names.into_iter().zip(all.amounts);
+    let amounts = amounts
+        .map(|((of, what), values)| Spread {
+            of,
+            what,
+            kind: Kind::Mass,
+            told: told(values, |v| v),
+        })
+        .collect();
     let mean = all.finish / n;
     let with = |sums: &[f64; 2]| sums[1] / n - sums[0] / n * mean;
     let whole: f64 = all.kinds.iter().map(with).sum();

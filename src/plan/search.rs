@@ -4,6 +4,7 @@
 use super::calendar::{Calendar, Minute};
 use super::heats::{least_heats, tight};
 use super::place::{Idea, Layout, Limits, may_share, place};
+use super::relax::order;
 use super::work::Work;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -96,7 +97,9 @@ pub fn search(
         let (idea, layout, tried) = (idea.clone(), layout.clone(), 1);
         return Ok(Found { idea, layout, bound, least_heats: least, tried, in_force: true });
     }
-    for keys in rules(work, &tails) {
+    let engine =
+        if budget.tries > 1 { order(work, calendar, limits.furnaces(), budget.seed) } else { None };
+    for keys in rules(work, &tails).into_iter().chain(engine) {
         search.try_idea(Idea { keys: keys.clone(), heats: Vec::new() });
         if budget.tries > 1 {
             let alone = (0..work.moulds.len()).map(|m| vec![m]).collect();
