@@ -10,6 +10,15 @@ use pourwright::engine::{Activity, Budget, Precedence, Problem, first, solve};
 use serde_json::Value;
 use std::time::Instant;
 
+/// One instance: percent over the best known makespan, seconds.
+struct Row {
+    proven: bool,
+    first: f64,
+    found: f64,
+    took: f64,
+    at_first: f64,
+}
+
 /// Seconds that this thread has been on a core, where Linux tells; a busy machine does not count.
 /// Elsewhere, seconds on the clock since `start`.
 fn seconds_on_core(start: Instant) -> f64 {
@@ -68,23 +77,31 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         if instance["best_known"]["proven"] == true && f64::from(found.bound) > known {
             return Err(format!("{}: bound above a proven optimum", instance["name"]).into());
         }
-        rows.push((found.proven(), over(rules.makespan), over(found.makespan), took, at_first));
+        rows.push(Row {
+            proven: found.proven(),
+            first: over(rules.makespan),
+            found: over(found.makespan),
+            took,
+            at_first,
+        });
     }
     let count = rows.len() as f64;
-    let mean =
-        |of: &dyn Fn(&(bool, f64, f64, f64, f64)) -> f64| rows.iter().map(of).sum::<f64>() / count;
-    let mut times: Vec<f64> = rows.iter().map(|r| 1000.0 * r.3).collect();
+    let mean = |of: &dyn Fn(&Row) -> f64| rows.iter().map(of).sum::<f64>() / count;
+    let mut times: Vec<f64> = rows.iter().map(|r| 1000.0 * r.took).collect();
     times.sort_by(f64::total_cmp);
     println!("instances                     {count}, {seconds} s each at most");
-    println!("proven                        {:.1} %", 100.0 * mean(&|r| f64::from(u8::from(r.0))));
-    println!("mean over best known          {:.3} %", mean(&|r| r.2));
-    println!("of the first schedule         {:.3} %", mean(&|r| r.1));
+    println!(
+        "proven                        {:.1} %",
+        100.0 * mean(&|r| f64::from(u8::from(r.proven)))
+    );
+    println!("mean over best known          {:.3} %", mean(&|r| r.found));
+    println!("of the first schedule         {:.3} %", mean(&|r| r.first));
     println!(
         "time on a core, median and 90 %         {:.2} ms, {:.1} ms",
         times[times.len() / 2],
         times[times.len() * 9 / 10]
     );
-    println!("time of the first, mean       {:.2} ms", 1000.0 * mean(&|r| r.4));
+    println!("time of the first, mean       {:.2} ms", 1000.0 * mean(&|r| r.at_first));
     Ok(())
 }
 
