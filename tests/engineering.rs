@@ -17,7 +17,7 @@ fn load(text: &str) -> Build {
         .unwrap_or_else(|f| panic!("unreadable: {:?}", f.list));
     assert!(faults.is_empty(), "{faults:?}");
     let today = manifest.header.looked_at.unwrap_or(manifest.header.begun);
-    match build::check(manifest, faults, &Journal::default(), today) {
+    match build::check(manifest, faults, Journal::default(), today) {
         Ok((build, faults)) => {
             assert!(faults.is_empty(), "{faults:?}");
             build
