@@ -15,6 +15,9 @@ pub mod plan;
 pub mod reckon;
 pub mod redo;
 pub mod report;
+pub mod risk;
+pub mod schedule;
+pub mod suppose;
 pub mod text;
 pub mod why;
 
