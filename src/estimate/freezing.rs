@@ -77,7 +77,7 @@ pub(super) fn estimate(
         ))
     })();
     let own = timed.iter().find(|t| t.serves(build, casting)).map(|t| t.constant.clone());
-    let mould_constant = own.or(alloy.mould_constant.clone()).or_else(|| {
+    let mould_constant = own.or_else(|| alloy.mould_constant.clone()).or_else(|| {
         let sand = build.patterns[casting.pattern].sand.as_ref()?;
         let shop = rule(
             "temperature of the sand",

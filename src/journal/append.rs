@@ -29,7 +29,7 @@ impl std::fmt::Display for AppendError {
             }
             Self::Torn(e) => write!(
                 f,
-                "the entry could not be written; what there is of it will be left aside: {e}"
+                "the entry could not be written, and what there is of it will be left aside in reading the journal: {e}"
             ),
         }
     }

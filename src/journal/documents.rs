@@ -12,9 +12,11 @@ pub(super) struct Document<'a> {
 
 /// The bytes of a journal, with those replaced that a cut-off write left behind: half a letter or
 /// zeros in its last line, or in a line that was closed as cut off later. Lines stay where they are.
-pub(super) fn mended(bytes: Vec<u8>) -> Vec<u8> {
+///
+/// The second value says whether the bytes were text all along.
+pub(super) fn mended(bytes: Vec<u8>) -> (Vec<u8>, bool) {
     if bytes.len() > MAX_BYTES || shown_of(&bytes).is_none() {
-        return bytes;
+        return (bytes, true);
     }
     let lines: Vec<&[u8]> = bytes.split_inclusive(|b| *b == b'\n').collect();
     let mut out = Vec::with_capacity(bytes.len());
@@ -33,7 +35,7 @@ pub(super) fn mended(bytes: Vec<u8>) -> Vec<u8> {
             out.extend_from_slice(text.as_bytes());
         }
     }
-    out
+    (out, false)
 }
 
 /// Cuts a journal into its documents. A `---` line ends one, and so does a second `id:` line: a

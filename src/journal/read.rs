@@ -27,7 +27,7 @@ pub struct Journal {
 
 /// What one document turned out to be.
 enum Found {
-    Entry(Entry),
+    Entry(Box<Entry>),
     Nothing,
     Torn,
     Faulty(Vec<Fault>),
@@ -40,8 +40,8 @@ enum Found {
 /// is kept in [`Journal::torn`] and told. An entry that stands twice, word for word, as after
 /// merging two copies of a journal, counts once.
 pub fn read(file: &str, bytes: Vec<u8>, book: &Handbook) -> Result<Journal, Faults> {
-    let bytes = mended(bytes);
-    let raw = shown_of(&bytes);
+    let (bytes, sound) = mended(bytes);
+    let raw = if sound { None } else { shown_of(&bytes) };
     let text = match text_of(bytes) {
         Ok(text) => text,
         Err(fault) => {
@@ -80,7 +80,7 @@ pub fn read(file: &str, bytes: Vec<u8>, book: &Handbook) -> Result<Journal, Faul
                 }
                 None => {
                     seen.insert(entry.id.clone(), document);
-                    journal.entries.push(entry);
+                    journal.entries.push(*entry);
                 }
             },
         }
@@ -114,7 +114,7 @@ fn one(document: &Document<'_>, cut: bool, book: &Handbook) -> Found {
     match read {
         Ok(Some(mut entry)) if faults.is_empty() => {
             entry.line = document.line + event_line(document.text);
-            Found::Entry(entry)
+            Found::Entry(Box::new(entry))
         }
         Ok(None) if faults.is_empty() => Found::Nothing,
         _ if torn() => Found::Torn,

@@ -28,12 +28,10 @@ pub fn usual(prior: Range, measured: &[f64], scale: Scale) -> Range {
     if measured.is_empty() || prior.is_exact() {
         return prior;
     }
+    // A share of nothing has no logarithm: a thousandth of the likely value stands for it.
     let floor = prior.likely.abs() * 1e-3;
-    let (to, from): (fn(f64, f64) -> f64, fn(f64) -> f64) = match scale {
-        Scale::Plain => (|v, _| v, |v| v),
-        Scale::Log => (|v, floor| v.max(floor).ln(), f64::exp),
-    };
-    let to = |v| to(v, floor);
+    let to = |v: f64| if scale == Scale::Log { v.max(floor).ln() } else { v };
+    let from = |v: f64| if scale == Scale::Log { v.exp() } else { v };
     let middle = to(prior.likely);
     let spread = (to(prior.high) - to(prior.low)) / (2.0 * HALF);
     let values: Vec<f64> = measured.iter().map(|v| to(*v)).collect();

@@ -245,7 +245,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
 
 /// The entry that is asked for at the terminal, shown before it is written.
 fn asked(common: &Common, args: &Args, at: NaiveDateTime) -> Done {
-    let all = load::all(common)?;
+    let all = load::planned(common, None)?;
     let (event, at) = ask::event(&all, args.at.is_none().then_some(at), at)?;
     let entry = entry(&event, args, at)?;
     let (manifest, journal) = load::files(common)?;
