@@ -40,6 +40,7 @@ pub fn check(
         sand,
         patterns,
         parts,
+        suppliers: manifest.suppliers,
         history: History::default(),
         handbook: manifest.handbook,
         today,

@@ -26,6 +26,8 @@ pub struct Build {
     pub patterns: Vec<Pattern>,
     /// Parts, in the order of the manifest.
     pub parts: Vec<Part>,
+    /// Who sells what, by id.
+    pub suppliers: indexmap::IndexMap<manifest::Id, manifest::Supplier>,
     /// What happened.
     pub history: History,
     /// The handbook with the builder's own alloys and sands.

@@ -1,5 +1,8 @@
 //! Supply: what the build takes, what is there, what to buy.
 
 mod bill;
+mod cover;
+mod packs;
 
 pub use bill::{Bill, BoughtLine, StockLine, bill};
+pub use packs::{Cover, Need, Order, OrderLine, Purchase, buy};
