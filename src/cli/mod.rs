@@ -2,6 +2,7 @@
 //! the build's files.
 
 mod bill;
+mod buy;
 mod check;
 mod estimate;
 mod handbook;
@@ -73,7 +74,9 @@ enum Command {
     /// Show the work in order, and what can be done now
     Plan(plan::Args),
     /// Show what the build takes, what is there, what to buy
-    Bill,
+    Bill(bill::Args),
+    /// List what to order, from whom and by when
+    Buy(buy::Args),
     /// Write down what happened
     Log(Box<log::Args>),
     /// Write the report, one HTML file
@@ -110,7 +113,8 @@ pub fn main() -> ExitCode {
         Command::Reckon(args) => reckon::run(common, &args),
         Command::Handbook(args) => handbook::run(common, &args),
         Command::Plan(args) => plan::run(common, &args),
-        Command::Bill => bill::run(common),
+        Command::Bill(args) => bill::run(common, &args),
+        Command::Buy(args) => buy::run(common, &args),
         Command::Log(args) => log::run(common, &args),
         Command::Report(args) => report::run(common, &args),
     };

@@ -71,6 +71,10 @@ fn pack(cursor: &Cursor<'_>, names: &[Id]) -> Option<Pack> {
     let size = f.need("size", "10 kg", |c| c.figure("one pack"));
     let each = f.take("price", price);
     let breaks = f.get("breaks").map(|c| breaks(&c)).unwrap_or_default();
+    if each.is_none() && !breaks.is_empty() && f.present(&["price"]).is_empty() {
+        let hint = "add `price: 58.00`, the price of a single one";
+        f.cursor().fault(Code::MissingKey, "price breaks without a `price` to start from", hint);
+    }
     let at_most = f.take("at-most", |c| c.count());
     f.take("notes", |c| c.text());
     f.done();

@@ -5,6 +5,7 @@ use crate::estimate::{CastingEstimate, Estimates};
 use crate::figure::{Because, Figure, Mass, Node, Range};
 use crate::handbook::Sand;
 use crate::manifest::{Id, Making, Step};
+use chrono::NaiveDate;
 use rust_decimal::Decimal;
 use std::sync::Arc;
 
@@ -25,6 +26,8 @@ pub struct StockLine {
     pub stock: Option<Figure<Mass>>,
     /// To buy.
     pub buy: Option<Figure<Mass>>,
+    /// The day it runs short, if it is known.
+    pub by: Option<NaiveDate>,
     /// What goes with it in words.
     pub note: Option<String>,
 }
@@ -84,7 +87,8 @@ impl Bill {
 
 /// A figure that only the ledger of the journal gives.
 fn ledger(name: &'static str, value: f64, says: &'static str) -> Figure<Mass> {
-    Figure::new(name, Range::exact(value), Because::Counted(says.into()))
+    // An empty sum of floats is -0.
+    Figure::new(name, Range::exact(value + 0.0), Because::Counted(says.into()))
 }
 
 /// What is to be bought: what is left less what is there.
@@ -189,6 +193,7 @@ fn metal(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
             left,
             stock,
             buy,
+            by: None,
             note: Some("as if no gate, feeder or scrapped casting were melted again; with returns it is less".into()),
         }
     };
@@ -248,7 +253,8 @@ fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
             used: None,
             left: heap,
             stock,
-            buy: buy.clone(),
+            buy,
+            by: None,
             note: Some(
                 "sand is used again: still needed is the largest mould and what is lost on the way"
                     .into(),
@@ -267,6 +273,7 @@ fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
                 left: Some(left),
                 stock,
                 buy,
+                by: None,
                 note: Some("for the sand that is lost and made up again".into()),
             });
         }
@@ -307,6 +314,7 @@ fn fuel(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
         left,
         stock,
         buy,
+        by: None,
         note: Some("for each mould melted on its own; heats that share a melt and a warm furnace take less, a cold one more".into()),
     }]
 }

@@ -1,5 +1,6 @@
 //! The bill as a table.
 
+use super::csv::{Cell, table};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::build::Build;
@@ -44,6 +45,8 @@ pub struct StockRow {
     pub stock: Option<FigureView>,
     /// To buy.
     pub buy: Option<FigureView>,
+    /// The day it runs short, if it is known.
+    pub by: Option<String>,
     /// What goes with it.
     pub note: Option<String>,
 }
@@ -79,6 +82,7 @@ impl BillView {
                     left: view(&l.left),
                     stock: view(&l.stock),
                     buy: view(&l.buy),
+                    by: l.by.map(|d| d.to_string()),
                     note: l.note.clone(),
                 })
                 .collect()
@@ -102,6 +106,57 @@ impl BillView {
             to_pay: format!("{:.2}", bill.to_pay),
             currency: build.header.currency.to_string(),
         }
+    }
+
+    /// As comma-separated text, one line a material or bought-in part; masses in kg.
+    pub fn csv(&self) -> String {
+        let headings = [
+            "group",
+            "id",
+            "what",
+            "in all kg",
+            "used kg",
+            "to come kg",
+            "in shop kg",
+            "to buy kg",
+            "to buy low kg",
+            "to buy high kg",
+            "by",
+            "pieces",
+            "price",
+            "currency",
+            "here",
+        ];
+        let groups = [("metal", &self.metal), ("sand", &self.sand), ("used up", &self.consumables)];
+        let mut rows = Vec::new();
+        for (group, row) in groups.iter().flat_map(|(g, rows)| rows.iter().map(move |r| (g, r))) {
+            let mass = |f: &Option<FigureView>| Cell::measure(f.as_ref().map(|f| f.value));
+            let mut cells = vec![
+                Cell::text(Some(*group)),
+                Cell::text(Some(row.id.clone())),
+                Cell::text(Some(row.title.clone())),
+            ];
+            cells.extend([&row.in_all, &row.used, &row.left, &row.stock, &row.buy].map(mass));
+            cells.push(Cell::measure(row.buy.as_ref().map(|f| f.low)));
+            cells.push(Cell::measure(row.buy.as_ref().map(|f| f.high)));
+            cells.push(Cell::text(row.by.clone()));
+            cells.extend([Cell::Empty, Cell::Empty, Cell::Empty, Cell::Empty]);
+            rows.push(cells);
+        }
+        for row in &self.bought {
+            let mut cells = vec![
+                Cell::text(Some("bought in")),
+                Cell::text(Some(row.id.clone())),
+                Cell::text(Some(row.name.clone())),
+            ];
+            cells.resize(11, Cell::Empty);
+            cells.push(Cell::number(Some(row.quantity)));
+            cells.push(Cell::number(row.price.clone()));
+            cells.push(Cell::text(row.price.as_ref().map(|_| self.currency.clone())));
+            cells.push(Cell::text(Some(if row.here { "yes" } else { "no" })));
+            rows.push(cells);
+        }
+        table(&headings, &rows)
     }
 
     /// As tables.
