@@ -41,6 +41,7 @@ pub fn check(
         patterns,
         parts,
         suppliers: manifest.suppliers,
+        metals: manifest.metals,
         history: History::default(),
         handbook: manifest.handbook,
         today,

@@ -3,6 +3,7 @@
 
 mod bill;
 mod buy;
+mod charge;
 mod check;
 mod estimate;
 mod handbook;
@@ -77,6 +78,8 @@ enum Command {
     Bill(bill::Args),
     /// List what to order, from whom and by when
     Buy(buy::Args),
+    /// Make up a charge from the metals at hand
+    Charge(charge::Args),
     /// Write down what happened
     Log(Box<log::Args>),
     /// Write the report, one HTML file
@@ -115,6 +118,7 @@ pub fn main() -> ExitCode {
         Command::Plan(args) => plan::run(common, &args),
         Command::Bill(args) => bill::run(common, &args),
         Command::Buy(args) => buy::run(common, &args),
+        Command::Charge(args) => charge::run(common, &args),
         Command::Log(args) => log::run(common, &args),
         Command::Report(args) => report::run(common, &args),
     };

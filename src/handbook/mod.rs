@@ -4,11 +4,13 @@
 //! same reader as the builder's own alloys and sands.
 
 mod alloy;
+mod composition;
 pub mod formulas;
 mod sand;
 mod table;
 
 pub use alloy::{Alloy, Family};
+pub use composition::{Composition, share};
 pub use sand::Sand;
 pub use table::{tabled, tabled_word};
 
@@ -56,6 +58,11 @@ pub struct Handbook {
     pub working_fill: Figure<Ratio>,
     /// Litres to one trade number, by shape of crucible.
     pub trade_number: Vec<(Arc<str>, Figure<Volume>)>,
+    /// Share of an element that stays in the melt, by alloy family and element; those not named
+    /// stay whole.
+    pub recovery: IndexMap<(Family, Arc<str>), Figure<Ratio>>,
+    /// Share of gates and feeders that comes back into the pot.
+    pub fettled: Figure<Ratio>,
     /// Heating value of each fuel that has one.
     pub fuels: IndexMap<Arc<str>, Option<Figure<HeatingValue>>>,
     /// Densities of what patterns are made of.
@@ -109,6 +116,8 @@ impl Handbook {
             cover: Vec::new(),
             working_fill: Figure::counted("working fill", 0.8, ""),
             trade_number: Vec::new(),
+            recovery: IndexMap::new(),
+            fettled: Figure::counted("share of gates that comes back", 0.9, ""),
             fuels: IndexMap::new(),
             woods: IndexMap::new(),
             defects: IndexMap::new(),
@@ -123,6 +132,8 @@ impl Handbook {
         book.read_cover(&Cursor::top(&tree, &reading));
         let tree = parse(data!("crucibles"))?;
         book.read_crucibles(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("recovery"))?;
+        book.read_recovery(&Cursor::top(&tree, &reading));
         let tree = parse(data!("fuels"))?;
         book.read_fuels(&Cursor::top(&tree, &reading));
         let tree = parse(data!("woods"))?;
@@ -214,6 +225,20 @@ impl Handbook {
                 self.trade_number.push((id, volume));
             }
         }
+    }
+
+    fn read_recovery(&mut self, cursor: &Cursor<'_>) {
+        let Some(mut f) = cursor.fields() else { return };
+        if let Some(share) = f.take("fettled", |c| tabled(c, "share of gates that comes back")) {
+            self.fettled = share;
+        }
+        for (word, family) in Family::WORDS {
+            for (element, c) in f.get(word).map(|c| c.entries()).unwrap_or_default() {
+                let kept = tabled(&c, "share that stays in the melt");
+                self.recovery.extend(kept.map(|kept| ((*family, element), kept)));
+            }
+        }
+        f.done();
     }
 
     fn read_fuels(&mut self, cursor: &Cursor<'_>) {

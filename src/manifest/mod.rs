@@ -1,6 +1,7 @@
 //! The manifest: `build.yaml` as the builder wrote it, every value read, nothing resolved yet.
 
 mod mesh;
+mod metals;
 mod parts;
 mod patterns;
 mod shop;
@@ -9,6 +10,7 @@ mod step;
 mod suppliers;
 
 pub use mesh::MeshGiven;
+pub use metals::{MadeOf, Metal};
 pub use parts::{
     Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, StepGiven, WoodGiven,
 };
@@ -59,6 +61,8 @@ pub struct Manifest {
     pub parts: IndexMap<Id, Part>,
     /// Who sells what, by id.
     pub suppliers: IndexMap<Id, Supplier>,
+    /// Metals at hand that a charge can be made up of, by id.
+    pub metals: IndexMap<Id, Metal>,
     /// The handbook with the builder's own alloys and sands.
     pub handbook: Handbook,
     /// Ids that were given but whose entry has faults: no use to say that they do not exist.
@@ -93,9 +97,18 @@ pub fn read(
     let found = whole(&Cursor::top(&tree, &reading));
     let faults = reading.into_faults();
     match found {
-        Some((header, shop, patterns, parts, suppliers, handbook, unread)) => {
-            let manifest =
-                Manifest { header, shop, patterns, parts, suppliers, handbook, unread, text };
+        Some((header, shop, patterns, parts, suppliers, metals, handbook, unread)) => {
+            let manifest = Manifest {
+                header,
+                shop,
+                patterns,
+                parts,
+                suppliers,
+                metals,
+                handbook,
+                unread,
+                text,
+            };
             Ok((manifest, faults))
         }
         None => Err(stop(text, faults)),
@@ -108,6 +121,7 @@ type Whole = (
     IndexMap<Id, Pattern>,
     IndexMap<Id, Part>,
     IndexMap<Id, Supplier>,
+    IndexMap<Id, Metal>,
     Handbook,
     BTreeSet<Id>,
 );
@@ -124,7 +138,9 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
         handbook.read_sands(&sands);
     }
     let names = suppliers::stock_names(&handbook, &shop);
-    let suppliers = fields.get("suppliers").map(|c| suppliers::read(&c, &names));
+    let suppliers =
+        fields.get("suppliers").map(|c| suppliers::read(&c, &names)).unwrap_or_default();
+    let metals = fields.get("metals").map(|c| metals::read(&c, &handbook)).unwrap_or_default();
     let patterns = fields.get("patterns").map(|c| c.entries()).unwrap_or_default();
     let mut unread: BTreeSet<Id> = patterns.iter().map(|(id, _)| id.clone()).collect();
     let patterns = patterns.into_iter().filter_map(|(id, c)| Some((id, patterns::read(&c)?)));
@@ -138,7 +154,7 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
         parts.filter_map(|(id, c)| Some((id.clone(), parts::read(id, &c)?))).collect();
     unread.retain(|id| !parts.contains_key(id) && !patterns.contains_key(id));
     fields.done();
-    Some((header?, shop, patterns, parts, suppliers.unwrap_or_default(), handbook, unread))
+    Some((header?, shop, patterns, parts, suppliers, metals, handbook, unread))
 }
 
 const SYSTEMS: &[(&str, System)] = &[("metric", System::Metric), ("us", System::Us)];

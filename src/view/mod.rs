@@ -4,6 +4,7 @@
 
 pub mod bill;
 pub mod buy;
+pub mod charge;
 pub mod csv;
 pub mod entry;
 pub mod estimate;
