@@ -197,9 +197,11 @@ fn json_names_are_stable() {
         assert_eq!(keys(&bill), [&HEAD[..], &want].concat());
         for group in ["metal", "sand", "consumables"] {
             for row in list(&bill, group) {
-                let want = ["id", "title", "in_all", "used", "left", "stock", "buy", "by", "note"];
+                let want = [
+                    "id", "title", "in_all", "used", "left", "stock", "buy", "summed", "by", "note",
+                ];
                 assert_eq!(keys(row), want);
-                ["in_all", "used", "left", "stock", "buy"]
+                ["in_all", "used", "left", "stock", "buy", "summed"]
                     .iter()
                     .for_each(|k| figure(&row[*k], &[]));
             }

@@ -72,6 +72,6 @@ pub fn all(common: &Common) -> Result<Loaded, Stop> {
     let build = build(common)?;
     let estimates = estimate(&build);
     let plan = plan(&build, &estimates);
-    let bill = bill(&build, &estimates);
+    let bill = bill(&build, &estimates, &plan.schedule);
     Ok(Loaded { build, estimates, plan, bill })
 }

@@ -5,6 +5,7 @@ mod bill;
 mod charge;
 mod cover;
 mod flow;
+mod flowing;
 mod linear;
 mod order;
 mod packs;

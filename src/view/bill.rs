@@ -1,11 +1,12 @@
 //! The bill as a table.
 
-use super::csv::{Cell, table};
+use super::csv::{self, table};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::build::Build;
 use crate::figure::Figure;
 use crate::supply::{Bill, StockLine};
+use comfy_table::Cell;
 use serde::Serialize;
 
 /// What a build takes.
@@ -45,6 +46,8 @@ pub struct StockRow {
     pub stock: Option<FigureView>,
     /// To buy.
     pub buy: Option<FigureView>,
+    /// To buy by summing up mould after mould, where the plan knows better.
+    pub summed: Option<FigureView>,
     /// The day it runs short, if it is known.
     pub by: Option<String>,
     /// What goes with it.
@@ -82,6 +85,7 @@ impl BillView {
                     left: view(&l.left),
                     stock: view(&l.stock),
                     buy: view(&l.buy),
+                    summed: view(&l.summed),
                     by: l.by.map(|d| d.to_string()),
                     note: l.note.clone(),
                 })
@@ -121,6 +125,7 @@ impl BillView {
             "to buy kg",
             "to buy low kg",
             "to buy high kg",
+            "summed kg",
             "by",
             "pieces",
             "price",
@@ -130,30 +135,31 @@ impl BillView {
         let groups = [("metal", &self.metal), ("sand", &self.sand), ("used up", &self.consumables)];
         let mut rows = Vec::new();
         for (group, row) in groups.iter().flat_map(|(g, rows)| rows.iter().map(move |r| (g, r))) {
-            let mass = |f: &Option<FigureView>| Cell::measure(f.as_ref().map(|f| f.value));
+            let mass = |f: &Option<FigureView>| csv::Cell::measure(f.as_ref().map(|f| f.value));
             let mut cells = vec![
-                Cell::text(Some(*group)),
-                Cell::text(Some(row.id.clone())),
-                Cell::text(Some(row.title.clone())),
+                csv::Cell::text(Some(*group)),
+                csv::Cell::text(Some(row.id.clone())),
+                csv::Cell::text(Some(row.title.clone())),
             ];
             cells.extend([&row.in_all, &row.used, &row.left, &row.stock, &row.buy].map(mass));
-            cells.push(Cell::measure(row.buy.as_ref().map(|f| f.low)));
-            cells.push(Cell::measure(row.buy.as_ref().map(|f| f.high)));
-            cells.push(Cell::text(row.by.clone()));
-            cells.extend([Cell::Empty, Cell::Empty, Cell::Empty, Cell::Empty]);
+            cells.push(csv::Cell::measure(row.buy.as_ref().map(|f| f.low)));
+            cells.push(csv::Cell::measure(row.buy.as_ref().map(|f| f.high)));
+            cells.push(mass(&row.summed));
+            cells.push(csv::Cell::text(row.by.clone()));
+            cells.extend([csv::Cell::Empty, csv::Cell::Empty, csv::Cell::Empty, csv::Cell::Empty]);
             rows.push(cells);
         }
         for row in &self.bought {
             let mut cells = vec![
-                Cell::text(Some("bought in")),
-                Cell::text(Some(row.id.clone())),
-                Cell::text(Some(row.name.clone())),
+                csv::Cell::text(Some("bought in")),
+                csv::Cell::text(Some(row.id.clone())),
+                csv::Cell::text(Some(row.name.clone())),
             ];
-            cells.resize(11, Cell::Empty);
-            cells.push(Cell::number(Some(row.quantity)));
-            cells.push(Cell::number(row.price.clone()));
-            cells.push(Cell::text(row.price.as_ref().map(|_| self.currency.clone())));
-            cells.push(Cell::text(Some(if row.here { "yes" } else { "no" })));
+            cells.resize(12, csv::Cell::Empty);
+            cells.push(csv::Cell::number(Some(row.quantity)));
+            cells.push(csv::Cell::number(row.price.clone()));
+            cells.push(csv::Cell::text(row.price.as_ref().map(|_| self.currency.clone())));
+            cells.push(csv::Cell::text(Some(if row.here { "yes" } else { "no" })));
             rows.push(cells);
         }
         table(&headings, &rows)
@@ -202,32 +208,31 @@ impl BillView {
 }
 
 fn stock(look: &Look, rows: &[StockRow]) -> String {
-    let mut table = look.table(&[
-        ("material", Side::Left),
-        ("in all", Side::Right),
-        ("used", Side::Right),
-        ("to come", Side::Right),
-        ("in shop", Side::Right),
-        ("to buy", Side::Right),
-        ("between", Side::Left),
-    ]);
+    let planned = rows.iter().any(|r| r.summed.is_some());
+    let mut columns = vec![("material", Side::Left)];
+    columns.extend((!planned).then_some(("in all", Side::Right)));
+    columns.extend([("used", Side::Right), ("to come", Side::Right), ("in shop", Side::Right)]);
+    columns.extend(planned.then_some(("summed", Side::Right)));
+    columns.extend([("to buy", Side::Right), ("between", Side::Left)]);
+    columns.extend(planned.then_some(("by", Side::Left)));
+    let mut table = look.table(&columns);
     for row in rows {
-        let shown = |f: &Option<FigureView>| f.as_ref().map_or(String::new(), |f| f.shown.clone());
+        let shown = |f: &Option<FigureView>| {
+            Cell::from(f.as_ref().map_or(String::new(), |f| f.shown.clone()))
+        };
         let span = row.buy.as_ref().and_then(|f| f.span.clone()).unwrap_or_default();
         let buy = match &row.buy {
             Some(f) if f.value > 0.0 => look.hot(f.shown.clone()),
             Some(_) => "-".into(),
             None => "".into(),
         };
-        table.add_row(vec![
-            row.id.clone().into(),
-            shown(&row.in_all).into(),
-            shown(&row.used).into(),
-            shown(&row.left).into(),
-            shown(&row.stock).into(),
-            buy,
-            span.into(),
-        ]);
+        let mut cells = vec![Cell::from(row.id.clone())];
+        cells.extend((!planned).then(|| shown(&row.in_all)));
+        cells.extend([&row.used, &row.left, &row.stock].map(shown));
+        cells.extend(planned.then(|| shown(&row.summed)));
+        cells.extend([buy, span.into()]);
+        cells.extend(planned.then(|| row.by.clone().unwrap_or_default().into()));
+        table.add_row(cells);
     }
     let mut out = finished(&table);
     let mut said: Vec<&str> = Vec::new();
