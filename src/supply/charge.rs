@@ -5,7 +5,7 @@
 //! number is whole. A composition that is only known as a range counts at its worse end for each
 //! limit, and so does the recovery of an element, so that the charge holds whatever the truth is.
 
-use super::linear::{Bound, Model, NoAnswer};
+use super::linear::{Bound, Model, NoAnswer, Terms};
 use crate::figure::Range;
 
 /// A metal that can be charged.
@@ -88,11 +88,11 @@ const SLACK: f64 = 1e-6;
 impl Blend {
     /// The model: for each source the share of the charge (or its number of pieces), then how far
     /// each limit may be broken where `elastic`.
-    fn model(&self, elastic: bool) -> (Model, Vec<(usize, f64)>, Vec<(Limit, usize)>) {
+    fn model(&self, elastic: bool) -> (Model, Terms, Vec<(Limit, usize)>) {
         let mut model = Model::default();
         let mut breaches = Vec::new();
         // Quantity and what one of it adds to the charge, as a share.
-        let shares: Vec<(usize, f64)> = self
+        let shares: Terms = self
             .sources
             .iter()
             .map(|s| match s.piece {
@@ -105,7 +105,7 @@ impl Blend {
                 None => (model.quantity(s.at_least / self.mass, s.at_most / self.mass, false), 1.0),
             })
             .collect();
-        let mut limit = |model: &mut Model, which, terms: Vec<(usize, f64)>, bound, value| {
+        let mut limit = |model: &mut Model, which, terms: Terms, bound, value| {
             let mut terms = terms;
             if elastic {
                 let breach = model.quantity(0.0, f64::INFINITY, false);
@@ -116,7 +116,7 @@ impl Blend {
         };
         limit(&mut model, Limit::Mass, shares.clone(), Bound::AtLeast, 1.0);
         for (e, (least, most)) in self.limits.iter().enumerate() {
-            let terms = |of: &dyn Fn(&Source) -> f64| -> Vec<(usize, f64)> {
+            let terms = |of: &dyn Fn(&Source) -> f64| -> Terms {
                 let each = self.sources.iter().zip(&shares);
                 each.map(|(s, (q, share))| (*q, share * of(s))).collect()
             };
@@ -141,7 +141,7 @@ impl Blend {
     /// The cheapest charge; of equally cheap ones the one with the least metal.
     pub fn make_up(&self) -> Outcome {
         let (mut model, shares, _) = self.model(false);
-        let cost: Vec<(usize, f64)> =
+        let cost: Terms =
             self.sources.iter().zip(&shares).map(|(s, (q, share))| (*q, share * s.price)).collect();
         match model.least(&cost) {
             Ok(answer) => {
@@ -159,7 +159,7 @@ impl Blend {
     /// The charge that breaks the limits least.
     fn nearest(&self) -> Outcome {
         let (model, shares, breaches) = self.model(true);
-        let sum: Vec<(usize, f64)> = breaches.iter().map(|(_, q)| (*q, 1.0)).collect();
+        let sum: Terms = breaches.iter().map(|(_, q)| (*q, 1.0)).collect();
         let Ok(answer) = model.least(&sum) else { return Outcome::GaveUp };
         let broken = breaches
             .iter()

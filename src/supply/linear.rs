@@ -16,12 +16,15 @@ pub(super) enum Bound {
     AtLeast,
 }
 
+/// A weighted sum: quantities by index, each with its weight.
+pub(super) type Terms = Vec<(usize, f64)>;
+
 /// Quantities to choose and the limits they are under.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Model {
     /// Least, most, and whether only whole numbers will do.
     quantities: Vec<(f64, f64, bool)>,
-    rows: Vec<(Vec<(usize, f64)>, Bound, f64)>,
+    rows: Vec<(Terms, Bound, f64)>,
 }
 
 /// An answer.
@@ -52,7 +55,7 @@ impl Model {
     }
 
     /// A limit on a weighted sum; terms of the same quantity are added up.
-    pub fn limit(&mut self, mut terms: Vec<(usize, f64)>, bound: Bound, value: f64) {
+    pub fn limit(&mut self, mut terms: Terms, bound: Bound, value: f64) {
         terms.sort_by_key(|(i, _)| *i);
         terms.dedup_by(|b, a| {
             let same = a.0 == b.0;
