@@ -15,7 +15,7 @@ pub struct Args {
 
 /// `bill`: what the build takes.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let all = load::all(common)?;
+    let all = load::planned(common, None)?;
     let view = BillView::new(&all.build, &all.bill);
     match () {
         () if args.csv => Ok(view.csv()),

@@ -24,7 +24,7 @@ pub struct Args {
 
 /// `buy`: what to order, from whom, by when.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let all = load::all(common)?;
+    let all = load::planned(common, None)?;
     let wish = Wish { sure: args.sure, stages: args.stages };
     let purchases = purchases(&all.build, &all.bill, wish);
     let total = purchases.iter().map(|p| p.total).sum();

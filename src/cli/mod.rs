@@ -7,6 +7,7 @@ mod charge;
 mod check;
 mod estimate;
 mod handbook;
+mod heats;
 mod load;
 mod log;
 mod new;
@@ -14,6 +15,7 @@ mod parts;
 mod plan;
 mod reckon;
 mod report;
+mod risk;
 mod terminal;
 mod why;
 
@@ -72,8 +74,12 @@ enum Command {
     Reckon(reckon::Args),
     /// Print the handbook: every formula and table with its source
     Handbook(handbook::Args),
-    /// Show the work in order, and what can be done now
+    /// Show the work in time: the next sessions, the heats, the finish
     Plan(plan::Args),
+    /// List the melts to come
+    Heats,
+    /// Replay the plan under chance: when it may be finished, what it may take
+    Risk(risk::Args),
     /// Show what the build takes, what is there, what to buy
     Bill(bill::Args),
     /// List what to order, from whom and by when
@@ -119,6 +125,8 @@ pub fn main() -> ExitCode {
         Command::Bill(args) => bill::run(common, &args),
         Command::Buy(args) => buy::run(common, &args),
         Command::Charge(args) => charge::run(common, &args),
+        Command::Heats => heats::run(common),
+        Command::Risk(args) => risk::run(common, &args),
         Command::Log(args) => log::run(common, &args),
         Command::Report(args) => report::run(common, &args),
     };

@@ -1,7 +1,6 @@
 use super::{Common, Done, Stop, load};
 use crate::view::report::report;
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Arguments of `report`.
 #[derive(Debug, clap::Args)]
@@ -14,23 +13,11 @@ pub struct Args {
 
 /// `report`: one HTML file.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let all = load::all(common)?;
+    let all = load::planned(common, None)?;
     let html = report(&all.build, &all.estimates, &all.plan, &all.bill).map_err(Stop::Fault)?;
     let path = args.out.clone().unwrap_or_else(|| common.build.join("report.html"));
-    write_whole(&path, &html)?;
+    load::write_whole(&path, html.as_bytes())?;
     // The process ends here: half a million figures need not be taken apart one by one.
     std::mem::forget(all);
     Ok(format!("{}\n", path.display()))
-}
-
-/// Writes beside the file and then renames, so that no half-written page is ever seen.
-fn write_whole(path: &Path, text: &str) -> Result<(), Stop> {
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".part");
-    let beside = PathBuf::from(beside);
-    let written = fs::write(&beside, text).and_then(|()| fs::rename(&beside, path));
-    written.map_err(|e| {
-        let _ = fs::remove_file(&beside);
-        Stop::Fault(format!("{}: {e}", path.display()))
-    })
 }

@@ -23,7 +23,7 @@ pub struct Args {
 
 /// `why`: the derivation of a figure.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let all = load::all(common)?;
+    let all = load::planned(common, None)?;
     let look = terminal::look(common);
     let ask = Askable::new(&all.build, &all.estimates, &all.plan, &all.bill);
     let Some(name) = &args.figure else {

@@ -92,6 +92,8 @@ pub struct Casting {
     pub wall: Option<Figure<Length>>,
     /// How hard it is to cast.
     pub difficulty: Difficulty,
+    /// Chance that a mould of it is lost, where the builder says so.
+    pub scrap: Option<Figure<Ratio>>,
     /// Its shape.
     pub shape: ShapeGiven,
     /// Surface that gets cut.
@@ -236,6 +238,7 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
     let wall = f.take("wall", |c| c.figure("wall"));
     let difficulty =
         f.take("difficulty", |c| c.choice(Difficulty::WORDS)).unwrap_or(Difficulty::Fair);
+    let scrap = f.take("scrap", |c| c.figure("chance that a mould is lost"));
     let machined = f.take("machined", |c| c.figure("machined surface"));
     let allowance = f.take("allowance", |c| c.figure_or_zero("machining allowance"));
     let cores = f.take("cores", |c| {
@@ -254,6 +257,7 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
         crucible,
         wall,
         difficulty,
+        scrap,
         shape,
         machined,
         allowance,

@@ -213,7 +213,7 @@ fn label(build: &Build, task: &Task) -> String {
     format!("{id}: {}", task.step.word())
 }
 
-fn is_done(build: &Build, index: usize, part: &Part, step: Step) -> bool {
+pub(super) fn is_done(build: &Build, index: usize, part: &Part, step: Step) -> bool {
     let history = &build.history;
     let logged = history.is_done(index, step);
     let later = || {

@@ -48,6 +48,15 @@ impl End {
     }
 }
 
+/// When gates and feeders come off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gates {
+    /// With the fettling of the part, when the plan has it.
+    AtFettling,
+    /// Sawn off as soon as the mould is shaken out.
+    AtShakingOut,
+}
+
 /// Where all of a material is at a moment, kg.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Point {
@@ -136,19 +145,23 @@ pub fn returns_of(alloy: &str) -> Id {
     format!("{alloy}-returns").into()
 }
 
-/// Walks the plan. `bought` is added to the stocks at the start.
+/// Walks the plan, taking one end of every doubt. `bought` is added to the stocks at the start.
 pub fn walk(
     build: &Build,
     estimates: &Estimates,
     schedule: &Schedule,
-    end: End,
+    (end, gates): (End, Gates),
     bought: &BTreeMap<Id, f64>,
 ) -> Walk {
     let mut happenings: Vec<(NaiveDateTime, Happens)> = Vec::new();
     for (i, mould) in schedule.moulds.iter().enumerate() {
         happenings.push((mould.rammed, Happens::Rammed(i)));
         happenings.push((mould.shaken_out, Happens::ShakenOut(i)));
-        happenings.push((fettled(schedule, mould), Happens::Fettled(i)));
+        let off = match gates {
+            Gates::AtFettling => fettled(schedule, mould),
+            Gates::AtShakingOut => mould.shaken_out,
+        };
+        happenings.push((off, Happens::Fettled(i)));
     }
     for (i, heat) in schedule.heats.iter().enumerate() {
         happenings.push((heat.lit, Happens::Charged(i)));
@@ -199,12 +212,19 @@ impl Walker<'_> {
 
     fn pour(&self, mould: &PlannedMould) -> Pour {
         let poured = mould.poured.as_ref().map_or(0.0, |f| self.end.used(f.node().range()));
-        let estimate = self.estimates.castings[mould.part].as_ref();
-        let each = estimate.and_then(|e| e.rough_mass.as_ref());
-        let each = each.map_or(0.0, |f| self.end.used(f.node().range()));
+        let estimate = |part: usize| self.estimates.castings[part].as_ref();
+        let each = |part: usize| {
+            let mass = estimate(part).and_then(|e| e.rough_mass.as_ref());
+            mass.map_or(0.0, |f| self.end.used(f.node().range()))
+        };
         // Every cavity is filled, whether the machine needs the casting or it lies by as a spare.
-        let cavities = estimate.map_or(mould.castings, |e| e.mould.cavities.max(mould.castings));
-        Pour { poured, castings: (each * f64::from(cavities)).min(poured) }
+        let own = match estimate(mould.part) {
+            Some(e) if mould.others.is_empty() => e.mould.cavities.max(mould.castings),
+            _ => mould.castings,
+        };
+        let others = mould.others.iter().map(|(part, n)| each(*part) * f64::from(*n));
+        let castings = each(mould.part) * f64::from(own) + others.sum::<f64>();
+        Pour { poured, castings: castings.min(poured) }
     }
 
     /// Metal charged for a heat, never less than what is poured of it.
@@ -353,6 +373,8 @@ pub struct Flow {
     pub likely: Walk,
     /// Much used, little back.
     pub hungry: Walk,
+    /// Likely, were every gate sawn off at shaking out.
+    pub early: Walk,
 }
 
 impl Flow {
@@ -361,8 +383,13 @@ impl Flow {
         if schedule.moulds.is_empty() && schedule.heats.is_empty() {
             return None;
         }
-        let walk = |end| walk(build, estimates, schedule, end, &BTreeMap::new());
-        Some(Self { lean: walk(End::Lean), likely: walk(End::Likely), hungry: walk(End::Hungry) })
+        let walk = |end, gates| walk(build, estimates, schedule, (end, gates), &BTreeMap::new());
+        Some(Self {
+            lean: walk(End::Lean, Gates::AtFettling),
+            likely: walk(End::Likely, Gates::AtFettling),
+            hungry: walk(End::Hungry, Gates::AtFettling),
+            early: walk(End::Likely, Gates::AtShakingOut),
+        })
     }
 
     /// A figure of a stock over the three walks, low to high.

@@ -1,10 +1,13 @@
 //! The bill by the walk through the plan, with the reasons for every difference.
 
 use super::bill::{Bill, StockLine, in_shop};
-use super::flow::{Flow, StockWalk};
+use super::flow::{Flow, StockWalk, Walk};
 use crate::build::Build;
-use crate::figure::{Because, Figure, Mass, Node};
+use crate::figure::{Because, Figure, Kind, Mass, Node, show};
 use crate::plan::Schedule;
+
+/// Less ingot than this, in kg, is not worth a word.
+const WORTH_SAYING: f64 = 0.1;
 
 /// Says what must be bought by the walk; the sum that stood there stays beside it.
 pub(super) fn apply(build: &Build, schedule: &Schedule, bill: &mut Bill) {
@@ -31,9 +34,7 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, bill: &mut Bill) {
         let Some(walk) = flow.likely.stocks.get(&line.id) else { continue };
         let Some(range) = flow.range(&line.id, |w| w.short(None)) else { continue };
         let (says, mut nodes): (&'static str, Vec<Node>) = if i < alloys {
-            line.note = Some(
-                "gates and feeders are melted again as the plan goes; `why` tells how much".into(),
-            );
+            line.note = Some(melted_again(build, &flow, line));
             (
                 "charged - melted again - in the shop, never below zero",
                 metal(build, schedule, &flow, line),
@@ -56,6 +57,17 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, bill: &mut Bill) {
         line.buy = Some(Figure::new("to buy", range, Because::Closed(says, nodes)));
     }
     bill.flow = Some(flow);
+}
+
+/// What goes with the ingot to buy, and whether earlier sawing would save some of it.
+fn melted_again(build: &Build, flow: &Flow, line: &StockLine) -> String {
+    let short = |walk: &Walk| walk.stocks.get(&line.id).map_or(0.0, |w| w.short(None));
+    let saved = short(&flow.likely) - short(&flow.early);
+    if saved < WORTH_SAYING {
+        return "gates and feeders are melted again as the plan goes; `why` tells how much".into();
+    }
+    let saved = show(Kind::Mass, saved, build.header.units);
+    format!("{}: gates sawn off at shaking out, not only at fettling, would save {saved}", line.id)
 }
 
 /// A figure that the walk counts up.

@@ -13,6 +13,6 @@ mod packs;
 pub use at_hand::{AtHand, at_hand};
 pub use bill::{Bill, BoughtLine, StockLine, bill};
 pub use charge::{Blend, Limit, MadeUp, Outcome, Source};
-pub use flow::{End, Flow, Point, StockWalk, Walk, returns_of, walk};
+pub use flow::{End, Flow, Gates, Point, StockWalk, Walk, returns_of, walk};
 pub use order::{Wish, purchases};
 pub use packs::{Cover, Need, Order, OrderLine, Purchase, buy};

@@ -4,7 +4,7 @@ use super::csv::{self, table};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::build::Build;
-use crate::figure::Figure;
+use crate::figure::{Figure, Node, System, show, show_range};
 use crate::supply::{Bill, StockLine};
 use comfy_table::Cell;
 use serde::Serialize;
@@ -46,6 +46,9 @@ pub struct StockRow {
     pub stock: Option<FigureView>,
     /// To buy.
     pub buy: Option<FigureView>,
+    /// The span of what is to buy as text.
+    #[serde(skip)]
+    pub between: String,
     /// To buy by summing up mould after mould, where the plan knows better.
     pub summed: Option<FigureView>,
     /// The day it runs short, if it is known.
@@ -85,6 +88,7 @@ impl BillView {
                     left: view(&l.left),
                     stock: view(&l.stock),
                     buy: view(&l.buy),
+                    between: l.buy.as_ref().map_or(String::new(), |f| between(f.node(), units)),
                     summed: view(&l.summed),
                     by: l.by.map(|d| d.to_string()),
                     note: l.note.clone(),
@@ -207,11 +211,21 @@ impl BillView {
     }
 }
 
+/// A span in the unit of its likely value; of nothing likely, in the unit of the most.
+fn between(buy: &Node, units: System) -> String {
+    let range = buy.range();
+    if range.likely == 0.0 && range.high > 0.0 {
+        return format!("up to {}", show(buy.kind(), range.high, units));
+    }
+    show_range(buy.kind(), range, units).unwrap_or_default()
+}
+
 fn stock(look: &Look, rows: &[StockRow]) -> String {
     let planned = rows.iter().any(|r| r.summed.is_some());
     let mut columns = vec![("material", Side::Left)];
     columns.extend((!planned).then_some(("in all", Side::Right)));
-    columns.extend([("used", Side::Right), ("to come", Side::Right), ("in shop", Side::Right)]);
+    columns.extend((!planned).then_some(("used", Side::Right)));
+    columns.extend([("to come", Side::Right), ("in shop", Side::Right)]);
     columns.extend(planned.then_some(("summed", Side::Right)));
     columns.extend([("to buy", Side::Right), ("between", Side::Left)]);
     columns.extend(planned.then_some(("by", Side::Left)));
@@ -220,17 +234,18 @@ fn stock(look: &Look, rows: &[StockRow]) -> String {
         let shown = |f: &Option<FigureView>| {
             Cell::from(f.as_ref().map_or(String::new(), |f| f.shown.clone()))
         };
-        let span = row.buy.as_ref().and_then(|f| f.span.clone()).unwrap_or_default();
         let buy = match &row.buy {
             Some(f) if f.value > 0.0 => look.hot(f.shown.clone()),
             Some(_) => "-".into(),
             None => "".into(),
         };
         let mut cells = vec![Cell::from(row.id.clone())];
-        cells.extend((!planned).then(|| shown(&row.in_all)));
-        cells.extend([&row.used, &row.left, &row.stock].map(shown));
+        if !planned {
+            cells.extend([&row.in_all, &row.used].map(shown));
+        }
+        cells.extend([&row.left, &row.stock].map(shown));
         cells.extend(planned.then(|| shown(&row.summed)));
-        cells.extend([buy, span.into()]);
+        cells.extend([buy, row.between.clone().into()]);
         cells.extend(planned.then(|| row.by.clone().unwrap_or_default().into()));
         table.add_row(cells);
     }

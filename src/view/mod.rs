@@ -15,6 +15,8 @@ pub mod parts;
 pub mod plan;
 pub mod reckon;
 pub mod report;
+pub mod risk;
+pub mod schedule;
 pub mod text;
 pub mod why;
 
