@@ -193,7 +193,7 @@ fn json_names_are_stable() {
         }
         figure(&plan["hours_left"], &[]);
         let bill = json(dir, &["bill"]);
-        let want = ["metal", "sand", "consumables", "bought", "to_pay", "currency"];
+        let want = ["metal", "sand", "consumables", "crucibles", "bought", "to_pay", "currency"];
         assert_eq!(keys(&bill), [&HEAD[..], &want].concat());
         for group in ["metal", "sand", "consumables"] {
             for row in list(&bill, group) {
@@ -205,6 +205,11 @@ fn json_names_are_stable() {
                     .iter()
                     .for_each(|k| figure(&row[*k], &[]));
             }
+        }
+        for row in list(&bill, "crucibles") {
+            let want =
+                ["id", "heats_so_far", "heats_to_come", "lasts", "lasts_between", "known", "spent"];
+            assert_eq!(keys(row), want);
         }
         for row in list(&bill, "bought") {
             assert_eq!(keys(row), ["id", "name", "quantity", "price", "here"]);
@@ -276,6 +281,48 @@ fn the_order_list_adds_up() {
     }
 }
 
+/// A charge keeps the limits, and what cannot be asked is said before anything is made up.
+#[test]
+fn a_charge_is_made_up_within_the_limits() {
+    let dir = copy("demo");
+    let charge = json(dir.path(), &["charge", "A356", "8kg"]);
+    let want = [
+        "alloy",
+        "standard",
+        "source",
+        "mass_kg",
+        "possible",
+        "in_the_way",
+        "metals",
+        "elements",
+        "binding",
+        "cost",
+        "currency",
+        "proven",
+        "unlimited",
+    ];
+    assert_eq!(keys(&charge), [&HEAD[..], &want].concat());
+    assert_eq!((&charge["possible"], &charge["proven"]), (&true.into(), &true.into()));
+    let sum: f64 = list(&charge, "metals").iter().map(|m| m["mass_kg"].as_f64().expect("kg")).sum();
+    assert!((sum - 8.0).abs() < 1e-4, "{sum}");
+    for row in list(&charge, "elements") {
+        assert_eq!(
+            keys(row),
+            ["element", "least", "most", "low", "likely", "high", "limits", "shown", "span"]
+        );
+        let of = |key: &str| row[key].as_f64().expect("a share");
+        assert!(of("least") - 1e-6 <= of("low") && of("high") <= of("most") + 1e-6, "{row}");
+    }
+    let zinc = json(dir.path(), &["charge", "ZA-12", "8kg"]);
+    assert_eq!(zinc["possible"], false);
+    assert!(!list(&zinc, "in_the_way").is_empty());
+    let plain = good(dir.path(), &["charge", "A356", "8kg"]);
+    assert!(plain.lines().all(|l| !too_long(l)), "{plain}");
+    for args in [["charge", "A355", "8kg"], ["charge", "A356", "8mm"], ["charge", "A356", "0 kg"]] {
+        assert_eq!(run(dir.path(), &args).status.code(), Some(2), "{args:?}");
+    }
+}
+
 fn why_keys(view: &Value) {
     figure(view, &[]);
     for key in keys(view) {
@@ -304,6 +351,9 @@ fn text_is_plain_and_fits() {
             "plan --all",
             "estimate",
             "bill",
+            "buy",
+            "buy --sure --stages",
+            "why sand buy",
             "why build",
             "why build hours-left",
             "reckon",

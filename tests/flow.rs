@@ -177,6 +177,24 @@ fn gates_still_on_the_casting_are_not_melted() {
 }
 
 #[test]
+fn a_crucible_is_spent_at_the_heat_that_its_life_says() {
+    let text =
+        SMALL.replace("  stock:", "  crucibles: {pot: {holds: 6 L, family: copper}}\n  stock:");
+    let build = read(&text);
+    let mut plan = Schedule::default();
+    for n in 0..40 {
+        let mut melt = heat(n, "A356", n as u64, Vec::new(), 5.0);
+        melt.crucibles = vec!["pot".into()];
+        plan.heats.push(melt);
+    }
+    let bill = bill(&build, &estimate(&build), &plan);
+    let [pot] = bill.crucibles.as_slice() else { panic!("{:?}", bill.crucibles) };
+    // Copper alloys: 30 heats are likely, so the thirtieth, on day 29, is the last.
+    assert_eq!((pot.so_far, pot.to_come, pot.life.si()), (0, 40, 30.0));
+    assert_eq!(pot.spent, Some(day(29)));
+}
+
+#[test]
 fn without_a_plan_the_sum_stands() {
     let build = read(SMALL);
     let bill = bill(&build, &estimate(&build), &Schedule::default());

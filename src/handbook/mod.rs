@@ -58,6 +58,8 @@ pub struct Handbook {
     pub working_fill: Figure<Ratio>,
     /// Litres to one trade number, by shape of crucible.
     pub trade_number: Vec<(Arc<str>, Figure<Volume>)>,
+    /// Heats that a crucible lasts, by the alloys it melts.
+    pub crucible_life: IndexMap<Family, Figure<Number>>,
     /// Share of an element that stays in the melt, by alloy family and element; those not named
     /// stay whole.
     pub recovery: IndexMap<(Family, Arc<str>), Figure<Ratio>>,
@@ -116,6 +118,7 @@ impl Handbook {
             cover: Vec::new(),
             working_fill: Figure::counted("working fill", 0.8, ""),
             trade_number: Vec::new(),
+            crucible_life: IndexMap::new(),
             recovery: IndexMap::new(),
             fettled: Figure::counted("share of gates that comes back", 0.9, ""),
             fuels: IndexMap::new(),
@@ -218,6 +221,11 @@ impl Handbook {
         let Some(mut f) = cursor.fields() else { return };
         if let Some(fill) = f.take("working-fill", |c| tabled(c, "working fill")) {
             self.working_fill = fill;
+        }
+        for (word, c) in f.get("life").map(|c| c.entries()).unwrap_or_default() {
+            let family = Family::WORDS.iter().find(|(w, _)| **w == *word).map(|(_, f)| *f);
+            let life = family.zip(tabled(&c, "heats a crucible lasts"));
+            self.crucible_life.extend(life);
         }
         for (id, shape) in f.get("shapes").map(|c| c.entries()).unwrap_or_default() {
             let Some(mut s) = shape.fields() else { continue };

@@ -2,6 +2,7 @@
 
 use super::flow::Flow;
 use super::flowing;
+use super::wear::{Wear, wear};
 use crate::build::Build;
 use crate::estimate::{CastingEstimate, Estimates};
 use crate::figure::{Because, Figure, Mass, Node, Range};
@@ -78,6 +79,8 @@ pub struct Bill {
     pub sand: Vec<StockLine>,
     /// Fuel and other things used up.
     pub consumables: Vec<StockLine>,
+    /// Crucibles that have heats behind or before them.
+    pub crucibles: Vec<Wear>,
     /// Bought-in parts.
     pub bought: Vec<BoughtLine>,
     /// Price of the bought-in parts that are not here yet, where prices were given.
@@ -126,6 +129,7 @@ pub fn bill(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Bill {
         metal: metal(build, estimates),
         sand: sand(build, estimates),
         consumables: fuel(build, estimates),
+        crucibles: wear(build, schedule),
         bought,
         to_pay,
         flow: Flow::new(build, estimates, schedule),

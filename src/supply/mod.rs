@@ -9,6 +9,7 @@ mod flowing;
 mod linear;
 mod order;
 mod packs;
+mod wear;
 
 pub use at_hand::{AtHand, at_hand};
 pub use bill::{Bill, BoughtLine, StockLine, bill};
@@ -16,3 +17,4 @@ pub use charge::{Blend, Limit, MadeUp, Outcome, Source};
 pub use flow::{End, Flow, Gates, Point, StockWalk, Walk, returns_of, walk};
 pub use order::{Wish, purchases};
 pub use packs::{Cover, Need, Order, OrderLine, Purchase, buy};
+pub use wear::Wear;

@@ -4,8 +4,8 @@ use super::csv::{self, table};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::build::Build;
-use crate::figure::{Figure, Node, System, show, show_range};
-use crate::supply::{Bill, StockLine};
+use crate::figure::{Because, Figure, Known, Node, System, show, show_range};
+use crate::supply::{Bill, StockLine, Wear};
 use comfy_table::Cell;
 use serde::Serialize;
 
@@ -21,6 +21,8 @@ pub struct BillView {
     pub sand: Vec<StockRow>,
     /// What is used up.
     pub consumables: Vec<StockRow>,
+    /// Crucibles that have heats behind or before them.
+    pub crucibles: Vec<CrucibleRow>,
     /// Bought-in parts.
     pub bought: Vec<BoughtRow>,
     /// Price of what is not here yet, where prices were given.
@@ -55,6 +57,25 @@ pub struct StockRow {
     pub by: Option<String>,
     /// What goes with it.
     pub note: Option<String>,
+}
+
+/// A crucible and the heats it has seen and will see.
+#[derive(Debug, Clone, Serialize)]
+pub struct CrucibleRow {
+    /// Its id.
+    pub id: String,
+    /// Heats in the journal.
+    pub heats_so_far: u32,
+    /// Heats in the plan.
+    pub heats_to_come: u32,
+    /// Heats that one lasts, likely.
+    pub lasts: f64,
+    /// Heats that one lasts, at the least and at the most.
+    pub lasts_between: [f64; 2],
+    /// How far to trust that.
+    pub known: Option<Known>,
+    /// The day of the heat that is likely its last, if the plan has it.
+    pub spent: Option<String>,
 }
 
 /// One bought-in part.
@@ -100,6 +121,7 @@ impl BillView {
             metal: rows(&bill.metal),
             sand: rows(&bill.sand),
             consumables: rows(&bill.consumables),
+            crucibles: bill.crucibles.iter().map(crucible).collect(),
             bought: bill
                 .bought
                 .iter()
@@ -183,6 +205,10 @@ impl BillView {
             out += &look.heading(title);
             out += &stock(look, rows);
         }
+        if !self.crucibles.is_empty() {
+            out += &look.heading("Crucibles");
+            out += &crucibles(look, &self.crucibles);
+        }
         if !self.bought.is_empty() {
             out += &look.heading("Bought in");
             let mut table = look.table(&[
@@ -209,6 +235,44 @@ impl BillView {
         }
         out
     }
+}
+
+fn crucible(wear: &Wear) -> CrucibleRow {
+    let range = wear.life.node().range();
+    CrucibleRow {
+        id: wear.crucible.to_string(),
+        heats_so_far: wear.so_far,
+        heats_to_come: wear.to_come,
+        lasts: range.likely,
+        lasts_between: [range.low, range.high],
+        known: match wear.life.node().because() {
+            Because::Handbook(source) => Some(source.known),
+            _ => None,
+        },
+        spent: wear.spent.map(|d| d.to_string()),
+    }
+}
+
+fn crucibles(look: &Look, rows: &[CrucibleRow]) -> String {
+    let mut table = look.table(&[
+        ("crucible", Side::Left),
+        ("heats so far", Side::Right),
+        ("to come", Side::Right),
+        ("lasts", Side::Right),
+        ("likely spent", Side::Left),
+    ]);
+    for row in rows {
+        let [least, most] = row.lasts_between;
+        table.add_row(vec![
+            row.id.clone(),
+            row.heats_so_far.to_string(),
+            row.heats_to_come.to_string(),
+            format!("{least} to {most}"),
+            row.spent.clone().unwrap_or_default(),
+        ]);
+    }
+    let says = "(heats of other builds are not counted; look the pot over before every heat: a crack or a thin wall ends its life whatever the count)";
+    finished(&table) + &look.wrapped(says, 1) + "\n"
 }
 
 /// A span in the unit of its likely value; of nothing likely, in the unit of the most.
