@@ -28,7 +28,7 @@ fn make(manifest: Vec<u8>, journal: Vec<u8>) -> Made {
         .unwrap_or_else(|faults| panic!("faults: {faults:#?}"));
     let estimates = pourwright::estimate::estimate(&build);
     let plan = pourwright::plan::plan(&build, &estimates);
-    let bill = pourwright::supply::bill(&build, &estimates);
+    let bill = pourwright::supply::bill(&build, &estimates, &plan.schedule);
     let html = report(&build, &estimates, &plan, &bill).expect("the template takes the view");
     Made { build, estimates, plan, bill, html }
 }

@@ -40,6 +40,8 @@ pub fn check(
         sand,
         patterns,
         parts,
+        suppliers: manifest.suppliers,
+        metals: manifest.metals,
         history: History::default(),
         handbook: manifest.handbook,
         today,

@@ -21,7 +21,6 @@ pub struct Loaded {
     pub build: Build,
     pub estimates: Estimates,
     pub plan: Plan,
-    pub bill: Bill,
     pub learned: Learned,
 }
 
@@ -87,8 +86,7 @@ pub fn all(common: &Common) -> Result<Loaded, Stop> {
 /// Everything that is reckoned of estimates.
 pub fn reckoned(build: Build, estimates: Estimates, learned: Learned) -> Loaded {
     let plan = plan(&build, &estimates);
-    let bill = bill(&build, &estimates);
-    Loaded { build, estimates, plan, bill, learned }
+    Loaded { build, estimates, plan, learned }
 }
 
 /// How a command looks for a plan.
@@ -107,6 +105,11 @@ pub fn planned(common: &Common, search: Option<&Search>) -> Result<Loaded, Stop>
     let mut all = all(common)?;
     schedule(common, &mut all, search);
     Ok(all)
+}
+
+/// What the work takes, walked through the plan.
+pub fn supplied(all: &Loaded) -> Bill {
+    bill(&all.build, &all.estimates, &all.plan.schedule)
 }
 
 /// Puts the work into time, and keeps the plan if it was looked for.

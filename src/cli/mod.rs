@@ -2,6 +2,8 @@
 //! the build's files.
 
 mod bill;
+mod buy;
+mod charge;
 mod check;
 mod estimate;
 mod handbook;
@@ -85,7 +87,11 @@ enum Command {
     /// Show the plan if something were otherwise, beside the plan as it is
     Suppose(suppose::Args),
     /// Show what the build takes, what is there, what to buy
-    Bill,
+    Bill(bill::Args),
+    /// List what to order, from whom and by when
+    Buy(buy::Args),
+    /// Make up a charge from the metals at hand
+    Charge(charge::Args),
     /// Write down what happened
     Log(Box<log::Args>),
     /// Tell what happened: to a part, a mould, a heat, or all of it
@@ -128,10 +134,12 @@ pub fn main() -> ExitCode {
         Command::Reckon(args) => reckon::run(common, &args),
         Command::Handbook(args) => handbook::run(common, &args),
         Command::Plan(args) => plan::run(common, &args),
+        Command::Bill(args) => bill::run(common, &args),
+        Command::Buy(args) => buy::run(common, &args),
+        Command::Charge(args) => charge::run(common, &args),
         Command::Heats => heats::run(common),
         Command::Risk(args) => risk::run(common, &args),
         Command::Suppose(args) => suppose::run(common, &args),
-        Command::Bill => bill::run(common),
         Command::Log(args) => log::run(common, &args),
         Command::History(args) => history::run(common, &args),
         Command::Learned => learned::run(common),

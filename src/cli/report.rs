@@ -14,7 +14,8 @@ pub struct Args {
 /// `report`: one HTML file.
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
-    let html = report(&all.build, &all.estimates, &all.plan, &all.bill).map_err(Stop::Fault)?;
+    let html = report(&all.build, &all.estimates, &all.plan, &load::supplied(&all))
+        .map_err(Stop::Fault)?;
     let path = args.out.clone().unwrap_or_else(|| common.build.join("report.html"));
     load::write_whole(&path, html.as_bytes())?;
     // The process ends here: half a million figures need not be taken apart one by one.

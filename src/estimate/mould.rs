@@ -119,7 +119,7 @@ pub(super) fn estimate(
     };
     let melt_heat = charge.as_ref().and_then(|c| melt_heat(c, alloy));
     let melt = melt_heat.as_ref().map(|h| Melt::reckon(build, h)).unwrap_or_default();
-    let notes = build.handbook.crucible_life.get(alloy.family.word()).map(|life| {
+    let notes = build.handbook.crucible_life.get(&alloy.family).map(|life| {
         let heats = life.node().range();
         format!(
             "a crucible lasts about {} heats of {} alloys, {} to {} by make and care (from memory): look at its wall before every heat",

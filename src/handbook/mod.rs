@@ -4,11 +4,13 @@
 //! same reader as the builder's own alloys and sands.
 
 mod alloy;
+mod composition;
 pub mod formulas;
 mod sand;
 mod table;
 
 pub use alloy::{Alloy, Family};
+pub use composition::{Composition, share};
 pub use sand::Sand;
 pub use table::{tabled, tabled_word};
 
@@ -56,12 +58,17 @@ pub struct Handbook {
     pub working_fill: Figure<Ratio>,
     /// Litres to one trade number, by shape of crucible.
     pub trade_number: Vec<(Arc<str>, Figure<Volume>)>,
+    /// Heats that a crucible lasts, by the alloys it melts.
+    pub crucible_life: IndexMap<Family, Figure<Number>>,
+    /// Share of an element that stays in the melt, by alloy family and element; those not named
+    /// stay whole.
+    pub recovery: IndexMap<(Family, Arc<str>), Figure<Ratio>>,
+    /// Share of gates and feeders that comes back into the pot.
+    pub fettled: Figure<Ratio>,
     /// Heating value of each fuel that has one.
     pub fuels: IndexMap<Arc<str>, Option<Figure<HeatingValue>>>,
     /// Usual efficiency of a furnace, by its fuel.
     pub furnace_efficiency: IndexMap<Arc<str>, Figure<Ratio>>,
-    /// Heats that a crucible lasts, by the family of its alloys.
-    pub crucible_life: IndexMap<Arc<str>, Figure<Number>>,
     /// Densities of what patterns are made of.
     pub woods: IndexMap<Arc<str>, Figure<Density>>,
     /// Titles of the defect groups by their code (`B200`).
@@ -128,9 +135,11 @@ impl Handbook {
             cover: Vec::new(),
             working_fill: Figure::counted("working fill", 0.8, ""),
             trade_number: Vec::new(),
+            crucible_life: IndexMap::new(),
+            recovery: IndexMap::new(),
+            fettled: Figure::counted("share of gates that comes back", 0.9, ""),
             fuels: IndexMap::new(),
             furnace_efficiency: IndexMap::new(),
-            crucible_life: IndexMap::new(),
             woods: IndexMap::new(),
             defects: IndexMap::new(),
             cautions: Vec::new(),
@@ -144,6 +153,8 @@ impl Handbook {
         book.read_cover(&Cursor::top(&tree, &reading));
         let tree = parse(data!("crucibles"))?;
         book.read_crucibles(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("recovery"))?;
+        book.read_recovery(&Cursor::top(&tree, &reading));
         let tree = parse(data!("fuels"))?;
         book.read_fuels(&Cursor::top(&tree, &reading));
         let tree = parse(data!("woods"))?;
@@ -229,16 +240,31 @@ impl Handbook {
         if let Some(fill) = f.take("working-fill", |c| tabled(c, "working fill")) {
             self.working_fill = fill;
         }
+        for (word, c) in f.get("life").map(|c| c.entries()).unwrap_or_default() {
+            let family = Family::WORDS.iter().find(|(w, _)| **w == *word).map(|(_, f)| *f);
+            let life = family.zip(tabled(&c, "heats a crucible lasts"));
+            self.crucible_life.extend(life);
+        }
         for (id, shape) in f.get("shapes").map(|c| c.entries()).unwrap_or_default() {
             let Some(mut s) = shape.fields() else { continue };
             if let Some(volume) = s.take("volume", |c| tabled(c, "volume to one trade number")) {
                 self.trade_number.push((id, volume));
             }
         }
-        for (family, heats) in f.get("life").map(|c| c.entries()).unwrap_or_default() {
-            self.crucible_life
-                .extend(tabled(&heats, "heats a crucible lasts").map(|n| (family, n)));
+    }
+
+    fn read_recovery(&mut self, cursor: &Cursor<'_>) {
+        let Some(mut f) = cursor.fields() else { return };
+        if let Some(share) = f.take("fettled", |c| tabled(c, "share of gates that comes back")) {
+            self.fettled = share;
         }
+        for (word, family) in Family::WORDS {
+            for (element, c) in f.get(word).map(|c| c.entries()).unwrap_or_default() {
+                let kept = tabled(&c, "share that stays in the melt");
+                self.recovery.extend(kept.map(|kept| ((*family, element), kept)));
+            }
+        }
+        f.done();
     }
 
     fn read_fuels(&mut self, cursor: &Cursor<'_>) {

@@ -3,6 +3,9 @@
 //! Each view has one struct that holds what is shown; `--json` prints that struct.
 
 pub mod bill;
+pub mod buy;
+pub mod charge;
+pub mod csv;
 pub mod entry;
 pub mod estimate;
 mod figure;

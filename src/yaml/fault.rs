@@ -42,6 +42,7 @@ codes! {
     UnknownCrucible = "unknown-crucible": "a crucible that does not exist",
     UnknownFurnace = "unknown-furnace": "a furnace that does not exist",
     UnknownSand = "unknown-sand": "a sand that does not exist",
+    UnknownStock = "unknown-stock": "a stock that does not exist",
     UnknownWood = "unknown-wood": "a wood that does not exist",
     UnknownMould = "unknown-mould": "a mould that does not exist",
     UnknownStep = "unknown-step": "a step that does not exist",

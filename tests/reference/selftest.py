@@ -73,4 +73,22 @@ said = ask("terminal.py", {
 })
 expect("terminal", (said["exit"], "hello ada" in said["screen"]), (3, True))
 expect("not asked", said["left"], [["never asked", "x"]])
+# 7 needed of packs of 5 for 9 and of 3 for 6: 5 + 3 for 15, one over; one supplier charges 2. With
+# only two of each 30 cannot be had.
+pack = {"supplier": 0, "need": 0}
+market = {"charges": [2], "needs": [7], "packs": [
+    pack | {"size": 5, "at_most": 2, "prices": [[1, 9]]},
+    pack | {"size": 3, "at_most": 2, "prices": [[1, 6]]},
+]}
+bought, short = ask("packs.py", [market, market | {"needs": [30]}])
+expect("packs", (bought, short), ([17, 8, 2], None))
+
+# Half at 10 % and half at 20 % make 15 %: (1 + 3) / 2 for 1 kg; of the first alone there is none.
+metal = {"at_least": 0, "at_most": None, "piece": None, "returns": False}
+melt = {"mass": 1, "limits": [[0.15, 0.15]], "most_returns": 1, "sources": [
+    metal | {"price": 1, "content": [[0.1, 0.1]]}, metal | {"price": 3, "content": [[0.2, 0.2]]},
+]}
+made, none = ask("charge.py", [melt, melt | {"sources": melt["sources"][:1]}])
+expect("charge", math.isclose(made["cost"], 2, rel_tol=1e-9), True)
+expect("no charge", none["cost"], None)
 print("reference scripts: every case answered as worked out by hand")
