@@ -12,6 +12,7 @@ mod parts;
 mod plan;
 mod reckon;
 mod report;
+mod sheet;
 mod terminal;
 mod why;
 
@@ -78,6 +79,8 @@ enum Command {
     Log(Box<log::Args>),
     /// Write the report, one HTML file
     Report(report::Args),
+    /// Write paper for the shop: mould cards, pour sheet, order list
+    Sheet(sheet::Args),
 }
 
 /// Why a command did not do its job.
@@ -113,6 +116,7 @@ pub fn main() -> ExitCode {
         Command::Bill => bill::run(common),
         Command::Log(args) => log::run(common, &args),
         Command::Report(args) => report::run(common, &args),
+        Command::Sheet(args) => sheet::run(common, &args),
     };
     match done {
         Ok(text) => {

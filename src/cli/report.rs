@@ -24,7 +24,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
 }
 
 /// Writes beside the file and then renames, so that no half-written page is ever seen.
-fn write_whole(path: &Path, text: &str) -> Result<(), Stop> {
+pub(super) fn write_whole(path: &Path, text: &str) -> Result<(), Stop> {
     let mut beside = path.as_os_str().to_owned();
     beside.push(".part");
     let beside = PathBuf::from(beside);

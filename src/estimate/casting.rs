@@ -57,6 +57,11 @@ pub struct CastingEstimate {
 }
 
 impl CastingEstimate {
+    /// Its warnings without those of the crucible, which stand where it is lifted.
+    pub fn mould_warnings(&self) -> impl Iterator<Item = &String> {
+        self.warnings.iter().filter(|w| !self.handling.pot_warnings.contains(w))
+    }
+
     /// Its figures, by the name that `why` answers to.
     pub fn figures(&self) -> Vec<(&'static str, Node)> {
         let mut out: Vec<(&'static str, Node)> = listed!(self:
@@ -177,6 +182,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
     let handling = handling::estimate(units, &mould, &loads, flask);
     let pattern = pattern_sheet::estimate(build, casting);
     let lists = [
+        &handling.pot_warnings,
         &handling.warnings,
         &loads.warnings,
         &feeding.warnings,

@@ -10,6 +10,7 @@ mod loads;
 mod meshed;
 mod mould;
 mod pattern_sheet;
+mod pot;
 
 pub use casting::CastingEstimate;
 pub use feeding::FeedingEstimate;
@@ -20,6 +21,7 @@ pub use hours::{StepTime, pattern_time, step_time};
 pub use loads::LoadEstimate;
 pub use mould::{CrucibleFit, FlaskFit, MouldEstimate};
 pub use pattern_sheet::PatternSheet;
+pub use pot::{Pot, pot};
 
 use crate::build::Build;
 use crate::figure::{Because, Figure, Known, Node, Quantity, Range, Source};

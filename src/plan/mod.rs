@@ -1,9 +1,11 @@
 //! The plan: what waits for what, in which order the work reads best, what can be done now.
 
 mod network;
+mod pour;
 mod schedule;
 mod tasks;
 
 pub use network::Network;
+pub use pour::{Pour, PourMould};
 pub use schedule::{Block, Job, PlannedHeat, PlannedMould, Schedule, Session};
 pub use tasks::{Plan, Subject, Task, plan};

@@ -3,6 +3,7 @@
 //! Each view has one struct that holds what is shown; `--json` prints that struct.
 
 pub mod bill;
+mod cautions;
 pub mod entry;
 pub mod estimate;
 mod figure;
@@ -11,9 +12,12 @@ mod head;
 pub mod parts;
 pub mod plan;
 pub mod reckon;
+mod pages;
 pub mod report;
+pub mod sheet;
 pub mod text;
 pub mod why;
 
+pub use cautions::CautionView;
 pub use figure::{FigureView, figure_text};
 pub use head::Head;

@@ -1,10 +1,10 @@
 //! The progress report: one page that holds all it needs and runs from a file.
 
 mod drawing;
-mod figures;
+pub(in crate::view) mod figures;
 mod layers;
-mod parts;
-mod work;
+pub(in crate::view) mod parts;
+pub(in crate::view) mod work;
 
 pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};
 pub use figures::{Shown, SourceView};
@@ -16,11 +16,13 @@ pub use work::{TaskView, WorkView};
 use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::figure::{Kind, System, show};
-use crate::handbook::Family;
+use crate::handbook::Alloy;
 use crate::journal::Disposition;
 use crate::plan::Plan;
 use crate::supply::{Bill, BoughtLine, StockLine};
-use drawing::{STANDINGS, mark};
+use crate::view::cautions::{CautionView, cautions};
+use crate::view::pages::filled;
+pub(in crate::view) use drawing::{STANDINGS, mark};
 use figures::{Sources, plain, shown, unit};
 use rust_decimal::Decimal;
 use serde::Serialize;
@@ -201,17 +203,6 @@ pub struct HeatView {
     pub weather: Option<String>,
 }
 
-/// A danger and its habit.
-#[derive(Debug, Clone, Serialize)]
-pub struct CautionView {
-    /// The danger's name.
-    pub title: String,
-    /// What can happen.
-    pub says: String,
-    /// The habit that prevents it.
-    pub habit: String,
-}
-
 /// Builds with more parts are drawn by levels, with no section for each casting.
 const MOST_DRAWN: usize = 400;
 /// Most steps listed under a heading of a large build.
@@ -235,24 +226,8 @@ pub fn report(
     plan: &Plan,
     bill: &Bill,
 ) -> Result<String, String> {
-    render(&ReportView::new(build, estimates, plan, bill))
-}
-
-fn render(view: &ReportView) -> Result<String, String> {
-    let whole = |error: tera::Error| {
-        let mut says = error.to_string();
-        let mut cause = std::error::Error::source(&error);
-        while let Some(under) = cause {
-            says.push_str(&format!(": {under}"));
-            cause = under.source();
-        }
-        says
-    };
-    let mut tera = tera::Tera::default();
-    // The name ends in .html, so that everything is escaped.
-    tera.add_raw_template("report.html", TEMPLATE).map_err(whole)?;
-    let context = tera::Context::from_serialize(view).map_err(whole)?;
-    tera.render("report.html", &context).map_err(whole)
+    let view = ReportView::new(build, estimates, plan, bill);
+    filled(&view, &[("report.html", TEMPLATE)])
 }
 
 impl ReportView {
@@ -270,13 +245,7 @@ impl ReportView {
         let mut redo = parts::redo(build, plan);
         let redo_more = redo.len().saturating_sub(MOST_REDO);
         redo.truncate(MOST_REDO);
-        let mut alloys: Vec<String> = Vec::new();
-        for casting in build.parts.iter().filter_map(|p| p.casting.as_ref()) {
-            let id = plain(&casting.alloy.id);
-            if !alloys.contains(&id) {
-                alloys.push(id);
-            }
-        }
+        let alloys = alloys_of(build).iter().map(|a| plain(&a.id)).collect();
         let lines: Vec<StockView> = bill.lines().map(|l| stock(l, units)).collect();
         let melted = bill
             .metal
@@ -309,7 +278,7 @@ impl ReportView {
             concessions: parts::findings(build, Disposition::Concession),
             scraps,
             remarks: build.history.remarks.iter().map(|r| plain(r)).collect(),
-            cautions: cautions(build),
+            cautions: cautions(build, &alloys_of(build)),
             sand_cautions: sand_cautions(build),
             sources: sources.list(),
         }
@@ -414,24 +383,15 @@ fn heats(build: &Build) -> Vec<HeatView> {
     build.history.heats.iter().rev().map(heat).collect()
 }
 
-/// The sentence that every habit of the handbook ends with; the page says it once, first.
-const DEFERS: &str = "Local codes, the maker's sheet and licensed trades come first.";
-
-fn cautions(build: &Build) -> Vec<CautionView> {
-    let alloys = || build.parts.iter().filter_map(|p| p.casting.as_ref()).map(|c| &c.alloy);
-    let family = |f: Family| alloys().any(|a| a.family == f);
-    let concerns = |id: &str| match id {
-        "zinc-fume" => family(Family::Zinc) || family(Family::Copper),
-        "lead" => alloys().any(|a| parts::leaded(a)),
-        "magnesium" => family(Family::Aluminium) || family(Family::Zinc),
-        _ => true,
-    };
-    let view = |c: &crate::handbook::Caution| CautionView {
-        title: plain(&c.title),
-        says: plain(&c.says),
-        habit: plain(c.habit.trim().trim_end_matches(DEFERS).trim_end()),
-    };
-    build.handbook.cautions.iter().filter(|c| concerns(&c.id)).map(view).collect()
+/// The alloys of the build's castings, in the order of the manifest.
+fn alloys_of(build: &Build) -> Vec<&Alloy> {
+    let mut alloys: Vec<&Alloy> = Vec::new();
+    for casting in build.parts.iter().filter_map(|p| p.casting.as_ref()) {
+        if !alloys.iter().any(|a| a.id == casting.alloy.id) {
+            alloys.push(&casting.alloy);
+        }
+    }
+    alloys
 }
 
 fn sand_cautions(build: &Build) -> Vec<String> {

@@ -5,6 +5,7 @@ use super::figures::{Shown, Sources, plain, shown, unit};
 use crate::build::{Attempt, Build, Finding, Standing};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
 use crate::figure::{Kind, Node, show};
+use crate::view::cautions::leaded;
 use crate::handbook::Family;
 use crate::journal::Disposition;
 use crate::manifest::Making;
@@ -179,7 +180,7 @@ pub struct RedoView {
 
 const CAUSES: usize = 3;
 
-pub(super) fn day(at: chrono::NaiveDateTime) -> String {
+pub(in crate::view) fn day(at: chrono::NaiveDateTime) -> String {
     at.date().to_string()
 }
 
@@ -209,7 +210,7 @@ fn finding(build: &Build, mould: &str, finding: &Finding) -> FindingView {
     }
 }
 
-fn attempt(build: &Build, part: usize, attempt: &Attempt) -> AttemptView {
+pub(in crate::view) fn attempt(build: &Build, part: usize, attempt: &Attempt) -> AttemptView {
     let of_part = attempt.findings.iter().filter(|f| f.part == part);
     AttemptView {
         mould: plain(&attempt.mould),
@@ -223,7 +224,7 @@ fn attempt(build: &Build, part: usize, attempt: &Attempt) -> AttemptView {
 }
 
 /// Every finding of one disposition, in the order of the journal.
-pub(super) fn findings(build: &Build, disposition: Disposition) -> Vec<FindingView> {
+pub(in crate::view) fn findings(build: &Build, disposition: Disposition) -> Vec<FindingView> {
     let attempts = build.history.attempts.values();
     let found = attempts.flat_map(|a| {
         let of = a.findings.iter().filter(|f| f.disposition == disposition);
@@ -233,7 +234,7 @@ pub(super) fn findings(build: &Build, disposition: Disposition) -> Vec<FindingVi
 }
 
 /// Parts to be cast again, and pieces to be put right.
-pub(super) fn redo(build: &Build, plan: &Plan) -> Vec<RedoView> {
+pub(in crate::view) fn redo(build: &Build, plan: &Plan) -> Vec<RedoView> {
     let mut out = Vec::new();
     let touched: std::collections::BTreeSet<usize> =
         build.history.attempts.values().flat_map(|a| &a.findings).map(|f| f.part).collect();
@@ -267,7 +268,7 @@ pub(super) fn redo(build: &Build, plan: &Plan) -> Vec<RedoView> {
     out
 }
 
-fn flask(fit: &FlaskFit) -> Fit {
+pub(in crate::view) fn flask(fit: &FlaskFit) -> Fit {
     match fit {
         FlaskFit::Fits(id) => Fit { fits: Some(plain(id)), ..Fit::default() },
         FlaskFit::Lacking(says) => Fit { lacking: Some(plain(says)), ..Fit::default() },
@@ -275,7 +276,7 @@ fn flask(fit: &FlaskFit) -> Fit {
     }
 }
 
-fn crucible(fit: &CrucibleFit) -> Fit {
+pub(in crate::view) fn crucible(fit: &CrucibleFit) -> Fit {
     match fit {
         CrucibleFit::Fits(id) => Fit { fits: Some(plain(id)), ..Fit::default() },
         CrucibleFit::Lacking(says) => Fit { lacking: Some(plain(says)), ..Fit::default() },
@@ -319,14 +320,6 @@ pub(super) fn rows(build: &Build, estimates: &Estimates, plan: &Plan) -> Vec<Par
         }
     };
     build.parts.iter().enumerate().map(row).collect()
-}
-
-/// Copper alloys of the handbook that hold no lead worth a warning.
-const UNLEADED: [&str; 3] = ["C905", "C873", "C954"];
-
-/// Whether an alloy may hold lead: any copper alloy that is not known to be free of it.
-pub(super) fn leaded(alloy: &crate::handbook::Alloy) -> bool {
-    alloy.family == Family::Copper && !UNLEADED.contains(&&*alloy.id)
 }
 
 fn caution(alloy: &crate::handbook::Alloy) -> Option<&'static str> {

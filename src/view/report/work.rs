@@ -95,7 +95,7 @@ fn at_the_bench(plan: &Plan) -> impl Iterator<Item = usize> {
 }
 
 /// Shows the work; no more than `most` steps are listed under each heading.
-pub(super) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView {
+pub(in crate::view) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView {
     let units = build.header.units;
     let mut chained = vec![false; plan.tasks.len()];
     let mut ready = vec![false; plan.tasks.len()];
