@@ -25,9 +25,9 @@ pub fn pot(build: &Build, casting: &Casting, charge: Option<&Figure<Mass>>) -> P
         CrucibleFit::Fits(id) => build.shop.crucibles.get(id).and_then(|c| c.mass.clone()),
         _ => None,
     };
-    let full = empty.zip(charge.cloned()).and_then(|(pot, metal)| {
-        Figure::sum("full crucible, without tongs", &[pot, metal])
-    });
+    let full = empty
+        .zip(charge.cloned())
+        .and_then(|(pot, metal)| Figure::sum("full crucible, without tongs", &[pot, metal]));
     let mut handling = HandlingEstimate::default();
     if let Some(full) = &full {
         handling::crucible(&mut handling, full, build.header.units);

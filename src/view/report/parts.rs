@@ -5,11 +5,11 @@ use super::figures::{Shown, Sources, plain, shown, unit};
 use crate::build::{Attempt, Build, Finding, Standing};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
 use crate::figure::{Kind, Node, show};
-use crate::view::cautions::leaded;
 use crate::handbook::Family;
 use crate::journal::Disposition;
 use crate::manifest::Making;
 use crate::plan::Plan;
+use crate::view::cautions::leaded;
 use serde::Serialize;
 
 /// A row of the parts table.

@@ -122,8 +122,13 @@ pub struct PatternSize {
     pub pattern: String,
 }
 
-/// Most sizes of the pattern that a card lists.
-const MOST_SIZES: usize = 12;
+/// Most sizes of the pattern that a card lists, so that it stays on one page.
+fn most_sizes(paper: Paper) -> usize {
+    match paper {
+        Paper::A4 => 12,
+        Paper::Letter => 8,
+    }
+}
 
 const TEMPLATE: &str = include_str!("../../../templates/sheet-mould.html");
 
@@ -147,36 +152,62 @@ impl Of<'_> {
 fn sizes(of: &Of<'_>, estimate: &CastingEstimate) -> Vec<SizeLine> {
     let (g, f) = (&estimate.gating, &estimate.feeding);
     let lines = [
-        ("A", "Sprue", (|| {
-            Some(format!("foot {}, top {}", of.say(&g.sprue_base)?, of.say(&g.sprue_top)?))
-        })()),
-        ("B", "Well", (|| {
-            Some(format!("{} across, {} deep", of.say(&g.well_diameter)?, of.say(&g.well_depth)?))
-        })()),
-        ("C", "Runner", (|| {
-            let side = of.say(&g.runner_side)?;
-            Some(format!("{side} square, {} long", of.say(&g.runner_length)?))
-        })()),
-        ("D", "Ingates", (|| {
-            let many = of.say(&g.ingates)?;
-            let (wide, thick) = (of.say(&g.ingate_width)?, of.say(&g.ingate_thickness)?);
-            Some(format!("{many} of {wide} x {thick}, {} long", of.say(&g.ingate_length)?))
-        })()),
-        ("E", "Basin", (|| {
-            let (rim, deep) = (of.say(&g.basin_diameter)?, of.say(&g.basin_depth)?);
-            Some(format!("{rim} across the top, {deep} deep, kept full"))
-        })()),
-        ("F", "Feeders", (|| {
-            let (many, across) = (of.say(&f.number)?, of.say(&f.diameter)?);
-            let each = if estimate.mould.cavities > 1 { " on each casting" } else { "" };
-            let sleeve = if f.sleeved { ", sleeved" } else { "" };
-            Some(format!(
-                "{many}{each}, {across} across, {} high{sleeve}; neck {}, {} long",
-                of.say(&f.height)?,
-                of.say(&f.neck_diameter)?,
-                of.say(&f.neck_length)?
-            ))
-        })()),
+        (
+            "A",
+            "Sprue",
+            (|| Some(format!("foot {}, top {}", of.say(&g.sprue_base)?, of.say(&g.sprue_top)?)))(),
+        ),
+        (
+            "B",
+            "Well",
+            (|| {
+                Some(format!(
+                    "{} across, {} deep",
+                    of.say(&g.well_diameter)?,
+                    of.say(&g.well_depth)?
+                ))
+            })(),
+        ),
+        (
+            "C",
+            "Runner",
+            (|| {
+                let side = of.say(&g.runner_side)?;
+                Some(format!("{side} square, {} long", of.say(&g.runner_length)?))
+            })(),
+        ),
+        (
+            "D",
+            "Ingates",
+            (|| {
+                let many = of.say(&g.ingates)?;
+                let (wide, thick) = (of.say(&g.ingate_width)?, of.say(&g.ingate_thickness)?);
+                Some(format!("{many} of {wide} x {thick}, {} long", of.say(&g.ingate_length)?))
+            })(),
+        ),
+        (
+            "E",
+            "Basin",
+            (|| {
+                let (rim, deep) = (of.say(&g.basin_diameter)?, of.say(&g.basin_depth)?);
+                Some(format!("{rim} across the top, {deep} deep, kept full"))
+            })(),
+        ),
+        (
+            "F",
+            "Feeders",
+            (|| {
+                let (many, across) = (of.say(&f.number)?, of.say(&f.diameter)?);
+                let each = if estimate.mould.cavities > 1 { " on each casting" } else { "" };
+                let sleeve = if f.sleeved { ", sleeved" } else { "" };
+                Some(format!(
+                    "{many}{each}, {across} across, {} high{sleeve}; neck {}, {} long",
+                    of.say(&f.height)?,
+                    of.say(&f.neck_diameter)?,
+                    of.say(&f.neck_length)?
+                ))
+            })(),
+        ),
     ];
     lines
         .into_iter()
@@ -207,7 +238,7 @@ impl MouldCard {
             of.show(&p.fillet, "fillet"),
             of.show(&estimate.allowance, "allowance"),
         ];
-        let on_pattern = p.sizes.iter().take(MOST_SIZES).map(|(name, casting, pattern)| {
+        let on_pattern = p.sizes.iter().take(most_sizes(paper)).map(|(name, casting, pattern)| {
             let say = |f| shown(Figure::node(f), of.units, of.id, "").shown;
             PatternSize { name: plain(name), casting: say(casting), pattern: say(pattern) }
         });
@@ -253,7 +284,7 @@ impl MouldCard {
             oversize: of.show(&casting.alloy.contraction, "contraction"),
             pattern_rules: rules.into_iter().flatten().collect(),
             pattern_sizes: on_pattern.collect(),
-            pattern_sizes_more: p.sizes.len().saturating_sub(MOST_SIZES),
+            pattern_sizes_more: p.sizes.len().saturating_sub(most_sizes(paper)),
             last: attempts.last().map(|a| attempt(build, part, a)),
             attempts: attempts.len(),
             warnings: estimate.mould_warnings().map(|w| plain(w)).collect(),

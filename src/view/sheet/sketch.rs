@@ -65,7 +65,7 @@ fn high(paper: Paper) -> f64 {
 const EDGE: f64 = 6.0;
 const BETWEEN: f64 = 13.0;
 /// Height of a letter with some air, mm of paper.
-const LETTER: f64 = 5.0;
+const LETTER: f64 = 4.9;
 const SCALES: [u32; 13] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50];
 /// From the middle of the sprue to that of the first ingate, and past the last one, mm.
 const TO_FIRST: f64 = 35.0;
@@ -261,8 +261,9 @@ impl Layout {
             for x in self.along(f.number) {
                 pen.circle("feeder", x, py + pw / 2.0, f.diameter);
                 // The letter stands in the feeder, or above it where it is too small.
-                let lower = if f.diameter / pen.scale > LETTER { 0.0 } else { -LETTER / 2.0 };
-                pen.word((x, py + pw / 2.0), (0.0, lower + 1.5), "F", true);
+                let across = f.diameter / pen.scale;
+                let lower = if across >= LETTER { 1.5 } else { -across / 2.0 - 0.8 };
+                pen.word((x, py + pw / 2.0), (0.0, lower), "F", true);
             }
         }
         // Gas gathers at the far side, where the metal comes last.
@@ -318,7 +319,8 @@ impl Layout {
                 pen.rect("way", x, parting, last + PAST_LAST - x, w.runner);
                 pen.rect("way", x - w.well.0 / 2.0, parting, w.well.0, w.well.1);
                 let (top, foot) = (w.sprue.0 / 2.0, w.sprue.1 / 2.0);
-                let sprue = [(x - top, 0.0), (x + top, 0.0), (x + foot, parting), (x - foot, parting)];
+                let sprue =
+                    [(x - top, 0.0), (x + top, 0.0), (x + foot, parting), (x - foot, parting)];
                 pen.path("way", &sprue, true);
                 let rim = w.basin.0 / 2.0;
                 let basin =
@@ -342,9 +344,10 @@ pub(super) fn sketch(
 ) -> Option<Sketch> {
     let (layout, flask_known) = Layout::of(build, casting, estimate)?;
     let basin = layout.ways.as_ref().map_or(0.0, |w| w.basin.1);
-    let risen = layout.feeders.as_ref().map_or(0.0, |f| {
-        (layout.in_cope + f.neck.1 + f.height - layout.cope).max(0.0)
-    });
+    let risen = layout
+        .feeders
+        .as_ref()
+        .map_or(0.0, |f| (layout.in_cope + f.neck.1 + f.height - layout.cope).max(0.0));
     let over = basin.max(risen);
     let tall = layout.flask.1 + over + layout.cope + layout.drag;
     let fits = |n: &&u32| {
