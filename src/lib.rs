@@ -72,7 +72,7 @@ pub fn read_beside(
         Ok(journal) => (journal, Vec::new()),
         Err(faults) => (journal::Journal::default(), vec![faults]),
     };
-    match build::check(manifest, faults, &journal, day) {
+    match build::check(manifest, faults, journal, day) {
         Ok((build, list)) if list.is_empty() && all.is_empty() => Ok(build),
         Ok((_, list)) => {
             if !list.is_empty() {

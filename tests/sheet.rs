@@ -190,9 +190,10 @@ fn asked() -> Vec<String> {
     let help = run(&["log", "poured", "--help"]);
     let text = String::from_utf8_lossy(&help.stdout).into_owned();
     let of_all = ["build", "today", "json", "width", "help", "version", "try-out"];
+    let aside = ["says", "photo"];
     let words = text.lines().filter_map(|l| l.trim_start().strip_prefix("--"));
     let options = words.map(|l| l.split([' ', '=']).next().unwrap_or_default().to_owned());
-    options.filter(|o| !of_all.contains(&o.as_str())).collect()
+    options.filter(|o| ![&of_all[..], &aside].concat().contains(&o.as_str())).collect()
 }
 
 #[test]
@@ -232,6 +233,7 @@ fn the_command_of_a_sheet_is_taken() {
             "--charge" => "2 kg",
             "--temperature" => "510 C",
             "--melt-time" => "40 min",
+            "--filled" => "5 s",
             _ => "1 kg",
         };
         filled.push(word.replace("____", value));

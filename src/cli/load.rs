@@ -26,15 +26,20 @@ fn bytes(path: &Path) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// The bytes of manifest and journal; a build without a journal has an empty one.
-pub fn files(common: &Common) -> Result<(Vec<u8>, Vec<u8>), Stop> {
-    let manifest = bytes(&common.build.join(MANIFEST)).map_err(|e| match e.kind() {
+/// The bytes of the manifest.
+pub fn manifest(common: &Common) -> Result<Vec<u8>, Stop> {
+    bytes(&common.build.join(MANIFEST)).map_err(|e| match e.kind() {
         ErrorKind::NotFound => Stop::Fault(format!(
             "no {MANIFEST} in {}\n`pourwright new FOLDER` starts a build; --build FOLDER names the one to look at",
             common.build.display()
         )),
         _ => Stop::Fault(format!("{}: {e}", common.build.join(MANIFEST).display())),
-    })?;
+    })
+}
+
+/// The bytes of manifest and journal; a build without a journal has an empty one.
+pub fn files(common: &Common) -> Result<(Vec<u8>, Vec<u8>), Stop> {
+    let manifest = manifest(common)?;
     let journal = match bytes(&common.build.join(JOURNAL)) {
         Ok(bytes) => bytes,
         Err(e) if e.kind() == ErrorKind::NotFound => Vec::new(),

@@ -178,12 +178,14 @@ fn asks(sheet: &HeatSheet) -> Vec<Ask> {
         ask("heat", "name of the heat", sheet.heat.clone()),
         ask("alloy", "alloy", Some(sheet.alloy.clone())),
         ask("crucible", "crucible", sheet.crucibles.first().cloned()),
+        ask("furnace", "furnace", sheet.furnace.clone()),
         ask("weather", "weather: dry or wet, how warm", None),
         ask("charge", "what went in: the column of masses above", None),
         ask("melt-time", "lit until ready to pour", None),
         ask("fuel", "fuel burnt: bottle before less bottle after", None),
         ask("temperature", "metal when the first mould was poured", None),
         ask("mould", "moulds in the order poured", named.then(|| moulds.join(", "))),
+        ask("filled", "time each mould took to fill, MOULD=TIME", None),
         ask("heel", "left in the pot, pigged", None),
     ]
 }
@@ -213,6 +215,12 @@ fn command(sheet: &HeatSheet) -> String {
                 for mould in &sheet.moulds {
                     let word = mould.mould.as_deref().map_or(BLANK.to_owned(), quoted);
                     out += &format!(" --mould {word}");
+                }
+            }
+            "filled" => {
+                for mould in &sheet.moulds {
+                    let word = mould.mould.as_deref().map_or(BLANK.to_owned(), quoted);
+                    out += &format!(" --filled {word}={BLANK}");
                 }
             }
             option => {
