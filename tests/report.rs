@@ -119,7 +119,9 @@ fn every_build_of_ours_has_its_report() {
         for word in ["How far", "What next", "What to redo", "What to buy", "come first"] {
             assert!(made.html.contains(word), "{name}: {word}");
         }
-        assert!(!made.html.contains("<script") && !made.html.contains("http"), "{name}");
+        let scripts = made.html.matches("<script").count();
+        assert_eq!(scripts, 1, "{name}: the one that sorts, sifts and zooms");
+        assert!(!made.html.contains("http:") && !made.html.contains("https:"), "{name}");
     }
     let demo = folder("demo");
     assert!(demo.html.contains("pinned for this example") && demo.html.contains("2026-07-08"));
@@ -134,10 +136,11 @@ fn index(made: &Made, id: &str) -> usize {
 #[test]
 fn a_hostile_build_is_inert() {
     let made = hostile();
-    for raw in ["<script", "<img", "<M1>", "<b>", "\u{202e}", "<style>*", ">&amp;{{"] {
+    for raw in ["<script>alert", "<img", "<M1>", "<b>", "\u{202e}", "<style>*", ">&amp;{{"] {
         assert!(!made.html.contains(raw), "{raw} stands raw in the page");
     }
     assert_eq!(made.html.matches("<style>").count(), 1);
+    assert_eq!(made.html.matches("<script").count(), 1);
     assert!(made.html.contains("&lt;script&gt;"), "the name is shown all the same");
     assert!(made.html.contains("{{ 7*7 }}"), "what looks like a template is text");
     assert!(made.html.contains("cast again"), "a scrapped casting is to be cast again");
@@ -145,6 +148,18 @@ fn a_hostile_build_is_inert() {
         let (opened, closed) = (made.html.matches(open).count(), made.html.matches(close).count());
         assert_eq!(opened, closed, "{open}");
     }
+}
+
+#[test]
+fn only_the_script_of_ours_may_run() {
+    use base64::Engine;
+    use sha2::Digest;
+    let html = folder("demo").html;
+    let script = html.split("<script>").nth(1).and_then(|rest| rest.split("</script>").next());
+    let digest = sha2::Sha256::digest(script.expect("a script"));
+    let hash = base64::engine::general_purpose::STANDARD.encode(digest);
+    assert!(html.contains(&format!("script-src 'sha256-{hash}'")), "put sha256-{hash} there");
+    assert!(html.contains("default-src 'none'"));
 }
 
 #[test]
@@ -162,7 +177,17 @@ fn every_figure_can_be_asked_for() {
             .filter_map(|rest| rest.split('"').next())
             .collect();
         assert_eq!(shown, asked.len(), "{name}: a figure without its reason");
-        assert!(asked.len() > 100, "{name}: only {} figures", asked.len());
+        // A casting's table says once whose figures it holds.
+        let tables = made.html.split("class=\"figs\" data-of=\"").skip(1);
+        let mut rows: Vec<String> = Vec::new();
+        for table in tables {
+            let table = table.split("</table>").next().unwrap_or_default();
+            let id = table.split('"').next().unwrap_or_default();
+            let names = table.split("<code>").skip(1).filter_map(|r| r.split('<').next());
+            rows.extend(names.map(|name| format!("{id} {name}")));
+        }
+        let asked: Vec<&str> = asked.into_iter().chain(rows.iter().map(String::as_str)).collect();
+        assert!(rows.len() > 100, "{name}: only {} figures", rows.len());
         for why in asked {
             assert!(known.contains(why), "{name}: nothing answers to `why {why}`");
         }

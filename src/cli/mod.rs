@@ -9,6 +9,7 @@ mod load;
 mod log;
 mod new;
 mod parts;
+mod photos;
 mod plan;
 mod reckon;
 mod report;

@@ -1,5 +1,5 @@
-use super::{Common, Done, Stop, load};
-use crate::view::report::report;
+use super::{Common, Done, Stop, load, photos};
+use crate::view::report::{Extras, report_with};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -15,12 +15,23 @@ pub struct Args {
 /// `report`: one HTML file.
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::all(common)?;
-    let html = report(&all.build, &all.estimates, &all.plan, &all.bill).map_err(Stop::Fault)?;
+    let (html, refused) = page(common, &all)?;
+    for says in refused {
+        eprintln!("note: {says}");
+    }
     let path = args.out.clone().unwrap_or_else(|| common.build.join("report.html"));
     write_whole(&path, &html)?;
     // The process ends here: half a million figures need not be taken apart one by one.
     std::mem::forget(all);
     Ok(format!("{}\n", path.display()))
+}
+
+/// The page, and what it could not show, in words.
+pub(super) fn page(common: &Common, all: &load::Loaded) -> Result<(String, Vec<String>), Stop> {
+    let (photos, refused) = photos::photos(common, &all.build);
+    let extras = Extras { photos, ..Extras::default() };
+    let html = report_with(&all.build, &all.estimates, &all.plan, &all.bill, &extras);
+    Ok((html.map_err(Stop::Fault)?, refused))
 }
 
 /// Writes beside the file and then renames, so that no half-written page is ever seen.

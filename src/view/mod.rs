@@ -4,6 +4,7 @@
 
 pub mod bill;
 mod cautions;
+pub mod chart;
 pub mod entry;
 pub mod estimate;
 mod figure;

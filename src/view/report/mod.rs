@@ -1,12 +1,17 @@
 //! The progress report: one page that holds all it needs and runs from a file.
 
+mod calendar;
 mod drawing;
 pub(in crate::view) mod figures;
 mod layers;
 pub(in crate::view) mod parts;
+mod over_time;
+mod photos;
 pub(in crate::view) mod work;
 
 pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};
+pub use calendar::{BlockView, CalendarView, PlannedHeatView, SessionView};
+pub use photos::{Photo, PhotoView, Photos};
 pub use figures::{Shown, SourceView};
 pub use parts::{
     AttemptView, BlemishView, CastingView, CauseView, FindingView, Fit, PartRow, RedoView,
@@ -18,8 +23,10 @@ use crate::estimate::Estimates;
 use crate::figure::{Kind, System, show};
 use crate::handbook::Alloy;
 use crate::journal::Disposition;
+use crate::journal::Event;
 use crate::plan::Plan;
 use crate::supply::{Bill, BoughtLine, StockLine};
+use crate::view::chart::{Chart, Curve, Spread, curve, spread};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::pages::filled;
 pub(in crate::view) use drawing::{STANDINGS, mark};
@@ -60,6 +67,18 @@ pub struct ReportView {
     pub drawing: Option<Drawing>,
     /// The build by levels, where it is too large to draw.
     pub bands: Vec<Band>,
+    /// The days in the shop to come.
+    pub calendar: CalendarView,
+    /// How the build came along.
+    pub progress: Vec<Chart>,
+    /// When it may be finished, castings that fail counted in.
+    pub risk: Vec<Chart>,
+    /// Stock over time.
+    pub stock: Vec<Chart>,
+    /// The day the bench time that is left would be worked off, if nothing waited.
+    pub worked_off: Option<String>,
+    /// Notes of the journal, the latest first.
+    pub notebook: Vec<NoteView>,
     /// Every part.
     pub parts: Vec<PartRow>,
     /// Every casting; none where the build is too large.
@@ -78,6 +97,28 @@ pub struct ReportView {
     pub sand_cautions: Vec<String>,
     /// Sources that the figures lean on.
     pub sources: Vec<SourceView>,
+}
+
+/// What a report shows besides the build and what is reckoned of it.
+#[derive(Debug, Clone, Default)]
+pub struct Extras {
+    /// Photos of the journal, by the path that it gives.
+    pub photos: Photos,
+    /// Amounts over time, such as stock of metal and sand.
+    pub stock: Vec<Curve>,
+    /// When the machine is finished, by many tries: days after today, the least first.
+    pub finish: Option<Spread>,
+}
+
+/// A note of the journal.
+#[derive(Debug, Clone, Serialize)]
+pub struct NoteView {
+    /// The day.
+    pub day: String,
+    /// In the builder's words.
+    pub says: String,
+    /// Its photo.
+    pub photo: Option<Photo>,
 }
 
 /// How far the build is.
@@ -215,6 +256,8 @@ const MOST_REDO: usize = 40;
 const MOST_BOUGHT: usize = 300;
 
 const TEMPLATE: &str = include_str!("../../../templates/report.html");
+/// Sorts, sifts and zooms; the page lets run only what has this file's hash.
+const SCRIPT: &str = include_str!("../../../templates/report.js");
 
 /// Writes the report.
 ///
@@ -226,18 +269,43 @@ pub fn report(
     plan: &Plan,
     bill: &Bill,
 ) -> Result<String, String> {
-    let view = ReportView::new(build, estimates, plan, bill);
-    filled(&view, &[("report.html", TEMPLATE)])
+    report_with(build, estimates, plan, bill, &Extras::default())
+}
+
+/// Writes the report with photos, stock curves and the chances of the finish.
+///
+/// # Errors
+/// In words, where the template does not take what it is given.
+pub fn report_with(
+    build: &Build,
+    estimates: &Estimates,
+    plan: &Plan,
+    bill: &Bill,
+    extras: &Extras,
+) -> Result<String, String> {
+    let view = ReportView::with(build, estimates, plan, bill, extras);
+    filled(&view, &[("report.html", TEMPLATE), ("report.js", SCRIPT)])
 }
 
 impl ReportView {
     /// Gathers what the page shows.
     pub fn new(build: &Build, estimates: &Estimates, plan: &Plan, bill: &Bill) -> Self {
+        Self::with(build, estimates, plan, bill, &Extras::default())
+    }
+
+    /// The same with photos, stock curves and the chances of the finish.
+    pub fn with(
+        build: &Build,
+        estimates: &Estimates,
+        plan: &Plan,
+        bill: &Bill,
+        extras: &Extras,
+    ) -> Self {
         let units = build.header.units;
         let small = build.parts.len() <= MOST_DRAWN;
         let mut sources = Sources::default();
         let castings =
-            if small { parts::castings(build, estimates, plan, &mut sources) } else { Vec::new() };
+            if small { parts::castings(build, estimates, plan, &extras.photos, &mut sources) } else { Vec::new() };
         for (_, node) in bill.lines().flat_map(StockLine::figures) {
             sources.of(&node);
         }
@@ -272,6 +340,12 @@ impl ReportView {
             melted,
             drawing: small.then(|| drawing::draw(build, plan)),
             bands: if small { Vec::new() } else { drawing::bands(build, plan) },
+            calendar: calendar::calendar(build, plan),
+            progress: over_time::progress_charts(build, estimates, plan),
+            risk: extras.finish.iter().filter_map(|s| spread(s, |n| over_time::on_day(build, n))).collect(),
+            stock: extras.stock.iter().filter_map(curve).collect(),
+            worked_off: plan.worked_off.map(|day| day.to_string()),
+            notebook: notebook(build, &extras.photos),
             parts: parts::rows(build, estimates, plan),
             castings,
             heats: heats(build),
@@ -283,6 +357,19 @@ impl ReportView {
             sources: sources.list(),
         }
     }
+}
+
+/// Most notes of the journal that are listed.
+const MOST_NOTES: usize = 30;
+
+fn notebook(build: &Build, photos: &Photos) -> Vec<NoteView> {
+    let notes = build.history.log.iter().rev().filter(|e| matches!(e.event, Event::Note(_)));
+    let view = |e: &crate::journal::Entry| NoteView {
+        day: parts::day(e.at),
+        says: e.says.as_deref().map(plain).unwrap_or_default(),
+        photo: e.photo.as_ref().and_then(|p| photos.get(&**p).cloned()),
+    };
+    notes.take(MOST_NOTES).map(view).collect()
 }
 
 fn far(build: &Build, plan: &Plan, marks: bool) -> FarView {

@@ -1,6 +1,7 @@
 //! Parts, castings and what was found on them.
 
 use super::drawing::mark;
+use super::photos::{self, PhotoView, Photos};
 use super::figures::{Shown, Sources, plain, shown, unit};
 use crate::build::{Attempt, Build, Finding, Standing};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
@@ -95,6 +96,8 @@ pub struct CastingView {
     pub caution: Option<&'static str>,
     /// Moulds that held it.
     pub attempts: Vec<AttemptView>,
+    /// Photos that show it.
+    pub photos: Vec<PhotoView>,
     /// Whether it is shown open.
     pub open: bool,
 }
@@ -339,6 +342,7 @@ pub(super) fn castings(
     build: &Build,
     estimates: &Estimates,
     plan: &Plan,
+    photos: &Photos,
     sources: &mut Sources,
 ) -> Vec<CastingView> {
     let units = build.header.units;
@@ -376,6 +380,7 @@ pub(super) fn castings(
             crucible: crucible(&estimate.mould.crucible),
             caution: caution(&casting.alloy),
             attempts: build.history.attempts_of(i).map(|a| attempt(build, i, a)).collect(),
+            photos: photos::of_part(build, photos, i),
             open: plan.standings[i] == Standing::Redo,
         });
     }

@@ -64,7 +64,7 @@ pub struct WorkView {
     pub hours_in_all: Option<Shown>,
 }
 
-fn verb(step: Step) -> &'static str {
+pub(super) fn verb(step: Step) -> &'static str {
     match step {
         Step::Pattern => "make",
         Step::Core => "make cores for",
