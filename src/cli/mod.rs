@@ -15,6 +15,7 @@ mod reckon;
 mod report;
 mod sheet;
 mod terminal;
+mod watch;
 mod why;
 
 use chrono::NaiveDate;

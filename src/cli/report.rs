@@ -1,19 +1,28 @@
-use super::{Common, Done, Stop, load, photos};
+use super::{Common, Done, Stop, load, photos, watch};
 use crate::view::report::{Extras, report_with};
 use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Arguments of `report`.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:\n  pourwright report --build demo --out demo.html")]
+#[command(after_help = "Examples:\n  pourwright report --build demo --out demo.html\n  pourwright report --watch --build demo")]
 pub struct Args {
     /// File to write (default: report.html in the build's folder)
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Show it on a page of this machine that follows the files, until Ctrl-C
+    #[arg(short, long, conflicts_with_all = ["out", "json"])]
+    watch: bool,
+    /// Port of that page (default: any free one)
+    #[arg(long, requires = "watch", default_value_t = 0, hide_default_value = true)]
+    port: u16,
 }
 
 /// `report`: one HTML file.
 pub fn run(common: &Common, args: &Args) -> Done {
+    if args.watch {
+        return watch::run(common, args.port);
+    }
     let all = load::all(common)?;
     let (html, refused) = page(common, &all)?;
     for says in refused {
