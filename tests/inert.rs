@@ -12,7 +12,10 @@ use std::process::Command;
 const NAMES: [(&str, &str); 7] = [
     ("tags", "<script>alert(1)</script><img src=x onerror=alert(2)><svg onload=alert(3)>"),
     ("quotes", "\"'`--></title></style><style>*{display:none}</style>&amp;{{ 7*7 }}{% raw %}"),
-    ("rtl", "\u{202e}evil\u{202c} \u{5d2}\u{5dc}\u{5d2}\u{5dc} \u{645}\u{631}\u{62d}\u{628}\u{627}"),
+    (
+        "rtl",
+        "\u{202e}evil\u{202c} \u{5d2}\u{5dc}\u{5d2}\u{5dc} \u{645}\u{631}\u{62d}\u{628}\u{627}",
+    ),
     ("emoji", "\u{1f525}\u{1f468}\u{200d}\u{1f3ed} crank \u{0} \u{7}]]>"),
     ("formula", "=HYPERLINK(\"http://evil.example\",\"+cmd|' /C calc'!A0\")"),
     ("address", "javascript:alert(1) url(http://evil.example/x) @import 'http://evil.example'"),
@@ -117,9 +120,12 @@ fn every_drawing_is_xml() {
             loop {
                 match reader.read_event() {
                     Ok(quick_xml::events::Event::Eof) => break,
-                    Ok(quick_xml::events::Event::Start(tag) | quick_xml::events::Event::Empty(tag)) => {
+                    Ok(
+                        quick_xml::events::Event::Start(tag) | quick_xml::events::Event::Empty(tag),
+                    ) => {
                         for attribute in tag.attributes() {
-                            let attribute = attribute.unwrap_or_else(|e| panic!("{page}: {e}: {svg}"));
+                            let attribute =
+                                attribute.unwrap_or_else(|e| panic!("{page}: {e}: {svg}"));
                             let key: &str = attribute.key.as_ref();
                             assert!(!key.starts_with("on"), "{page}: {key}");
                         }
@@ -138,7 +144,9 @@ fn every_drawing_is_xml() {
 fn a_browser_finds_nothing_on_the_sheets() {
     let named = |name: &str| std::env::var_os(name);
     let (Some(checks), Some(_)) = (named("POURWRIGHT_PAGE"), named("POURWRIGHT_CHROMIUM")) else {
-        eprintln!("left out: hostile pages in a browser: POURWRIGHT_PAGE and POURWRIGHT_CHROMIUM are not set");
+        eprintln!(
+            "left out: hostile pages in a browser: POURWRIGHT_PAGE and POURWRIGHT_CHROMIUM are not set"
+        );
         return;
     };
     let folder = tempfile::tempdir().expect("a folder");

@@ -122,13 +122,17 @@ fn it_is_for_this_machine_only() {
         assert!(!answer.contains("How far"), "{host}");
         assert!(answer.starts_with("HTTP/1.1 4"), "{host}: {answer}");
     }
-    let twice = format!("GET /report HTTP/1.1\r\nHost: {own}\r\nHost: evil.example\r\nConnection: close\r\n\r\n");
+    let twice = format!(
+        "GET /report HTTP/1.1\r\nHost: {own}\r\nHost: evil.example\r\nConnection: close\r\n\r\n"
+    );
     assert!(!live.raw(&twice).contains("How far"));
     assert!(!live.raw("GET /report HTTP/1.1\r\nConnection: close\r\n\r\n").contains("How far"));
     for method in ["POST", "PUT", "DELETE", "OPTIONS", "PATCH"] {
         assert!(live.ask(method, "/report", &own).starts_with("HTTP/1.1 405"), "{method}");
     }
-    for path in ["/build.yaml", "/journal.yaml", "/../build.yaml", "/report/", "/report?x", "//", "*"] {
+    for path in
+        ["/build.yaml", "/journal.yaml", "/../build.yaml", "/report/", "/report?x", "//", "*"]
+    {
         let answer = live.ask("GET", path, &own);
         assert!(answer.starts_with("HTTP/1.1 4"), "{path}: {answer}");
         assert!(!answer.contains("patterns:"), "{path}");

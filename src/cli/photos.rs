@@ -53,7 +53,8 @@ pub fn photos(common: &Common, build: &Build) -> (Photos, Vec<String>) {
 }
 
 fn small(folder: &Path, path: &str) -> Result<Photo, String> {
-    let beside = Path::new(path).components().all(|c| matches!(c, Component::Normal(_) | Component::CurDir));
+    let beside =
+        Path::new(path).components().all(|c| matches!(c, Component::Normal(_) | Component::CurDir));
     if !beside {
         return Err("a photo lies in the build's folder or below it".into());
     }

@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 
 /// Arguments of `report`.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  pourwright report --build demo --out demo.html\n  pourwright report --watch --build demo")]
+#[command(
+    after_help = "Examples:\n  pourwright report --build demo --out demo.html\n  pourwright report --watch --build demo"
+)]
 pub struct Args {
     /// File to write (default: report.html in the build's folder)
     #[arg(short, long, value_name = "FILE")]

@@ -89,8 +89,7 @@ pub fn progress(build: &Build, estimates: &Estimates, plan: &Plan) -> Progress {
             let missing = wanted.saturating_sub(build.history.pieces(part).good());
             (day, mass_of(part) * f64::from(missing))
         });
-        parts_planned =
-            summed(build.today, last(&parts), ends.into_values().map(|day| (day, 1.0)));
+        parts_planned = summed(build.today, last(&parts), ends.into_values().map(|day| (day, 1.0)));
         mass_planned = summed(build.today, last(&mass), castings);
     }
     Progress { parts, mass, parts_planned, mass_planned }

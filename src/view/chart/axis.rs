@@ -111,7 +111,8 @@ impl Across {
         }
         let by = [1, 2, 3, 6, 12, 24, 60].into_iter().find(|by| months / by <= MOST).unwrap_or(120);
         for n in (month(first) + 1..=month(last)).filter(|n| n % by == 0) {
-            let Some(day) = NaiveDate::from_ymd_opt(n.div_euclid(12), n.rem_euclid(12) as u32 + 1, 1)
+            let Some(day) =
+                NaiveDate::from_ymd_opt(n.div_euclid(12), n.rem_euclid(12) as u32 + 1, 1)
             else {
                 continue;
             };

@@ -1,7 +1,7 @@
 //! Amounts over time, as lines of steps: stock that comes and goes, work that gets done.
 
-use super::axis::{Across, Up, digits};
 use super::Chart;
+use super::axis::{Across, Up, digits};
 use chrono::NaiveDate;
 
 /// One line of a curve.
@@ -52,14 +52,17 @@ pub fn curve(of: &Curve) -> Option<Chart> {
         }
         if !line.planned {
             // What is done stays done until today.
-            path += &format!("H{:.1}", across.at(of.today).max(across.at(line.points[rest.len()].0)));
+            path +=
+                &format!("H{:.1}", across.at(of.today).max(across.at(line.points[rest.len()].0)));
         }
         chart.mark(if line.planned { "planned" } else { "done" }, path);
         let (day, amount) = line.points[rest.len()];
         let (x, y) = (across.at(day), up.at(amount));
         let anchor = if x > super::axis::WIDTH * 0.75 { "end" } else { "start" };
         let word = format!("{}: {} {}", line.name, digits(amount), of.unit);
-        chart.label((x, y - 6.0), anchor, word);
+        // Above the line, or below it where it runs along the top.
+        let below = if y < 40.0 { 17.0 } else { -6.0 };
+        chart.label((x - 3.0, y + below), anchor, word);
     }
     let short = points().filter(|p| p.1 < 0.0).min_by_key(|p| p.0);
     if let Some((day, _)) = short {

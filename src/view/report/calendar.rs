@@ -95,7 +95,8 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
     };
     let hour = |t: NaiveDateTime| t.format("%H:%M").to_string();
     // One span of the clock for all days, so that bars under each other can be compared.
-    let of_day = |t: NaiveDateTime| (t - t.date().and_time(Default::default())).num_minutes() as f64;
+    let of_day =
+        |t: NaiveDateTime| (t - t.date().and_time(Default::default())).num_minutes() as f64;
     let opens = schedule.sessions.iter().map(|s| of_day(s.opens)).fold(f64::INFINITY, f64::min);
     let closes = schedule
         .sessions

@@ -4,18 +4,18 @@ mod calendar;
 mod drawing;
 pub(in crate::view) mod figures;
 mod layers;
-pub(in crate::view) mod parts;
 mod over_time;
+pub(in crate::view) mod parts;
 mod photos;
 pub(in crate::view) mod work;
 
-pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};
 pub use calendar::{BlockView, CalendarView, PlannedHeatView, SessionView};
-pub use photos::{Photo, PhotoView, Photos};
+pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};
 pub use figures::{Shown, SourceView};
 pub use parts::{
     AttemptView, BlemishView, CastingView, CauseView, FindingView, Fit, PartRow, RedoView,
 };
+pub use photos::{Photo, PhotoView, Photos};
 pub use work::{TaskView, WorkView};
 
 use crate::build::Build;
@@ -26,8 +26,8 @@ use crate::journal::Disposition;
 use crate::journal::Event;
 use crate::plan::Plan;
 use crate::supply::{Bill, BoughtLine, StockLine};
-use crate::view::chart::{Chart, Curve, Spread, curve, spread};
 use crate::view::cautions::{CautionView, cautions};
+use crate::view::chart::{Chart, Curve, Spread, curve, spread};
 use crate::view::pages::filled;
 pub(in crate::view) use drawing::{STANDINGS, mark};
 use figures::{Sources, plain, shown, unit};
@@ -304,8 +304,11 @@ impl ReportView {
         let units = build.header.units;
         let small = build.parts.len() <= MOST_DRAWN;
         let mut sources = Sources::default();
-        let castings =
-            if small { parts::castings(build, estimates, plan, &extras.photos, &mut sources) } else { Vec::new() };
+        let castings = if small {
+            parts::castings(build, estimates, plan, &extras.photos, &mut sources)
+        } else {
+            Vec::new()
+        };
         for (_, node) in bill.lines().flat_map(StockLine::figures) {
             sources.of(&node);
         }
@@ -342,7 +345,11 @@ impl ReportView {
             bands: if small { Vec::new() } else { drawing::bands(build, plan) },
             calendar: calendar::calendar(build, plan),
             progress: over_time::progress_charts(build, estimates, plan),
-            risk: extras.finish.iter().filter_map(|s| spread(s, |n| over_time::on_day(build, n))).collect(),
+            risk: extras
+                .finish
+                .iter()
+                .filter_map(|s| spread(s, |n| over_time::on_day(build, n)))
+                .collect(),
             stock: extras.stock.iter().filter_map(curve).collect(),
             worked_off: plan.worked_off.map(|day| day.to_string()),
             notebook: notebook(build, &extras.photos),

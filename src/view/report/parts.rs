@@ -1,8 +1,8 @@
 //! Parts, castings and what was found on them.
 
 use super::drawing::mark;
-use super::photos::{self, PhotoView, Photos};
 use super::figures::{Shown, Sources, plain, shown, unit};
+use super::photos::{self, PhotoView, Photos};
 use crate::build::{Attempt, Build, Finding, Standing};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
 use crate::figure::{Kind, Node, show};
