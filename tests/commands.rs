@@ -169,10 +169,14 @@ fn json_names_are_stable() {
         for row in list(&estimate, "castings") {
             let want = [
                 "id", "name", "alloy", "wanted", "cavities", "moulds", "flask", "crucible",
-                "lacks", "warnings", "notes", "figures",
+                "lacks", "warnings", "notes", "figures", "sections",
             ];
             assert_eq!(keys(row), want);
             list(row, "figures").iter().for_each(|f| figure(f, &["ask"]));
+            for section in list(row, "sections") {
+                figure(&section["modulus"], &[]);
+                figure(&section["thickest_place"], &[]);
+            }
         }
         let one = json(dir, &["estimate", &cast(dir)]);
         assert!(!list(&list(&one, "castings")[0], "cautions").is_empty());

@@ -5,7 +5,9 @@ use chrono::NaiveDate;
 use pourwright::build::Build;
 use pourwright::estimate::Estimates;
 use pourwright::manifest::Step;
-use pourwright::plan::{Block, Job, Plan, PlannedHeat, PlannedMould, Schedule, Session, Subject};
+use pourwright::plan::{
+    Block, Job, Plan, PlannedHeat, PlannedMould, Schedule, Session, Subject, Waited,
+};
 use pourwright::supply::Bill;
 use pourwright::view::chart::{Curve, Line, Spread};
 use pourwright::view::report::{Extras, ReportView, report, report_with};
@@ -100,13 +102,26 @@ fn scheduled(mut made: Made) -> Made {
                     rammed: start,
                     shaken_out: end,
                     heat: schedule.heats.len() - 1,
+                    others: Vec::new(),
                     standing: None,
                 });
                 Some(schedule.moulds.len() - 1)
             }
             _ => None,
         };
-        schedule.jobs.push(Job { subject, step, mould, start, end, ready: end });
+        schedule.jobs.push(Job {
+            subject,
+            step,
+            mould,
+            start,
+            end,
+            ready: end,
+            minutes: 0,
+            after: Vec::new(),
+            waited: Waited::Nothing,
+            slack: 0,
+            critical: made.plan.chain.contains(&n),
+        });
         schedule.finish = Some(end);
     }
     if !blocks.is_empty() {

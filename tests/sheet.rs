@@ -313,6 +313,7 @@ fn scheduled(made: &mut Made) {
             rammed: at(9),
             shaken_out: at(18),
             heat: 0,
+            others: Vec::new(),
             standing: None,
         }
     };

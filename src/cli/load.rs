@@ -3,13 +3,17 @@
 use super::{Common, Stop};
 use crate::build::Build;
 use crate::estimate::{Estimates, estimate};
-use crate::plan::{Plan, plan};
+use crate::plan::{Aim, Budget, Kept, Looking, Plan, Risk, plan};
 use crate::supply::{Bill, bill};
 use crate::yaml::{Faults, MAX_BYTES};
 use crate::{JOURNAL, MANIFEST, Today};
-use std::fs::File;
-use std::io::{ErrorKind, Read};
-use std::path::Path;
+use std::fs::{self, File};
+use std::io::{ErrorKind, IsTerminal, Read};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// The plan in force, beside the manifest.
+const KEPT: &str = ".plan.json";
 
 /// Everything that is reckoned of a build.
 pub struct Loaded {
@@ -76,7 +80,139 @@ pub fn build(common: &Common) -> Result<Build, Stop> {
 pub fn all(common: &Common) -> Result<Loaded, Stop> {
     let build = build(common)?;
     let estimates = estimate(&build);
+    Ok(reckoned(build, estimates))
+}
+
+/// Everything that is reckoned of estimates.
+pub fn reckoned(build: Build, estimates: Estimates) -> Loaded {
     let plan = plan(&build, &estimates);
     let bill = bill(&build, &estimates);
-    Ok(Loaded { build, estimates, plan, bill })
+    Loaded { build, estimates, plan, bill }
+}
+
+/// How a command looks for a plan.
+pub struct Search {
+    pub aim: Aim,
+    pub seconds: f64,
+    pub tries: Option<usize>,
+    pub seed: u64,
+    pub gain: i64,
+    pub anew: bool,
+}
+
+/// The build and all that is reckoned of it, in time. Without a `search` the plan in force is
+/// taken, or the first that the rules of thumb give.
+pub fn planned(common: &Common, search: Option<&Search>) -> Result<Loaded, Stop> {
+    let mut all = all(common)?;
+    schedule(common, &mut all, search);
+    Ok(all)
+}
+
+/// Puts the work into time, and keeps the plan if it was looked for.
+fn schedule(common: &Common, all: &mut Loaded, search: Option<&Search>) {
+    let in_force = kept(common);
+    let aim = search.map_or(in_force.as_ref().map_or(Aim::Finish, |k| k.aim), |s| s.aim);
+    let from = in_force.as_ref().filter(|_| search.is_none_or(|s| !s.anew));
+    let gain = search.map_or(0, |s| s.gain);
+    let keep = look(all, search, (aim, from, gain));
+    // A folder that may not be written to has no plan in force; all else works.
+    if search.is_some()
+        && in_force.as_ref() != Some(&keep)
+        && let Ok(text) = serde_json::to_vec_pretty(&keep)
+    {
+        let _ = write_whole(&common.build.join(KEPT), &text);
+    }
+}
+
+/// Puts the work into time without keeping anything, starting from a plan.
+pub fn try_schedule(
+    common: &Common,
+    all: &mut Loaded,
+    search: &Search,
+    from: Option<&Kept>,
+) -> Kept {
+    let in_force = if from.is_none() { kept(common) } else { None };
+    look(all, Some(search), (search.aim, from.or(in_force.as_ref()), 0))
+}
+
+fn look(
+    all: &mut Loaded,
+    search: Option<&Search>,
+    (aim, kept, gain): (Aim, Option<&Kept>, i64),
+) -> Kept {
+    let began = Instant::now();
+    let most =
+        search.map_or(Duration::ZERO, |s| Duration::from_secs_f64(s.seconds.clamp(0.0, 1e6)));
+    let bar =
+        search.filter(|_| std::io::stderr().is_terminal()).map(|_| progress("planning", "plans"));
+    let mut stop = |tried: usize, tries: usize| {
+        if let Some(bar) = &bar {
+            bar.set_length(tries as u64);
+            bar.set_position(tried as u64);
+        }
+        began.elapsed() >= most
+    };
+    // About as many tries as fit into two seconds, fewer for larger builds.
+    let usual = 1_500_000 / all.plan.tasks.len().max(1);
+    let tries = search.map_or(0, |s| s.tries.unwrap_or(usual.clamp(8, 20_000)).max(1));
+    let seed = search.map_or(1, |s| s.seed);
+    let budget = Budget { tries, seed, stop: &mut stop };
+    let looking = Looking { aim, kept, gain, budget };
+    let (schedule, keep) = crate::plan::schedule(&all.build, &all.estimates, looking);
+    if let Some(bar) = &bar {
+        bar.finish_and_clear();
+    }
+    all.plan.schedule = schedule;
+    keep
+}
+
+/// The plan in force, if one is kept and can be read; another is found where it cannot.
+fn kept(common: &Common) -> Option<Kept> {
+    serde_json::from_slice(&bytes(&common.build.join(KEPT)).ok()?).ok()
+}
+
+/// Replays the plan in force under chance.
+pub fn risk(common: &Common, all: &Loaded, replays: u64, seed: u64) -> Result<Risk, Stop> {
+    let kept = kept(common);
+    let looking = Looking {
+        aim: kept.as_ref().map_or(Aim::Finish, |k| k.aim),
+        kept: kept.as_ref(),
+        gain: 0,
+        budget: Budget { tries: 0, seed: 1, stop: &mut |_, _| true },
+    };
+    let bar = std::io::stderr().is_terminal().then(|| progress("replaying", "replays"));
+    let told = |done: u64| {
+        if let Some(bar) = &bar {
+            bar.set_length(replays);
+            bar.inc(done);
+        }
+    };
+    let risk = crate::plan::risk(&all.build, &all.estimates, looking, (replays, seed), &told);
+    if let Some(bar) = &bar {
+        bar.finish_and_clear();
+    }
+    risk.map_err(|missing| Stop::Fault(missing.join("\n")))
+}
+
+fn progress(doing: &str, what: &str) -> indicatif::ProgressBar {
+    let bar = indicatif::ProgressBar::new(1);
+    let style = indicatif::ProgressStyle::with_template(&format!(
+        "{doing} {{bar:30}} {{pos}} of {{len}} {what}"
+    ));
+    if let Ok(style) = style {
+        bar.set_style(style);
+    }
+    bar
+}
+
+/// Writes beside the file and then renames, so that nothing half-written is ever seen.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Stop> {
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(".part");
+    let beside = PathBuf::from(beside);
+    let written = fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, path));
+    written.map_err(|e| {
+        let _ = fs::remove_file(&beside);
+        Stop::Fault(format!("{}: {e}", path.display()))
+    })
 }

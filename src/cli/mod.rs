@@ -5,6 +5,7 @@ mod bill;
 mod check;
 mod estimate;
 mod handbook;
+mod heats;
 mod load;
 mod log;
 mod new;
@@ -13,7 +14,9 @@ mod photos;
 mod plan;
 mod reckon;
 mod report;
+mod risk;
 mod sheet;
+mod suppose;
 mod terminal;
 mod watch;
 mod why;
@@ -73,8 +76,14 @@ enum Command {
     Reckon(reckon::Args),
     /// Print the handbook: every formula and table with its source
     Handbook(handbook::Args),
-    /// Show the work in order, and what can be done now
+    /// Show the work in time: the next sessions, the heats, the finish
     Plan(plan::Args),
+    /// List the melts to come
+    Heats,
+    /// Replay the plan under chance: when it may be finished, what it may take
+    Risk(risk::Args),
+    /// Show the plan if something were otherwise, beside the plan as it is
+    Suppose(suppose::Args),
     /// Show what the build takes, what is there, what to buy
     Bill,
     /// Write down what happened
@@ -115,6 +124,9 @@ pub fn main() -> ExitCode {
         Command::Reckon(args) => reckon::run(common, &args),
         Command::Handbook(args) => handbook::run(common, &args),
         Command::Plan(args) => plan::run(common, &args),
+        Command::Heats => heats::run(common),
+        Command::Risk(args) => risk::run(common, &args),
+        Command::Suppose(args) => suppose::run(common, &args),
         Command::Bill => bill::run(common),
         Command::Log(args) => log::run(common, &args),
         Command::Report(args) => report::run(common, &args),

@@ -1,19 +1,104 @@
-use super::{Common, Done, json, load, terminal};
+use super::load::Search;
+use super::{Common, Done, Stop, json, load, terminal};
+use crate::plan::Aim;
 use crate::view::plan::PlanView;
+use crate::view::schedule;
+use std::path::PathBuf;
 
 /// Arguments of `plan`.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  pourwright plan --build demo\n  pourwright plan --all")]
+#[command(after_help = "\
+Examples:
+  pourwright plan --build demo           the next sessions, and when all is finished
+  pourwright plan --all                  every session
+  pourwright plan --why bed.machine      why that is not done earlier
+  pourwright plan --calendar shop.ics    sessions for a calendar program
+
+The plan is kept beside the build. After a log entry its sessions stay as they were promised,
+unless another plan finishes --gain days earlier.")]
 pub struct Args {
-    /// Show every step that is left, not only the next twenty
+    /// Show every session, not only the next four
     #[arg(long)]
     all: bool,
+    /// Say why a job is not done earlier
+    #[arg(long, value_name = "PART.STEP")]
+    why: Option<String>,
+    /// Write the sessions as a calendar file (RFC 5545)
+    #[arg(long, value_name = "FILE")]
+    calendar: Option<PathBuf>,
+    #[command(flatten)]
+    pub search: SearchArgs,
 }
 
-/// `plan`: the work in order.
+/// How to look for a plan.
+#[derive(Debug, Clone, clap::Args)]
+pub struct SearchArgs {
+    /// What comes first: the day of finish, or the number of heats
+    #[arg(long, value_enum, default_value_t = AimWord::Finish)]
+    aim: AimWord,
+    /// Seconds to look at most
+    #[arg(long, default_value_t = 2.0)]
+    seconds: f64,
+    /// Plans to try at most (default: by the size of the build)
+    #[arg(long)]
+    tries: Option<usize>,
+    /// Another seed looks elsewhere
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Days another plan must gain before promised sessions are moved
+    #[arg(long, default_value_t = 3, value_name = "DAYS")]
+    gain: i64,
+    /// Do not start from the plan in force
+    #[arg(long)]
+    anew: bool,
+}
+
+/// [`Aim`] as a word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum AimWord {
+    Finish,
+    Heats,
+}
+
+impl SearchArgs {
+    pub fn search(&self) -> Search {
+        Search {
+            aim: match self.aim {
+                AimWord::Finish => Aim::Finish,
+                AimWord::Heats => Aim::Heats,
+            },
+            seconds: self.seconds,
+            tries: self.tries,
+            seed: self.seed,
+            gain: self.gain,
+            anew: self.anew,
+        }
+    }
+}
+
+/// `plan`: the work in time.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let all = load::all(common)?;
+    let all = load::planned(common, Some(&args.search.search()))?;
+    let look = terminal::look(common);
     let view = PlanView::new(&all.build, &all.plan);
-    let most = if args.all { usize::MAX } else { 20 };
-    if common.json { json(&view) } else { Ok(view.text(&terminal::look(common), most)) }
+    if let Some(path) = &args.calendar {
+        let text = schedule::calendar(&all.build, &all.plan.schedule);
+        load::write_whole(path, text.as_bytes())?;
+        return Ok(format!("{}\n", path.display()));
+    }
+    if let Some(name) = &args.why {
+        let jobs = view.schedule.find(name);
+        let Some(job) = jobs.first() else {
+            return Err(Stop::Usage(format!(
+                "`{name}` is no work that is left; name a part and a step, such as `{}`",
+                view.schedule
+                    .jobs
+                    .first()
+                    .map_or("base.machine".into(), |j| format!("{}.{}", j.on, j.step))
+            )));
+        };
+        return Ok(view.schedule.why_text(&look, *job));
+    }
+    let most = if args.all { usize::MAX } else { 4 };
+    if common.json { json(&view) } else { Ok(view.text(&look, most)) }
 }

@@ -1,7 +1,6 @@
 use super::{Common, Done, Stop, load, photos, watch};
 use crate::view::report::{Extras, report_with};
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Arguments of `report`.
 #[derive(Debug, clap::Args)]
@@ -25,13 +24,13 @@ pub fn run(common: &Common, args: &Args) -> Done {
     if args.watch {
         return watch::run(common, args.port);
     }
-    let all = load::all(common)?;
+    let all = load::planned(common, None)?;
     let (html, refused) = page(common, &all)?;
     for says in refused {
         eprintln!("note: {says}");
     }
     let path = args.out.clone().unwrap_or_else(|| common.build.join("report.html"));
-    write_whole(&path, &html)?;
+    load::write_whole(&path, html.as_bytes())?;
     // The process ends here: half a million figures need not be taken apart one by one.
     std::mem::forget(all);
     Ok(format!("{}\n", path.display()))
@@ -43,16 +42,4 @@ pub(super) fn page(common: &Common, all: &load::Loaded) -> Result<(String, Vec<S
     let extras = Extras { photos, ..Extras::default() };
     let html = report_with(&all.build, &all.estimates, &all.plan, &all.bill, &extras);
     Ok((html.map_err(Stop::Fault)?, refused))
-}
-
-/// Writes beside the file and then renames, so that no half-written page is ever seen.
-pub(super) fn write_whole(path: &Path, text: &str) -> Result<(), Stop> {
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".part");
-    let beside = PathBuf::from(beside);
-    let written = fs::write(&beside, text).and_then(|()| fs::rename(&beside, path));
-    written.map_err(|e| {
-        let _ = fs::remove_file(&beside);
-        Stop::Fault(format!("{}: {e}", path.display()))
-    })
 }

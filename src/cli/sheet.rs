@@ -59,7 +59,11 @@ enum Sheet {
 
 /// `sheet`: paper for the shop.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let all = load::all(common)?;
+    // Only what comes in time has to be planned.
+    let all = match &args.sheet {
+        Sheet::Heat { heat: Some(_), .. } | Sheet::Build => load::planned(common, None)?,
+        _ => load::all(common)?,
+    };
     let build = &all.build;
     let paper = match args.paper {
         Some(PaperWord::A4) => Paper::A4,
@@ -98,7 +102,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         Some(out) => out.clone(),
         None => common.build.join(format!("sheet-{}.html", file_word(&name))),
     };
-    super::report::write_whole(&path, &html.map_err(Stop::Fault)?)?;
+    load::write_whole(&path, html.map_err(Stop::Fault)?.as_bytes())?;
     Ok(format!("{}\n", path.display()))
 }
 

@@ -79,7 +79,7 @@ fn follow(common: &Common, shared: &Shared) {
 
 /// The report, or the faults as a page.
 fn page(common: &Common) -> String {
-    let made = load::all(common).and_then(|all| report::page(common, &all));
+    let made = load::planned(common, None).and_then(|all| report::page(common, &all));
     match made {
         Ok((html, _)) => html,
         Err(Stop::Fault(says) | Stop::Usage(says)) => faults(&says),

@@ -21,16 +21,17 @@ pub struct Pot {
 /// The pot for a charge of this casting's alloy.
 pub fn pot(build: &Build, casting: &Casting, charge: Option<&Figure<Mass>>) -> Pot {
     let (crucible, holds) = mould::crucible(build, casting, charge);
-    let empty = match &crucible {
-        CrucibleFit::Fits(id) => build.shop.crucibles.get(id).and_then(|c| c.mass.clone()),
+    let given = match &crucible {
+        CrucibleFit::Fits(id) => build.shop.crucibles.get(id),
         _ => None,
     };
-    let full = empty
+    let full = given
+        .and_then(|c| c.mass.clone())
         .zip(charge.cloned())
         .and_then(|(pot, metal)| Figure::sum("full crucible, without tongs", &[pot, metal]));
     let mut handling = HandlingEstimate::default();
     if let Some(full) = &full {
-        handling::crucible(&mut handling, full, build.header.units);
+        handling::crucible(&mut handling, full, given, build.header.units);
     }
     Pot { crucible, holds, full, handling }
 }

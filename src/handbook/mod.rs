@@ -58,6 +58,10 @@ pub struct Handbook {
     pub trade_number: Vec<(Arc<str>, Figure<Volume>)>,
     /// Heating value of each fuel that has one.
     pub fuels: IndexMap<Arc<str>, Option<Figure<HeatingValue>>>,
+    /// Usual efficiency of a furnace, by its fuel.
+    pub furnace_efficiency: IndexMap<Arc<str>, Figure<Ratio>>,
+    /// Heats that a crucible lasts, by the family of its alloys.
+    pub crucible_life: IndexMap<Arc<str>, Figure<Number>>,
     /// Densities of what patterns are made of.
     pub woods: IndexMap<Arc<str>, Figure<Density>>,
     /// Titles of the defect groups by their code (`B200`).
@@ -110,6 +114,8 @@ impl Handbook {
             working_fill: Figure::counted("working fill", 0.8, ""),
             trade_number: Vec::new(),
             fuels: IndexMap::new(),
+            furnace_efficiency: IndexMap::new(),
+            crucible_life: IndexMap::new(),
             woods: IndexMap::new(),
             defects: IndexMap::new(),
             cautions: Vec::new(),
@@ -214,6 +220,10 @@ impl Handbook {
                 self.trade_number.push((id, volume));
             }
         }
+        for (family, heats) in f.get("life").map(|c| c.entries()).unwrap_or_default() {
+            self.crucible_life
+                .extend(tabled(&heats, "heats a crucible lasts").map(|n| (family, n)));
+        }
     }
 
     fn read_fuels(&mut self, cursor: &Cursor<'_>) {
@@ -222,6 +232,18 @@ impl Handbook {
             let Some(mut f) = fuel.fields() else { continue };
             let value = f.take("heating-value", |c| tabled(c, "heating value"));
             self.fuels.insert(id, value);
+        }
+        for (_, furnace) in f.get("furnaces").map(|c| c.entries()).unwrap_or_default() {
+            let Some(mut f) = furnace.fields() else { continue };
+            let Some(usual) = f.take("efficiency", |c| tabled::<Ratio>(c, "furnace efficiency"))
+            else {
+                continue;
+            };
+            let fuels = f.get("fuels").map(|c| c.items()).unwrap_or_default();
+            for fuel in fuels.iter().filter_map(|c| c.text()) {
+                // The first furnace listed for a fuel is the usual one of a small shop.
+                self.furnace_efficiency.entry(fuel).or_insert_with(|| usual.clone());
+            }
         }
     }
 

@@ -8,6 +8,7 @@ mod solids;
 mod step;
 
 pub use mesh::MeshGiven;
+pub(crate) use parts::of_water;
 pub use parts::{
     Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, StepGiven, WoodGiven,
 };

@@ -12,6 +12,8 @@ use std::sync::Arc;
 pub struct Person {
     /// Seconds in the shop, Monday first.
     pub hours: [f64; 7],
+    /// Second of the day on which they begin, Monday first, where it was said.
+    pub from: [Option<f64>; 7],
 }
 
 /// A furnace.
@@ -21,6 +23,10 @@ pub struct Furnace {
     pub fuel: Arc<str>,
     /// Heat in the metal over heat in the fuel.
     pub efficiency: Option<Figure<Ratio>>,
+    /// Heat of its burner, or what it draws from the mains.
+    pub power: Option<Figure<Power>>,
+    /// Fuel in one cylinder.
+    pub cylinder: Option<Figure<Mass>>,
     /// Time until it is ready for the first heat.
     pub warm_up: Option<Figure<Time>>,
     /// Heats that fit into one session.
@@ -38,6 +44,12 @@ pub struct Crucible {
     pub family: Option<Family>,
     /// Empty.
     pub mass: Option<Figure<Mass>>,
+    /// Whether what it holds is guessed from a trade number.
+    pub by_number: bool,
+    /// Mass of the tongs that lift it.
+    pub tongs: Option<Figure<Mass>>,
+    /// From the hands to the middle of the pot.
+    pub tong_length: Option<Figure<Length>>,
 }
 
 /// A flask: cope and drag.
@@ -62,6 +74,8 @@ pub struct SandGiven {
     pub kind: Given<Arc<str>>,
     /// How much lies in the heap.
     pub on_hand: Option<Figure<Mass>>,
+    /// How long a rammed mould may stand, where the builder says so.
+    pub stands: Option<Figure<Time>>,
 }
 
 /// The shop.
@@ -79,6 +93,8 @@ pub struct Shop {
     pub flasks: IndexMap<Id, Flask>,
     /// The sand.
     pub sand: Option<SandGiven>,
+    /// Whether a mould may be poured from two crucibles at once.
+    pub pours_from_two: bool,
     /// What lies in the shop already.
     pub stock: IndexMap<Id, Figure<Mass>>,
     /// Ids of flasks and crucibles whose entry has faults.
@@ -117,6 +133,11 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
         crucibles: each(f.get("crucibles"), |c| crucible(c, book)),
         flasks: each(f.get("flasks"), flask),
         sand: f.take("sand", sand),
+        pours_from_two: f
+            .take("pours-from-two", |c| {
+                c.choice(&[("true", true), ("yes", true), ("false", false), ("no", false)])
+            })
+            .unwrap_or(false),
         stock: each(f.get("stock"), |c| c.figure_or_zero("in stock")),
         unread: Vec::new(),
     };
@@ -135,20 +156,44 @@ fn person(cursor: &Cursor<'_>) -> Option<Person> {
     f.take("name", |c| c.text());
     let hours = f.need("hours", "{sat: 6 h, sun: 3 h}", |c| {
         let mut days = c.fields()?;
-        let mut hours = [0.0; 7];
-        for (slot, day) in hours.iter_mut().zip(DAYS) {
+        let (mut hours, mut from) = ([0.0; 7], [None; 7]);
+        for (i, day) in DAYS.iter().enumerate() {
             let Some(cursor) = days.get(day) else { continue };
+            let Some(text) = cursor.text() else { continue };
+            if text.contains(':') {
+                let Some((begin, end)) = by_clock(&cursor, &text) else { continue };
+                (hours[i], from[i]) = (end - begin, Some(begin));
+                continue;
+            }
             let Some(time) = cursor.figure_or_zero::<Time>("hours") else { continue };
             if time.high() > 86_400.0 {
                 cursor.fault(Code::Size, "a day has 24 hours", "try 6 h");
             }
-            *slot = time.si();
+            hours[i] = time.si();
         }
         days.done();
-        Some(hours)
+        Some((hours, from))
     });
     f.done();
-    Some(Person { hours: hours? })
+    let (hours, from) = hours?;
+    Some(Person { hours, from })
+}
+
+/// Seconds of the day of `19:00..21:30`.
+fn by_clock(cursor: &Cursor<'_>, text: &str) -> Option<(f64, f64)> {
+    let second = |t: &str| {
+        let (h, m) = t.trim().split_once(':')?;
+        let (h, m) = (h.parse::<u32>().ok()?, m.parse::<u32>().ok()?);
+        (m < 60 && h * 60 + m <= 24 * 60).then(|| f64::from(h * 3600 + m * 60))
+    };
+    let ends = text.split_once("..").and_then(|(a, b)| Some((second(a)?, second(b)?)));
+    match ends {
+        Some((begin, end)) if begin < end => Some((begin, end)),
+        _ => {
+            cursor.fault(Code::Dates, "these are no hours by the clock", "try 19:00..21:30");
+            None
+        }
+    }
 }
 
 fn days(cursor: &Cursor<'_>) -> Option<(NaiveDate, NaiveDate)> {
@@ -188,6 +233,8 @@ fn furnace(cursor: &Cursor<'_>, book: &Handbook) -> Option<Furnace> {
     let furnace = Furnace {
         fuel: fuel.unwrap_or_else(|| "propane".into()),
         efficiency: f.take("efficiency", |c| c.figure("furnace efficiency")),
+        power: f.take("power", |c| c.figure("power of the furnace")),
+        cylinder: f.take("cylinder", |c| c.figure("fuel in one cylinder")),
         warm_up: f.take("warm-up", |c| c.figure("warm-up")),
         heats_per_session: f.take("heats-per-session", |c| c.count()).unwrap_or(2),
     };
@@ -236,13 +283,18 @@ fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {
     let working_fill = f.take("working-fill", |c| c.figure("working fill"));
     let family = f.take("family", |c| c.choice(Family::WORDS));
     let mass = f.take("mass", |c| c.figure("crucible, empty"));
+    let tongs = f.take("tongs", |c| c.figure("tongs"));
+    let tong_length = f.take("tong-length", |c| c.figure("tong length"));
     f.take("notes", |c| c.text());
     f.done();
     Some(Crucible {
+        by_number: number.is_some(),
         holds: measured.or(inside).or(number)?,
         working_fill: working_fill.unwrap_or_else(|| book.working_fill.clone()),
         family,
         mass,
+        tongs,
+        tong_length,
     })
 }
 
@@ -282,7 +334,7 @@ fn sand(cursor: &Cursor<'_>) -> Option<SandGiven> {
     let mut f = cursor.fields()?;
     let kind = f.need("kind", "green-sand", |c| c.word());
     let on_hand = f.take("on-hand", |c| c.figure_or_zero("sand on hand"));
-    f.take("stands", |c| tabled::<Time>(c, "time a mould may stand"));
+    let stands = f.take("stands", |c| tabled::<Time>(c, "time a mould may stand"));
     f.done();
-    Some(SandGiven { kind: kind?, on_hand })
+    Some(SandGiven { kind: kind?, on_hand, stands })
 }

@@ -1,9 +1,16 @@
-//! A schedule: who does what, when, and which moulds are poured from which heat.
+//! A schedule: who does what, when, which moulds are poured from which heat, and why not earlier.
 
 use super::Subject;
+use super::calendar::{Calendar, Minute};
+use super::place::{Layout, Piece};
+use super::reasons::{Waited, reasons, slack};
+use super::search::{Aim, Found};
+use super::work::Work;
+use crate::build::Build;
 use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
 use chrono::{NaiveDate, NaiveDateTime};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A day in the shop.
 #[derive(Debug, Clone)]
@@ -46,6 +53,17 @@ pub struct Job {
     pub end: NaiveDateTime,
     /// When what waits for it can begin: after cooling, relieving or delivery.
     pub ready: NaiveDateTime,
+    /// Minutes at the bench.
+    pub minutes: Minute,
+    /// Jobs that must be over before.
+    pub after: Vec<usize>,
+    /// What it waited for last.
+    pub waited: Waited,
+    /// Minutes by the clock that it could end later without moving the finish, all else in the
+    /// same order.
+    pub slack: Minute,
+    /// Whether it lies on the chain that sets the finish.
+    pub critical: bool,
 }
 
 /// A mould still to be made or poured.
@@ -53,10 +71,12 @@ pub struct Job {
 pub struct PlannedMould {
     /// Index of the part whose castings it holds.
     pub part: usize,
-    /// Which mould of this part, from 1, counting only those to come.
+    /// Which mould of this part, from 1, counting only those to come; 0 for one that stands.
     pub nth: u32,
     /// Castings in it that the machine needs.
     pub castings: u32,
+    /// Castings of other parts that stand in the same mould.
+    pub others: Vec<(usize, u32)>,
     /// The flask it is rammed in.
     pub flask: Option<Id>,
     /// Metal poured into it.
@@ -109,6 +129,164 @@ pub struct Schedule {
     pub moulds: Vec<PlannedMould>,
     /// Heats to come, in order.
     pub heats: Vec<PlannedHeat>,
-    /// When the machine is finished, if nothing is cast again.
+    /// When all that could be planned is finished, if nothing is cast again.
     pub finish: Option<NaiveDateTime>,
+    /// The chain of jobs that sets the finish, in order.
+    pub chain: Vec<usize>,
+    /// No plan finishes before this.
+    pub bound: Option<NaiveDateTime>,
+    /// No plan has fewer heats.
+    pub least_heats: usize,
+    /// What came first when plans were compared.
+    pub aim: Aim,
+    /// Plans tried.
+    pub tried: usize,
+    /// Whether it is the plan in force, kept because no other gains enough.
+    pub kept: bool,
+    /// Why some of the work is not in it, in words.
+    pub missing: Vec<String>,
+}
+
+impl Schedule {
+    /// Days between its finish and the earliest that any plan could reach.
+    pub fn gap_days(&self) -> Option<i64> {
+        Some((self.finish?.date() - self.bound?.date()).num_days())
+    }
+
+    /// The index of a heat by its name.
+    pub fn heat(&self, name: &str) -> Option<usize> {
+        self.heats.iter().position(|h| *h.name == *name)
+    }
+}
+
+/// The heat that comes after the last one in the journal: names such as `H7` are counted on.
+fn next_heat(build: &Build) -> usize {
+    let numbers = build.history.heats.keys();
+    numbers.filter_map(|n| n.strip_prefix('H')?.parse::<usize>().ok()).max().unwrap_or(0) + 1
+}
+
+/// Puts a plan that was found into words of the build.
+pub(super) fn schedule(
+    build: &Build,
+    work: &Work,
+    calendar: &Calendar,
+    found: Found,
+    aim: Aim,
+) -> Schedule {
+    let layout = &found.layout;
+    let clock = |m: Minute| calendar.clock(m);
+    let people: Vec<Id> = build.shop.people.keys().cloned().collect();
+    let (waited, chain) = reasons(work, calendar, layout);
+    let slack = slack(work, calendar, layout);
+    let on_chain: BTreeSet<usize> = chain.iter().copied().collect();
+    let jobs = work.items.iter().enumerate().map(|(n, item)| {
+        let placed = &layout.items[n];
+        Job {
+            subject: item.subject,
+            step: item.step,
+            mould: item.mould,
+            start: clock(placed.start),
+            end: clock(placed.end),
+            ready: clock(placed.ready),
+            minutes: placed.pieces.iter().map(|p| p.to - p.from).sum(),
+            after: item.before.clone(),
+            waited: waited[n],
+            slack: slack[n],
+            critical: on_chain.contains(&n),
+        }
+    });
+    let jobs = jobs.collect();
+    let mut order: Vec<usize> = (0..layout.heats.len()).collect();
+    order.sort_by_key(|h| layout.heats[*h].lit);
+    let first = next_heat(build);
+    let mut heat_of = vec![0; work.moulds.len()];
+    let mut heats = Vec::new();
+    for (place, h) in order.iter().enumerate() {
+        let heat = &layout.heats[*h];
+        for &m in &heat.moulds {
+            heat_of[m] = place;
+        }
+        let charges: Vec<_> =
+            heat.moulds.iter().filter_map(|m| work.moulds[*m].figures[1].clone()).collect();
+        let alloy = heat.moulds.first().map_or(0, |m| work.moulds[*m].alloy);
+        let pot = |i: &usize| build.shop.crucibles.get_index(*i).map(|(id, _)| id.clone());
+        let furnace = build.shop.furnaces.get_index(heat.furnace).map(|(id, _)| id.clone());
+        heats.push(PlannedHeat {
+            name: format!("H{}", first + place).into(),
+            alloy: work.alloys[alloy].clone(),
+            crucibles: heat.pots.iter().filter_map(pot).collect(),
+            furnace: furnace.unwrap_or_default(),
+            lit: clock(heat.lit),
+            pour: clock(heat.pour),
+            over: clock(heat.over),
+            moulds: heat.moulds.clone(),
+            charge: Figure::sum("charge of the heat", &charges),
+        });
+    }
+    let moulds = work.moulds.iter().zip(heat_of).map(|(m, heat)| {
+        let placed = |i: usize| m.items[i].map(|n| &layout.items[n]);
+        let [poured, charge, sand] = m.figures.clone();
+        let stood = m.standing.as_ref().map(|s| s.1);
+        PlannedMould {
+            part: m.part,
+            nth: m.nth,
+            castings: m.castings,
+            others: m.others.clone(),
+            flask: m.flask.and_then(|f| build.shop.flasks.get_index(f)).map(|(id, _)| id.clone()),
+            poured,
+            charge,
+            sand,
+            rammed: clock(stood.or(placed(0).map(|p| p.start)).unwrap_or(0)),
+            shaken_out: clock(placed(2).map_or(0, |p| p.end)),
+            heat,
+            standing: m.standing.as_ref().map(|s| s.0.clone()),
+        }
+    });
+    let moulds = moulds.collect();
+    let all_there = !work.items.is_empty();
+    Schedule {
+        sessions: sessions(calendar, layout, &people),
+        jobs,
+        moulds,
+        heats,
+        finish: all_there.then(|| clock(layout.finish())),
+        chain,
+        bound: all_there.then(|| clock(found.bound)),
+        least_heats: found.least_heats,
+        aim,
+        tried: found.tried,
+        kept: found.in_force,
+        missing: work.missing.clone(),
+    }
+}
+
+fn sessions(calendar: &Calendar, layout: &Layout, people: &[Id]) -> Vec<Session> {
+    let mut by_day: BTreeMap<i64, Vec<(usize, Piece)>> = BTreeMap::new();
+    for (n, placed) in layout.items.iter().enumerate() {
+        for &piece in &placed.pieces {
+            by_day.entry(Calendar::day(piece.from)).or_default().push((n, piece));
+        }
+    }
+    let mut windows: BTreeMap<i64, (Minute, Minute)> = BTreeMap::new();
+    for w in calendar.people.iter().flatten() {
+        let span = windows.entry(Calendar::day(w.from)).or_insert((w.from, w.to));
+        *span = (span.0.min(w.from), span.1.max(w.to));
+    }
+    let sessions = by_day.into_iter().map(|(day, mut pieces)| {
+        pieces.sort_by_key(|(n, p)| (p.from, p.to, *n));
+        let (opens, closes) = windows.get(&day).copied().unwrap_or_default();
+        let blocks = pieces.into_iter().map(|(job, piece)| Block {
+            job,
+            person: people[piece.person].clone(),
+            from: calendar.clock(piece.from),
+            to: calendar.clock(piece.to),
+        });
+        Session {
+            day: calendar.clock(opens).date(),
+            opens: calendar.clock(opens),
+            closes: calendar.clock(closes),
+            blocks: blocks.collect(),
+        }
+    });
+    sessions.collect()
 }

@@ -15,7 +15,10 @@ pub mod parts;
 pub mod plan;
 pub mod reckon;
 pub mod report;
+pub mod risk;
+pub mod schedule;
 pub mod sheet;
+pub mod suppose;
 pub mod text;
 pub mod why;
 

@@ -1,6 +1,7 @@
 //! The work in order.
 
-use super::text::{Look, Side, finished};
+use super::schedule::ScheduleView;
+use super::text::Look;
 use super::{FigureView, Head};
 use crate::build::Build;
 use crate::plan::{Plan, Subject};
@@ -24,8 +25,10 @@ pub struct PlanView {
     pub hours_left: Option<FigureView>,
     /// The day that bench time would be worked off, if nothing waited and nothing were redone.
     pub worked_off: Option<String>,
-    /// Parts that no flask or crucible takes, or whose time cannot be told.
+    /// Steps whose time cannot be told.
     pub untimed: usize,
+    /// The work that is left, in time.
+    pub schedule: ScheduleView,
 }
 
 /// A piece of work.
@@ -91,38 +94,25 @@ impl PlanView {
             hours_left: figure(&plan.hours_left),
             worked_off: plan.worked_off.map(|d| d.to_string()),
             untimed: untimed.count(),
+            schedule: ScheduleView::new(build, &plan.schedule),
         }
     }
 
-    /// As text: what can be done now, then all that is left (the next `most`), then the chain.
+    /// As text: the next `most` sessions, then when all is finished and what sets it.
     pub fn text(&self, look: &Look, most: usize) -> String {
         let mut out = self.head.text();
-        out += &look.heading("Now");
-        out += &self.table(look, self.now.iter().copied().take(12));
-        if self.now.len() > 12 {
-            out += &format!("and {} more that nothing holds back\n", self.now.len() - 12);
+        let sessions = self.schedule.sessions.len();
+        out += &self.schedule.sessions_text(look, most);
+        if sessions > most {
+            out += &format!("\nand {} more sessions; `plan --all` shows them\n", sessions - most);
         }
-        let left: Vec<usize> = (0..self.work.len()).filter(|i| !self.work[*i].done).collect();
-        let done = self.work.len() - left.len();
-        let later: Vec<usize> = left.iter().copied().filter(|i| !self.now.contains(i)).collect();
-        out += &look.heading("After that, in order");
-        out += &self.table(look, later.iter().copied().take(most));
-        if later.len() > most {
-            out += &format!("and {} more steps; `plan --all` shows them\n", later.len() - most);
-        }
-        out += &look.heading("Longest chain left");
-        let chain: Vec<String> = self
-            .longest_chain
-            .iter()
-            .map(|i| format!("{} {}", self.work[*i].on, self.work[*i].step))
-            .collect();
-        out += &look.wrapped(&chain.join(", "), 0);
-        out.push('\n');
+        let done = self.work.iter().filter(|w| w.done).count();
+        out += "\n";
+        out += &self.schedule.summary_text(look);
         let text = |f: &FigureView| match &f.span {
             Some(span) => format!("{} ({span})", f.shown),
             None => f.shown.clone(),
         };
-        out += "\n";
         if let Some(length) = &self.chain_length {
             out +=
                 &format!("longest chain    {}, waits as the shop hours that go by\n", text(length));
@@ -130,14 +120,7 @@ impl PlanView {
         if let Some(left) = &self.hours_left {
             out += &format!("bench time left  {}\n", text(left));
         }
-        if let Some(day) = &self.worked_off {
-            let says = format!(
-                "worked off       {day} at the shop's hours, if nothing is cast again and nothing waits"
-            );
-            out += &look.wrapped(&says, 17);
-            out.push('\n');
-        }
-        out += &format!("steps            {done} done, {} left\n", left.len());
+        out += &format!("steps            {done} done, {} left\n", self.work.len() - done);
         if self.untimed > 0 {
             out += &look.wrapped(&format!(
                 "no time known    {} steps; give them hours under `steps:`, or the pattern a `size`",
@@ -146,26 +129,5 @@ impl PlanView {
             out.push('\n');
         }
         out
-    }
-
-    fn table(&self, look: &Look, rows: impl Iterator<Item = usize>) -> String {
-        let mut table = look.table(&[
-            ("step", Side::Left),
-            ("of", Side::Left),
-            ("bench", Side::Right),
-            ("wait", Side::Right),
-        ]);
-        for i in rows {
-            let row = &self.work[i];
-            let shown =
-                |f: &Option<FigureView>| f.as_ref().map_or(String::new(), |f| f.shown.clone());
-            table.add_row(vec![
-                row.step.to_owned(),
-                row.on.clone(),
-                shown(&row.hands_on),
-                shown(&row.wait),
-            ]);
-        }
-        finished(&table)
     }
 }

@@ -3,12 +3,10 @@
 use super::figures::plain;
 use super::work::verb;
 use crate::build::Build;
-use crate::manifest::Step;
 use crate::plan::{Plan, Subject};
 use crate::view::chart::{Chart, hours};
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::Serialize;
-use std::collections::HashSet;
 
 /// The sessions to come.
 #[derive(Debug, Clone, Serialize)]
@@ -87,12 +85,7 @@ const HEATS: usize = 40;
 /// Shows the schedule.
 pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
     let schedule = &plan.schedule;
-    let chained: HashSet<(Subject, Step)> =
-        plan.chain.iter().map(|n| (plan.tasks[*n].subject, plan.tasks[*n].step)).collect();
-    let on_chain = |job: usize| {
-        let job = &schedule.jobs[job];
-        chained.contains(&(job.subject, job.step))
-    };
+    let on_chain = |job: usize| schedule.jobs[job].critical;
     let hour = |t: NaiveDateTime| t.format("%H:%M").to_string();
     // One span of the clock for all days, so that bars under each other can be compared.
     let of_day =

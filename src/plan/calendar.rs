@@ -1,0 +1,154 @@
+//! When somebody is in the shop.
+
+use crate::manifest::{Person, Shop};
+use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
+
+/// Minutes from midnight of the day the build is looked at.
+pub type Minute = i64;
+
+const DAY: Minute = 24 * 60;
+/// A weekday begins at this minute where the manifest does not say: an evening.
+const EVENING: Minute = 18 * 60;
+/// A Saturday or Sunday begins at this minute where the manifest does not say.
+const MORNING: Minute = 9 * 60;
+/// No build is planned further ahead than this.
+const MOST_DAYS: usize = 100 * 366;
+
+/// A stretch of time in which one person works.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Window {
+    /// First minute.
+    pub from: Minute,
+    /// The minute after the last.
+    pub to: Minute,
+}
+
+/// The working time of everybody.
+#[derive(Debug, Clone)]
+pub struct Calendar {
+    origin: NaiveDate,
+    /// By person in the order of the manifest, in time order.
+    pub people: Vec<Vec<Window>>,
+}
+
+impl Calendar {
+    /// The days from `origin` on, until each person has worked `minutes` and `beyond` more days
+    /// have passed, or a century.
+    pub fn new(shop: &Shop, origin: NaiveDate, minutes: Minute, beyond: i64) -> Self {
+        let people = shop.people.values().map(|person| {
+            let mut windows: Vec<Window> = Vec::new();
+            let (mut worked, mut after) = (0, 0);
+            if person.hours.iter().all(|h| *h <= 0.0) {
+                return windows;
+            }
+            for (n, day) in origin.iter_days().take(MOST_DAYS).enumerate() {
+                if worked >= minutes {
+                    after += 1;
+                    if after > beyond {
+                        break;
+                    }
+                }
+                let away = shop.away.iter().any(|(first, last)| (*first..=*last).contains(&day));
+                if away {
+                    continue;
+                }
+                let Some(window) = window(person, day) else { continue };
+                let start = n as Minute * DAY;
+                windows.push(Window { from: start + window.from, to: start + window.to });
+                worked += window.to - window.from;
+            }
+            windows
+        });
+        Self { origin, people: people.collect() }
+    }
+
+    /// The time on the clock.
+    pub fn clock(&self, minute: Minute) -> NaiveDateTime {
+        self.origin.and_time(NaiveTime::MIN) + TimeDelta::minutes(minute)
+    }
+
+    /// The day a minute lies in, counted from the origin.
+    pub fn day(minute: Minute) -> i64 {
+        minute.div_euclid(DAY)
+    }
+
+    /// The length of the longest stretch that anybody works.
+    pub fn longest(&self) -> Minute {
+        self.people.iter().flatten().map(|w| w.to - w.from).max().unwrap_or(0)
+    }
+
+    /// When somebody who begins at `from` and has nothing else to do has worked `minutes`; none
+    /// beyond the last window. The earliest over all people.
+    pub fn alone(&self, from: Minute, minutes: Minute) -> Option<Minute> {
+        if minutes == 0 {
+            return Some(from);
+        }
+        let each = self.people.iter().filter_map(|windows| {
+            let mut left = minutes;
+            for w in &windows[windows.partition_point(|w| w.to <= from)..] {
+                let begin = w.from.max(from);
+                if w.to - begin >= left {
+                    return Some(begin + left);
+                }
+                left -= w.to - begin;
+            }
+            None
+        });
+        each.min()
+    }
+
+    /// The latest minute at which work of `minutes` can begin to be over by `until`, with
+    /// nothing else to do; the latest over all people.
+    pub fn back(&self, until: Minute, minutes: Minute) -> Option<Minute> {
+        if minutes == 0 {
+            return Some(until);
+        }
+        let each = self.people.iter().filter_map(|windows| {
+            let mut left = minutes;
+            for w in windows[..windows.partition_point(|w| w.from < until)].iter().rev() {
+                let end = w.to.min(until);
+                if end - w.from >= left {
+                    return Some(end - left);
+                }
+                left -= end - w.from;
+            }
+            None
+        });
+        each.max()
+    }
+
+    /// Minutes that all people together work between two moments.
+    pub fn worked(&self, from: Minute, to: Minute) -> Minute {
+        let each = self.people.iter().flatten();
+        each.map(|w| (w.to.min(to) - w.from.max(from)).max(0)).sum()
+    }
+
+    /// When all people together have worked `minutes` from `from` on.
+    pub fn together(&self, from: Minute, minutes: Minute) -> Option<Minute> {
+        if minutes <= 0 {
+            return Some(from);
+        }
+        let last = self.people.iter().filter_map(|w| Some(w.last()?.to)).max()?;
+        if self.worked(from, last) < minutes {
+            return None;
+        }
+        let (mut low, mut high) = (from, last);
+        while high - low > 1 {
+            let middle = low + (high - low) / 2;
+            if self.worked(from, middle) >= minutes { high = middle } else { low = middle }
+        }
+        Some(high)
+    }
+}
+
+/// When a person works on a day, in minutes of that day.
+fn window(person: &Person, day: NaiveDate) -> Option<Window> {
+    let weekday = day.weekday().num_days_from_monday() as usize;
+    let minutes = (person.hours[weekday] / 60.0).round() as Minute;
+    let usual = if weekday < 5 { EVENING } else { MORNING };
+    let from = match person.from[weekday] {
+        Some(second) => (second / 60.0).round() as Minute,
+        None => usual.min(DAY - minutes),
+    };
+    (minutes > 0).then_some(Window { from, to: from + minutes })
+}

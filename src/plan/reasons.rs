@@ -1,0 +1,232 @@
+//! Why a job is not done earlier, which chain sets the finish, and how much slack there is.
+
+use super::calendar::{Calendar, Minute};
+use super::place::{Held, Layout, PlacedHeat};
+use super::work::Work;
+use std::collections::HashMap;
+
+/// What a job waited for last; jobs by index.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Waited {
+    /// Nothing: it begins with the first session there is.
+    Nothing,
+    /// Another job, and its wait.
+    Job(usize),
+    /// The person was busy with this job, or too little of the session was left after it.
+    Person(Option<usize>),
+    /// The furnace was melting, or had melted all it can in a session; the job is that pour.
+    Furnace(Option<usize>),
+    /// The crucible was in another heat; the job is that pour.
+    Crucible(Option<usize>),
+    /// The flasks held moulds; the job is the shaking out that made one free.
+    Flask(Option<usize>),
+    /// The sand was in moulds; the job is the shaking out that made it free.
+    Sand(Option<usize>),
+    /// It is rammed in the session in which the mould is poured; the job is the pour.
+    SameSession(usize),
+}
+
+impl Waited {
+    /// The job behind it.
+    pub fn job(self) -> Option<usize> {
+        match self {
+            Self::Nothing => None,
+            Self::Job(n) | Self::SameSession(n) => Some(n),
+            Self::Person(n)
+            | Self::Furnace(n)
+            | Self::Crucible(n)
+            | Self::Flask(n)
+            | Self::Sand(n) => n,
+        }
+    }
+}
+
+struct Teller<'a> {
+    work: &'a Work,
+    calendar: &'a Calendar,
+    layout: &'a Layout,
+    /// By person: end, start and item of each piece, by end.
+    pieces: Vec<Vec<(Minute, Minute, usize)>>,
+    heat_of: HashMap<usize, usize>,
+}
+
+/// What each item waited for, and the chain that sets the finish, first item first.
+pub(super) fn reasons(
+    work: &Work,
+    calendar: &Calendar,
+    layout: &Layout,
+) -> (Vec<Waited>, Vec<usize>) {
+    let mut pieces = vec![Vec::new(); calendar.people.len()];
+    for (n, placed) in layout.items.iter().enumerate() {
+        for p in &placed.pieces {
+            pieces[p.person].push((p.to, p.from, n));
+        }
+    }
+    pieces.iter_mut().for_each(|p| p.sort_unstable());
+    let heats = layout.heats.iter().enumerate();
+    let heat_of = heats.flat_map(|(h, heat)| heat.moulds.iter().map(move |m| (*m, h))).collect();
+    let teller = Teller { work, calendar, layout, pieces, heat_of };
+    let waited: Vec<Waited> = (0..work.items.len()).map(|n| teller.of(n)).collect();
+    let mut chain = Vec::new();
+    let mut next = (0..work.items.len()).max_by_key(|n| layout.items[*n].ready);
+    while let Some(n) = next {
+        if chain.contains(&n) {
+            break;
+        }
+        chain.push(n);
+        next = waited[n].job();
+    }
+    chain.reverse();
+    (waited, chain)
+}
+
+impl Teller<'_> {
+    fn of(&self, n: usize) -> Waited {
+        use crate::manifest::Step;
+        let item = &self.work.items[n];
+        let heat = item.mould.and_then(|m| self.heat_of.get(&m)).map(|h| &self.layout.heats[*h]);
+        match (item.step, heat) {
+            (Step::Ram, Some(heat)) => {
+                let last = heat.moulds.last().and_then(|m| self.work.moulds[*m].items[1]);
+                let pour = item.mould.and_then(|m| self.work.moulds[m].items[1]).or(last);
+                match self.waited_for_ready(n) {
+                    Some(waited) => waited,
+                    None => pour.map_or(Waited::Nothing, Waited::SameSession),
+                }
+            }
+            (Step::Pour, Some(heat)) => self.of_heat(heat, n),
+            _ => self.waited_for_ready(n).unwrap_or_else(|| self.busy(n)),
+        }
+    }
+
+    /// The job it waited for, if it begins as soon as that and the hours allow.
+    fn waited_for_ready(&self, n: usize) -> Option<Waited> {
+        let item = &self.work.items[n];
+        let placed = &self.layout.items[n];
+        let last = item.before.iter().copied().max_by_key(|b| self.layout.items[*b].ready);
+        let ready = last.map_or(0, |b| self.layout.items[b].ready).max(item.not_before).max(0);
+        let cool = if item.step == crate::manifest::Step::ShakeOut && item.mould.is_some() {
+            item.wait
+        } else {
+            0
+        };
+        let person = placed.pieces.first().map(|p| p.person);
+        let open = self.open(person, ready + cool, placed.start);
+        (open == 0).then(|| last.map_or(Waited::Nothing, Waited::Job))
+    }
+
+    /// Minutes that a person works between two moments.
+    fn open(&self, person: Option<usize>, from: Minute, to: Minute) -> Minute {
+        let Some(person) = person else { return 0 };
+        let windows = &self.calendar.people[person];
+        let first = windows.partition_point(|w| w.to <= from);
+        let until = windows[first..].iter().take_while(|w| w.from < to);
+        until.map(|w| (w.to.min(to) - w.from.max(from)).max(0)).sum()
+    }
+
+    /// What the person did just before.
+    fn busy(&self, n: usize) -> Waited {
+        let Some(piece) = self.layout.items[n].pieces.first() else { return Waited::Nothing };
+        Waited::Person(self.before(piece.person, piece.from, n))
+    }
+
+    /// The last item of a person that was over by a moment.
+    fn before(&self, person: usize, by: Minute, not: usize) -> Option<usize> {
+        let pieces = &self.pieces[person];
+        let upto = pieces.partition_point(|(to, _, _)| *to <= by);
+        let found = pieces[..upto].iter().rev().find(|(_, _, n)| *n != not)?;
+        Some(found.2)
+    }
+
+    fn of_heat(&self, heat: &PlacedHeat, n: usize) -> Waited {
+        let shaken = |alike: &dyn Fn(usize) -> bool| {
+            let moulds = (0..self.work.moulds.len())
+                .filter(|m| alike(*m) && !heat.moulds.contains(m))
+                .filter_map(|m| self.work.moulds[m].items[2])
+                .chain(self.work.cooling.iter().map(|t| t.until));
+            moulds
+                .filter(|s| self.layout.items[*s].end <= heat.pour)
+                .max_by_key(|s| self.layout.items[*s].end)
+        };
+        let other_pour = || {
+            let before = self.layout.heats.iter().filter(|h| h.over <= heat.melt);
+            let last = before.max_by_key(|h| h.over)?;
+            last.moulds.last().and_then(|m| self.work.moulds[*m].items[1])
+        };
+        // Every mould of the heat is waited for.
+        let items = heat.moulds.iter().flat_map(|m| self.work.moulds[*m].items[..2].to_vec());
+        let outside = items.flatten().flat_map(|i| {
+            let mould = self.work.items[i].mould;
+            let before = self.work.items[i].before.iter().copied();
+            before.filter(move |b| self.work.items[*b].mould != mould)
+        });
+        let last = outside.max_by_key(|b| self.layout.items[*b].ready);
+        let ready = last.map_or(0, |b| self.layout.items[b].ready);
+        match heat.held {
+            Some((held, at)) if at + 24 * 60 > ready => match held {
+                Held::Furnace => Waited::Furnace(other_pour()),
+                Held::Crucible => Waited::Crucible(other_pour()),
+                Held::Flask(f) => Waited::Flask(shaken(&|m| self.work.moulds[m].flask == Some(f))),
+                Held::Sand => Waited::Sand(shaken(&|_| true)),
+                Held::Time => {
+                    let person = self.layout.items[n].pieces.first().map_or(0, |p| p.person);
+                    let before = self.before(person, heat.lit.min(heat.melt), n);
+                    let later = before.filter(|b| self.layout.items[*b].end > ready);
+                    match (later, last) {
+                        (None, Some(last)) if at < ready => Waited::Job(last),
+                        _ => Waited::Person(later),
+                    }
+                }
+            },
+            _ => last.map_or(Waited::Nothing, Waited::Job),
+        }
+    }
+}
+
+/// Minutes by the clock that each item could end later without moving the finish, with
+/// everything in the same order.
+pub(super) fn slack(work: &Work, calendar: &Calendar, layout: &Layout) -> Vec<Minute> {
+    let finish = layout.finish();
+    let count = work.items.len();
+    // What comes next on the same person's bench.
+    let mut next: Vec<Option<usize>> = vec![None; count];
+    let mut benches = vec![Vec::new(); calendar.people.len()];
+    for (n, placed) in layout.items.iter().enumerate() {
+        if let (Some(first), Some(last)) = (placed.pieces.first(), placed.pieces.last()) {
+            benches[first.person].push((first.from, last.to, n));
+        }
+    }
+    for bench in &mut benches {
+        bench.sort_unstable();
+        for i in 0..bench.len() {
+            let over = bench[i].1;
+            let later = bench[i + 1..].iter().find(|(from, _, _)| *from >= over);
+            next[bench[i].2] = later.map(|l| l.2);
+        }
+    }
+    let mut order: Vec<usize> = (0..count).collect();
+    order.sort_by_key(|n| (layout.items[*n].start, layout.items[*n].end, *n));
+    let mut latest = vec![finish; count];
+    for &n in order.iter().rev() {
+        let placed = &layout.items[n];
+        let wait = placed.ready - placed.end;
+        let begin = |a: usize| {
+            let minutes = layout.items[a].pieces.iter().map(|p| p.to - p.from).sum();
+            calendar.back(latest[a], minutes).unwrap_or(layout.items[a].start)
+        };
+        let mut end = finish - wait;
+        for &a in &work.items[n].after {
+            let cool = if work.items[a].step == crate::manifest::Step::ShakeOut {
+                work.items[a].wait
+            } else {
+                0
+            };
+            end = end.min(begin(a) - wait - cool);
+        }
+        if let Some(a) = next[n] {
+            end = end.min(begin(a));
+        }
+        latest[n] = end.max(placed.end);
+    }
+    (0..count).map(|n| latest[n] - layout.items[n].end).collect()
+}

@@ -1,0 +1,564 @@
+//! The work that is left, as items that can be put into time, and the moulds to come.
+
+use super::Subject;
+use super::calendar::Minute;
+use super::tasks::is_done;
+use crate::build::{Build, Part};
+use crate::estimate::{
+    CastingEstimate, CrucibleFit, Estimates, FlaskFit, StepTime, pattern_times, step_time,
+};
+use crate::figure::{Figure, Mass, Time};
+use crate::handbook::formulas::metal::fill_mass;
+use crate::manifest::{Id, Step};
+use std::collections::{BTreeSet, HashMap};
+
+/// A piece of work.
+#[derive(Debug, Clone)]
+pub struct Item {
+    /// On what.
+    pub subject: Subject,
+    /// Which step.
+    pub step: Step,
+    /// The mould it belongs to: ramming, pouring and shaking out go together.
+    pub mould: Option<usize>,
+    /// At the bench.
+    pub minutes: Minute,
+    /// By the clock: before shaking out, after any other step.
+    pub wait: Minute,
+    /// Minutes at the bench: low, likely, high.
+    pub minutes_span: [f64; 3],
+    /// Minutes of waiting: low, likely, high.
+    pub wait_span: [f64; 3],
+    /// Not before this minute.
+    pub not_before: Minute,
+    /// What it waits for.
+    pub before: Vec<usize>,
+    /// What waits for it.
+    pub after: Vec<usize>,
+}
+
+/// A mould to come, or one that stands rammed.
+#[derive(Debug, Clone)]
+pub struct Mould {
+    /// Index of the part.
+    pub part: usize,
+    /// Which of this part, from 1.
+    pub nth: u32,
+    /// Castings of the part in it.
+    pub castings: u32,
+    /// Castings of other parts in it.
+    pub others: Vec<(usize, u32)>,
+    /// Its name, and when it was rammed, if it stands.
+    pub standing: Option<(Id, Minute)>,
+    /// The flask it takes, by index in the shop.
+    pub flask: Option<usize>,
+    /// Rammed sand, kg.
+    pub sand: f64,
+    /// Charge, kg.
+    pub charge: f64,
+    /// As figures.
+    pub figures: [Option<Figure<Mass>>; 3],
+    /// Alloy, by index in `Work::alloys`.
+    pub alloy: usize,
+    /// Crucibles that may melt it, and what each holds of it at working fill, kg, least first.
+    pub pots: Vec<(usize, f64)>,
+    /// Minutes it may stand between ramming and pouring; none: poured the same day.
+    pub stands: Option<Minute>,
+    /// How much depends on it: the chance that it must be cast again, by its difficulty.
+    pub doubt: f64,
+    /// Its items: ramming unless it stands, pouring, shaking out.
+    pub items: [Option<usize>; 3],
+}
+
+/// A flask that is taken, from now until an item is done.
+#[derive(Debug, Clone, Copy)]
+pub struct Taken {
+    /// The flask.
+    pub flask: Option<usize>,
+    /// The sand in it, kg.
+    pub sand: f64,
+    /// Until this item is done.
+    pub until: usize,
+}
+
+/// All that is left to do.
+#[derive(Debug, Clone, Default)]
+pub struct Work {
+    /// Pieces of work, in the order of the manifest.
+    pub items: Vec<Item>,
+    /// Moulds to come.
+    pub moulds: Vec<Mould>,
+    /// Alloys of the moulds.
+    pub alloys: Vec<Id>,
+    /// Moulds that are poured and not shaken out.
+    pub cooling: Vec<Taken>,
+    /// Why some of the work cannot be planned, in words.
+    pub missing: Vec<String>,
+    /// Hands-on minutes of a melt.
+    pub melt: Minute,
+    /// The same: low, likely, high.
+    pub melt_span: [f64; 3],
+}
+
+/// Whole minutes, rounded up.
+fn minutes(figure: &Figure<Time>) -> Minute {
+    whole(figure.si() / 60.0)
+}
+
+fn whole(minutes: f64) -> Minute {
+    (minutes - 1e-6).ceil() as Minute
+}
+
+/// Minutes, low, likely and high, of one share of so many.
+pub(super) fn span(figure: Option<&Figure<Time>>, shares: u32) -> [f64; 3] {
+    let share = 60.0 * f64::from(shares.max(1));
+    figure.map_or([0.0; 3], |f| {
+        let range = f.node().range();
+        [range.low / share, range.likely / share, range.high / share]
+    })
+}
+
+fn minutes_of(figure: Option<&Figure<Time>>) -> Minute {
+    figure.map_or(0, minutes)
+}
+
+/// Where the items of each step of each part or pattern are.
+#[derive(Default)]
+struct Places(HashMap<(Subject, Step), Vec<usize>>);
+
+struct Maker<'a> {
+    build: &'a Build,
+    estimates: &'a Estimates,
+    work: Work,
+    places: Places,
+    /// Items that cannot be planned.
+    blocked: BTreeSet<usize>,
+}
+
+/// The work that is left of a build; `longest` is the longest session that anybody works.
+pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
+    let melt_span = span(build.handbook.time("melt"), 1);
+    let melt = whole(melt_span[1]);
+    let mut maker = Maker {
+        build,
+        estimates,
+        work: Work { melt, melt_span, ..Work::default() },
+        places: Places::default(),
+        blocked: BTreeSet::new(),
+    };
+    let used: BTreeSet<usize> =
+        build.parts.iter().filter_map(|p| Some(p.casting.as_ref()?.pattern)).collect();
+    let times = pattern_times(build);
+    for i in used {
+        if !build.history.patterns.contains(&i) {
+            let time = StepTime { hands_on: times[i].clone(), wait: None };
+            maker.add(Subject::Pattern(i), Step::Pattern, None, &time, 1);
+        }
+    }
+    maker.cooling();
+    for (i, part) in build.parts.iter().enumerate() {
+        maker.part(i, part, longest);
+    }
+    for (i, part) in build.parts.iter().enumerate() {
+        maker.edges(i, part);
+    }
+    maker.finish()
+}
+
+impl Maker<'_> {
+    fn add(
+        &mut self,
+        subject: Subject,
+        step: Step,
+        mould: Option<usize>,
+        time: &StepTime,
+        shares: u32,
+    ) -> usize {
+        let number = self.work.items.len();
+        let minutes_span = span(time.hands_on.as_ref(), shares);
+        let wait_span = span(time.wait.as_ref(), 1);
+        self.work.items.push(Item {
+            subject,
+            step,
+            mould,
+            minutes: whole(minutes_span[1]),
+            wait: whole(wait_span[1]),
+            minutes_span,
+            wait_span,
+            not_before: 0,
+            before: Vec::new(),
+            after: Vec::new(),
+        });
+        self.places.0.entry((subject, step)).or_default().push(number);
+        number
+    }
+
+    fn wait(&mut self, earlier: usize, later: usize) {
+        if earlier != later && !self.work.items[later].before.contains(&earlier) {
+            self.work.items[later].before.push(earlier);
+            self.work.items[earlier].after.push(later);
+        }
+    }
+
+    /// Moulds that are poured and still cooling.
+    fn cooling(&mut self) {
+        for attempt in self.build.history.attempts.values() {
+            let (Some((_, poured)), None) = (&attempt.poured, attempt.shaken_out) else { continue };
+            let Some((lead, _)) = attempt.castings.first() else { continue };
+            let part = &self.build.parts[*lead];
+            let estimate = self.estimates.castings[*lead].as_ref();
+            let time = step_time(self.build, part, estimate, Step::ShakeOut);
+            let cool = minutes_of(time.wait.as_ref());
+            let time = StepTime { wait: None, ..time };
+            let shares = estimate.map_or(1, |e| e.moulds);
+            let item = self.add(Subject::Part(*lead), Step::ShakeOut, None, &time, shares);
+            for (other, _) in attempt.castings.iter().skip(1) {
+                let key = (Subject::Part(*other), Step::ShakeOut);
+                self.places.0.entry(key).or_default().push(item);
+            }
+            let since = (*poured - self.build.today.and_time(chrono::NaiveTime::MIN)).num_minutes();
+            self.work.items[item].not_before = since + cool;
+            let flask = estimate.and_then(|e| self.flask_of(&e.mould.flask));
+            let sand = estimate.and_then(|e| e.mould.sand.as_ref()).map_or(0.0, Figure::si);
+            self.work.cooling.push(Taken { flask, sand, until: item });
+        }
+    }
+
+    fn flask_of(&self, fit: &FlaskFit) -> Option<usize> {
+        match fit {
+            FlaskFit::Fits(id) => self.build.shop.flasks.get_index_of(id),
+            _ => None,
+        }
+    }
+
+    fn part(&mut self, index: usize, part: &Part, longest: Minute) {
+        let subject = Subject::Part(index);
+        let estimate = self.estimates.castings[index].as_ref();
+        for step in part.steps() {
+            let time = step_time(self.build, part, estimate, step);
+            match (step, estimate) {
+                (Step::Ram, Some(estimate)) => self.moulds(index, part, estimate, longest),
+                (Step::Ram | Step::Pour | Step::ShakeOut, _) => {}
+                _ if is_done(self.build, index, part, step) => {}
+                _ => {
+                    self.add(subject, step, None, &time, 1);
+                }
+            }
+        }
+    }
+
+    fn moulds(&mut self, index: usize, part: &Part, estimate: &CastingEstimate, longest: Minute) {
+        let build = self.build;
+        let standing: Vec<_> = build
+            .history
+            .attempts
+            .values()
+            .filter(|a| a.poured.is_none() && a.castings.first().is_some_and(|c| c.0 == index))
+            .collect();
+        for attempt in standing {
+            let at = attempt.rammed - build.today.and_time(chrono::NaiveTime::MIN);
+            let mine = attempt.castings.first().map_or(0, |c| c.1);
+            let others = attempt.castings[1..].to_vec();
+            let name = Some((attempt.mould.clone(), at.num_minutes()));
+            self.mould(index, part, estimate, (0, mine, others, name), longest);
+        }
+        let pieces = build.history.pieces(index);
+        let mut to_come = part.given.quantity.saturating_sub(pieces.good() + pieces.under_way());
+        let mut nth = 0;
+        while to_come > 0 {
+            nth += 1;
+            let cast = to_come.min(estimate.mould.cavities.max(1));
+            self.mould(index, part, estimate, (nth, cast, Vec::new(), None), longest);
+            to_come -= cast;
+        }
+    }
+
+    #[allow(clippy::type_complexity)]
+    fn mould(
+        &mut self,
+        index: usize,
+        part: &Part,
+        estimate: &CastingEstimate,
+        (nth, castings, others, standing): (u32, u32, Vec<(usize, u32)>, Option<(Id, Minute)>),
+        longest: Minute,
+    ) {
+        let Some(casting) = &part.casting else { return };
+        let subject = Subject::Part(index);
+        let number = self.work.moulds.len();
+        let (build, shares) = (self.build, estimate.moulds);
+        let time = |step| step_time(build, part, Some(estimate), step);
+        let stands = self.stands(casting.pattern);
+        let stands_over = stands.filter(|s| *s >= 24 * 60);
+        let ram = match standing {
+            Some(_) => None,
+            None => Some(self.add(subject, Step::Ram, Some(number), &time(Step::Ram), shares)),
+        };
+        let pour = self.add(subject, Step::Pour, Some(number), &time(Step::Pour), shares);
+        let shaking = time(Step::ShakeOut);
+        let shake = self.add(subject, Step::ShakeOut, Some(number), &shaking, shares);
+        if let Some(ram) = ram {
+            self.wait(ram, pour);
+        }
+        self.wait(pour, shake);
+        for (other, _) in &others {
+            let key = (Subject::Part(*other), Step::ShakeOut);
+            self.places.0.entry(key).or_default().push(shake);
+        }
+        let alloy = &casting.alloy.id;
+        let alloy = self.work.alloys.iter().position(|a| a == alloy).unwrap_or_else(|| {
+            self.work.alloys.push(alloy.clone());
+            self.work.alloys.len() - 1
+        });
+        let pots = self.pots(casting);
+        let charge = estimate.mould.charge.as_ref().map_or(0.0, Figure::si);
+        let mould = Mould {
+            part: index,
+            nth,
+            castings,
+            others,
+            standing,
+            flask: self.flask_of(&estimate.mould.flask),
+            sand: estimate.mould.sand.as_ref().map_or(0.0, Figure::si),
+            charge,
+            figures: [&estimate.mould.poured, &estimate.mould.charge, &estimate.mould.sand]
+                .map(Clone::clone),
+            alloy,
+            pots,
+            stands: stands_over,
+            doubt: doubt(casting.given.difficulty),
+            items: [ram, Some(pour), Some(shake)],
+        };
+        let lacking = self.lacking(part, estimate, &mould, longest);
+        if !lacking.is_empty() {
+            self.blocked.extend(mould.items.iter().flatten());
+            for says in lacking {
+                if !self.work.missing.contains(&says) {
+                    self.work.missing.push(says);
+                }
+            }
+        }
+        self.work.moulds.push(mould);
+    }
+
+    /// How long a mould of this pattern may stand.
+    fn stands(&self, pattern: usize) -> Option<Minute> {
+        let sand = self.build.patterns[pattern].sand.as_ref();
+        let own =
+            self.build.shop.sand.as_ref().filter(|s| sand.is_some_and(|k| k.id == s.kind.value));
+        let figure = own.and_then(|s| s.stands.as_ref()).or(sand.and_then(|s| s.stands.as_ref()));
+        figure.map(minutes)
+    }
+
+    /// Crucibles that may melt the alloy of a casting, and what they hold of it.
+    fn pots(&self, casting: &crate::build::Casting) -> Vec<(usize, f64)> {
+        let Some(density) = casting.alloy.liquid_density.as_ref() else { return Vec::new() };
+        let named = casting.given.crucible.as_ref();
+        let pots = self.build.shop.crucibles.iter().enumerate().filter(|(_, (id, c))| {
+            c.family.is_none_or(|f| f == casting.alloy.family)
+                && named.is_none_or(|n| n.value == **id)
+        });
+        let mut pots: Vec<(usize, f64)> = pots
+            .map(|(i, (_, c))| (i, fill_mass::figure(&c.holds, &c.working_fill, density).si()))
+            .collect();
+        pots.sort_by(|a, b| a.1.total_cmp(&b.1));
+        pots
+    }
+
+    /// What keeps a mould from ever being poured, in words.
+    fn lacking(
+        &self,
+        part: &Part,
+        estimate: &CastingEstimate,
+        mould: &Mould,
+        longest: Minute,
+    ) -> Vec<String> {
+        let id = part.id();
+        let mut out = Vec::new();
+        if let FlaskFit::Lacking(says) = &estimate.mould.flask {
+            out.push(format!("{id}: {says}"));
+        }
+        if let CrucibleFit::Lacking(says) = &estimate.mould.crucible
+            && self.work.pots_for(&[mould], self.build.shop.pours_from_two).is_none()
+        {
+            let two = if self.build.shop.pours_from_two {
+                ""
+            } else {
+                "; or `pours-from-two: yes` under `shop:`, where two people may pour at once"
+            };
+            out.push(format!("{id}: {says}{two}"));
+        }
+        if self.build.shop.furnaces.is_empty() {
+            out.push("the shop lists no furnace: add one under `shop: furnaces:`".into());
+        }
+        let item = |i: usize| mould.items[i].map_or(0, |n| self.work.items[n].minutes);
+        let ram = if mould.stands.is_none() { item(0) } else { 0 };
+        let whole = ram + self.work.melt + item(1);
+        if longest > 0 && whole > longest {
+            let hours = |m: Minute| format!("{:.1} h", m as f64 / 60.0);
+            out.push(format!(
+                "{id}: ramming, melting and pouring take {} in one session; the longest is {}: \
+                 plan a longer day, or a sand whose moulds may stand",
+                hours(whole),
+                hours(longest)
+            ));
+        }
+        out
+    }
+
+    fn edges(&mut self, index: usize, part: &Part) {
+        let subject = Subject::Part(index);
+        let find = |places: &Places, subject, step| {
+            places.0.get(&(subject, step)).cloned().unwrap_or_default()
+        };
+        let mut last: Vec<usize> = match &part.casting {
+            Some(c) => find(&self.places, Subject::Pattern(c.pattern), Step::Pattern),
+            None => Vec::new(),
+        };
+        for step in part.steps() {
+            let mine = find(&self.places, subject, step);
+            if mine.is_empty() {
+                continue;
+            }
+            // Pouring and shaking out wait for their own mould; that was said already.
+            if !matches!(step, Step::Pour | Step::ShakeOut) {
+                for &n in &mine {
+                    for &before in &last {
+                        self.wait(before, n);
+                    }
+                }
+            }
+            if !matches!(step, Step::Ram | Step::Pour) {
+                last = mine;
+            }
+        }
+        for need in &part.needs {
+            let from = match need.step {
+                Step::Pattern => match &self.build.parts[need.part].casting {
+                    Some(c) => find(&self.places, Subject::Pattern(c.pattern), Step::Pattern),
+                    None => Vec::new(),
+                },
+                step => self.last_of(need.part, step),
+            };
+            for to in find(&self.places, subject, need.before) {
+                for &from in &from {
+                    self.wait(from, to);
+                }
+            }
+        }
+    }
+
+    /// The items of a step of a part, or of the step before it that has any: a step without work
+    /// left is over when the work before it is.
+    fn last_of(&self, part: usize, step: Step) -> Vec<usize> {
+        let subject = Subject::Part(part);
+        let steps = self.build.parts[part].steps();
+        let upto = steps.iter().position(|s| *s == step).map_or(0, |i| i + 1);
+        let mut found =
+            steps[..upto].iter().rev().filter_map(|s| self.places.0.get(&(subject, *s)));
+        found.next().cloned().unwrap_or_default()
+    }
+
+    /// Leaves out what cannot be planned, and what waits for it.
+    fn finish(mut self) -> Work {
+        if self.blocked.is_empty() {
+            return self.work;
+        }
+        let mut stack: Vec<usize> = self.blocked.iter().copied().collect();
+        while let Some(n) = stack.pop() {
+            let mould = self.work.items[n].mould.map(|m| self.work.moulds[m].items);
+            let follow = self.work.items[n].after.iter().copied();
+            for next in follow.chain(mould.into_iter().flatten().flatten()) {
+                if self.blocked.insert(next) {
+                    stack.push(next);
+                }
+            }
+        }
+        let mut place = vec![usize::MAX; self.work.items.len()];
+        let mut kept = 0;
+        for (n, slot) in place.iter_mut().enumerate() {
+            if !self.blocked.contains(&n) {
+                *slot = kept;
+                kept += 1;
+            }
+        }
+        let mut moulds = Vec::new();
+        let mut mould_place = vec![usize::MAX; self.work.moulds.len()];
+        for (m, mut mould) in self.work.moulds.into_iter().enumerate() {
+            if mould.items.iter().flatten().all(|n| !self.blocked.contains(n)) {
+                mould.items = mould.items.map(|n| n.map(|n| place[n]));
+                mould_place[m] = moulds.len();
+                moulds.push(mould);
+            }
+        }
+        let items = std::mem::take(&mut self.work.items);
+        let kept = items.into_iter().enumerate().filter(|(n, _)| place[*n] != usize::MAX);
+        let items = kept.map(|(_, mut item)| {
+            let still = |list: &[usize]| {
+                list.iter().map(|n| place[*n]).filter(|n| *n != usize::MAX).collect()
+            };
+            (item.before, item.after) = (still(&item.before), still(&item.after));
+            item.mould = item.mould.map(|m| mould_place[m]);
+            item
+        });
+        let cooling = self.work.cooling.into_iter().filter(|t| place[t.until] != usize::MAX);
+        Work {
+            items: items.collect(),
+            moulds,
+            cooling: cooling.map(|t| Taken { until: place[t.until], ..t }).collect(),
+            alloys: self.work.alloys,
+            missing: self.work.missing,
+            melt: self.work.melt,
+            melt_span: self.work.melt_span,
+        }
+    }
+}
+
+/// Chance that a mould is lost, for choosing which to risk first: from memory.
+fn doubt(difficulty: crate::manifest::Difficulty) -> f64 {
+    match difficulty {
+        crate::manifest::Difficulty::Easy => 0.10,
+        crate::manifest::Difficulty::Fair => 0.25,
+        crate::manifest::Difficulty::Hard => 0.40,
+    }
+}
+
+impl Work {
+    /// The crucibles for these moulds of one alloy: the smallest that holds them all; or the two
+    /// smallest that together hold a single mould, where the shop pours from two.
+    pub fn pots_for(&self, moulds: &[&Mould], from_two: bool) -> Option<Vec<usize>> {
+        const SLACK: f64 = 1e-9;
+        let first = moulds.first()?;
+        let charge: f64 = moulds.iter().map(|m| m.charge).sum();
+        let may = |pot: usize| moulds.iter().all(|m| m.pots.iter().any(|p| p.0 == pot));
+        let pots: Vec<(usize, f64)> = first.pots.iter().copied().filter(|p| may(p.0)).collect();
+        if let Some((pot, _)) = pots.iter().find(|p| p.1 + SLACK >= charge) {
+            return Some(vec![*pot]);
+        }
+        if !from_two || moulds.len() > 1 {
+            return None;
+        }
+        let pairs =
+            pots.iter().enumerate().flat_map(|(i, a)| pots[..i].iter().map(move |b| (b, a)));
+        let enough = pairs.filter(|(a, b)| a.1 + b.1 + SLACK >= charge);
+        enough
+            .min_by(|x, y| (x.0.1 + x.1.1).total_cmp(&(y.0.1 + y.1.1)))
+            .map(|(a, b)| vec![a.0, b.0])
+    }
+
+    /// Every item, no item before what it waits for.
+    pub fn order(&self) -> Vec<usize> {
+        let mut waits: Vec<usize> = self.items.iter().map(|i| i.before.len()).collect();
+        let mut order: Vec<usize> = (0..self.items.len()).filter(|n| waits[*n] == 0).collect();
+        let mut next = 0;
+        while next < order.len() {
+            for &after in &self.items[order[next]].after {
+                waits[after] -= 1;
+                if waits[after] == 0 {
+                    order.push(after);
+                }
+            }
+            next += 1;
+        }
+        order
+    }
+}
