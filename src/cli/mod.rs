@@ -14,13 +14,16 @@ mod load;
 mod log;
 mod new;
 mod parts;
+mod photos;
 mod plan;
 mod reckon;
 mod redo;
 mod report;
 mod risk;
+mod sheet;
 mod suppose;
 mod terminal;
+mod watch;
 mod why;
 
 use chrono::NaiveDate;
@@ -102,6 +105,8 @@ enum Command {
     Redo(redo::Args),
     /// Write the report, one HTML file
     Report(report::Args),
+    /// Write paper for the shop: mould cards, pour sheet, order list
+    Sheet(sheet::Args),
 }
 
 /// Why a command did not do its job.
@@ -145,6 +150,7 @@ pub fn main() -> ExitCode {
         Command::Learned => learned::run(common),
         Command::Redo(args) => redo::run(common, &args),
         Command::Report(args) => report::run(common, &args),
+        Command::Sheet(args) => sheet::run(common, &args),
     };
     match done {
         Ok(text) => {

@@ -57,6 +57,11 @@ pub struct CastingEstimate {
 }
 
 impl CastingEstimate {
+    /// Its warnings without those of the crucible, which stand where it is lifted.
+    pub fn mould_warnings(&self) -> impl Iterator<Item = &String> {
+        self.warnings.iter().filter(|w| !self.handling.pot_warnings.contains(w))
+    }
+
     /// Its figures, by the name that `why` answers to.
     pub fn figures(&self) -> Vec<(&'static str, Node)> {
         let mut out: Vec<(&'static str, Node)> = listed!(self:
@@ -199,6 +204,7 @@ pub(super) fn estimate(build: &Build, part: &Part, timed: &[Timed]) -> Option<Ca
     let handling = handling::estimate(build, &mould, &loads, flask);
     let pattern = pattern_sheet::estimate(build, casting);
     let lists = [
+        &handling.pot_warnings,
         &mould.warnings,
         &handling.warnings,
         &loads.warnings,

@@ -58,6 +58,8 @@ pub struct GatingEstimate {
     pub ingate_thickness: Option<Figure<Length>>,
     /// Of each, as made.
     pub ingate_width: Option<Figure<Length>>,
+    /// Of each, from runner to casting.
+    pub ingate_length: Option<Figure<Length>>,
     /// All ingates together, as made.
     pub ingate_area: Option<Figure<Area>>,
     /// Through the ingates as made.
@@ -83,7 +85,8 @@ impl GatingEstimate {
             well_depth = "well-depth", runner_side = "runner-side",
             runner_length = "runner-length", ingate_wanted = "ingate-area-wanted",
             ingates = "ingates", ingate_thickness = "ingate-thickness",
-            ingate_width = "ingate-width", ingate_area = "ingate-area",
+            ingate_width = "ingate-width", ingate_length = "ingate-length",
+            ingate_area = "ingate-area",
             ingate_speed = "ingate-speed", volume = "gating-volume", mass = "gating-mass")
     }
 }
@@ -439,12 +442,18 @@ fn with_basin(
         "side^2 x length",
         &[channel.node(), run.node()],
     );
-    let gate_length = (4.0 * thin.si()).max(0.02);
+    let ingate_length = closed::<Length>(
+        "ingate length",
+        (4.0 * thin.si()).max(0.02),
+        "4 thicknesses, 20 mm at least (a Kalpakjian-type text asks 3 to 5)",
+        &[thin.node()],
+    );
+    let reach = settled(&ingate_length, "ingate-length");
     let gates = closed::<Volume>(
         "ingates",
-        mouths.si() * gate_length,
-        "area x 4 thicknesses, 20 mm at least (a Kalpakjian-type text asks 3 to 5)",
-        &[mouths.node(), thin.node()],
+        mouths.si() * reach.si(),
+        "area x length",
+        &[mouths.node(), reach.node()],
     );
     let volume = Figure::sum("gating", &[cup, sprue, well, runner, gates])?;
     let mass = metal::part_mass::figure(&volume, density).named("gating of the mould");
@@ -471,6 +480,7 @@ fn with_basin(
         ingates: Some(ingates),
         ingate_thickness: Some(thickness),
         ingate_width: Some(width),
+        ingate_length: Some(ingate_length),
         ingate_area: Some(ingate_area),
         ingate_speed: Some(ingate_speed),
         volume: Some(volume),

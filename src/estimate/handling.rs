@@ -27,7 +27,9 @@ pub struct HandlingEstimate {
     pub cope_index: Option<Figure<Number>>,
     /// Cope, drag and metal.
     pub mould_mass: Option<Figure<Mass>>,
-    /// In plain words.
+    /// Of the crucible, in plain words.
+    pub pot_warnings: Vec<String>,
+    /// Of the mould, in plain words.
     pub warnings: Vec<String>,
 }
 
@@ -67,7 +69,7 @@ pub(super) fn estimate(
     out
 }
 
-fn crucible(
+pub(super) fn crucible(
     out: &mut HandlingEstimate,
     full: &Figure<Mass>,
     given: Option<&Crucible>,
@@ -116,12 +118,15 @@ fn crucible(
     let (kg, most) = (load.si(), limit.si());
     let habit = match index.as_ref().map_or(f64::INFINITY, Figure::si) {
         i if i <= 1.0 => None,
-        i if i <= HOIST => Some(
+        i if i <= 2.0 => Some(
             "two people with a ring shank, or a lifting device; rehearse it cold with sand in the pot, and let nobody swing it at the end of tongs",
+        ),
+        i if i <= HOIST => Some(
+            "a lifting device, or three people who rehearse it cold with sand in the pot; nobody swings it at the end of tongs",
         ),
         _ => Some("a hoist or crane with a pouring shank, or several smaller pots: not by hand"),
     };
-    out.warnings.extend(habit.map(|habit| {
+    out.pot_warnings.extend(habit.map(|habit| {
         format!(
             "the full crucible with tongs is {}, the lifting limit at arm's reach {} and less for hot metal: {habit}",
             s(kg),

@@ -10,6 +10,7 @@ mod loads;
 mod meshed;
 mod mould;
 mod pattern_sheet;
+mod pot;
 mod pouring;
 mod sections;
 mod workshop;
@@ -23,6 +24,7 @@ pub use hours::{StepTime, pattern_times, step_time};
 pub use loads::LoadEstimate;
 pub use mould::{CrucibleFit, FlaskFit, MouldEstimate};
 pub use pattern_sheet::PatternSheet;
+pub use pot::{Pot, pot};
 pub use sections::Section;
 
 use freezing::Timed;

@@ -229,7 +229,7 @@ fn flask_volume(flask: &Flask) -> Figure<Volume> {
     pattern_formulas::flask_volume::figure(&flask.length, &flask.width, &depth)
 }
 
-fn crucible(
+pub(super) fn crucible(
     build: &Build,
     casting: &Casting,
     charge: Option<&Figure<Mass>>,

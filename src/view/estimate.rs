@@ -162,28 +162,33 @@ impl EstimateView {
     }
 
     fn table(&self, look: &Look) -> String {
-        let mut table = look.table(&[
+        // Where there is room, what the pour takes is told too.
+        let more = [("weights-on-cope", "on the cope"), ("pouring-time", "pour within")];
+        let more = if look.wide() { &more[..] } else { &[] };
+        let first = [
             ("casting", Side::Left),
             ("as cast", Side::Right),
             ("charge", Side::Right),
             ("sand", Side::Right),
-            ("flask", Side::Left),
-            ("crucible", Side::Left),
-        ]);
+        ];
+        let middle: Vec<_> = more.iter().map(|(_, head)| (*head, Side::Right)).collect();
+        let last = [("flask", Side::Left), ("crucible", Side::Left)];
+        let mut table = look.table(&[&first[..], &middle, &last].concat());
         let mut lacks = String::new();
         for c in &self.castings {
             let or_none = |name: &Option<String>| match name {
                 Some(name) => name.clone().into(),
                 None => look.hot("none"),
             };
-            table.add_row(vec![
+            let mut cells = vec![
                 c.id.clone().into(),
                 c.shown("rough-mass").into(),
                 c.shown("mould-charge").into(),
                 c.shown("sand").into(),
-                or_none(&c.flask),
-                or_none(&c.crucible),
-            ]);
+            ];
+            cells.extend(more.iter().map(|(figure, _)| c.shown(figure).into()));
+            cells.extend([or_none(&c.flask), or_none(&c.crucible)]);
+            table.add_row(cells);
             for lack in &c.lacks {
                 lacks += &look.wrapped(&format!("{}: {lack}", c.id), 4);
                 lacks.push('\n');

@@ -4,7 +4,9 @@
 
 pub mod bill;
 pub mod buy;
+mod cautions;
 pub mod charge;
+pub mod chart;
 pub mod csv;
 pub mod entry;
 pub mod estimate;
@@ -13,6 +15,7 @@ pub mod handbook;
 mod head;
 pub mod history;
 pub mod learned;
+mod pages;
 pub mod parts;
 pub mod plan;
 pub mod reckon;
@@ -20,9 +23,11 @@ pub mod redo;
 pub mod report;
 pub mod risk;
 pub mod schedule;
+pub mod sheet;
 pub mod suppose;
 pub mod text;
 pub mod why;
 
+pub use cautions::CautionView;
 pub use figure::{FigureView, figure_text};
 pub use head::Head;
