@@ -3,9 +3,11 @@
 
 mod check;
 mod history;
+mod story;
 
 pub use check::check;
 pub use history::{Attempt, Finding, Heat, History, Pieces, Standing};
+pub use story::{Asked, HeatSum};
 
 use crate::figure::{Figure, Time};
 use crate::handbook::{Alloy, Handbook, Sand};

@@ -8,14 +8,18 @@ mod check;
 mod estimate;
 mod handbook;
 mod heats;
+mod history;
+mod learned;
 mod load;
 mod log;
 mod new;
 mod parts;
 mod plan;
 mod reckon;
+mod redo;
 mod report;
 mod risk;
+mod suppose;
 mod terminal;
 mod why;
 
@@ -80,6 +84,8 @@ enum Command {
     Heats,
     /// Replay the plan under chance: when it may be finished, what it may take
     Risk(risk::Args),
+    /// Show the plan if something were otherwise, beside the plan as it is
+    Suppose(suppose::Args),
     /// Show what the build takes, what is there, what to buy
     Bill(bill::Args),
     /// List what to order, from whom and by when
@@ -88,6 +94,12 @@ enum Command {
     Charge(charge::Args),
     /// Write down what happened
     Log(Box<log::Args>),
+    /// Tell what happened: to a part, a mould, a heat, or all of it
+    History(history::Args),
+    /// Show what the journal teaches: estimated against measured
+    Learned,
+    /// Cast it again, or live with it? And what to do otherwise
+    Redo(redo::Args),
     /// Write the report, one HTML file
     Report(report::Args),
 }
@@ -127,7 +139,11 @@ pub fn main() -> ExitCode {
         Command::Charge(args) => charge::run(common, &args),
         Command::Heats => heats::run(common),
         Command::Risk(args) => risk::run(common, &args),
+        Command::Suppose(args) => suppose::run(common, &args),
         Command::Log(args) => log::run(common, &args),
+        Command::History(args) => history::run(common, &args),
+        Command::Learned => learned::run(common),
+        Command::Redo(args) => redo::run(common, &args),
         Command::Report(args) => report::run(common, &args),
     };
     match done {

@@ -1,11 +1,12 @@
 //! What has to be lifted, and by how many.
 
 use super::loads::LoadEstimate;
-use super::mould::MouldEstimate;
+use super::mould::{CrucibleFit, MouldEstimate};
 use super::{listed, rule, settled};
+use crate::build::Build;
 use crate::figure::*;
 use crate::handbook::formulas::lifting::{self, Coupling};
-use crate::manifest::Flask;
+use crate::manifest::{Crucible, Flask};
 
 /// Lifts of one mould.
 #[derive(Debug, Clone, Default)]
@@ -45,14 +46,15 @@ const HOIST: f64 = 3.0;
 const GRAVITY: f64 = 9.806_65;
 
 pub(super) fn estimate(
-    system: System,
+    build: &Build,
     mould: &MouldEstimate,
     loads: &LoadEstimate,
     flask: Option<&Flask>,
 ) -> HandlingEstimate {
     let mut out = HandlingEstimate::default();
-    if let Some(full) = &mould.crucible_full {
-        crucible(&mut out, full, system);
+    let system = build.header.units;
+    if let (Some(full), CrucibleFit::Fits(id)) = (&mould.crucible_full, &mould.crucible) {
+        crucible(&mut out, full, build.shop.crucibles.get(id), system);
     }
     if let (Some(cope), Some(flask)) = (&loads.cope_mass, flask) {
         cope_lift(&mut out, cope, flask, system);
@@ -65,11 +67,18 @@ pub(super) fn estimate(
     out
 }
 
-fn crucible(out: &mut HandlingEstimate, full: &Figure<Mass>, system: System) {
-    let tongs: Figure<Mass> =
-        rule("tongs", [2.0, 3.0, 4.0], Known::FromMemory, "lifting tongs for pots of this kind");
-    let arm: Figure<Length> =
-        rule("tong length", [0.6, 0.9, 1.2], Known::FromMemory, "hands to the middle of the pot");
+fn crucible(
+    out: &mut HandlingEstimate,
+    full: &Figure<Mass>,
+    given: Option<&Crucible>,
+    system: System,
+) {
+    let tongs = given.and_then(|c| c.tongs.clone()).unwrap_or_else(|| {
+        rule("tongs", [2.0, 3.0, 4.0], Known::FromMemory, "lifting tongs for pots of this kind")
+    });
+    let arm = given.and_then(|c| c.tong_length.clone()).unwrap_or_else(|| {
+        rule("tong length", [0.6, 0.9, 1.2], Known::FromMemory, "hands to the middle of the pot")
+    });
     let (m, t, a) = (full.node().range(), tongs.node().range(), arm.node().range());
     let about = |m: f64, t: f64, a: f64| (m + t / 2.0) * a * GRAVITY;
     let moment = Figure::<Moment>::new(

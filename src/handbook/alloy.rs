@@ -129,6 +129,9 @@ alloy! {
     ingate_speed: Speed = "ingate-speed", "ingate speed limit";
     /// Of the liquid near pouring.
     viscosity: Viscosity = "viscosity", "viscosity";
+    /// Freezing time over the square of the modulus, as timed on castings of one's own; reckoned
+    /// from the properties where there is none.
+    mould_constant: TimePerArea = "mould-constant", "mould constant";
     /// Shake out below this.
     shake_out: Temperature = "shake-out", "shake-out temperature";
     /// Most returns that a charge may hold.

@@ -58,8 +58,6 @@ pub struct Handbook {
     pub working_fill: Figure<Ratio>,
     /// Litres to one trade number, by shape of crucible.
     pub trade_number: Vec<(Arc<str>, Figure<Volume>)>,
-    /// Heats that a crucible lasts, by the alloys it melts.
-    pub crucible_life: IndexMap<Family, Figure<Number>>,
     /// Share of an element that stays in the melt, by alloy family and element; those not named
     /// stay whole.
     pub recovery: IndexMap<(Family, Arc<str>), Figure<Ratio>>,
@@ -67,6 +65,10 @@ pub struct Handbook {
     pub fettled: Figure<Ratio>,
     /// Heating value of each fuel that has one.
     pub fuels: IndexMap<Arc<str>, Option<Figure<HeatingValue>>>,
+    /// Usual efficiency of a furnace, by its fuel.
+    pub furnace_efficiency: IndexMap<Arc<str>, Figure<Ratio>>,
+    /// Heats that a crucible lasts, by the family of its alloys.
+    pub crucible_life: IndexMap<Arc<str>, Figure<Number>>,
     /// Densities of what patterns are made of.
     pub woods: IndexMap<Arc<str>, Figure<Density>>,
     /// Titles of the defect groups by their code (`B200`).
@@ -82,7 +84,22 @@ pub struct Defect {
     /// Its name.
     pub title: Arc<str>,
     /// What brings it about, and the remedy.
-    pub causes: Vec<(Arc<str>, Arc<str>)>,
+    pub causes: Vec<Cause>,
+    /// What to think of before a casting with it is kept.
+    pub keep: Arc<str>,
+    /// Where causes and remedies are from.
+    pub source: Arc<str>,
+}
+
+/// What brings a defect about.
+#[derive(Debug, Clone, serde::Serialize)]
+pub struct Cause {
+    /// Its id; the same cause may stand under several defects.
+    pub id: Arc<str>,
+    /// What happened in the mould.
+    pub says: Arc<str>,
+    /// What to do next time.
+    pub remedy: Arc<str>,
 }
 
 /// Bench and waiting times.
@@ -118,10 +135,11 @@ impl Handbook {
             cover: Vec::new(),
             working_fill: Figure::counted("working fill", 0.8, ""),
             trade_number: Vec::new(),
-            crucible_life: IndexMap::new(),
             recovery: IndexMap::new(),
             fettled: Figure::counted("share of gates that comes back", 0.9, ""),
             fuels: IndexMap::new(),
+            furnace_efficiency: IndexMap::new(),
+            crucible_life: IndexMap::new(),
             woods: IndexMap::new(),
             defects: IndexMap::new(),
             cautions: Vec::new(),
@@ -222,16 +240,15 @@ impl Handbook {
         if let Some(fill) = f.take("working-fill", |c| tabled(c, "working fill")) {
             self.working_fill = fill;
         }
-        for (word, c) in f.get("life").map(|c| c.entries()).unwrap_or_default() {
-            let family = Family::WORDS.iter().find(|(w, _)| **w == *word).map(|(_, f)| *f);
-            let life = family.zip(tabled(&c, "heats a crucible lasts"));
-            self.crucible_life.extend(life);
-        }
         for (id, shape) in f.get("shapes").map(|c| c.entries()).unwrap_or_default() {
             let Some(mut s) = shape.fields() else { continue };
             if let Some(volume) = s.take("volume", |c| tabled(c, "volume to one trade number")) {
                 self.trade_number.push((id, volume));
             }
+        }
+        for (family, heats) in f.get("life").map(|c| c.entries()).unwrap_or_default() {
+            self.crucible_life
+                .extend(tabled(&heats, "heats a crucible lasts").map(|n| (family, n)));
         }
     }
 
@@ -256,6 +273,18 @@ impl Handbook {
             let value = f.take("heating-value", |c| tabled(c, "heating value"));
             self.fuels.insert(id, value);
         }
+        for (_, furnace) in f.get("furnaces").map(|c| c.entries()).unwrap_or_default() {
+            let Some(mut f) = furnace.fields() else { continue };
+            let Some(usual) = f.take("efficiency", |c| tabled::<Ratio>(c, "furnace efficiency"))
+            else {
+                continue;
+            };
+            let fuels = f.get("fuels").map(|c| c.items()).unwrap_or_default();
+            for fuel in fuels.iter().filter_map(|c| c.text()) {
+                // The first furnace listed for a fuel is the usual one of a small shop.
+                self.furnace_efficiency.entry(fuel).or_insert_with(|| usual.clone());
+            }
+        }
     }
 
     fn read_woods(&mut self, cursor: &Cursor<'_>) {
@@ -269,15 +298,19 @@ impl Handbook {
     fn read_defects(&mut self, cursor: &Cursor<'_>) {
         for (_, class) in cursor.entries() {
             let Some(mut f) = class.fields() else { continue };
+            let keep = f.take("keep", |c| c.text()).unwrap_or_default();
             for (code, group) in f.get("groups").map(|c| c.entries()).unwrap_or_default() {
                 let Some(mut g) = group.fields() else { continue };
                 let Some(title) = g.take("title", |c| c.text()) else { continue };
                 let causes = g.get("causes").map(|c| c.items()).unwrap_or_default();
                 let causes = causes.iter().filter_map(|c| {
                     let mut f = c.fields()?;
-                    Some((f.take("says", |c| c.text())?, f.take("remedy", |c| c.text())?))
+                    let mut text = |key| f.take(key, |c| c.text());
+                    Some(Cause { id: text("cause")?, says: text("says")?, remedy: text("remedy")? })
                 });
-                self.defects.insert(code, Defect { title, causes: causes.collect() });
+                let causes = causes.collect();
+                let source = g.take("from", |c| c.text()).unwrap_or_default();
+                self.defects.insert(code, Defect { title, causes, keep: keep.clone(), source });
             }
         }
     }
@@ -307,6 +340,16 @@ impl Handbook {
     /// A time by mass, such as fettling.
     pub fn time_by_mass(&self, step: &str) -> Option<&Figure<TimePerMass>> {
         self.labour.by_mass.get(step)
+    }
+
+    /// Puts another time by volume in the place of the handbook's.
+    pub fn set_time_by_volume(&mut self, step: &str, time: Figure<TimePerVolume>) {
+        self.labour.by_volume.insert(step.to_owned(), time);
+    }
+
+    /// Puts another time by mass in the place of the handbook's.
+    pub fn set_time_by_mass(&mut self, step: &str, time: Figure<TimePerMass>) {
+        self.labour.by_mass.insert(step.to_owned(), time);
     }
 
     /// A time for each 100 cm2 of surface, such as machining.

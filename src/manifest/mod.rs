@@ -11,6 +11,7 @@ mod suppliers;
 
 pub use mesh::MeshGiven;
 pub use metals::{MadeOf, Metal};
+pub(crate) use parts::of_water;
 pub use parts::{
     Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, StepGiven, WoodGiven,
 };
@@ -46,6 +47,8 @@ pub struct Header {
     pub units: System,
     /// Currency of the prices, as text.
     pub currency: Arc<str>,
+    /// Whether the estimates use what the journal teaches.
+    pub learn: bool,
 }
 
 /// The file as read.
@@ -177,6 +180,7 @@ fn header(cursor: &Cursor<'_>) -> Option<Header> {
     }
     let units = f.take("units", |c| c.choice(SYSTEMS)).unwrap_or_default();
     let currency = f.take("currency", |c| c.text()).unwrap_or_else(|| "EUR".into());
+    let learn = f.take("learn", |c| c.choice(&[("yes", true), ("no", false)])).unwrap_or(false);
     f.done();
-    Some(Header { title: title?, notes, begun: begun?, looked_at: looked, units, currency })
+    Some(Header { title: title?, notes, begun: begun?, looked_at: looked, units, currency, learn })
 }

@@ -5,23 +5,27 @@ mod calendar;
 mod heats;
 mod kept;
 mod network;
+mod next;
 mod place;
 mod reasons;
 mod replay;
 mod risk;
 mod schedule;
 mod search;
+mod suppose;
 mod tasks;
 mod work;
 
 pub use calendar::Minute;
 pub use kept::Kept;
 pub use network::Network;
+pub use next::{NextHeat, next_heat, next_name, standing_moulds};
 pub use reasons::Waited;
 pub use replay::SHARED;
-pub use risk::{Driver, Percentile, Risk, Spread};
+pub use risk::{Attempts, Driver, Percentile, Risk, Spread};
 pub use schedule::{Block, Job, PlannedHeat, PlannedMould, Schedule, Session};
 pub use search::{Aim, Budget};
+pub use suppose::Change;
 pub use tasks::{Plan, Subject, Task, plan};
 
 use crate::build::Build;

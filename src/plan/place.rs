@@ -150,6 +150,23 @@ impl Limits {
     }
 }
 
+/// A heat in time, and the pieces of ramming, pouring and shaking out of each of its moulds.
+type Trial = (PlacedHeat, Vec<[Option<Vec<Piece>>; 3]>);
+
+/// Why a heat has no place in a session.
+enum Miss {
+    /// Something it needs is taken.
+    Held(Held),
+    /// A mould that may stand cannot be rammed before; by its place in the heat.
+    Ramming(usize),
+}
+
+impl From<Held> for Miss {
+    fn from(held: Held) -> Self {
+        Self::Held(held)
+    }
+}
+
 /// One window of a person and what is still free of it.
 #[derive(Debug, Clone)]
 struct Day {
@@ -197,8 +214,8 @@ impl Ord for Key {
     }
 }
 
-/// Whether these moulds can be one heat at all: one alloy, one crucible, flasks enough, and a
-/// session long enough.
+/// Whether these moulds can be one heat at all: one alloy, one crucible, flasks enough, a session
+/// long enough, and none of them waiting for another.
 pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute) -> bool {
     let moulds: Vec<&Mould> = group.iter().map(|m| &work.moulds[*m]).collect();
     let alloy = moulds.first().map(|m| m.alloy);
@@ -206,6 +223,14 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
         return false;
     }
     if work.pots_for(&moulds, limits.from_two).is_none() {
+        return false;
+    }
+    let waits = |n: usize| {
+        let others =
+            work.items[n].before.iter().filter(|b| work.items[**b].mould != work.items[n].mould);
+        others.filter_map(|b| work.items[*b].mould).any(|m| group.contains(&m))
+    };
+    if moulds.iter().flat_map(|m| m.items).flatten().any(waits) {
         return false;
     }
     let sand: f64 = moulds.iter().map(|m| m.sand).sum();
@@ -579,29 +604,48 @@ impl<'a> Placer<'a> {
             .next()
     }
 
-    #[allow(clippy::type_complexity)]
+    /// Tries a heat in a session. Moulds that may stand are rammed before it; where there is no
+    /// time for that, in the session itself like all others.
     fn attempt(
+        &mut self,
+        moulds: &[&Mould],
+        pots: &[usize],
+        furnace: usize,
+        session: (usize, usize),
+        pour_from: Minute,
+    ) -> Result<Trial, Held> {
+        let mark = self.undo.len();
+        let mut here: Vec<bool> = moulds.iter().map(|m| m.stands.is_none()).collect();
+        loop {
+            match self.trial(moulds, pots, furnace, session, pour_from, &here) {
+                Err(Miss::Ramming(mould)) => here[mould] = true,
+                Err(Miss::Held(held)) => return Err(held),
+                Ok(trial) => return Ok(trial),
+            }
+            self.roll_back(mark);
+        }
+    }
+
+    fn trial(
         &mut self,
         moulds: &[&Mould],
         pots: &[usize],
         furnace: usize,
         (person, d): (usize, usize),
         pour_from: Minute,
-    ) -> Result<(PlacedHeat, Vec<[Option<Vec<Piece>>; 3]>), Held> {
+        here: &[bool],
+    ) -> Result<Trial, Miss> {
         let window = self.people[person][d].window;
         let (warm_up, most_heats) = self.limits.furnaces[furnace];
         let minutes =
             |m: &Mould, step: usize| m.items[step].map_or(0, |n| self.work.items[n].minutes);
         let pours: Minute = moulds.iter().map(|m| minutes(m, 1)).sum();
         let length = self.work.melt + pours;
-        // Ramming of what may not stand, one after the other.
+        // Ramming in the session, one after the other.
         let mut rams: Vec<Option<Piece>> = vec![None; moulds.len()];
         let mut over = window.from.max(pour_from);
-        for (slot, m) in rams.iter_mut().zip(moulds) {
-            let Some(n) = m.items[0] else { continue };
-            if m.stands.is_some() {
-                continue;
-            }
+        for ((slot, m), here) in rams.iter_mut().zip(moulds).zip(here) {
+            let Some(n) = m.items[0].filter(|_| *here) else { continue };
             let at = self.outside(n).max(window.from);
             let piece = self.stretch((person, d), at, minutes(m, 0)).ok_or(Held::Time)?;
             self.take(piece);
@@ -609,11 +653,10 @@ impl<'a> Placer<'a> {
             *slot = Some(piece);
         }
         // Melting: the furnace warms up meanwhile, unless it is hot from a heat before.
-        let in_session =
-            self.furnaces[furnace].iter().filter(|h| h.from < window.to && h.to > window.from);
-        let others: Vec<Hold> = in_session.copied().collect();
+        let today = |h: &&Hold| Calendar::day(h.from) == Calendar::day(window.from);
+        let others: Vec<Hold> = self.furnaces[furnace].iter().filter(today).copied().collect();
         if others.len() >= most_heats as usize {
-            return Err(Held::Furnace);
+            return Err(Held::Furnace.into());
         }
         let mut at = over;
         let (melt, lit) = loop {
@@ -625,22 +668,25 @@ impl<'a> Placer<'a> {
             match others.iter().filter(|h| h.from < piece.to && h.to > lit).map(|h| h.to).max() {
                 None => break (piece, lit),
                 Some(to) if to > at => at = to,
-                Some(_) => return Err(Held::Furnace),
+                Some(_) => return Err(Held::Furnace.into()),
             }
         };
         self.take(melt);
         if pots.iter().any(|p| most(&self.pots[*p], lit, melt.to) > 0.0) {
-            return Err(Held::Crucible);
+            return Err(Held::Crucible.into());
         }
-        // Ramming of what may stand, as late as it can be, by anybody.
-        for (slot, m) in rams.iter_mut().zip(moulds) {
-            let (Some(n), Some(stands)) = (m.items[0], m.stands) else { continue };
-            let earliest = self.outside(n).max(melt.from - stands).max(0);
+        // Ramming of what may stand until it is poured, as late as it can be, by anybody.
+        let mut poured = melt.from + self.work.melt;
+        for (i, m) in moulds.iter().enumerate() {
+            let at = poured;
+            poured += minutes(m, 1);
+            let (Some(n), Some(stands), false) = (m.items[0], m.stands, here[i]) else { continue };
+            let earliest = self.outside(n).max(at - stands - minutes(m, 0)).max(0);
             let pieces = (0..self.people.len())
                 .filter_map(|p| self.earlier(p, (earliest, melt.from), minutes(m, 0)));
-            let piece = pieces.max_by_key(|p| (p.to, Reverse(p.person))).ok_or(Held::Time)?;
+            let piece = pieces.max_by_key(|p| (p.to, Reverse(p.person))).ok_or(Miss::Ramming(i))?;
             self.take(piece);
-            *slot = Some(piece);
+            rams[i] = Some(piece);
         }
         // Pouring, one mould after the other, then shaking out.
         let mut at = melt.from + self.work.melt;

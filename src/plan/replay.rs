@@ -104,6 +104,8 @@ pub struct Unit {
     pub after: Vec<usize>,
     /// Part that its time is told of, by index.
     pub part: Option<usize>,
+    /// Kind of work that its time is told of.
+    pub kind: usize,
     /// Where the moulds of a part are decided upon: what may have to be done again.
     pub decides: Option<Decides>,
 }
@@ -160,7 +162,7 @@ pub struct Outcome {
     pub finish: Minute,
     /// Moulds rammed again, by part.
     pub again: Vec<u32>,
-    /// Minutes at the bench, by part.
+    /// Minutes at the bench, by kind of work; last, what was done again.
     pub minutes: Vec<f32>,
     /// Amounts.
     pub amounts: Vec<f64>,
@@ -235,7 +237,7 @@ pub fn replay(script: &Script, seed: u64, number: u64) -> Outcome {
     let mut out = Outcome {
         finish: 0,
         again: vec![0; script.parts],
-        minutes: vec![0.0; script.parts],
+        minutes: vec![0.0; script.kinds + 1],
         amounts: Vec::new(),
     };
     let units = &script.units;
@@ -296,9 +298,7 @@ pub fn replay(script: &Script, seed: u64, number: u64) -> Outcome {
         }
         bench.work(whole);
         let now = bench.now;
-        if let Some(part) = unit.part {
-            out.minutes[part] += whole as f32;
-        }
+        out.minutes[if redo.is_some() { script.kinds } else { unit.kind }] += whole as f32;
         if let Some(d) = &unit.decides {
             let left = match to_redo[n] {
                 None => {

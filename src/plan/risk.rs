@@ -8,6 +8,7 @@ use super::work::{Item, Work};
 use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::figure::{Figure, Kind, Quantity};
+use crate::learn::{scrap_prior, scrap_record};
 use crate::manifest::{Difficulty, Id, Step};
 use chrono::NaiveDate;
 use rayon::prelude::*;
@@ -18,6 +19,8 @@ use std::collections::BTreeMap;
 const SHARE: u64 = 512;
 /// Kinds of work that vary together: the steps, then melting.
 const MELTING: usize = 13;
+/// What was done again, told after all kinds.
+const AGAIN: usize = MELTING + 1;
 
 /// Percentiles that are told.
 pub const TOLD: [f64; 4] = [0.10, 0.50, 0.80, 0.90];
@@ -48,13 +51,11 @@ pub struct Spread {
     pub told: Vec<Percentile<f64>>,
 }
 
-/// How one part adds to the spread.
+/// How often the moulds of one part may have to be made.
 #[derive(Debug, Clone)]
-pub struct Driver {
+pub struct Attempts {
     /// Index of the part.
     pub part: usize,
-    /// Share of the variance of the day of finish that goes with it.
-    pub share: f64,
     /// Mean number of moulds to come, lost ones made again counted.
     pub moulds: f64,
     /// Moulds to come if none is lost.
@@ -63,6 +64,17 @@ pub struct Driver {
     pub allow: [u32; 2],
     /// Chance that at least one mould of it is lost.
     pub lost: f64,
+}
+
+/// How a kind of work adds to the spread.
+#[derive(Debug, Clone, Copy)]
+pub struct Driver {
+    /// In words.
+    pub what: &'static str,
+    /// Mean minutes at the bench.
+    pub minutes: f64,
+    /// Its covariance with the moment of finish, as a share of that of all bench time.
+    pub share: f64,
 }
 
 /// The plan under chance.
@@ -76,40 +88,16 @@ pub struct Risk {
     pub finish: Vec<Percentile<NaiveDate>>,
     /// Metal, sand and fuel.
     pub amounts: Vec<Spread>,
-    /// Parts, the one that drives the spread most first.
+    /// Kinds of work, the one that drives the spread most first.
     pub drivers: Vec<Driver>,
+    /// Parts with moulds to come, the one that loses most moulds first.
+    pub attempts: Vec<Attempts>,
     /// Replays finished in each week, by its first day.
     pub weeks: Vec<(NaiveDate, u32)>,
     /// Prior and record of each class of difficulty: a, b of the Beta before, lost, moulds.
     pub classes: Vec<(Difficulty, (f64, f64), u32, u32)>,
     /// Mean number of moulds lost.
     pub lost: f64,
-}
-
-/// Moulds lost and moulds decided upon so far, by difficulty; a mould counts with its hardest
-/// part.
-fn record(build: &Build) -> BTreeMap<Difficulty, (u32, u32)> {
-    let mut out: BTreeMap<Difficulty, (u32, u32)> = BTreeMap::new();
-    for attempt in build.history.attempts.values().filter(|a| !a.findings.is_empty()) {
-        let castings = attempt.castings.iter();
-        let hardest = castings.filter_map(|(p, _)| build.parts[*p].casting.as_ref());
-        let Some(class) = hardest.map(|c| c.given.difficulty).max() else { continue };
-        let lost =
-            attempt.findings.iter().any(|f| f.disposition == crate::journal::Disposition::Scrap);
-        let entry = out.entry(class).or_default();
-        entry.0 += u32::from(lost);
-        entry.1 += 1;
-    }
-    out
-}
-
-/// Beta prior of the chance that a mould is lost, from memory: means 10, 25 and 40 %.
-fn prior(class: Difficulty) -> (f64, f64) {
-    match class {
-        Difficulty::Easy => (1.0, 9.0),
-        Difficulty::Fair => (1.0, 3.0),
-        Difficulty::Hard => (2.0, 3.0),
-    }
 }
 
 fn uncertain(shapes: &mut Shapes, [low, likely, high]: [f64; 3]) -> Uncertain {
@@ -131,12 +119,12 @@ fn script(
 ) -> (Script, Vec<(Id, &'static str)>) {
     let mut shapes = Shapes::default();
     let classes = [Difficulty::Easy, Difficulty::Fair, Difficulty::Hard];
-    let seen = record(build);
+    let seen = scrap_record(build);
     let mut chances: Vec<Uncertain> = classes
         .iter()
         .map(|class| {
             let ((a, b), (lost, of)) =
-                (prior(*class), seen.get(class).copied().unwrap_or_default());
+                (scrap_prior(*class).0, seen.get(class).copied().unwrap_or_default());
             shapes.chance(a + f64::from(lost), b + f64::from(of - lost))
         })
         .collect();
@@ -237,6 +225,7 @@ fn script(
             before: outside.len(),
             after: after.into_iter().collect(),
             part: part_of(first),
+            kind: if unbroken { MELTING } else { first.step as usize },
             decides: None,
         });
     }
@@ -365,8 +354,9 @@ fn percentile<T: Copy, U>(sorted: &[T], share: f64, tell: impl Fn(T) -> U) -> Pe
 
 #[derive(Default)]
 struct Sums {
-    parts: Vec<[f64; 3]>,
-    finish: [f64; 2],
+    /// By kind: minutes, and minutes times finish.
+    kinds: Vec<[f64; 2]>,
+    finish: f64,
     again: Vec<Vec<u32>>,
     finishes: Vec<i64>,
     amounts: Vec<Vec<f64>>,
@@ -375,24 +365,17 @@ struct Sums {
 impl Sums {
     fn add(&mut self, outcome: Outcome) {
         let y = outcome.finish as f64;
-        self.finish[0] += y;
-        self.finish[1] += y * y;
-        self.parts.resize(outcome.minutes.len(), [0.0; 3]);
-        self.again.resize(outcome.again.len(), Vec::new());
-        for ((sums, again), (x, lost)) in self
-            .parts
-            .iter_mut()
-            .zip(&mut self.again)
-            .zip(outcome.minutes.iter().zip(&outcome.again))
-        {
+        self.finish += y;
+        self.kinds.resize(outcome.minutes.len(), [0.0; 2]);
+        for (sums, x) in self.kinds.iter_mut().zip(&outcome.minutes) {
             let x = f64::from(*x);
             sums[0] += x;
-            sums[1] += x * x;
-            sums[2] += x * y;
+            sums[1] += x * y;
+        }
+        self.again.resize(outcome.again.len(), Vec::new());
+        for (again, lost) in self.again.iter_mut().zip(&outcome.again) {
             let slot = *lost as usize;
-            if again.len() <= slot {
-                again.resize(slot + 1, 0);
-            }
+            again.resize(again.len().max(slot + 1), 0);
             again[slot] += 1;
         }
         self.finishes.push(outcome.finish);
@@ -403,12 +386,11 @@ impl Sums {
     }
 
     fn join(&mut self, other: Sums) {
-        self.parts.resize(other.parts.len(), [0.0; 3]);
-        for (mine, theirs) in self.parts.iter_mut().zip(other.parts) {
+        self.kinds.resize(other.kinds.len(), [0.0; 2]);
+        for (mine, theirs) in self.kinds.iter_mut().zip(other.kinds) {
             mine.iter_mut().zip(theirs).for_each(|(m, t)| *m += t);
         }
-        self.finish[0] += other.finish[0];
-        self.finish[1] += other.finish[1];
+        self.finish += other.finish;
         self.again.resize(other.again.len(), Vec::new());
         for (mine, theirs) in self.again.iter_mut().zip(other.again) {
             mine.resize(mine.len().max(theirs.len()), 0);
@@ -462,18 +444,33 @@ pub(super) fn risk(
         Spread { of, what, kind: Kind::Mass, told }
     });
     let amounts = amounts.collect();
-    let mean = all.finish[0] / n;
-    let variance = (all.finish[1] / n - mean * mean).max(0.0);
+    let mean = all.finish / n;
+    let with = |sums: &[f64; 2]| sums[1] / n - sums[0] / n * mean;
+    let whole: f64 = all.kinds.iter().map(with).sum();
+    let mut drivers: Vec<Driver> = all
+        .kinds
+        .iter()
+        .enumerate()
+        .filter(|(_, sums)| sums[0] > 0.0)
+        .map(|(kind, sums)| {
+            let what = match kind {
+                MELTING => "ramming, melting and pouring",
+                AGAIN => "castings made again",
+                _ => Step::WORDS.get(kind).map_or("", |(word, _)| word),
+            };
+            let share = if whole > 0.0 { with(sums) / whole } else { 0.0 };
+            Driver { what, minutes: sums[0] / n, share }
+        })
+        .collect();
+    drivers.sort_by(|a, b| b.share.total_cmp(&a.share).then(a.what.cmp(b.what)));
     let mut lost = 0.0;
-    let mut drivers: Vec<Driver> = Vec::new();
-    for (part, sums) in all.parts.iter().enumerate() {
+    let mut attempts: Vec<Attempts> = Vec::new();
+    for (part, again) in all.again.iter().enumerate() {
         let least = script.units.iter().filter(|u| u.part == Some(part));
         let least: u32 = least.filter_map(|u| u.decides.as_ref()).map(|d| d.moulds).sum();
         if least == 0 {
             continue;
         }
-        let covariance = sums[2] / n - sums[0] / n * mean;
-        let again = &all.again[part];
         let average: f64 =
             again.iter().enumerate().map(|(k, c)| k as f64 * f64::from(*c)).sum::<f64>() / n;
         lost += average;
@@ -485,22 +482,24 @@ pub(super) fn risk(
             });
             least + found.unwrap_or(0) as u32
         };
-        drivers.push(Driver {
+        attempts.push(Attempts {
             part,
-            share: if variance > 0.0 { covariance / variance } else { 0.0 },
             moulds: f64::from(least) + average,
             least,
             allow: [enough(0.8), enough(0.9)],
             lost: 1.0 - again.first().map_or(0.0, |c| f64::from(*c) / n),
         });
     }
-    drivers.sort_by(|a, b| b.share.total_cmp(&a.share).then(a.part.cmp(&b.part)));
-    let seen = record(build);
+    attempts.sort_by(|a, b| {
+        let lost = |x: &Attempts| x.moulds - f64::from(x.least);
+        lost(b).total_cmp(&lost(a)).then(a.part.cmp(&b.part))
+    });
+    let seen = scrap_record(build);
     let classes = [Difficulty::Easy, Difficulty::Fair, Difficulty::Hard]
         .into_iter()
         .map(|c| {
             let (lost, of) = seen.get(&c).copied().unwrap_or_default();
-            (c, prior(c), lost, of)
+            (c, scrap_prior(c).0, lost, of)
         })
         .collect();
     Risk {
@@ -509,6 +508,7 @@ pub(super) fn risk(
         finish,
         amounts,
         drivers,
+        attempts,
         weeks: weeks.into_iter().collect(),
         classes,
         lost,

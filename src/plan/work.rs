@@ -5,7 +5,7 @@ use super::calendar::Minute;
 use super::tasks::is_done;
 use crate::build::{Build, Part};
 use crate::estimate::{
-    CastingEstimate, CrucibleFit, Estimates, FlaskFit, StepTime, pattern_time, step_time,
+    CastingEstimate, CrucibleFit, Estimates, FlaskFit, StepTime, pattern_times, step_time,
 };
 use crate::figure::{Figure, Mass, Time};
 use crate::handbook::formulas::metal::fill_mass;
@@ -52,7 +52,7 @@ pub struct Mould {
     pub standing: Option<(Id, Minute)>,
     /// The flask it takes, by index in the shop.
     pub flask: Option<usize>,
-    /// Rammed sand, kg.
+    /// Rammed sand from the heap, kg.
     pub sand: f64,
     /// Charge, kg.
     pub charge: f64,
@@ -148,9 +148,10 @@ pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
     };
     let used: BTreeSet<usize> =
         build.parts.iter().filter_map(|p| Some(p.casting.as_ref()?.pattern)).collect();
+    let times = pattern_times(build);
     for i in used {
         if !build.history.patterns.contains(&i) {
-            let time = StepTime { hands_on: pattern_time(build, i), wait: None };
+            let time = StepTime { hands_on: times[i].clone(), wait: None };
             maker.add(Subject::Pattern(i), Step::Pattern, None, &time, 1);
         }
     }
@@ -218,7 +219,7 @@ impl Maker<'_> {
             let since = (*poured - self.build.today.and_time(chrono::NaiveTime::MIN)).num_minutes();
             self.work.items[item].not_before = since + cool;
             let flask = estimate.and_then(|e| self.flask_of(&e.mould.flask));
-            let sand = estimate.and_then(|e| e.mould.sand.as_ref()).map_or(0.0, Figure::si);
+            let sand = estimate.map_or(0.0, |e| self.from_heap(part, e));
             self.work.cooling.push(Taken { flask, sand, until: item });
         }
     }
@@ -228,6 +229,14 @@ impl Maker<'_> {
             FlaskFit::Fits(id) => self.build.shop.flasks.get_index_of(id),
             _ => None,
         }
+    }
+
+    /// Sand that a mould takes from the heap, kg; none where its pattern has a sand of its own.
+    fn from_heap(&self, part: &Part, estimate: &CastingEstimate) -> f64 {
+        let sand = part.casting.as_ref().and_then(|c| self.build.patterns[c.pattern].sand.as_ref());
+        let heap = self.build.shop.sand.as_ref();
+        let same = heap.zip(sand).is_some_and(|(heap, sand)| heap.kind.value == sand.id);
+        estimate.mould.sand.as_ref().filter(|_| same).map_or(0.0, Figure::si)
     }
 
     fn part(&mut self, index: usize, part: &Part, longest: Minute) {
@@ -303,6 +312,8 @@ impl Maker<'_> {
             let key = (Subject::Part(*other), Step::ShakeOut);
             self.places.0.entry(key).or_default().push(shake);
         }
+        let ((a, b), _) = crate::learn::scrap_prior(casting.given.difficulty);
+        let doubt = casting.given.scrap.as_ref().map_or(a / (a + b), Figure::si);
         let alloy = &casting.alloy.id;
         let alloy = self.work.alloys.iter().position(|a| a == alloy).unwrap_or_else(|| {
             self.work.alloys.push(alloy.clone());
@@ -317,14 +328,14 @@ impl Maker<'_> {
             others,
             standing,
             flask: self.flask_of(&estimate.mould.flask),
-            sand: estimate.mould.sand.as_ref().map_or(0.0, Figure::si),
+            sand: self.from_heap(part, estimate),
             charge,
             figures: [&estimate.mould.poured, &estimate.mould.charge, &estimate.mould.sand]
                 .map(Clone::clone),
             alloy,
             pots,
             stands: stands_over,
-            doubt: doubt(casting.given.difficulty),
+            doubt,
             items: [ram, Some(pour), Some(shake)],
         };
         let lacking = self.lacking(part, estimate, &mould, longest);
@@ -509,15 +520,6 @@ impl Maker<'_> {
             melt: self.work.melt,
             melt_span: self.work.melt_span,
         }
-    }
-}
-
-/// Chance that a mould is lost, for choosing which to risk first: from memory.
-fn doubt(difficulty: crate::manifest::Difficulty) -> f64 {
-    match difficulty {
-        crate::manifest::Difficulty::Easy => 0.10,
-        crate::manifest::Difficulty::Fair => 0.25,
-        crate::manifest::Difficulty::Hard => 0.40,
     }
 }
 

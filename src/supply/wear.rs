@@ -32,7 +32,7 @@ pub(super) fn wear(build: &Build, schedule: &Schedule) -> Vec<Wear> {
             planned.iter().map(|h| &h.alloy).chain(logged.clone().map(|h| &h.poured.alloy.value));
         let melted = || build.handbook.alloys.get(alloys.next()?).map(|alloy| alloy.family);
         let Some(family) = crucible.family.or_else(melted) else { continue };
-        let Some(life) = build.handbook.crucible_life.get(&family) else { continue };
+        let Some(life) = build.handbook.crucible_life.get(family.word()) else { continue };
         let so_far = logged.count() as u32;
         let to_come = planned.len() as u32;
         if so_far + to_come == 0 {

@@ -11,12 +11,16 @@ pub mod estimate;
 mod figure;
 pub mod handbook;
 mod head;
+pub mod history;
+pub mod learned;
 pub mod parts;
 pub mod plan;
 pub mod reckon;
+pub mod redo;
 pub mod report;
 pub mod risk;
 pub mod schedule;
+pub mod suppose;
 pub mod text;
 pub mod why;
 

@@ -25,8 +25,10 @@ pub struct RiskView {
     pub lost: f64,
     /// Metal, sand and fuel.
     pub amounts: Vec<AmountRow>,
-    /// Parts, the one that drives the spread most first.
+    /// Kinds of work, the one that drives the spread most first.
     pub drivers: Vec<DriverRow>,
+    /// Parts with moulds to come, the one that loses most moulds first.
+    pub attempts: Vec<AttemptsRow>,
     /// Chance that a mould is lost, by class.
     pub classes: Vec<ClassRow>,
     /// Replays finished in each week, by its Monday.
@@ -74,13 +76,22 @@ pub struct ValueRow {
     pub shown: String,
 }
 
-/// A part.
+/// A kind of work.
 #[derive(Debug, Clone, Serialize)]
 pub struct DriverRow {
+    /// In words.
+    pub what: &'static str,
+    /// Mean hours at the bench.
+    pub hours: f64,
+    /// Its covariance with the moment of finish, as a share of that of all bench time.
+    pub share: f64,
+}
+
+/// A part.
+#[derive(Debug, Clone, Serialize)]
+pub struct AttemptsRow {
     /// Its id.
     pub part: String,
-    /// Share of the variance of the day of finish that goes with it.
-    pub share: f64,
     /// Moulds to come if none is lost.
     pub least: u32,
     /// Mean number of moulds.
@@ -148,9 +159,13 @@ impl RiskView {
             drivers: risk
                 .drivers
                 .iter()
-                .map(|d| DriverRow {
+                .map(|d| DriverRow { what: d.what, hours: d.minutes / 60.0, share: d.share })
+                .collect(),
+            attempts: risk
+                .attempts
+                .iter()
+                .map(|d| AttemptsRow {
                     part: build.parts[d.part].id().to_string(),
-                    share: d.share,
                     least: d.least,
                     moulds: d.moulds,
                     allow_80: d.allow[0],
@@ -217,18 +232,30 @@ impl RiskView {
         out += &finished(&table);
         out += &look.heading("What drives the day of finish");
         let mut table = look.table(&[
+            ("kind of work", Side::Left),
+            ("bench", Side::Right),
+            ("of the spread", Side::Right),
+        ]);
+        for row in self.drivers.iter().filter(|r| r.share >= 0.005) {
+            table.add_row(vec![
+                row.what.to_owned(),
+                format!("{:.0} h", row.hours),
+                format!("{:.0} %", row.share * 100.0),
+            ]);
+        }
+        out += &finished(&table);
+        out += &look.heading("Moulds to allow for");
+        let mut table = look.table(&[
             ("part", Side::Left),
-            ("of spread", Side::Right),
-            ("moulds", Side::Right),
-            ("allow 80 %", Side::Right),
-            ("allow 90 %", Side::Right),
-            ("lost once or more", Side::Right),
+            ("if none is lost", Side::Right),
+            ("80 % sure", Side::Right),
+            ("90 % sure", Side::Right),
+            ("one or more lost", Side::Right),
         ]);
         const MOST: usize = 12;
-        for row in self.drivers.iter().take(MOST) {
+        for row in self.attempts.iter().take(MOST) {
             table.add_row(vec![
                 row.part.clone(),
-                format!("{:.0} %", row.share * 100.0),
                 row.least.to_string(),
                 row.allow_80.to_string(),
                 row.allow_90.to_string(),
@@ -236,8 +263,8 @@ impl RiskView {
             ]);
         }
         out += &finished(&table);
-        if self.drivers.len() > MOST {
-            out += &format!("and {} more; --json has them\n", self.drivers.len() - MOST);
+        if self.attempts.len() > MOST {
+            out += &format!("and {} more; --json has them\n", self.attempts.len() - MOST);
         }
         out += &look.heading("Chance that a mould is lost");
         let mut table = look.table(&[

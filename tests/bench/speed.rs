@@ -133,11 +133,17 @@ fn main() {
         return;
     }
     let folder = tempfile::tempdir().expect("a folder");
-    let commands: [&[&str]; 5] =
-        [&["check"], &["parts"], &["plan"], &["bill"], &["report", "--out", "/dev/null"]];
+    let commands: [&[&str]; 6] = [
+        &["check"],
+        &["parts"],
+        &["estimate"],
+        &["plan"],
+        &["bill"],
+        &["report", "--out", "/dev/null"],
+    ];
     println!(
-        "{:<24} {:>9} {:>9} {:>9} {:>9} {:>9}   peak of report",
-        "median ms", "check", "parts", "plan", "bill", "report"
+        "{:<24} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}   peak of report",
+        "median ms", "check", "parts", "estimate", "plan", "bill", "report"
     );
     let row = |name: &str, folder: &Path| {
         print!("{name:<24}");

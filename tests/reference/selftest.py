@@ -74,4 +74,21 @@ melt = {"mass": 1, "limits": [[0.15, 0.15]], "most_returns": 1, "sources": [
 made, none = ask("charge.py", [melt, melt | {"sources": melt["sources"][:1]}])
 expect("charge", math.isclose(made["cost"], 2, rel_tol=1e-9), True)
 expect("no charge", none["cost"], None)
+
+# A prior and one measurement of equal weight meet half way; a flat start and 5 of 5 lost.
+learned = ask("learn.py", {
+    "usual": [{"prior": [2, 4, 6], "measured": [8], "log": False},
+              {"prior": [1, 2, 4], "measured": [], "log": True}],
+    "chance": [[1, 1, 5, 5]],
+})
+expect("half way", math.isclose(learned["usual"][0][1], 6, rel_tol=1e-4), True)
+expect("prior alone", [round(v, 4) for v in learned["usual"][1]], [1, 2, 4])
+expect("all lost", math.isclose(learned["chance"][0][1], 6 / 7, rel_tol=1e-9), True)
+
+said = ask("terminal.py", {
+    "command": ["/bin/sh", "-c", "printf 'name? '; read name; test -t 0 && echo hello $name; exit 3"],
+    "answers": [["name?", "ada\r"], ["never asked", "x"]],
+})
+expect("terminal", (said["exit"], "hello ada" in said["screen"]), (3, True))
+expect("not asked", said["left"], [["never asked", "x"]])
 print("reference scripts: every case answered as worked out by hand")

@@ -185,14 +185,14 @@ pub(super) fn day(at: chrono::NaiveDateTime) -> String {
 
 fn finding(build: &Build, mould: &str, finding: &Finding) -> FindingView {
     let blemish = |b: &crate::journal::Blemish| {
-        let group = build.handbook.defects.get(&b.class);
+        let group = build.handbook.defects.get(&*b.group());
         let causes = group.map(|g| g.causes.iter().take(CAUSES)).into_iter().flatten();
         BlemishView {
             class: plain(&b.class),
             title: group.map(|g| plain(&g.title)),
             place: b.place.as_deref().map(plain),
             causes: causes
-                .map(|(says, remedy)| CauseView { says: plain(says), remedy: plain(remedy) })
+                .map(|c| CauseView { says: plain(&c.says), remedy: plain(&c.remedy) })
                 .collect(),
         }
     };

@@ -1,0 +1,214 @@
+//! The rules of the foundry: moulds, heats, furnaces, crucibles, flasks and sand.
+
+use super::checker::{A_DAY, Check, minutes};
+use super::told::{Heat, Job, Mould, day};
+use std::collections::BTreeSet;
+
+impl Check<'_> {
+    /// Ramming, and melting with pouring, are done in one go.
+    pub fn unbroken(&mut self) {
+        for job in self.told.jobs.clone() {
+            let whole = !["ram", "pour"].contains(&job.step.as_str()) || job.blocks.len() <= 1;
+            self.must(whole, || format!("unbroken: {} {} is broken off", job.on, job.step));
+        }
+        for heat in self.told.heats.clone() {
+            let pours: Vec<Job> = heat.pours.iter().map(|n| self.told.jobs[*n].clone()).collect();
+            let by_one = pours.windows(2).all(|w| {
+                w[0].end == w[1].start
+                    && w[0].blocks.first().map(|b| &b.person)
+                        == w[1].blocks.first().map(|b| &b.person)
+            });
+            self.must(by_one, || format!("unbroken: {} is not poured in one go", heat.name));
+        }
+    }
+
+    /// Each mould is in one heat, stands no longer than its sand may, and is shaken out cold.
+    pub fn moulds(&mut self) {
+        let mut names = BTreeSet::new();
+        for m in self.told.moulds.clone() {
+            let part = &self.build.parts[m.part];
+            let id = part.id().clone();
+            if let Some(name) = &m.standing {
+                self.must(names.insert(name.clone()), || format!("one heat: {name} is in two"));
+            }
+            let (Some(pour), Some(shake)) = (m.pour, m.shake) else {
+                self.must(false, || format!("one heat: a mould of {id} is not poured and emptied"));
+                continue;
+            };
+            let (pour, shake) = (self.told.jobs[pour].clone(), self.told.jobs[shake].clone());
+            let cool = self.wait(&id, "shake-out");
+            self.must(shake.start >= pour.end + cool, || {
+                format!("cooling: a mould of {id} is shaken out hot")
+            });
+            self.must(shake.end == m.shaken_out, || {
+                format!("mould: {id} is empty at another time")
+            });
+            let Some(ram) = m.ram.map(|n| self.told.jobs[n].clone()) else { continue };
+            let poured_at = pour.start.max(self.told.heats[m.heat].pour);
+            let stands = self.stands(&m);
+            self.must(ram.end <= pour.start, || {
+                format!("order: {id} is poured before it is rammed")
+            });
+            match stands {
+                Some(most) if most >= A_DAY => self.must(poured_at - ram.end <= most, || {
+                    format!(
+                        "stands: a mould of {id} stands {} min, at most {most}",
+                        poured_at - ram.end
+                    )
+                }),
+                _ => self.must(day(ram.start) == day(pour.start), || {
+                    format!("same session: {id} is rammed on another day than it is poured")
+                }),
+            }
+        }
+    }
+
+    fn stands(&self, m: &Mould) -> Option<i64> {
+        let pattern = self.build.parts[m.part].casting.as_ref()?.pattern;
+        let sand = self.build.patterns[pattern].sand.as_ref()?;
+        let shop = self.build.shop.sand.as_ref().filter(|s| *s.kind.value == *sand.id);
+        let time = shop.and_then(|s| s.stands.as_ref()).or(sand.stands.as_ref())?;
+        Some(minutes(time.si()))
+    }
+
+    /// A furnace melts one heat at a time, warms up for the first of a session, and takes no more
+    /// heats in one than it can; somebody is there to light it.
+    pub fn furnaces(&mut self) {
+        let melt = self.build.handbook.time("melt").map_or(0, |t| minutes(t.si()));
+        let heats = self.told.heats.clone();
+        for (i, heat) in heats.iter().enumerate() {
+            let Some(furnace) = self.build.shop.furnaces.get(&*heat.furnace).cloned() else {
+                self.must(false, || format!("furnace: {} has none", heat.name));
+                continue;
+            };
+            let same = |o: &&Heat| o.furnace == heat.furnace;
+            let of_day = || heats.iter().filter(same).filter(|o| day(o.lit) == day(heat.lit));
+            let clash =
+                heats[..i].iter().filter(same).any(|o| o.lit < heat.over && heat.lit < o.over);
+            self.must(!clash, || format!("furnace: {} melts beside another heat", heat.name));
+            let first = !of_day().any(|o| o.over <= heat.lit);
+            let warm = furnace.warm_up.as_ref().filter(|_| first).map_or(0, |w| minutes(w.si()));
+            self.must(heat.pour - heat.lit >= warm + melt, || {
+                format!(
+                    "warm-up: {} is poured {} min after it is lit",
+                    heat.name,
+                    heat.pour - heat.lit
+                )
+            });
+            let many = of_day().count();
+            self.must(many <= furnace.heats_per_session as usize, || {
+                format!("heats in a session: {many} with {}", heat.furnace)
+            });
+            let people: Vec<String> =
+                self.build.shop.people.keys().map(ToString::to_string).collect();
+            let there = people.iter().filter_map(|p| self.hours(p, day(heat.lit)));
+            let there = there.into_iter().any(|(from, to)| from <= heat.lit && heat.lit < to);
+            self.must(there, || format!("furnace: nobody is there to light {}", heat.name));
+            let pours: Vec<&Job> = heat.pours.iter().map(|n| &self.told.jobs[*n]).collect();
+            let agree = pours.first().is_some_and(|p| p.start == heat.pour - melt)
+                && pours.last().is_some_and(|p| p.end == heat.over);
+            self.must(agree, || format!("heat: {} is poured at another time than told", heat.name));
+        }
+    }
+
+    /// One alloy to a heat; a crucible of its family that holds it; two only where the shop may.
+    pub fn crucibles(&mut self) {
+        let heats = self.told.heats.clone();
+        for (i, heat) in heats.iter().enumerate() {
+            let castings: Vec<_> =
+                heat.moulds.iter().filter_map(|p| self.build.parts[*p].casting.clone()).collect();
+            let one = castings.iter().all(|c| *c.alloy.id == *heat.alloy);
+            self.must(one && !castings.is_empty(), || format!("one alloy: {} mixes", heat.name));
+            let mut holds = 0.0;
+            for name in &heat.crucibles {
+                let Some(pot) = self.build.shop.crucibles.get(&**name).cloned() else {
+                    self.must(false, || format!("crucible: {name} is not in the shop"));
+                    continue;
+                };
+                for c in &castings {
+                    self.must(pot.family.is_none_or(|f| f == c.alloy.family), || {
+                        format!("family: {} is melted in {name}", c.alloy.id)
+                    });
+                    let asked = c.given.crucible.as_ref().is_none_or(|a| *a.value == **name);
+                    self.must(asked, || format!("crucible: a part of {} wants another", heat.name));
+                }
+                let density = castings
+                    .first()
+                    .and_then(|c| c.alloy.liquid_density.as_ref())
+                    .map_or(0.0, |d| d.si());
+                holds += pot.holds.si() * pot.working_fill.si() * density;
+                let clash = heats[..i]
+                    .iter()
+                    .any(|o| o.crucibles.contains(name) && o.lit < heat.over && heat.lit < o.over);
+                self.must(!clash, || format!("crucible: {name} is in two heats at once"));
+            }
+            let charge: f64 =
+                heat.moulds.iter().map(|p| self.told.charge.get(p).copied().unwrap_or(0.0)).sum();
+            self.must(charge <= holds + 1e-6, || {
+                format!("working fill: {} charges {charge:.3} kg, {holds:.3} fit", heat.name)
+            });
+            let two = self.build.shop.pours_from_two && heat.moulds.len() == 1;
+            let distinct: BTreeSet<&String> = heat.crucibles.iter().collect();
+            let many = heat.crucibles.len();
+            self.must(distinct.len() == many && (many == 1 || (many == 2 && two)), || {
+                format!("crucible: {} takes {many}", heat.name)
+            });
+        }
+    }
+
+    /// Flasks and sand are taken from ramming to shake-out, never more than there are.
+    pub fn flasks_and_sand(&mut self) {
+        struct Taken {
+            flask: Option<String>,
+            sand: f64,
+            from: i64,
+            to: i64,
+            new: bool,
+        }
+        let heap = self.build.shop.sand.as_ref();
+        let from_heap = |part: usize| {
+            let pattern = self.build.parts[part].casting.as_ref().map(|c| c.pattern);
+            let sand = pattern.and_then(|p| self.build.patterns[p].sand.as_ref());
+            heap.zip(sand).is_some_and(|(h, s)| *h.kind.value == *s.id)
+        };
+        let sand_of = |part: usize| {
+            if from_heap(part) { self.told.sand.get(&part).copied().unwrap_or(0.0) } else { 0.0 }
+        };
+        let mut all: Vec<Taken> = Vec::new();
+        for m in &self.told.moulds {
+            let new = m.standing.is_none();
+            let from = if new { m.rammed } else { i64::MIN };
+            let flask = self.told.flask.get(&m.part).cloned();
+            all.push(Taken { flask, sand: sand_of(m.part), from, to: m.shaken_out, new });
+        }
+        for (job, _) in &self.told.cooling {
+            let job = &self.told.jobs[*job];
+            let Some(part) = self.build.part(&job.on) else { continue };
+            let flask = self.told.flask.get(&part).cloned();
+            let (sand, from, to) = (sand_of(part), i64::MIN, job.end);
+            all.push(Taken { flask, sand, from, to, new: false });
+        }
+        let largest = self.told.moulds.iter().map(|m| sand_of(m.part)).fold(0.0, f64::max);
+        let on_hand = heap.and_then(|h| h.on_hand.as_ref()).map(|h| h.si().max(largest));
+        let mut faults = Vec::new();
+        for t in all.iter().filter(|t| t.new) {
+            let now = || all.iter().filter(|o| o.from <= t.from && t.from < o.to);
+            let sand: f64 = now().map(|o| o.sand).sum();
+            if on_hand.is_some_and(|most| sand > most + 1e-6) {
+                faults.push(format!("sand: {sand:.1} kg at once"));
+            }
+            let Some(name) = &t.flask else { continue };
+            let many = now().filter(|o| o.flask == t.flask).count();
+            let have = self.build.shop.flasks.get(&**name).map_or(0, |f| f.count as usize);
+            if many > have {
+                faults.push(format!("flasks: {many} of {name} at once, there are {have}"));
+            }
+        }
+        for m in &self.told.moulds {
+            if m.flask != self.told.flask.get(&m.part).cloned() {
+                faults.push(format!("flask: {} is told in another", self.build.parts[m.part].id()));
+            }
+        }
+        self.faults.extend(faults);
+    }
+}

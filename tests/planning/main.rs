@@ -1,0 +1,10 @@
+//! The plan against rules, a constraint solver and an iCalendar library of others.
+
+mod breaks;
+mod builds;
+mod checker;
+#[path = "../common/mod.rs"]
+mod common;
+mod foundry;
+mod rules;
+mod told;

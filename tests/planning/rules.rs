@@ -1,0 +1,51 @@
+//! Every schedule keeps every rule.
+
+use super::builds::{random, read, told};
+use super::checker::broken;
+use pourwright::plan::Aim;
+
+/// The builds that come with pourwright, journal included.
+fn shipped(folder: &str) -> pourwright::build::Build {
+    let bytes = |name: &str| std::fs::read_to_string(format!("{folder}/{name}"));
+    read(&bytes("build.yaml").expect("a manifest"), &bytes("journal.yaml").unwrap_or_default())
+}
+
+#[test]
+fn shipped_builds_keep_the_rules() {
+    for folder in
+        ["demo", "projects/bench-shaper", "projects/filing-machine", "projects/surface-grinder"]
+    {
+        let build = shipped(folder);
+        for (aim, tries) in [(Aim::Finish, 1), (Aim::Finish, 60), (Aim::Heats, 60)] {
+            let (plan, estimate) = told(&build, aim, tries);
+            assert_eq!(broken(&build, &plan, &estimate), [""; 0], "{folder} {aim:?} {tries}");
+        }
+    }
+}
+
+#[test]
+fn a_hundred_random_builds_keep_the_rules() {
+    let mut all = Vec::new();
+    let (mut heats, mut sharing, mut left_out) = (0, 0, 0);
+    for seed in 0..100 {
+        let text = random(seed);
+        let build = read(&text, "");
+        let aim = if seed % 3 == 0 { Aim::Heats } else { Aim::Finish };
+        let (plan, estimate) = told(&build, aim, 40);
+        let schedule = &plan["schedule"];
+        let groups = schedule["heats"].as_array().expect("heats").iter();
+        let sizes: Vec<usize> =
+            groups.map(|h| h["moulds"].as_array().map_or(0, Vec::len)).collect();
+        heats += sizes.len();
+        sharing += sizes.iter().filter(|n| **n > 1).count();
+        left_out += usize::from(schedule["missing"].as_array().is_some_and(|m| !m.is_empty()));
+        let faults = broken(&build, &plan, &estimate);
+        if !faults.is_empty() {
+            all.push(format!("seed {seed}: {}\n  {}", schedule["missing"], faults.join("\n  ")));
+        }
+    }
+    assert!(all.is_empty(), "{} faults:\n{}", all.len(), all.join("\n"));
+    // The builds are worth checking: enough is poured, together and alone, and most can be planned.
+    assert!(heats > 300 && sharing > 60, "{heats} heats, {sharing} of several moulds");
+    assert!((1..30).contains(&left_out), "{left_out} builds with something left out");
+}

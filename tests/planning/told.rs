@@ -1,0 +1,285 @@
+//! What the JSON of `plan --all` and `estimate` tells, as plain values.
+
+use chrono::NaiveDateTime;
+use pourwright::build::Build;
+use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// Minutes of a local stamp, from a fixed moment.
+pub fn minute(stamp: &str) -> Option<i64> {
+    let at = NaiveDateTime::parse_from_str(stamp, "%Y-%m-%dT%H:%M").ok()?;
+    Some(at.and_utc().timestamp() / 60)
+}
+
+/// The midnight before a minute.
+pub fn day(minute: i64) -> i64 {
+    minute - minute.rem_euclid(24 * 60)
+}
+
+/// A row of the table of work; seconds.
+pub struct Row {
+    pub on: String,
+    pub step: String,
+    pub done: bool,
+    pub hands_on: f64,
+    pub wait: f64,
+}
+
+#[derive(Clone)]
+pub struct Block {
+    pub person: String,
+    pub from: i64,
+    pub to: i64,
+    pub goes_on: bool,
+}
+
+#[derive(Clone)]
+pub struct Job {
+    pub n: usize,
+    pub on: String,
+    pub step: String,
+    pub start: i64,
+    pub end: i64,
+    pub ready: i64,
+    pub minutes: i64,
+    pub slack: i64,
+    pub heat: Option<usize>,
+    pub blocks: Vec<Block>,
+}
+
+#[derive(Clone)]
+pub struct Heat {
+    pub name: String,
+    pub alloy: String,
+    pub furnace: String,
+    pub crucibles: Vec<String>,
+    pub lit: i64,
+    pub pour: i64,
+    pub over: i64,
+    /// Parts of its moulds.
+    pub moulds: Vec<usize>,
+    /// Jobs of pouring, by the clock.
+    pub pours: Vec<usize>,
+}
+
+#[derive(Clone)]
+pub struct Mould {
+    pub part: usize,
+    pub heat: usize,
+    pub standing: Option<String>,
+    pub castings: u32,
+    pub flask: Option<String>,
+    pub rammed: i64,
+    pub shaken_out: i64,
+    pub ram: Option<usize>,
+    pub pour: Option<usize>,
+    pub shake: Option<usize>,
+}
+
+/// All that was told.
+pub struct Told {
+    pub today: i64,
+    pub work: Vec<Row>,
+    pub jobs: Vec<Job>,
+    pub heats: Vec<Heat>,
+    /// In the order of heats and of pouring.
+    pub moulds: Vec<Mould>,
+    /// Jobs that shake out moulds poured before today, with the mould's name.
+    pub cooling: Vec<(usize, String)>,
+    pub chain: Vec<usize>,
+    pub missing: Vec<String>,
+    /// By part, of one mould: kg.
+    pub charge: BTreeMap<usize, f64>,
+    pub sand: BTreeMap<usize, f64>,
+    /// By part.
+    pub flask: BTreeMap<usize, String>,
+}
+
+fn text(value: &Value) -> Result<String, String> {
+    value.as_str().map(str::to_owned).ok_or(format!("json: {value} is no text"))
+}
+
+fn at(value: &Value) -> Result<i64, String> {
+    value.as_str().and_then(minute).ok_or(format!("json: {value} is no time"))
+}
+
+fn list<'a>(value: &'a Value, key: &str) -> Result<&'a Vec<Value>, String> {
+    value[key].as_array().ok_or(format!("json: no list `{key}`"))
+}
+
+impl Told {
+    pub fn read(build: &Build, plan: &Value, estimate: &Value) -> Result<Self, String> {
+        let schedule = &plan["schedule"];
+        let seconds = |v: &Value| {
+            assert!(v.is_null() || v["unit"] == "s", "times are in seconds: {v}");
+            v["value"].as_f64().unwrap_or(0.0)
+        };
+        let work = list(plan, "work")?.iter().map(|w| {
+            Ok(Row {
+                on: text(&w["on"])?,
+                step: text(&w["step"])?,
+                done: w["done"] == true,
+                hands_on: seconds(&w["hands_on"]),
+                wait: seconds(&w["wait"]),
+            })
+        });
+        let names: Vec<String> =
+            list(schedule, "heats")?.iter().map(|h| text(&h["heat"])).collect::<Result<_, _>>()?;
+        let mut jobs = Vec::new();
+        for (n, j) in list(schedule, "jobs")?.iter().enumerate() {
+            let heat = j["heat"].as_str().map(|name| {
+                names.iter().position(|h| h == name).ok_or(format!("json: no heat {name}"))
+            });
+            jobs.push(Job {
+                n,
+                on: text(&j["on"])?,
+                step: text(&j["step"])?,
+                start: at(&j["start"])?,
+                end: at(&j["end"])?,
+                ready: at(&j["ready"])?,
+                minutes: j["minutes"].as_i64().ok_or("json: no minutes")?,
+                slack: j["slack"].as_i64().ok_or("json: no slack")?,
+                heat: heat.transpose()?,
+                blocks: Vec::new(),
+            });
+        }
+        for session in list(schedule, "sessions")? {
+            for b in list(session, "blocks")? {
+                let n = b["job"].as_u64().ok_or("json: no job")? as usize;
+                let block = Block {
+                    person: text(&b["person"])?,
+                    from: at(&b["from"])?,
+                    to: at(&b["to"])?,
+                    goes_on: b["goes_on"] == true,
+                };
+                if b["from"]
+                    .as_str()
+                    .is_none_or(|f| !f.starts_with(session["day"].as_str().unwrap_or("?")))
+                {
+                    return Err(format!(
+                        "session: a block of {} lies on another day",
+                        session["day"]
+                    ));
+                }
+                jobs.get_mut(n).ok_or("json: no such job")?.blocks.push(block);
+            }
+        }
+        for job in &mut jobs {
+            job.blocks.sort_by_key(|b| b.from);
+            if let (Some(first), Some(last)) = (job.blocks.first(), job.blocks.last())
+                && (first.from != job.start || last.to != job.end)
+            {
+                return Err(format!(
+                    "job: {} {} begins or ends beside its blocks",
+                    job.on, job.step
+                ));
+            }
+        }
+        let (mut heats, mut moulds) = (Vec::new(), Vec::new());
+        let mut used = vec![false; jobs.len()];
+        for (h, heat) in list(schedule, "heats")?.iter().enumerate() {
+            let of = |step: &str| -> Vec<usize> {
+                let mut of: Vec<usize> = (0..jobs.len())
+                    .filter(|n| jobs[*n].step == step && jobs[*n].heat == Some(h))
+                    .collect();
+                of.sort_by_key(|n| jobs[*n].start);
+                of
+            };
+            let pours = of("pour");
+            let mut parts = Vec::new();
+            for m in list(heat, "moulds")? {
+                let id = text(&m["part"])?;
+                let part = build.part(&id).ok_or(format!("json: no part {id}"))?;
+                let (rammed, shaken_out) = (at(&m["rammed"])?, at(&m["shaken_out"])?);
+                let mut take = |step: &str, right: &dyn Fn(&Job) -> bool| {
+                    let mut free = of(step).into_iter().filter(|n| !used[*n] && jobs[*n].on == id);
+                    let found = free.find(|n| right(&jobs[*n]));
+                    found.inspect(|n| used[*n] = true)
+                };
+                let standing = m["mould"].as_str().map(str::to_owned);
+                let ram = take("ram", &|j| j.start == rammed && standing.is_none());
+                let pour = take("pour", &|_| true);
+                let shake = take("shake-out", &|j| j.end == shaken_out);
+                if standing.is_none() && ram.is_none() {
+                    return Err(format!("mould: no ramming of {id} for {}", heat["heat"]));
+                }
+                parts.push(part);
+                moulds.push(Mould {
+                    part,
+                    heat: h,
+                    standing,
+                    castings: m["castings"].as_u64().unwrap_or(0) as u32,
+                    flask: m["flask"].as_str().map(str::to_owned),
+                    rammed,
+                    shaken_out,
+                    ram,
+                    pour,
+                    shake,
+                });
+            }
+            heats.push(Heat {
+                name: text(&heat["heat"])?,
+                alloy: text(&heat["alloy"])?,
+                furnace: text(&heat["furnace"])?,
+                crucibles: list(heat, "crucibles")?.iter().map(text).collect::<Result<_, _>>()?,
+                lit: at(&heat["lit"])?,
+                pour: at(&heat["pour"])?,
+                over: at(&heat["over"])?,
+                moulds: parts,
+                pours,
+            });
+        }
+        // What is left of the mould steps belongs to moulds that were poured before today.
+        let mut cooling = Vec::new();
+        let mut named: Vec<_> = build
+            .history
+            .attempts
+            .values()
+            .filter(|a| a.poured.is_some() && a.shaken_out.is_none())
+            .collect();
+        for job in jobs.iter().filter(|j| ["ram", "pour", "shake-out"].contains(&&*j.step)) {
+            if used[job.n] {
+                continue;
+            }
+            let lead = |a: &&pourwright::build::Attempt| {
+                a.castings.first().is_some_and(|(p, _)| **build.parts[*p].id() == *job.on)
+            };
+            match named.iter().position(lead) {
+                Some(i) if job.step == "shake-out" && job.heat.is_none() => {
+                    cooling.push((job.n, named.remove(i).mould.to_string()));
+                }
+                _ => return Err(format!("one heat: {} {} belongs to no mould", job.on, job.step)),
+            }
+        }
+        let (mut charge, mut sand, mut flask) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+        for c in list(estimate, "castings")? {
+            let id = text(&c["id"])?;
+            let part = build.part(&id).ok_or(format!("json: no part {id}"))?;
+            for figure in list(c, "figures")? {
+                let value = figure["value"].as_f64().unwrap_or(0.0);
+                match figure["ask"].as_str() {
+                    Some("mould-charge") => charge.insert(part, value),
+                    Some("sand") => sand.insert(part, value),
+                    _ => None,
+                };
+            }
+            flask.extend(c["flask"].as_str().map(|f| (part, f.to_owned())));
+        }
+        let chain = list(schedule, "chain")?.iter().filter_map(|n| Some(n.as_u64()? as usize));
+        let missing = list(schedule, "missing")?.iter().map(text).collect::<Result<_, _>>()?;
+        let midnight = build.today.and_time(chrono::NaiveTime::MIN).and_utc().timestamp() / 60;
+        Ok(Self {
+            today: midnight,
+            work: work.collect::<Result<_, String>>()?,
+            chain: chain.collect(),
+            missing,
+            jobs,
+            heats,
+            moulds,
+            cooling,
+            charge,
+            sand,
+            flask,
+        })
+    }
+}
