@@ -27,7 +27,7 @@ fn folder(name: &str) -> Made {
     let build = pourwright::read(manifest, journal, today).expect("a sound build");
     let estimates = pourwright::estimate::estimate(&build);
     let plan = pourwright::plan::plan(&build, &estimates);
-    let bill = pourwright::supply::bill(&build, &estimates);
+    let bill = pourwright::supply::bill(&build, &estimates, &plan.schedule);
     Made { build, estimates, plan, bill }
 }
 
