@@ -6,5 +6,7 @@ mod checker;
 #[path = "../common/mod.rs"]
 mod common;
 mod foundry;
+mod grouping;
+mod lacking;
 mod rules;
 mod told;
