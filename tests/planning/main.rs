@@ -2,6 +2,7 @@
 
 mod breaks;
 mod builds;
+mod calendar;
 mod checker;
 #[path = "../common/mod.rs"]
 mod common;

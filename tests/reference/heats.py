@@ -19,11 +19,28 @@ Days are counted from 0. null: nothing fits into so many days.
 """
 
 import json
+import math
 import sys
 
 from ortools.sat.python import cp_model
 
-DAY = 1440
+TIMES = ("open", "length", "melt", "warm_up", "least_piece")
+STEPS = ("ram", "pour", "cool", "shake", "fit")
+
+
+def coarse(build):
+    """The same build in the longest unit of time of which all its times are multiples: a best
+    schedule in which nothing can begin earlier has its times in that unit."""
+    moulds = build["moulds"]
+    times = [build[t] for t in TIMES] + build["patterns"] + [m[s] for m in moulds for s in STEPS]
+    times += [m["stands"] for m in moulds if m["stands"] is not None]
+    unit = math.gcd(1440, *times)
+    return build | {t: build[t] // unit for t in TIMES} | {
+        "day": 1440 // unit,
+        "patterns": [p // unit for p in build["patterns"]],
+        "moulds": [m | {s: m[s] // unit for s in STEPS}
+                   | {"stands": m["stands"] and m["stands"] // unit} for m in moulds],
+    }
 
 
 class Model(cp_model.CpModel):
@@ -31,11 +48,11 @@ class Model(cp_model.CpModel):
         super().__init__()
         self.build = build
         self.days = range(build["days"])
-        self.end = build["days"] * DAY
+        self.end = build["days"] * build["day"]
         self.busy = []
 
     def opens(self, day):
-        return day * DAY + self.build["open"]
+        return day * self.build["day"] + self.build["open"]
 
     def closes(self, day):
         return self.opens(day) + self.build["length"]
@@ -50,8 +67,7 @@ class Model(cp_model.CpModel):
             self.busy.append(self.new_interval_var(start, size, end, ""))
         else:
             self.busy.append(self.new_optional_interval_var(start, size, end, present, ""))
-        inside = [self.add(start >= DAY * day + self.build["open"]),
-                  self.add(end <= DAY * day + self.build["open"] + self.build["length"])]
+        inside = [self.add(start >= self.opens(day)), self.add(end <= self.closes(day))]
         if present is not None:
             for rule in inside:
                 rule.only_enforce_if(present)
@@ -80,7 +96,7 @@ class Model(cp_model.CpModel):
         return start, end
 
 
-def best(build, seconds):
+def best(build, first, most_heats, seconds):
     model, moulds = Model(build), build["moulds"]
     patterns = [model.bench(minutes) for minutes in build["patterns"]]
     rams = [model.unbroken(m["ram"]) for m in moulds]
@@ -98,7 +114,7 @@ def best(build, seconds):
         size = model.new_int_var(0, build["length"], "")
         model.add(size == poured + build["melt"]).only_enforce_if(leads[h])
         melt = model.unbroken(size, leads[h])
-        model.add(melt[0] >= DAY * melt[2] + build["open"] + build["warm_up"]).only_enforce_if(leads[h])
+        model.add(melt[0] >= model.opens(melt[2]) + build["warm_up"]).only_enforce_if(leads[h])
         model.add(sum(moulds[m]["charge"] * inside[m, h] for m in members)
                   <= build["most"][moulds[h]["alloy"]])
         melts.append(melt)
@@ -123,16 +139,13 @@ def best(build, seconds):
         model.add(fits[m][0] >= shakes[m][1])
     model.add_no_overlap(pours)
     model.add_no_overlap(model.busy)
+    on = {(h, day): model.new_bool_var("") for h in range(count) for day in model.days}
+    for (h, day), here in on.items():
+        model.add(melts[h][2] == day).only_enforce_if(here)
     for day in model.days:
-        today = []
-        for h in range(count):
-            on = model.new_bool_var("")
-            model.add(melts[h][2] == day).only_enforce_if(on)
-            today.append((on, h))
-            build.setdefault("on", {})[h, day] = on
-        model.add(sum(on for on, _ in today) <= build["heats_per_day"])
+        model.add(sum(on[h, day] for h in range(count)) <= build["heats_per_day"])
     for h in range(count):
-        model.add(sum(build["on"][h, day] for day in model.days) == leads[h])
+        model.add(sum(on[h, day] for day in model.days) == leads[h])
     held = [model.new_interval_var(rams[m][0], model.time(), shakes[m][1], "") for m in range(count)]
     for flask, have in enumerate(build["flasks"]):
         mine = [m for m in range(count) if moulds[m]["flask"] == flask]
@@ -144,13 +157,14 @@ def best(build, seconds):
         model.add(steps[before](later)[0] >= steps[step](earlier)[1])
     finish = model.new_int_var(0, model.days[-1], "")
     for fit in fits:
-        model.add(fit[1] <= DAY * (finish + 1))
+        model.add(fit[1] <= build["day"] * (finish + 1))
     heats = sum(leads)
     # All work fits into the days there are: said once more, since it helps the proof.
     work = sum(build["patterns"]) + sum(m[s] for m in moulds for s in ("ram", "pour", "shake", "fit"))
     model.add(work + build["melt"] * heats <= build["length"] * (finish + 1))
-    weights = (100, 1) if build["aim"] == "finish" else (1, 100)
-    model.minimize(weights[0] * finish + weights[1] * heats)
+    if most_heats is not None:
+        model.add(heats <= most_heats)
+    model.minimize(finish if first == "finish" else heats)
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = 2
@@ -158,11 +172,23 @@ def best(build, seconds):
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
-    return {"day": solver.value(finish), "heats": sum(solver.value(x) for x in leads),
-            "proven": status == cp_model.OPTIMAL}
+    heats = sum(solver.value(lead) for lead in leads)
+    return solver.value(finish), heats, status == cp_model.OPTIMAL
+
+
+def both(build, seconds):
+    """What comes first, then the other, with the first at its best."""
+    build = coarse(build)
+    if build["aim"] == "finish":
+        first = best(build, "finish", None, seconds)
+        second = first and best(build | {"days": first[0] + 1}, "heats", None, seconds)
+    else:
+        first = best(build, "heats", None, seconds)
+        second = first and best(build, "finish", first[1], seconds)
+    return second and {"day": second[0], "heats": second[1], "proven": first[2] and second[2]}
 
 
 if __name__ == "__main__":
     asked = json.load(sys.stdin)
-    answers = [best(build, asked.get("seconds", 60)) for build in asked["builds"]]
+    answers = [both(build, asked.get("seconds", 60)) for build in asked["builds"]]
     json.dump({"builds": answers}, sys.stdout)
