@@ -185,7 +185,7 @@ pub(super) fn read(id: Id, cursor: &Cursor<'_>) -> Option<Part> {
     }
     let needs = f.get("needs").map(|c| c.items()).unwrap_or_default();
     let needs = needs.iter().filter_map(need).collect();
-    let steps = f.get("steps").map(|c| steps(&c)).unwrap_or_default();
+    let steps = f.get("steps").map(|c| steps(&c, cast.is_some())).unwrap_or_default();
     f.done();
     let making = cast.or(bought).or(made)?;
     Some(Part { id, name, quantity, notes, needs, making, steps, route: cursor.route() })
@@ -226,13 +226,20 @@ fn need(cursor: &Cursor<'_>) -> Option<Need> {
     Some(Need { part: part?, step: of, before })
 }
 
-fn steps(cursor: &Cursor<'_>) -> Vec<(Step, StepGiven)> {
+fn steps(cursor: &Cursor<'_>, cast: bool) -> Vec<(Step, StepGiven)> {
     let Some(mut f) = cursor.fields() else { return Vec::new() };
     let mut out = Vec::new();
     for (word, step) in Step::WORDS {
+        let none = |c: &Cursor<'_>| {
+            if cast && matches!(step, Step::Ram | Step::Pour | Step::ShakeOut) {
+                let says = format!("a casting cannot do without `{word}`");
+                c.fault(Code::Word, says, "give it hours; what is cast elsewhere is `bought:`");
+            }
+            Some(StepGiven::None)
+        };
         let given = f.take(word, |c| match c.tree() {
-            Tree::Text(text) if **text == *"none" => Some(StepGiven::None),
-            Tree::Switch(false) => Some(StepGiven::None),
+            Tree::Text(text) if **text == *"none" => none(c),
+            Tree::Switch(false) => none(c),
             _ => Some(StepGiven::Takes(c.figure("hours given")?)),
         });
         out.extend(given.map(|g| (*step, g)));

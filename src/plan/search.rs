@@ -157,6 +157,9 @@ impl Search<'_> {
         const MEMORY: usize = 40;
         const ASK_EVERY: usize = 16;
         let Some((first, idea, _)) = self.best.clone() else { return };
+        if self.work.items.is_empty() {
+            return;
+        }
         let mut random = ChaCha8Rng::seed_from_u64(budget.seed);
         let (mut held, mut idea) = (first, idea);
         let mut memory = [first; MEMORY];

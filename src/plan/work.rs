@@ -401,13 +401,19 @@ impl Maker<'_> {
             out.push("the shop lists no furnace: add one under `shop: furnaces:`".into());
         }
         let item = |i: usize| mould.items[i].map_or(0, |n| self.work.items[n].minutes);
-        let ram = if mould.stands.is_none() { item(0) } else { 0 };
-        let whole = ram + self.work.melt + item(1);
-        if longest > 0 && whole > longest {
-            let hours = |m: Minute| format!("{:.1} h", m as f64 / 60.0);
+        let (ram, heat) = (item(0), self.work.melt + item(1));
+        let hours = |m: Minute| format!("{:.1} h", m as f64 / 60.0);
+        let unbroken = match mould.stands {
+            None => [("ramming, melting and pouring take", ram + heat)].to_vec(),
+            Some(_) => [("ramming takes", ram), ("melting and pouring take", heat)].to_vec(),
+        };
+        for (what, whole) in unbroken.into_iter().filter(|u| longest > 0 && u.1 > longest) {
+            let sand = match mould.stands {
+                None => ", or a sand whose moulds may stand",
+                Some(_) => "",
+            };
             out.push(format!(
-                "{id}: ramming, melting and pouring take {} in one session; the longest is {}: \
-                 plan a longer day, or a sand whose moulds may stand",
+                "{id}: {what} {} in one session; the longest is {}: plan a longer day{sand}",
                 hours(whole),
                 hours(longest)
             ));

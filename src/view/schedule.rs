@@ -487,12 +487,25 @@ fn day(stamp: &str) -> &str {
     stamp.split_once('T').map_or(stamp, |(day, _)| day)
 }
 
+/// Text without line ends and other control characters, which a calendar file may not hold (RFC
+/// 5545, section 3.3.11) and some programs take for the end of a line.
+fn one_line(text: &str) -> String {
+    let breaks = |c: char| c.is_control() || matches!(c, '\u{2028}' | '\u{2029}');
+    text.split(breaks).filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
 /// The sessions as a calendar file (RFC 5545), one event a session, times local.
 pub fn calendar(build: &Build, schedule: &Schedule) -> String {
-    use icalendar::{Calendar, Component, Event, EventLike};
+    use icalendar::{Calendar, Component, Event, EventLike, Property};
     let view = ScheduleView::new(build, schedule);
     let mut calendar = Calendar::new();
-    calendar.name(&build.header.title);
+    let machine = one_line(&build.header.title);
+    // RFC 7986, and the older name that many programs go by. The library escapes NAME only where
+    // its type is said.
+    calendar.append_property(
+        Property::new("NAME", &*machine).append_parameter(("VALUE", "TEXT")).done(),
+    );
+    calendar.append_property(Property::new("X-WR-CALNAME", &*machine));
     let units = build.header.units;
     for (session, shown) in schedule.sessions.iter().zip(&view.sessions) {
         let Some((first, last)) =
@@ -518,8 +531,8 @@ pub fn calendar(build: &Build, schedule: &Schedule) -> String {
             })
             .collect();
         let title = match heats.is_empty() {
-            true => format!("{}: bench", build.header.title),
-            false => format!("{}: pour {}", build.header.title, heats.join(", ")),
+            true => format!("{machine}: bench"),
+            false => format!("{machine}: pour {}", heats.join(", ")),
         };
         let made = build.today.and_time(chrono::NaiveTime::MIN).and_utc();
         let lit = schedule.heats.iter().filter(|h| h.lit.date() == session.day).map(|h| h.lit);

@@ -2,9 +2,12 @@
 
 mod breaks;
 mod builds;
+mod calendar;
 mod checker;
 #[path = "../common/mod.rs"]
 mod common;
 mod foundry;
+mod grouping;
+mod lacking;
 mod rules;
 mod told;

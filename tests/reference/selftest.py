@@ -91,4 +91,33 @@ melt = {"mass": 1, "limits": [[0.15, 0.15]], "most_returns": 1, "sources": [
 made, none = ask("charge.py", [melt, melt | {"sources": melt["sources"][:1]}])
 expect("charge", math.isclose(made["cost"], 2, rel_tol=1e-9), True)
 expect("no charge", none["cost"], None)
+# Two moulds of 3 in pots of 5, then of 6: two heats on two days, since the furnace melts one a day;
+# then one heat on the first.
+mould = {"alloy": 0, "charge": 3, "flask": 0, "sand": 1, "stands": None, "ram": 30, "pour": 10,
+         "cool": 60, "shake": 20, "fit": 30}
+build = {"open": 540, "length": 480, "days": 3, "aim": "finish", "melt": 60, "warm_up": 30,
+         "heats_per_day": 1, "least_piece": 15, "patterns": [60, 60],
+         "moulds": [mould | {"pattern": 0}, mould | {"pattern": 1}],
+         "most": [5], "flasks": [2], "heap": None, "needs": []}
+apart, together, narrow, late = ask("heats.py", {"seconds": 60, "builds": [
+    build, build | {"most": [6]}, build | {"most": [6], "flasks": [1]}, build | {"days": 1},
+]})["builds"]
+expect("two heats", apart, {"day": 1, "heats": 2, "proven": True})
+expect("one heat", together, {"day": 0, "heats": 1, "proven": True})
+expect("one flask", narrow, {"day": 1, "heats": 2, "proven": True})
+expect("too few days", late, None)
+
+# An event, and an alarm that was slipped into one; a line that is no property.
+event = ("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\nNAME;VALUE=TEXT:a\\, b\r\nBEGIN:VEVENT\r\nUID:1\r\n"
+         "DTSTAMP:20260110T000000Z\r\nDTSTART:20260110T090000\r\nDTEND:20260110T150000\r\n"
+         "SUMMARY:a\\; b\r\nDESCRIPTION:c\\nd\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n")
+told = ask("calendar_file.py", {"text": event})
+expect("event", (told["components"], told["name"], told["events"][0]["summary"],
+                 told["events"][0]["description"], told["events"][0]["start"], told["faults"]),
+       (["VCALENDAR", "VEVENT"], "a, b", "a; b", "c\nd", "2026-01-10T09:00:00", []))
+alarm = "SUMMARY:a\r\nBEGIN:VALARM\r\nACTION:AUDIO\r\nTRIGGER:-PT5M\r\nEND:VALARM"
+told = ask("calendar_file.py", {"text": event.replace("SUMMARY:a\\; b", alarm)})
+expect("alarm", "VALARM" in told["components"], True)
+told = ask("calendar_file.py", {"text": event.replace("UID:1", "UID:1\r\nCREATED:noon")})
+expect("no date", told["faults"] != [], True)
 print("reference scripts: every case answered as worked out by hand")

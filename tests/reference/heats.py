@@ -1,0 +1,194 @@
+"""Best grouping of moulds into heats, and best days, by CP-SAT of OR-tools.
+
+One person works the same hours every day. A pattern, ramming, melting with pouring, shaking out
+and fitting for each mould; work at the bench may be broken off at the end of a day, ramming and
+the melt with its pours may not.
+
+stdin:  {"builds": [{"open": min, "length": min, "days": int, "aim": "finish" | "heats",
+                     "melt": min, "warm_up": min, "heats_per_day": int, "least_piece": min,
+                     "patterns": [min, ...],
+                     "moulds": [{"pattern": int, "alloy": int, "charge": mg, "flask": int,
+                                 "sand": g, "stands": min | null, "ram": min, "pour": min,
+                                 "cool": min, "shake": min, "fit": min}, ...],
+                     "most": [mg by alloy], "flasks": [count, ...], "heap": g | null,
+                     "needs": [[mould, step, mould, step], ...]}],
+         "seconds": 60}
+stdout: {"builds": [{"day": int, "heats": int, "proven": bool} | null, ...]}
+
+Days are counted from 0. null: nothing fits into so many days.
+"""
+
+import json
+import math
+import sys
+
+from ortools.sat.python import cp_model
+
+TIMES = ("open", "length", "melt", "warm_up", "least_piece")
+STEPS = ("ram", "pour", "cool", "shake", "fit")
+
+
+def coarse(build):
+    """The same build in the longest unit of time of which all its times are multiples: a best
+    schedule in which nothing can begin earlier has its times in that unit."""
+    moulds = build["moulds"]
+    times = [build[t] for t in TIMES] + build["patterns"] + [m[s] for m in moulds for s in STEPS]
+    times += [m["stands"] for m in moulds if m["stands"] is not None]
+    unit = math.gcd(1440, *times)
+    return build | {t: build[t] // unit for t in TIMES} | {
+        "day": 1440 // unit,
+        "patterns": [p // unit for p in build["patterns"]],
+        "moulds": [m | {s: m[s] // unit for s in STEPS}
+                   | {"stands": m["stands"] and m["stands"] // unit} for m in moulds],
+    }
+
+
+class Model(cp_model.CpModel):
+    def __init__(self, build):
+        super().__init__()
+        self.build = build
+        self.days = range(build["days"])
+        self.end = build["days"] * build["day"]
+        self.busy = []
+
+    def opens(self, day):
+        return day * self.build["day"] + self.build["open"]
+
+    def closes(self, day):
+        return self.opens(day) + self.build["length"]
+
+    def time(self):
+        return self.new_int_var(0, self.end, "")
+
+    def unbroken(self, size, present=None):
+        """Work in one go within a day: its start, its end and its day."""
+        start, end, day = self.time(), self.time(), self.new_int_var(0, self.days[-1], "")
+        if present is None:
+            self.busy.append(self.new_interval_var(start, size, end, ""))
+        else:
+            self.busy.append(self.new_optional_interval_var(start, size, end, present, ""))
+        inside = [self.add(start >= self.opens(day)), self.add(end <= self.closes(day))]
+        if present is not None:
+            for rule in inside:
+                rule.only_enforce_if(present)
+        return start, end, day
+
+    def bench(self, minutes):
+        """Work that may be broken off where a day ends: its start and its end."""
+        start, end = self.time(), self.time()
+        pieces = []
+        for day in self.days:
+            here = self.new_bool_var("")
+            size = self.new_int_var(0, min(minutes, self.build["length"]), "")
+            a = self.new_int_var(self.opens(day), self.closes(day), "")
+            b = self.new_int_var(self.opens(day), self.closes(day), "")
+            self.busy.append(self.new_optional_interval_var(a, size, b, here, ""))
+            self.add(size == 0).only_enforce_if(~here)
+            self.add(size >= 1).only_enforce_if(here)
+            self.add(start <= a).only_enforce_if(here)
+            self.add(end >= b).only_enforce_if(here)
+            pieces.append((here, size, b))
+        self.add(sum(size for _, size, _ in pieces) == minutes)
+        for day, (here, size, b) in enumerate(pieces):
+            for later, _, _ in pieces[day + 1:]:
+                self.add(b == self.closes(day)).only_enforce_if(here, later)
+                self.add(size >= self.build["least_piece"]).only_enforce_if(here, later)
+        return start, end
+
+
+def best(build, first, most_heats, seconds):
+    model, moulds = Model(build), build["moulds"]
+    patterns = [model.bench(minutes) for minutes in build["patterns"]]
+    rams = [model.unbroken(m["ram"]) for m in moulds]
+    shakes = [model.bench(m["shake"]) for m in moulds]
+    fits = [model.bench(m["fit"]) for m in moulds]
+    # The heat of a mould is called after the first mould in it.
+    count = len(moulds)
+    inside = {(m, h): model.new_bool_var("") for m in range(count) for h in range(m + 1)
+              if moulds[m]["alloy"] == moulds[h]["alloy"]}
+    leads = [inside[h, h] for h in range(count)]
+    melts, pours, last_poured = [], [], []
+    for h in range(count):
+        members = [m for m in range(count) if (m, h) in inside]
+        poured = sum(moulds[m]["pour"] * inside[m, h] for m in members)
+        size = model.new_int_var(0, build["length"], "")
+        model.add(size == poured + build["melt"]).only_enforce_if(leads[h])
+        melt = model.unbroken(size, leads[h])
+        model.add(melt[0] >= model.opens(melt[2]) + build["warm_up"]).only_enforce_if(leads[h])
+        model.add(sum(moulds[m]["charge"] * inside[m, h] for m in members)
+                  <= build["most"][moulds[h]["alloy"]])
+        melts.append(melt)
+    for m, mould in enumerate(moulds):
+        choices = [h for h in range(count) if (m, h) in inside]
+        model.add_exactly_one(inside[m, h] for h in choices)
+        pour = model.time()
+        pours.append(model.new_fixed_size_interval_var(pour, mould["pour"], ""))
+        last_poured.append(pour + mould["pour"])
+        for h in choices:
+            model.add_implication(inside[m, h], leads[h])
+            start, end, day = melts[h]
+            model.add(pour >= start + build["melt"]).only_enforce_if(inside[m, h])
+            model.add(pour + mould["pour"] <= end).only_enforce_if(inside[m, h])
+            if mould["stands"] is None:
+                model.add(rams[m][2] == day).only_enforce_if(inside[m, h])
+        model.add(rams[m][1] <= pour)
+        if mould["stands"] is not None:
+            model.add(pour - rams[m][1] <= mould["stands"])
+        model.add(rams[m][0] >= patterns[mould["pattern"]][1])
+        model.add(shakes[m][0] >= pour + mould["pour"] + mould["cool"])
+        model.add(fits[m][0] >= shakes[m][1])
+    model.add_no_overlap(pours)
+    model.add_no_overlap(model.busy)
+    on = {(h, day): model.new_bool_var("") for h in range(count) for day in model.days}
+    for (h, day), here in on.items():
+        model.add(melts[h][2] == day).only_enforce_if(here)
+    for day in model.days:
+        model.add(sum(on[h, day] for h in range(count)) <= build["heats_per_day"])
+    for h in range(count):
+        model.add(sum(on[h, day] for day in model.days) == leads[h])
+    held = [model.new_interval_var(rams[m][0], model.time(), shakes[m][1], "") for m in range(count)]
+    for flask, have in enumerate(build["flasks"]):
+        mine = [m for m in range(count) if moulds[m]["flask"] == flask]
+        model.add_cumulative([held[m] for m in mine], [1] * len(mine), have)
+    if build["heap"] is not None:
+        model.add_cumulative(held, [m["sand"] for m in moulds], build["heap"])
+    steps = {"ram": lambda m: rams[m][:2], "shake-out": lambda m: shakes[m], "fit": lambda m: fits[m]}
+    for earlier, step, later, before in build["needs"]:
+        model.add(steps[before](later)[0] >= steps[step](earlier)[1])
+    finish = model.new_int_var(0, model.days[-1], "")
+    for fit in fits:
+        model.add(fit[1] <= build["day"] * (finish + 1))
+    heats = sum(leads)
+    # All work fits into the days there are: said once more, since it helps the proof.
+    work = sum(build["patterns"]) + sum(m[s] for m in moulds for s in ("ram", "pour", "shake", "fit"))
+    model.add(work + build["melt"] * heats <= build["length"] * (finish + 1))
+    if most_heats is not None:
+        model.add(heats <= most_heats)
+    model.minimize(finish if first == "finish" else heats)
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.num_workers = 2
+    solver.parameters.random_seed = 1
+    status = solver.solve(model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None
+    heats = sum(solver.value(lead) for lead in leads)
+    return solver.value(finish), heats, status == cp_model.OPTIMAL
+
+
+def both(build, seconds):
+    """What comes first, then the other, with the first at its best."""
+    build = coarse(build)
+    if build["aim"] == "finish":
+        first = best(build, "finish", None, seconds)
+        second = first and best(build | {"days": first[0] + 1}, "heats", None, seconds)
+    else:
+        first = best(build, "heats", None, seconds)
+        second = first and best(build, "finish", first[1], seconds)
+    return second and {"day": second[0], "heats": second[1], "proven": first[2] and second[2]}
+
+
+if __name__ == "__main__":
+    asked = json.load(sys.stdin)
+    answers = [both(build, asked.get("seconds", 60)) for build in asked["builds"]]
+    json.dump({"builds": answers}, sys.stdout)
