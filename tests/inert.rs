@@ -23,7 +23,7 @@ const NAMES: [(&str, &str); 7] = [
 ];
 
 fn quoted(text: &str) -> String {
-    serde_json::to_string(&text.replace('\u{0}', "").replace('\u{7}', "")).expect("JSON is YAML")
+    serde_json::to_string(&text.replace(['\u{0}', '\u{7}'], "")).expect("JSON is YAML")
 }
 
 fn name(text: &str) -> String {

@@ -261,8 +261,7 @@ pub fn replay(script: &Script, seed: u64, number: u64) -> Outcome {
         script.people.iter().map(|w| Bench { windows: w, at: 0, now: 0 }).collect();
     let longest: Minute = script.people.iter().flatten().map(|w| w.to - w.from).max().unwrap_or(0);
     let mut aside: Vec<usize> = Vec::new();
-    loop {
-        let Some(bench) = benches.iter_mut().min_by_key(|b| b.now) else { break };
+    while let Some(bench) = benches.iter_mut().min_by_key(|b| b.now) {
         while let Some(Reverse((at, n))) = future.peek().copied()
             && at <= bench.now
         {
