@@ -107,7 +107,7 @@ pub fn search(
             search.try_idea(Idea { keys, heats: tight(work, limits, calendar.longest()) });
         }
     }
-    search.improve(bound, least, budget);
+    search.improve(budget);
     let (new, idea, layout) = search.best.ok_or(NoPlan)?;
     let tried = search.tried;
     let found =
@@ -151,7 +151,9 @@ impl Search<'_> {
         Some(worth)
     }
 
-    fn improve(&mut self, bound: Minute, least: usize, budget: &mut Budget<'_>) {
+    /// Tries neighbours until the budget is spent: where the day of finish is proven, what is left
+    /// of it brings castings forward on which much waits.
+    fn improve(&mut self, budget: &mut Budget<'_>) {
         // Late acceptance: a neighbour is taken if it is no worse than what was held so many
         // tries ago.
         const MEMORY: usize = 40;
@@ -163,18 +165,7 @@ impl Search<'_> {
         let mut random = ChaCha8Rng::seed_from_u64(budget.seed);
         let (mut held, mut idea) = (first, idea);
         let mut memory = [first; MEMORY];
-        let bound = Calendar::day(bound - 1);
         while self.tried < budget.tries {
-            let Some(best) = self.best.as_ref().map(|b| b.0) else { return };
-            let (day, heats) = match self.aim {
-                Aim::Finish => (best.0, best.1),
-                Aim::Heats => (best.1, best.0),
-            };
-            // Nothing that matters can be better; what is left of the budget sharpens the rest.
-            let proven = day <= bound && heats <= least as i64;
-            if proven && self.tried > budget.tries / 4 {
-                return;
-            }
             if self.tried.is_multiple_of(ASK_EVERY) && (budget.stop)(self.tried, budget.tries) {
                 return;
             }
