@@ -340,7 +340,8 @@ impl ScheduleView {
                 1 => format!("none can before {}, a day earlier", day(bound)),
                 days => format!("none can before {}, {days} days earlier", day(bound)),
             };
-            line("finish", format!("{}, if nothing is cast again; {gap}", day(finish)));
+            let of = if self.missing.is_empty() { "" } else { "what can be planned: " };
+            line("finish", format!("{of}{}, if nothing is cast again; {gap}", day(finish)));
             if let Some(n) = self.chain.last() {
                 let bench = self.chain.iter().filter(|n| self.jobs[**n].waited_for == "person");
                 let (all, busy) = (self.chain.len(), bench.count());
