@@ -150,9 +150,12 @@ impl Search<'_> {
 
     fn improve(&mut self, bound: Minute, least: usize, budget: &mut Budget<'_>) {
         // Late acceptance: a neighbour is taken if it is no worse than what was held so many
-        // tries ago.
+        // tries ago. Every second round begins with all heats taken apart, and in it the number
+        // of heats and the day of finish change places: the way from one good grouping to
+        // another leads through plans that are worse.
         const MEMORY: usize = 40;
         const ASK_EVERY: usize = 16;
+        const ROUNDS: usize = 8;
         let Some((first, idea, _)) = self.best.clone() else { return };
         if self.work.items.is_empty() {
             return;
@@ -161,8 +164,11 @@ impl Search<'_> {
         let (mut held, mut idea) = (first, idea);
         let mut memory = [first; MEMORY];
         let bound = Calendar::day(bound - 1);
+        let begun = self.tried;
+        let length = (budget.tries / ROUNDS).max(10 * MEMORY);
+        let mut round = 0;
         while self.tried < budget.tries {
-            let Some(best) = self.best.as_ref().map(|b| b.0) else { return };
+            let Some((best, best_idea, _)) = self.best.as_ref() else { return };
             let (day, heats) = match self.aim {
                 Aim::Finish => (best.0, best.1),
                 Aim::Heats => (best.1, best.0),
@@ -175,9 +181,21 @@ impl Search<'_> {
             if self.tried.is_multiple_of(ASK_EVERY) && (budget.stop)(self.tried, budget.tries) {
                 return;
             }
+            let turned = |w: Worth| (w.1, w.0, w.2);
+            if (self.tried - begun) / length > round {
+                round += 1;
+                (held, idea) = (*best, best_idea.clone());
+                if round % 2 == 1 {
+                    idea.heats = (0..self.work.moulds.len()).map(|m| vec![m]).collect();
+                    held = turned(self.try_idea(idea.clone()).unwrap_or(held));
+                }
+                memory = [held; MEMORY];
+                continue;
+            }
             let neighbour = self.neighbour(&idea, &mut random);
             let slot = self.tried % MEMORY;
-            if let Some(new) = self.try_idea(neighbour.clone())
+            let new = self.try_idea(neighbour.clone());
+            if let Some(new) = if round % 2 == 1 { new.map(turned) } else { new }
                 && (new <= memory[slot] || new <= held)
             {
                 (held, idea) = (new, neighbour);
