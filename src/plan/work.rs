@@ -183,7 +183,7 @@ impl Maker<'_> {
             let since = (*poured - self.build.today.and_time(chrono::NaiveTime::MIN)).num_minutes();
             self.work.items[item].not_before = since + minutes_of(time.wait.as_ref());
             let flask = estimate.and_then(|e| self.flask_of(&e.mould.flask));
-            let sand = estimate.map_or(0.0, |e| self.from_heap(part, e));
+            let sand = estimate.map_or(0.0, |e| self.sand_of_heap(part, e));
             self.work.cooling.push(Taken { flask, sand, until: item });
         }
     }
@@ -196,7 +196,7 @@ impl Maker<'_> {
     }
 
     /// Sand that a mould takes from the heap, kg; none where its pattern has a sand of its own.
-    fn from_heap(&self, part: &Part, estimate: &CastingEstimate) -> f64 {
+    fn sand_of_heap(&self, part: &Part, estimate: &CastingEstimate) -> f64 {
         let sand = part.casting.as_ref().and_then(|c| self.build.patterns[c.pattern].sand.as_ref());
         let heap = self.build.shop.sand.as_ref();
         let same = heap.zip(sand).is_some_and(|(heap, sand)| heap.kind.value == sand.id);
@@ -294,7 +294,7 @@ impl Maker<'_> {
             others,
             standing,
             flask: self.flask_of(&estimate.mould.flask),
-            sand: self.from_heap(part, estimate),
+            sand: self.sand_of_heap(part, estimate),
             charge,
             figures: [&estimate.mould.poured, &estimate.mould.charge, &estimate.mould.sand]
                 .map(Clone::clone),
