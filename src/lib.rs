@@ -3,7 +3,8 @@
 //! The job in five calls, each taking what the one before it gave:
 //!
 //! 1. [`read`] makes a checked [`build::Build`] of a manifest and a journal, or tells every fault;
-//! 2. [`estimate::estimate`] reckons metal, sand, crucible and hours for each casting;
+//! 2. [`estimate::estimate`] reckons metal, sand, crucible and hours for each casting, or
+//!    [`learn::considered`] does with what the journal teaches;
 //! 3. [`plan::plan`] orders the work;
 //! 4. [`supply::bill`] tells what it takes and what to buy;
 //! 5. [`view`] shows any of it.
@@ -12,13 +13,17 @@
 //! line in [`cli`] does that.
 
 pub mod build;
+pub mod chance;
 pub mod cli;
+pub mod engine;
 pub mod estimate;
 pub mod figure;
 pub mod handbook;
 pub mod journal;
+pub mod learn;
 pub mod manifest;
 pub mod plan;
+pub mod redo;
 pub mod shape;
 pub mod supply;
 pub mod view;
@@ -72,7 +77,7 @@ pub fn read_beside(
         Ok(journal) => (journal, Vec::new()),
         Err(faults) => (journal::Journal::default(), vec![faults]),
     };
-    match build::check(manifest, faults, &journal, day) {
+    match build::check(manifest, faults, journal, day) {
         Ok((build, list)) if list.is_empty() && all.is_empty() => Ok(build),
         Ok((_, list)) => {
             if !list.is_empty() {

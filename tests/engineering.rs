@@ -17,7 +17,7 @@ fn load(text: &str) -> Build {
         .unwrap_or_else(|f| panic!("unreadable: {:?}", f.list));
     assert!(faults.is_empty(), "{faults:?}");
     let today = manifest.header.looked_at.unwrap_or(manifest.header.begun);
-    match build::check(manifest, faults, &Journal::default(), today) {
+    match build::check(manifest, faults, Journal::default(), today) {
         Ok((build, faults)) => {
             assert!(faults.is_empty(), "{faults:?}");
             build
@@ -239,7 +239,8 @@ fn a_plate_by_hand() {
         ("reynolds", 70_220.0, "2400 x 1.788 x 0.018 / 0.0011"),
         ("runner-side", 23e-3, "sqrt(2 x 254.5) = 22.6, up"),
         ("ingate-area-wanted", 728.0e-6, "364 cm3/s / 0.5 m/s; by ratio 509"),
-        ("ingate-thickness", 10e-3, "0.6 x 20 = 12, at most 10"),
+        ("ingate-thickness", 10e-3, "0.6 x 20 = 12, at most 10; a plate of 10"),
+        ("thickest-place", 20e-3, "its thickness"),
         ("ingates", 2.0, "728 / (10 x 40) = 1.8, up"),
         ("ingate-width", 37e-3, "728 / (2 x 10) = 36.4, up"),
         ("ingate-speed", 0.4919, "364 / 740"),
@@ -265,6 +266,8 @@ fn a_plate_by_hand() {
         ("fillet", 20e-3, "the wall"),
         ("draft-drag", 2.6_f64.to_radians(), "20 mm deep, by hand"),
     ];
+    // A foot of 18 mm: EN 1057 goes 15, 18, 22.
+    assert!(e.notes.iter().any(|n| n.contains("tube of 18 mm")), "{:?}", e.notes);
     let ours = e.figures();
     for (name, by_hand, how) in hand {
         let node = ours.iter().find(|(n, _)| *n == name).map(|(_, f)| f);
@@ -321,4 +324,228 @@ parts:",
     );
     let modulus = massy.freezing.thickest.expect("by the wall").si();
     assert!(modulus < 0.010 && modulus > 0.007, "{modulus}");
+}
+
+/// Changes a build by its text and gives its first casting and its likely figures.
+fn reckoned(text: &str) -> (CastingEstimate, impl Fn(&str) -> f64 + use<>) {
+    let e = castings(&load(text)).remove(0).1;
+    let figures = e.figures();
+    let si = move |name: &str| {
+        let found = figures.iter().find(|(n, _)| *n == name);
+        found.unwrap_or_else(|| panic!("no figure is called {name}")).1.range().likely
+    };
+    (e, si)
+}
+
+fn near(ours: f64, theirs: f64, within: f64, what: &str) {
+    assert!((ours / theirs - 1.0).abs() < within, "{what}: {ours}, by hand {theirs}");
+}
+
+const BOSSED: &str = "
+build: {title: A plate with a boss, begun: 2026-01-10}
+shop:
+  furnaces:
+    oven: {fuel: propane, efficiency: 10 %, power: 20 kW, cylinder: 11 kg}
+  crucibles:
+    pot: {holds: 3 L, mass: 3 kg, tongs: 2 kg, tong-length: 80 cm, family: aluminium}
+  flasks:
+    box: {inside: 320 x 260 mm, cope: 100 mm, drag: 100 mm}
+  sand: {kind: green-sand, on-hand: 100 kg}
+patterns:
+  plate: {size: 203 x 152 x 40 mm, in-cope: 10 mm}
+parts:
+  plate:
+    name: Plate
+    casting:
+      pattern: plate
+      alloy: A356
+      cores: {volume: 1 L}
+      shape:
+        add:
+          - plate: {length: 200 mm, width: 150 mm, thickness: 10 mm}
+          - cylinder: {diameter: 50 mm, length: 30 mm}
+            as: boss
+        less:
+          - cylinder: {diameter: 30 mm, length: 30 mm}
+            of: boss
+";
+
+/// A bored boss cools like the tube it is, and not like a solid bar; the plate keeps its metal.
+#[test]
+fn a_bore_is_taken_from_the_boss_that_it_is_in() {
+    let (e, si) = reckoned(BOSSED);
+    let section = |name: &str| e.freezing.sections.iter().find(|s| s.name == name).expect("named");
+    // Tube of 50 x 30 x 30 mm standing on one end: 37.70 cm3 over pi x 8 x 3 + pi/4 x 16 cm2.
+    near(section("boss").modulus.si(), 37.699e-6 / 87.965e-4, 1e-3, "boss");
+    near(section("boss").modulus.node().range().low, 37.699e-6 / 100.531e-4, 1e-3, "free");
+    near(section("plate").modulus.si(), 300e-6 / 670e-4, 1e-9, "plate");
+    let unnamed = BOSSED.replace("            of: boss\n", "");
+    let (blind, _) = reckoned(&unnamed);
+    let solid = blind.freezing.sections.iter().find(|s| s.name == "boss").expect("named");
+    near(solid.modulus.si(), 58.905e-6 / 66.759e-4, 1e-3, "boss, unbored");
+    // Plate 670 less the boss's ring of 12.57, boss 47.12 around and 12.57 on top, bore 28.27.
+    near(
+        si("cooling-surface"),
+        (670.0 - 12.566 + 47.124 + 12.566 + 28.274) * 1e-4,
+        1e-3,
+        "cooling surface",
+    );
+    // A rib b on a plate a holds a ball of a + b^2 / (4 a), 12.5 mm for 10 on 10; here the plate's
+    // 10 mm on no more than 4 x 4.286 mm, since 36 % of the boss are bored away.
+    let place = e.freezing.thickest_place.expect("a place").node().range();
+    let a = 4.0 * 37.699e-6 / 87.965e-4;
+    near(place.high, a + 0.010 * 0.010 / (4.0 * a), 1e-3, "boss on plate");
+    assert!(place.low <= 0.010 && 0.010 <= place.likely, "the ring is 10 mm thick: {place:?}");
+}
+
+#[test]
+fn chilled_and_insulated_faces_change_the_modulus() {
+    let (_, bare) = reckoned(BOSSED);
+    let with = |key: &str| {
+        reckoned(&BOSSED.replace("alloy: A356\n", &format!("alloy: A356\n      {key}\n"))).1
+    };
+    near(
+        with("insulated: 100 cm2")("cooling-surface"),
+        bare("cooling-surface") - 0.01,
+        1e-9,
+        "insulated",
+    );
+    near(
+        with("chilled: 100 cm2")("cooling-surface"),
+        bare("cooling-surface") + 0.01,
+        1e-9,
+        "chilled",
+    );
+    assert!(with("insulated: 100 cm2")("modulus") > bare("modulus"));
+}
+
+/// The constant that the builder's clock gives makes the timed section freeze in just that time,
+/// and serves every casting of that alloy in that sand.
+#[test]
+fn a_timed_casting_sets_the_constant() {
+    let timed = BOSSED.replace("alloy: A356\n", "alloy: A356\n      froze-in: 100 s\n")
+        + "  other:
+    name: Other
+    casting: {pattern: plate, alloy: A356, wall: 10 mm, volume: 0.3 L}
+  zinc:
+    name: Zinc
+    casting: {pattern: plate, alloy: ZA-12, wall: 10 mm, volume: 0.3 L}
+";
+    let all = castings(&load(&timed));
+    let derived = castings(&load(&timed.replace("      froze-in: 100 s\n", "")));
+    near(all[0].1.freezing.freezes_last.as_ref().expect("time").si(), 100.0, 1e-9, "timed");
+    let constant = |e: &CastingEstimate| e.freezing.mould_constant.as_ref().expect("C").si();
+    near(constant(&all[1].1), constant(&all[0].1), 1e-12, "other");
+    near(constant(&all[2].1), constant(&derived[2].1), 1e-12, "zinc");
+    assert!((constant(&all[0].1) / constant(&derived[0].1) - 1.0).abs() > 0.05);
+}
+
+#[test]
+fn gates_furnace_tongs_and_cores_by_hand() {
+    let (e, si) = reckoned(BOSSED);
+    let g = 9.806_65;
+    near(si("head"), 0.100 + si("basin-depth"), 1e-9, "parting");
+    // h - p^2 / (2 c), with 10 of 40 mm in the cope.
+    near(si("effective-head"), si("head") - 0.010 * 0.010 / 0.080, 1e-9, "parting, effective");
+    let gated = |at: &str| {
+        reckoned(&BOSSED.replace("in-cope: 10 mm", &format!("in-cope: 10 mm, gate: {at}"))).1
+    };
+    let bottom = gated("bottom");
+    near(bottom("head"), 0.130 + bottom("basin-depth"), 1e-9, "bottom: 30 mm lower");
+    near(bottom("effective-head"), bottom("head") - 0.020, 1e-9, "bottom, effective");
+    near(bottom("cope-lift"), si("cope-lift"), 0.2, "the cope feels the basin, not the gate");
+    let top = gated("top");
+    near(top("head"), 0.090 + top("basin-depth"), 1e-9, "top: 10 mm higher");
+    near(top("effective-head"), top("head"), 1e-9, "top, effective");
+
+    let heat = si("melt-heat");
+    near(si("melt-time"), heat / 0.1 / 20e3, 1e-9, "time");
+    near(si("cylinders"), si("fuel") / 11.0, 1e-9, "cylinders");
+    let electric = BOSSED.replace(
+        "{fuel: propane, efficiency: 10 %, power: 20 kW, cylinder: 11 kg}",
+        "{fuel: electricity}",
+    );
+    // The handbook's usual efficiency of a resistance furnace is 60 %.
+    near(reckoned(&electric).1("electricity"), heat / 0.6, 1e-9, "electricity");
+
+    near(si("moment-at-hands"), (si("crucible-full") + 1.0) * 0.8 * g, 1e-9, "tongs");
+    let sand = 1550.0;
+    let metal = 2400.0;
+    near(si("core-lift"), 1e-3 * (metal - sand) * g, 1e-9, "net");
+    let displaced = BOSSED.replace("cores: {volume: 1 L}", "cores: {volume: 1 L, lift: displaced}");
+    near(reckoned(&displaced).1("core-lift"), 1e-3 * metal * g, 1e-9, "displaced");
+    // 998.2 g of water at 20 C is a litre.
+    let boxed = BOSSED.replace("cores: {volume: 1 L}", "cores: {water: 998.2 g}");
+    near(reckoned(&boxed).1("core-lift"), si("core-lift"), 1e-9, "water");
+    assert!(!e.warnings.iter().any(|w| w.contains("trade number")), "{:?}", e.warnings);
+
+    let numbered = BOSSED.replace("holds: 3 L", "trade-number: 16");
+    let warnings = reckoned(&numbered).0.warnings;
+    assert!(warnings.iter().any(|w| w.contains("trade number")), "{warnings:?}");
+    let shared = BOSSED.replace(", family: aluminium", "");
+    let warnings = reckoned(&shared).0.warnings;
+    assert!(warnings.iter().any(|w| w.contains("one alloy family")), "{warnings:?}");
+
+    // A pattern is larger than its casting by the contraction, 1.3 %, along each side.
+    let weighed = BOSSED[..BOSSED.find("      shape:").expect("shape")].to_owned()
+        + "      wall: 10 mm\n      water: 998.2 g\n";
+    near(reckoned(&weighed).1("volume"), 1e-3 / 1.013_f64.powi(3), 1e-9, "water pushed out");
+}
+
+/// A dumb-bell as a mesh: two cubes of 40 mm on a plate of 8 mm. The thickest place is found, and
+/// it is that which is fed.
+#[test]
+fn the_thickest_place_of_a_mesh_is_fed() {
+    // Outline of a T lying on its side, pulled up by 40 mm: head 40 x 40, tail 100 x 8.
+    let outline = [
+        [0.0, 0.0],
+        [40.0, 0.0],
+        [40.0, 16.0],
+        [140.0, 16.0],
+        [140.0, 24.0],
+        [40.0, 24.0],
+        [40.0, 40.0],
+        [0.0, 40.0],
+    ];
+    let mut stl = String::from("solid t\n");
+    let mut facet = |corners: [[f64; 3]; 3]| {
+        stl += "facet normal 0 0 0\nouter loop\n";
+        for [x, y, z] in corners {
+            stl += &format!("vertex {x} {y} {z}\n");
+        }
+        stl += "endloop\nendfacet\n";
+    };
+    let up = |[x, y]: [f64; 2], z: f64| [x, y, z];
+    for i in 0..outline.len() {
+        let (a, b) = (outline[i], outline[(i + 1) % outline.len()]);
+        facet([up(a, 0.0), up(b, 0.0), up(b, 40.0)]);
+        facet([up(a, 0.0), up(b, 40.0), up(a, 40.0)]);
+    }
+    for [a, b, c] in [[0, 1, 2], [0, 2, 5], [0, 5, 7], [5, 6, 7], [2, 3, 4], [2, 4, 5]] {
+        let corners = [outline[a], outline[b], outline[c]];
+        facet(corners.map(|p| up(p, 40.0)));
+        let [a, b, c] = corners.map(|p| up(p, 0.0));
+        facet([a, c, b]);
+    }
+    stl += "endsolid t\n";
+    let text = BOSSED[..BOSSED.find("      shape:").expect("shape")].to_owned()
+        + "      mesh: {file: t.stl}\n";
+    let beside = |_: &str| Ok(stl.clone().into_bytes());
+    let (manifest, faults) = manifest::read("build.yaml", text.clone().into_bytes(), &beside)
+        .unwrap_or_else(|f| panic!("unreadable: {:?}", f.list));
+    assert!(faults.is_empty(), "{faults:?}");
+    let today = manifest.header.begun;
+    let (build, _) = build::check(manifest, faults, Journal::default(), today)
+        .unwrap_or_else(|(_, faults)| panic!("{faults:?}"));
+    let e = castings(&build).remove(0).1;
+    near(e.volume.as_ref().expect("volume").si(), (64.0 + 32.0) * 1e-6, 1e-9, "volume");
+    let place = e.freezing.thickest_place.as_ref().expect("a place").node().range();
+    assert!(place.low <= 0.040 && 0.040 <= place.high, "{place:?}");
+    assert!((place.likely / 0.040 - 1.0).abs() < 0.06, "{place:?}");
+    let last = e.freezing.sections.last().expect("sections");
+    assert_eq!(last.name, "thickest place");
+    // A cube of 40 mm has a modulus of 40/6 mm: within what is said, and above the mean.
+    let modulus = last.modulus.node().range();
+    assert!(modulus.low <= 0.040 / 6.0 && 0.040 / 6.0 <= modulus.high, "{modulus:?}");
+    assert!(e.feeding.diameter.is_some(), "{:?}", e.notes);
 }

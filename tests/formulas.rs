@@ -3,7 +3,7 @@
 //! Every row is worked through the formula's record, from values written as people write them.
 //! `cargo test --test formulas -- --nocapture` prints the table.
 
-use pourwright::figure::{Formula, System, read, show};
+use pourwright::figure::{Formula, Range, System, read, show};
 use pourwright::handbook::formulas::{ALL, find};
 use std::collections::BTreeSet;
 
@@ -217,6 +217,7 @@ static ROWS: &[Row] = &[
     row("fuel-mass", &[("energy", "113.4 MJ"), ("efficiency", "15 %"), ("heating-value", "50.05 MJ/kg")], "15.1 kg", 0.1, Hand,
         "100 kg aluminium to 720 C at 1134 kJ/kg (NIST Shomate); propane 50.05 MJ/kg"),
 
+    row("melt-time", &[("energy", "3.6 MJ"), ("efficiency", "50 %"), ("power", "2 kW")], "1 h", 1e-9, Closed, "2 kW for an hour is 7.2 MJ, half of it in the metal"),
     row("pattern-size", &[("size", "24 in"), ("contraction", "1/8 in/ft")], "24 1/4 in", 1e-9, Print, SHOP_2),
     row("pattern-size", &[("size", "24 in"), ("contraction", "3/16 in/ft")], "24 3/8 in", 1e-9, Print, SHOP_2),
     row("pattern-size", &[("size", "24 in"), ("contraction", "1/4 in/ft")], "24 1/2 in", 1e-9, Print, SHOP_2),
@@ -465,4 +466,64 @@ fn what_cannot_be_is_said_to_be_so() {
     };
     assert_eq!(limit("1 /min", "9 h"), 0.0);
     assert!(limit("1 /min", "8 h") > 0.0);
+}
+
+/// No value inside the ranges may lie outside what the formula makes of them: 40 boxes of each
+/// formula, 200 points in each.
+#[test]
+fn ranges_hold_every_value_within() {
+    let mut seed = 7_u64;
+    let mut dice = || {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (seed >> 11) as f64 / (1_u64 << 53) as f64
+    };
+    for f in ALL {
+        for (name, _) in f.turns {
+            assert!(f.input(name).is_some(), "{} has no input {name}", f.name);
+        }
+        for _ in 0..40 {
+            let mut between = |low: f64, high: f64| low + dice() * (high - low);
+            let inputs: Vec<Range> = f
+                .inputs
+                .iter()
+                .map(|i| {
+                    // Away from nought, where a default means "the same as the other".
+                    let (low, high) = (i.valid.0 + 0.01 * (i.valid.1 - i.valid.0), i.valid.1);
+                    if i.words.is_empty() {
+                        let (a, b) = (between(low, high), between(low, high));
+                        Range::between(a, b)
+                    } else {
+                        Range::exact(between(0.0, i.valid.1 + 1.0).floor().min(i.valid.1))
+                    }
+                })
+                .collect();
+            let range = f.over(&inputs);
+            if !(range.low.is_finite() && range.high.is_finite()) {
+                continue;
+            }
+            for _ in 0..200 {
+                let values: Vec<f64> = inputs.iter().map(|r| between(r.low, r.high)).collect();
+                let value = (f.evaluate)(&values);
+                let slack = 1e-9 * (range.high.abs() + range.low.abs());
+                assert!(
+                    (range.low - slack..=range.high + slack).contains(&value),
+                    "{}: {value} for {values:?} is outside {range:?} of {inputs:?}",
+                    f.name
+                );
+            }
+        }
+    }
+}
+
+/// The lifting limit is highest with the hands at 75 cm: NIOSH 94-110, p. 15.
+#[test]
+fn the_peak_of_the_lifting_limit_is_seen() {
+    let f = called("lifting-limit");
+    let at = |low: f64, high: f64| {
+        let mut inputs = [0.25, 0.75, 0.25, 0.0, 0.2 / 60.0, 3600.0, 0.0].map(Range::exact);
+        inputs[1] = Range::between(low, high);
+        f.over(&inputs)
+    };
+    assert!((at(0.3, 1.5).high - 23.0).abs() < 1e-9, "{:?}", at(0.3, 1.5));
+    assert!((at(0.3, 0.7).high - 23.0 * 0.985).abs() < 1e-9, "{:?}", at(0.3, 0.7));
 }

@@ -201,7 +201,7 @@ fn survives(manifest: Vec<u8>, journal: Vec<u8>) {
         Ok(build) => {
             let estimates = pourwright::estimate::estimate(&build);
             let plan = pourwright::plan::plan(&build, &estimates);
-            let bill = pourwright::supply::bill(&build, &estimates);
+            let bill = pourwright::supply::bill(&build, &estimates, &plan.schedule);
             assert!(bill.lines().count() > 0 || plan.tasks.is_empty() || !plan.order.is_empty());
         }
         Err(all) => {

@@ -2,9 +2,9 @@
 
 use super::history::{Attempt, Finding, Heat, History};
 use super::{Build, Casting, Need, Part, Pattern};
-use crate::figure::{Kind, Route, show};
+use crate::figure::{Figure, Kind, Route, show};
 use crate::handbook::Sand;
-use crate::journal::{Disposition, Event, Journal};
+use crate::journal::{Disposition, Entry, Event, Inspected, Journal};
 use crate::manifest::{Id, Making, Manifest, ShapeGiven, Step, WoodGiven};
 use crate::yaml::{Code, Fault, Given, Tree, nearest, parse};
 use chrono::NaiveDate;
@@ -20,7 +20,7 @@ use std::sync::Arc;
 pub fn check(
     manifest: Manifest,
     mut faults: Vec<Fault>,
-    journal: &Journal,
+    journal: Journal,
     today: NaiveDate,
 ) -> Result<(Build, Vec<Fault>), (String, Vec<Fault>)> {
     let mut names = Names { manifest: &manifest, faults: Vec::new(), written: None };
@@ -40,6 +40,8 @@ pub fn check(
         sand,
         patterns,
         parts,
+        suppliers: manifest.suppliers,
+        metals: manifest.metals,
         history: History::default(),
         handbook: manifest.handbook,
         today,
@@ -320,9 +322,9 @@ fn rings(parts: &[Part], faults: &mut Vec<Fault>) {
 }
 
 /// Folds the journal into a history, with faults for what does not fit.
-fn fold(build: &Build, journal: &Journal, begun: NaiveDate) -> (History, Vec<Fault>) {
+fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (History, Vec<Fault>) {
     let mut fold = Fold { build, begun, history: History::default(), faults: Vec::new() };
-    fold.history.remarks = journal.remarks.clone();
+    fold.history.remarks = journal.remarks;
     fold.history.entries = journal.entries.len();
     let given = build.shop.stock.iter().map(|(name, mass)| (name.clone(), mass.si()));
     fold.history.stock.extend(given);
@@ -331,6 +333,16 @@ fn fold(build: &Build, journal: &Journal, begun: NaiveDate) -> (History, Vec<Fau
     for entry in &journal.entries {
         fold.take(entry);
     }
+    let early = journal.entries.iter().rev().take_while(|e| e.at.date() > build.today).count();
+    if early > 0 {
+        let (entries, are) = if early == 1 { ("entry", "is") } else { ("entries", "are") };
+        let first = journal.entries[journal.entries.len() - early].line;
+        fold.history.remarks.push(format!(
+            "journal.yaml:{first}: {early} {entries} from here on {are} dated after {}; is a clock wrong?",
+            build.today
+        ));
+    }
+    fold.history.log = journal.entries;
     (fold.history, fold.faults)
 }
 
@@ -385,7 +397,7 @@ impl Fold<'_> {
         self.history.attempts.get_mut(mould)
     }
 
-    fn take(&mut self, entry: &crate::journal::Entry) {
+    fn take(&mut self, entry: &Entry) {
         let line = entry.line;
         if entry.at.date() < self.begun {
             let says = format!("the build only begins on {}", self.begun);
@@ -427,6 +439,7 @@ impl Fold<'_> {
                         pattern,
                         castings,
                         rammed: entry.at,
+                        moisture: e.moisture.as_ref().map(Figure::si),
                         poured: None,
                         shaken_out: None,
                         findings: Vec::new(),
@@ -457,6 +470,20 @@ impl Fold<'_> {
                         format!("no crucible is called `{}`", crucible.value),
                         "look at the ids under `crucibles:`",
                     );
+                }
+                if let Some(furnace) = &e.furnace
+                    && !self.build.shop.furnaces.contains_key(&furnace.value)
+                {
+                    self.fault(
+                        Code::UnknownFurnace,
+                        line,
+                        format!("no furnace is called `{}`", furnace.value),
+                        "look at the ids under `furnaces:`",
+                    );
+                }
+                for mould in e.filled.keys().filter(|m| e.moulds.iter().all(|w| w.value != **m)) {
+                    let says = format!("`{mould}` is not among the moulds of this heat");
+                    self.fault(Code::UnknownMould, line, says, "add it to `moulds`, in order");
                 }
                 for mould in &e.moulds {
                     let Some(attempt) = self.attempt(line, &mould.value) else { continue };
@@ -494,7 +521,7 @@ impl Fold<'_> {
                     attempt.shaken_out = Some(entry.at);
                 }
             }
-            Event::Inspected(e) => self.inspected(entry.at, line, e),
+            Event::Inspected(e) => self.inspected(entry, e),
             Event::Done(e) => {
                 if let Some(part) = &e.part
                     && let Some(part) = self.part(line, &part.value)
@@ -520,11 +547,23 @@ impl Fold<'_> {
             Event::Counted(e) => {
                 self.history.stock.insert(e.stock.value.clone(), e.mass.si());
             }
-            Event::Note(_) | Event::Void(_) => {}
+            Event::GivenAway(e) => {
+                *self.history.stock.entry(e.stock.value.clone()).or_default() -= e.mass.si();
+            }
+            Event::Note(e) => {
+                if let Some(part) = &e.part {
+                    self.part(line, &part.value);
+                }
+                if let Some(mould) = &e.mould {
+                    self.attempt(line, &mould.value);
+                }
+            }
+            Event::Void(_) => {}
         }
     }
 
-    fn inspected(&mut self, at: chrono::NaiveDateTime, line: usize, e: &crate::journal::Inspected) {
+    fn inspected(&mut self, entry: &Entry, e: &Inspected) {
+        let (at, line) = (entry.at, entry.line);
         let Some(part) = self.part(line, &e.part.value) else { return };
         let Some(attempt) = self.attempt(line, &e.mould.value) else { return };
         let cast = attempt.castings.iter().find(|(p, _)| *p == part).map_or(0, |(_, n)| *n);
@@ -554,7 +593,7 @@ impl Fold<'_> {
             disposition: e.disposition,
             mass: e.mass.clone(),
             blemishes: e.blemishes.clone(),
-            says: e.says.clone(),
+            says: entry.says.clone(),
         });
         if let Some(mass) = &e.mass
             && mass.si() > 10_000.0

@@ -1,7 +1,7 @@
 //! What happened, folded out of the journal.
 
 use crate::figure::{Figure, Mass};
-use crate::journal::{Blemish, Disposition, Poured};
+use crate::journal::{Blemish, Disposition, Entry, Poured};
 use crate::manifest::{Id, Step};
 use chrono::NaiveDateTime;
 use indexmap::IndexMap;
@@ -19,6 +19,8 @@ pub struct Attempt {
     pub castings: Vec<(usize, u32)>,
     /// When it was rammed.
     pub rammed: NaiveDateTime,
+    /// Water in its sand, if it was measured.
+    pub moisture: Option<f64>,
     /// The heat it was poured from, and when.
     pub poured: Option<(Id, NaiveDateTime)>,
     /// When it was shaken out.
@@ -133,6 +135,8 @@ pub struct History {
     pub remarks: Vec<String>,
     /// How many entries there are.
     pub entries: usize,
+    /// The entries that count, in the order they happened.
+    pub log: Vec<Entry>,
 }
 
 impl History {

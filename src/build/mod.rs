@@ -3,9 +3,11 @@
 
 mod check;
 mod history;
+mod story;
 
 pub use check::check;
 pub use history::{Attempt, Finding, Heat, History, Pieces, Standing};
+pub use story::{Asked, HeatSum};
 
 use crate::figure::{Figure, Time};
 use crate::handbook::{Alloy, Handbook, Sand};
@@ -26,6 +28,10 @@ pub struct Build {
     pub patterns: Vec<Pattern>,
     /// Parts, in the order of the manifest.
     pub parts: Vec<Part>,
+    /// Who sells what, by id.
+    pub suppliers: indexmap::IndexMap<manifest::Id, manifest::Supplier>,
+    /// Metals at hand that a charge can be made up of, by id.
+    pub metals: indexmap::IndexMap<manifest::Id, manifest::Metal>,
     /// What happened.
     pub history: History,
     /// The handbook with the builder's own alloys and sands.

@@ -18,7 +18,26 @@ pub fn run(common: &Common, args: &Args) -> Done {
         Some(id) => Some(cast_part(&all.build, id)?),
     };
     let view = EstimateView::new(&all.build, &all.estimates, only);
-    if common.json { json(&view) } else { Ok(view.text(&terminal::look(common), only.is_some())) }
+    if common.json {
+        return json(&view);
+    }
+    let look = terminal::look(common);
+    Ok(view.text(&look, only.is_some()) + &measured_here(&all, &look))
+}
+
+/// A mark that the journal knows better than the handbook, where that is so and is not used.
+fn measured_here(all: &load::Loaded, look: &crate::view::text::Look) -> String {
+    let lessons = all.learned.lessons.iter().filter(|l| l.can_be_taken());
+    let mut ids: Vec<&str> = lessons.map(|l| l.id).collect();
+    ids.dedup();
+    if ids.is_empty() || all.learned.taken {
+        return String::new();
+    }
+    let says = format!(
+        "* Your journal has measurements of {}; these figures do not use them. `pourwright learned` shows them, `learn: yes` under `build:` takes them.",
+        ids.join(", ")
+    );
+    look.wrapped(&says, 2) + "\n"
 }
 
 /// Index of a part that is cast.

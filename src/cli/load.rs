@@ -2,8 +2,9 @@
 
 use super::{Common, Stop};
 use crate::build::Build;
-use crate::estimate::{Estimates, estimate};
-use crate::plan::{Aim, Budget, Kept, Looking, Plan, plan};
+use crate::estimate::Estimates;
+use crate::learn::{Learned, considered};
+use crate::plan::{Aim, Budget, Kept, Looking, Plan, Risk, plan};
 use crate::supply::{Bill, bill};
 use crate::yaml::{Faults, MAX_BYTES};
 use crate::{JOURNAL, MANIFEST, Today};
@@ -20,7 +21,7 @@ pub struct Loaded {
     pub build: Build,
     pub estimates: Estimates,
     pub plan: Plan,
-    pub bill: Bill,
+    pub learned: Learned,
 }
 
 /// Reads at most one byte more than a build can have, so that a huge file ends at once.
@@ -30,15 +31,20 @@ fn bytes(path: &Path) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// The bytes of manifest and journal; a build without a journal has an empty one.
-pub fn files(common: &Common) -> Result<(Vec<u8>, Vec<u8>), Stop> {
-    let manifest = bytes(&common.build.join(MANIFEST)).map_err(|e| match e.kind() {
+/// The bytes of the manifest.
+pub fn manifest(common: &Common) -> Result<Vec<u8>, Stop> {
+    bytes(&common.build.join(MANIFEST)).map_err(|e| match e.kind() {
         ErrorKind::NotFound => Stop::Fault(format!(
             "no {MANIFEST} in {}\n`pourwright new FOLDER` starts a build; --build FOLDER names the one to look at",
             common.build.display()
         )),
         _ => Stop::Fault(format!("{}: {e}", common.build.join(MANIFEST).display())),
-    })?;
+    })
+}
+
+/// The bytes of manifest and journal; a build without a journal has an empty one.
+pub fn files(common: &Common) -> Result<(Vec<u8>, Vec<u8>), Stop> {
+    let manifest = manifest(common)?;
     let journal = match bytes(&common.build.join(JOURNAL)) {
         Ok(bytes) => bytes,
         Err(e) if e.kind() == ErrorKind::NotFound => Vec::new(),
@@ -73,11 +79,14 @@ pub fn build(common: &Common) -> Result<Build, Stop> {
 
 /// The build and all that is reckoned of it.
 pub fn all(common: &Common) -> Result<Loaded, Stop> {
-    let build = build(common)?;
-    let estimates = estimate(&build);
+    let (build, estimates, learned) = considered(build(common)?);
+    Ok(reckoned(build, estimates, learned))
+}
+
+/// Everything that is reckoned of estimates.
+pub fn reckoned(build: Build, estimates: Estimates, learned: Learned) -> Loaded {
     let plan = plan(&build, &estimates);
-    let bill = bill(&build, &estimates);
-    Ok(Loaded { build, estimates, plan, bill })
+    Loaded { build, estimates, plan, learned }
 }
 
 /// How a command looks for a plan.
@@ -98,15 +107,48 @@ pub fn planned(common: &Common, search: Option<&Search>) -> Result<Loaded, Stop>
     Ok(all)
 }
 
+/// What the work takes, walked through the plan.
+pub fn supplied(all: &Loaded) -> Bill {
+    bill(&all.build, &all.estimates, &all.plan.schedule)
+}
+
 /// Puts the work into time, and keeps the plan if it was looked for.
 fn schedule(common: &Common, all: &mut Loaded, search: Option<&Search>) {
-    let path = common.build.join(KEPT);
-    let kept: Option<Kept> =
-        bytes(&path).ok().and_then(|bytes| serde_json::from_slice(&bytes).ok());
+    let in_force = kept(common);
+    let aim = search.map_or(in_force.as_ref().map_or(Aim::Finish, |k| k.aim), |s| s.aim);
+    let from = in_force.as_ref().filter(|_| search.is_none_or(|s| !s.anew));
+    let gain = search.map_or(0, |s| s.gain);
+    let keep = look(all, search, (aim, from, gain));
+    // A folder that may not be written to has no plan in force; all else works.
+    if search.is_some()
+        && in_force.as_ref() != Some(&keep)
+        && let Ok(text) = serde_json::to_vec_pretty(&keep)
+    {
+        let _ = write_whole(&common.build.join(KEPT), &text);
+    }
+}
+
+/// Puts the work into time without keeping anything, starting from a plan.
+pub fn try_schedule(
+    common: &Common,
+    all: &mut Loaded,
+    search: &Search,
+    from: Option<&Kept>,
+) -> Kept {
+    let in_force = if from.is_none() { kept(common) } else { None };
+    look(all, Some(search), (search.aim, from.or(in_force.as_ref()), 0))
+}
+
+fn look(
+    all: &mut Loaded,
+    search: Option<&Search>,
+    (aim, kept, gain): (Aim, Option<&Kept>, i64),
+) -> Kept {
     let began = Instant::now();
     let most =
         search.map_or(Duration::ZERO, |s| Duration::from_secs_f64(s.seconds.clamp(0.0, 1e6)));
-    let bar = search.filter(|_| std::io::stderr().is_terminal()).map(|_| progress());
+    let bar =
+        search.filter(|_| std::io::stderr().is_terminal()).map(|_| progress("planning", "plans"));
     let mut stop = |tried: usize, tries: usize| {
         if let Some(bar) = &bar {
             bar.set_length(tries as u64);
@@ -117,29 +159,50 @@ fn schedule(common: &Common, all: &mut Loaded, search: Option<&Search>) {
     // About as many tries as fit into two seconds, fewer for larger builds.
     let usual = 1_500_000 / all.plan.tasks.len().max(1);
     let tries = search.map_or(0, |s| s.tries.unwrap_or(usual.clamp(8, 20_000)).max(1));
-    let looking = Looking {
-        aim: search.map_or(kept.as_ref().map_or(Aim::Finish, |k| k.aim), |s| s.aim),
-        kept: kept.as_ref().filter(|_| search.is_none_or(|s| !s.anew)),
-        gain: search.map_or(0, |s| s.gain),
-        budget: Budget { tries, seed: search.map_or(1, |s| s.seed), stop: &mut stop },
-    };
+    let seed = search.map_or(1, |s| s.seed);
+    let budget = Budget { tries, seed, stop: &mut stop };
+    let looking = Looking { aim, kept, gain, budget };
     let (schedule, keep) = crate::plan::schedule(&all.build, &all.estimates, looking);
     if let Some(bar) = &bar {
         bar.finish_and_clear();
     }
     all.plan.schedule = schedule;
-    // A folder that may not be written to has no plan in force; all else works.
-    if search.is_some()
-        && kept.as_ref() != Some(&keep)
-        && let Ok(text) = serde_json::to_vec_pretty(&keep)
-    {
-        let _ = write_whole(&path, &text);
-    }
+    keep
 }
 
-fn progress() -> indicatif::ProgressBar {
+/// The plan in force, if one is kept and can be read; another is found where it cannot.
+fn kept(common: &Common) -> Option<Kept> {
+    serde_json::from_slice(&bytes(&common.build.join(KEPT)).ok()?).ok()
+}
+
+/// Replays the plan in force under chance.
+pub fn risk(common: &Common, all: &Loaded, replays: u64, seed: u64) -> Result<Risk, Stop> {
+    let kept = kept(common);
+    let looking = Looking {
+        aim: kept.as_ref().map_or(Aim::Finish, |k| k.aim),
+        kept: kept.as_ref(),
+        gain: 0,
+        budget: Budget { tries: 0, seed: 1, stop: &mut |_, _| true },
+    };
+    let bar = std::io::stderr().is_terminal().then(|| progress("replaying", "replays"));
+    let told = |done: u64| {
+        if let Some(bar) = &bar {
+            bar.set_length(replays);
+            bar.inc(done);
+        }
+    };
+    let risk = crate::plan::risk(&all.build, &all.estimates, looking, (replays, seed), &told);
+    if let Some(bar) = &bar {
+        bar.finish_and_clear();
+    }
+    risk.map_err(|missing| Stop::Fault(missing.join("\n")))
+}
+
+fn progress(doing: &str, what: &str) -> indicatif::ProgressBar {
     let bar = indicatif::ProgressBar::new(1);
-    let style = indicatif::ProgressStyle::with_template("planning {bar:30} {pos} of {len} plans");
+    let style = indicatif::ProgressStyle::with_template(&format!(
+        "{doing} {{bar:30}} {{pos}} of {{len}} {what}"
+    ));
     if let Ok(style) = style {
         bar.set_style(style);
     }

@@ -2,18 +2,28 @@
 //! the build's files.
 
 mod bill;
+mod buy;
+mod charge;
 mod check;
 mod estimate;
 mod handbook;
 mod heats;
+mod history;
+mod learned;
 mod load;
 mod log;
 mod new;
 mod parts;
+mod photos;
 mod plan;
 mod reckon;
+mod redo;
 mod report;
+mod risk;
+mod sheet;
+mod suppose;
 mod terminal;
+mod watch;
 mod why;
 
 use chrono::NaiveDate;
@@ -75,12 +85,28 @@ enum Command {
     Plan(plan::Args),
     /// List the melts to come
     Heats,
+    /// Replay the plan under chance: when it may be finished, what it may take
+    Risk(risk::Args),
+    /// Show the plan if something were otherwise, beside the plan as it is
+    Suppose(suppose::Args),
     /// Show what the build takes, what is there, what to buy
-    Bill,
+    Bill(bill::Args),
+    /// List what to order, from whom and by when
+    Buy(buy::Args),
+    /// Make up a charge from the metals at hand
+    Charge(charge::Args),
     /// Write down what happened
     Log(Box<log::Args>),
+    /// Tell what happened: to a part, a mould, a heat, or all of it
+    History(history::Args),
+    /// Show what the journal teaches: estimated against measured
+    Learned,
+    /// Cast it again, or live with it? And what to do otherwise
+    Redo(redo::Args),
     /// Write the report, one HTML file
     Report(report::Args),
+    /// Write paper for the shop: mould cards, pour sheet, order list
+    Sheet(sheet::Args),
 }
 
 /// Why a command did not do its job.
@@ -113,10 +139,18 @@ pub fn main() -> ExitCode {
         Command::Reckon(args) => reckon::run(common, &args),
         Command::Handbook(args) => handbook::run(common, &args),
         Command::Plan(args) => plan::run(common, &args),
+        Command::Bill(args) => bill::run(common, &args),
+        Command::Buy(args) => buy::run(common, &args),
+        Command::Charge(args) => charge::run(common, &args),
         Command::Heats => heats::run(common),
-        Command::Bill => bill::run(common),
+        Command::Risk(args) => risk::run(common, &args),
+        Command::Suppose(args) => suppose::run(common, &args),
         Command::Log(args) => log::run(common, &args),
+        Command::History(args) => history::run(common, &args),
+        Command::Learned => learned::run(common),
+        Command::Redo(args) => redo::run(common, &args),
         Command::Report(args) => report::run(common, &args),
+        Command::Sheet(args) => sheet::run(common, &args),
     };
     match done {
         Ok(text) => {

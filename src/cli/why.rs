@@ -23,9 +23,10 @@ pub struct Args {
 
 /// `why`: the derivation of a figure.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let all = load::all(common)?;
+    let all = load::planned(common, None)?;
     let look = terminal::look(common);
-    let ask = Askable::new(&all.build, &all.estimates, &all.plan, &all.bill);
+    let bill = load::supplied(&all);
+    let ask = Askable::new(&all.build, &all.estimates, &all.plan, &bill);
     let Some(name) = &args.figure else {
         let names = ask.names(&args.of).map_err(Stop::Usage)?;
         let mut table =

@@ -1,14 +1,14 @@
 //! One casting: volume, mass, what is poured, what is charged.
 
 use super::feeding::{self, FeedingEstimate};
-use super::freezing::{self, FreezingEstimate};
+use super::freezing::{self, FreezingEstimate, Timed};
 use super::gating::{self, GatingEstimate};
 use super::handling::{self, HandlingEstimate};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, FlaskFit, MouldEstimate};
 use super::pattern_sheet::{self, PatternSheet};
 use super::{less, listed, meshed, settled};
-use crate::build::{Build, Casting};
+use crate::build::{Build, Casting, Part};
 use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
 use crate::manifest::{ShapeGiven, WoodGiven};
@@ -57,6 +57,11 @@ pub struct CastingEstimate {
 }
 
 impl CastingEstimate {
+    /// Its warnings without those of the crucible, which stand where it is lifted.
+    pub fn mould_warnings(&self) -> impl Iterator<Item = &String> {
+        self.warnings.iter().filter(|w| !self.handling.pot_warnings.contains(w))
+    }
+
     /// Its figures, by the name that `why` answers to.
     pub fn figures(&self) -> Vec<(&'static str, Node)> {
         let mut out: Vec<(&'static str, Node)> = listed!(self:
@@ -74,11 +79,22 @@ impl CastingEstimate {
     }
 }
 
-pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
+/// How large a casting is.
+struct Size {
+    volume: Option<Figure<Volume>>,
+    surface: Option<Figure<Area>>,
+    net_mass: Option<Figure<Mass>>,
+    allowance: Option<Figure<Length>>,
+    rough_volume: Option<Figure<Volume>>,
+    rough_mass: Option<Figure<Mass>>,
+}
+
+fn size(build: &Build, casting: &Casting) -> Size {
     let alloy = &casting.alloy;
     let density = alloy.density.as_ref();
     let (volume, given_mass) = match &casting.given.shape {
         ShapeGiven::Volume(volume) => (Some(volume.named("volume")), None),
+        ShapeGiven::Water(water) => (Some(meshed::displaced(water, alloy)), None),
         ShapeGiven::Mass(mass) => {
             let volume = density.map(|d| volume_of(mass, d));
             (volume, Some(mass.named("mass as given")))
@@ -130,7 +146,22 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
         _ => None,
     };
     let rough_mass = rough_mass.map(|m| m.named("casting"));
-    let freezing = freezing::estimate(build, casting, rough_volume.as_ref(), surface.as_ref());
+    Size { volume, surface, net_mass, allowance, rough_volume, rough_mass }
+}
+
+/// How a casting freezes, all else aside.
+pub(super) fn freezing(build: &Build, casting: &Casting, timed: &[Timed]) -> FreezingEstimate {
+    let size = size(build, casting);
+    freezing::estimate(build, casting, size.rough_volume.as_ref(), size.surface.as_ref(), timed)
+}
+
+pub(super) fn estimate(build: &Build, part: &Part, timed: &[Timed]) -> Option<CastingEstimate> {
+    let casting = part.casting.as_ref()?;
+    let alloy = &casting.alloy;
+    let Size { volume, surface, net_mass, allowance, rough_volume, rough_mass } =
+        size(build, casting);
+    let freezing =
+        freezing::estimate(build, casting, rough_volume.as_ref(), surface.as_ref(), timed);
     let units = build.header.units;
     let feeding = feeding::estimate(casting, &freezing, rough_volume.as_ref(), units);
     let each = rough_mass.as_ref().and_then(|mass| {
@@ -166,17 +197,15 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
         .as_ref()
         .zip(alloy.melt_loss.as_ref())
         .map(|(poured, loss)| metal::charge::figure(poured, loss));
-    let quantity = |p: &crate::build::Part| p.given.quantity;
-    let moulds = build
-        .parts
-        .iter()
-        .find(|p| p.casting.as_ref().is_some_and(|c| std::ptr::eq(c, casting)))
-        .map_or(1, |p| quantity(p).div_ceil(cavities));
+    let moulds = part.given.quantity.div_ceil(cavities);
     let mould = mould::estimate(build, casting, rough_volume.as_ref(), poured.as_ref());
-    let loads = loads::estimate(build, casting, rough_volume.as_ref(), &gating, flask);
-    let handling = handling::estimate(units, &mould, &loads, flask);
+    let loads =
+        loads::estimate(build, casting, rough_volume.as_ref(), &gating, cope.as_ref(), flask);
+    let handling = handling::estimate(build, &mould, &loads, flask);
     let pattern = pattern_sheet::estimate(build, casting);
     let lists = [
+        &handling.pot_warnings,
+        &mould.warnings,
         &handling.warnings,
         &loads.warnings,
         &feeding.warnings,
@@ -184,7 +213,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
         &pattern.warnings,
     ];
     let warnings = lists.into_iter().flatten().cloned().chain(freezing.warnings()).collect();
-    CastingEstimate {
+    Some(CastingEstimate {
         volume,
         surface,
         net_mass,
@@ -195,8 +224,12 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
         charge,
         casting_yield,
         moulds,
+        notes: [&feeding.notes, &gating.notes, &mould.notes]
+            .into_iter()
+            .flatten()
+            .cloned()
+            .collect(),
         mould,
-        notes: feeding.notes.clone(),
         freezing,
         feeding,
         gating,
@@ -204,7 +237,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> CastingEstimate {
         handling,
         pattern,
         warnings,
-    }
+    })
 }
 
 /// One casting's share of what serves the whole mould.

@@ -1,7 +1,7 @@
 //! Feeders: whether a casting wants them, how many, how large, and how they are joined.
 
 use super::freezing::FreezingEstimate;
-use super::gating::next_size;
+use super::workshop::next_size;
 use super::{listed, rule, settled};
 use crate::build::Casting;
 use crate::figure::*;
@@ -60,6 +60,10 @@ impl FeedingEstimate {
 
 /// Sections thinner than this (m) are fed by the running metal.
 pub(super) const THIN: f64 = 0.010;
+/// Modulus (m) above which floating solid leaves sinks on the drag side (ZA-27, zhycasting.com).
+const SINKS: f64 = 0.009;
+/// A place so many times as thick as the walls is a hot spot (from memory).
+const HOT: f64 = 1.5;
 /// Share of a plain feeder that it can give.
 const PLAIN_EFFICIENCY: f64 = 0.14;
 /// Height of a feeder over its diameter.
@@ -100,12 +104,22 @@ pub(super) fn estimate(
     let thick: Vec<_> = freezing.sections.iter().filter(|s| 2.0 * s.modulus.si() >= THIN).collect();
     let Some(thickest) = thick.iter().max_by(|a, b| a.modulus.si().total_cmp(&b.modulus.si()))
     else {
+        out.warnings.extend(hot_spots(casting, freezing, system));
         out.notes.push(format!(
             "every section is thinner than {}: no feeder; it is fed through the ingates while it fills, so keep runner and basin full (common practice)",
             show(Kind::Length, THIN, system)
         ));
         return out;
     };
+    out.warnings.extend(hot_spots(casting, freezing, system));
+    if alloy.freezing.as_deref() == Some("floating") && thickest.modulus.si() > SINKS {
+        out.warnings.push(format!(
+            "{} has a modulus of {}: above {} this alloy is published to sink on the drag side (zhycasting on ZA-27); chill that face or core the place out",
+            thickest.name,
+            show(Kind::Length, thickest.modulus.si(), system),
+            show(Kind::Length, SINKS, system)
+        ));
+    }
     let parts: Vec<_> = thick.iter().map(|s| s.volume.clone()).collect();
     let sum = Figure::sum("sections that want a feeder", &parts).unwrap_or_else(|| whole.clone());
     let fed = if sum.si() > whole.si() { whole.named("sections that want a feeder") } else { sum };
@@ -125,21 +139,29 @@ pub(super) fn estimate(
         distance: settled(&distance, "feeding-distance"),
     };
     let plain = Size::reckon(alloy, &fed, &thickest.modulus, &shrinkage, &reach, false, system);
-    let size = if plain.body() > whole.si() {
+    let size = if plain.with_necks(system) > whole.si() {
         let sleeved =
             Size::reckon(alloy, &fed, &thickest.modulus, &shrinkage, &reach, true, system);
-        let (a, b) = (plain.body(), whole.si());
+        let (a, b) = (plain.with_necks(system), whole.si());
         out.sleeved = true;
         out.warnings.push(format!(
-            "plain feeders would hold {}, more than the casting's {}: reckoned with an insulating sleeve on each ({}); a chill on the thick place, or two castings on one feeder, may save it",
+            "plain feeders would hold {}, more than the casting's {}: reckoned with an insulating sleeve on each ({}); a chill on the thick place (`chilled:`), or two castings on one feeder, may save it",
             show(Kind::Volume, a, system),
             show(Kind::Volume, b, system),
-            show(Kind::Volume, sleeved.body(), system)
+            show(Kind::Volume, sleeved.with_necks(system), system)
         ));
         sleeved
     } else {
         plain
     };
+    out.notes.push(if alloy.freezing.as_deref() == Some("floating") {
+        "place the feeder beside the thickest section, as low as its drag face, and join it by the ingate so that the hottest metal stands in it".to_owned()
+    } else {
+        format!(
+            "place the feeder on top of {}, or beside it with the neck at its thickest place where the top is to stay clean; through the feeder is the best way in for the metal (common practice)",
+            thickest.name
+        )
+    });
     if size.number.si() > 1.0 {
         out.notes.push(format!(
             "{} feeders by the feeding distance, a guide only, and by the number of the thickest places; others that lie apart want their own",
@@ -150,6 +172,24 @@ pub(super) fn estimate(
     out.fed_volume = Some(fed);
     out.distance = Some(distance);
     out
+}
+
+/// Thick places in thin walls that no feeder was reckoned for: what is around them freezes first.
+fn hot_spots(casting: &Casting, freezing: &FreezingEstimate, system: System) -> Vec<String> {
+    let largest = freezing.sections.iter().max_by(|a, b| a.volume.si().total_cmp(&b.volume.si()));
+    let wall = casting.given.wall.as_ref().or(largest.map(|s| &s.place)).map_or(0.0, Figure::si);
+    let hot = freezing.sections.iter().filter(|s| {
+        2.0 * s.modulus.si() < THIN && s.place.si() > THIN && s.place.si() >= HOT * wall
+    });
+    hot.map(|s| {
+        format!(
+            "{}: a ball of {} fits inside where the walls are {}, so it freezes after what could feed it: core it out, chill it, or set a feeder on it",
+            s.name,
+            show(Kind::Length, s.place.si(), system),
+            show(Kind::Length, wall, system)
+        )
+    })
+    .collect()
 }
 
 /// What the way of freezing means for the feeder.
@@ -163,6 +203,9 @@ fn freezes(alloy: &Alloy) -> Vec<String> {
         }
         Some("eutectic") => {
             "freezes within a few degrees, almost as a skin: one feeder on the thickest place reaches far"
+        }
+        Some("mushy") if alloy.family == Family::Zinc => {
+            "freezes as a mush, and holding more aluminium than the eutectic (near 5 %) its first solid is rich in aluminium and floats a little: a feeder reaches only a few wall thicknesses; keep walls even, chill the thick places on the drag side, and look there first for sinks, though far fewer are published than for ZA-27"
         }
         Some("mushy") => {
             "freezes as a mush over a wide span: a feeder reaches only a few wall thicknesses, what it does not reach turns to fine pores; keep walls even and chill the thick places"
@@ -310,6 +353,19 @@ impl Size {
         PI / 4.0 * self.diameter.si().powi(2) * self.height() * self.number.si()
     }
 
+    /// Length of the neck: a quarter of the feeder's diameter.
+    fn neck_length(&self) -> f64 {
+        self.diameter.si() / 4.0
+    }
+
+    /// All feeders and necks.
+    fn with_necks(&self, system: System) -> f64 {
+        let neck =
+            feeding::feeder_neck(Length::from_si(self.neck_length()), self.diameter.likely());
+        let neck = next_size(neck.si(), system);
+        self.body() + PI / 4.0 * neck.powi(2) * self.neck_length() * self.number.si()
+    }
+
     fn write(self, out: &mut FeedingEstimate, alloy: &Alloy, system: System) {
         let made = settled(&self.diameter, "feeder-diameter");
         let exact = |name, value, says, node: &Figure<Length>| {
@@ -323,7 +379,7 @@ impl Size {
             .noting("stands on its neck; closed on top and vented where the cope is higher, built up with a ring where it is lower");
         let neck_length = exact(
             "length of the neck",
-            made.si() / 4.0,
+            self.neck_length(),
             "a quarter of the feeder's diameter; at most half",
             &made,
         );
@@ -333,7 +389,6 @@ impl Size {
             Range::exact(next_size(neck.si(), system)),
             Because::Chosen("the next size up".into(), vec![neck.node().clone()]),
         );
-        let necks = PI / 4.0 * neck.si().powi(2) * neck_length.si() * self.number.si();
         let nodes = [
             made,
             settled(&height, "feeder-height"),
@@ -345,7 +400,7 @@ impl Size {
         nodes.push(settled(&self.number, "feeders").node().clone());
         let volume = Figure::<Volume>::new(
             "feeders and necks",
-            Range::exact(self.body() + necks),
+            Range::exact(self.with_necks(system)),
             Because::Closed(
                 "number x pi / 4 x (diameter^2 x height + neck diameter^2 x neck length)",
                 nodes,

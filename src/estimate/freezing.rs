@@ -1,28 +1,10 @@
 //! How long a casting and its sections take to freeze, and in which order.
 
+use super::sections::{self, Section};
 use super::{listed, rule, settled};
 use crate::build::{Build, Casting};
 use crate::figure::*;
 use crate::handbook::formulas::cooling::{self, Body};
-use crate::manifest::{ShapeGiven, SolidGiven};
-use crate::shape::{Section as Outline, Solid};
-
-/// One section of a casting: a solid of its shape, or its wall where no shape is given.
-#[derive(Debug, Clone)]
-pub struct Section {
-    /// What the builder calls it, or its solid's name.
-    pub name: String,
-    /// How many of it.
-    pub count: u32,
-    /// Volume over surface of one, as if it stood free.
-    pub modulus: Figure<Length>,
-    /// Volume of all of them.
-    pub volume: Figure<Volume>,
-    /// How long one takes to freeze.
-    pub time: Option<Figure<Time>>,
-    /// The longest size of one, m.
-    pub longest: f64,
-}
 
 /// Cooling and freezing of one casting.
 #[derive(Debug, Clone, Default)]
@@ -33,6 +15,8 @@ pub struct FreezingEstimate {
     pub modulus: Option<Figure<Length>>,
     /// Modulus of the thickest section.
     pub thickest: Option<Figure<Length>>,
+    /// Diameter of the largest ball that fits inside.
+    pub thickest_place: Option<Figure<Length>>,
     /// Heat given off until frozen, superheat with it.
     pub heat_to_freeze: Option<Figure<LatentHeat>>,
     /// Mould constant of a plate in this metal and sand.
@@ -53,7 +37,7 @@ impl FreezingEstimate {
     pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
         listed!(self:
             cooling_surface = "cooling-surface", modulus = "modulus",
-            thickest = "thickest-modulus", heat_to_freeze = "heat-to-freeze",
+            thickest = "thickest-modulus", thickest_place = "thickest-place", heat_to_freeze = "heat-to-freeze",
             mould_constant = "mould-constant", freezing_time = "freezing-time",
             freezes_first = "freezes-first", freezes_last = "freezes-last",
             shake_out_after = "shake-out-after")
@@ -81,6 +65,7 @@ pub(super) fn estimate(
     casting: &Casting,
     volume: Option<&Figure<Volume>>,
     surface: Option<&Figure<Area>>,
+    timed: &[Timed],
 ) -> FreezingEstimate {
     let alloy = &casting.alloy;
     let heat_to_freeze = (|| {
@@ -91,7 +76,8 @@ pub(super) fn estimate(
             alloy.liquidus.as_ref()?,
         ))
     })();
-    let mould_constant = (|| {
+    let own = timed.iter().find(|t| t.serves(build, casting)).map(|t| t.constant.clone());
+    let mould_constant = own.or_else(|| alloy.mould_constant.clone()).or_else(|| {
         let sand = build.patterns[casting.pattern].sand.as_ref()?;
         let shop = rule(
             "temperature of the sand",
@@ -108,17 +94,13 @@ pub(super) fn estimate(
             sand.rammed_density.as_ref()?,
             sand.heat.as_ref()?,
         );
-        Some(constant.noting("from the properties of metal and sand, +/- 50 %; textbooks print 2 to 16 min/cm2: time a casting of your own"))
-    })();
+        Some(constant.noting("from metal and sand, +/- 50 %; textbooks print 2 to 16 min/cm2: time one of your own (`froze-in:`)"))
+    });
     let constant = mould_constant.as_ref().map(|c| settled(c, "mould-constant"));
-    let mut sections = sections(casting, volume, surface, constant.as_ref());
+    let mut sections = sections::sections(casting, volume, surface, constant.as_ref());
     let key = |s: &Section| s.time.as_ref().map_or(s.modulus.si(), Figure::si);
     sections.sort_by(|a, b| key(a).total_cmp(&key(b)));
-    let cooling_surface = match &casting.given.shape {
-        ShapeGiven::Solids(solids) => Some(cooling_surface(solids)),
-        ShapeGiven::Mesh(_) => surface.map(|a| a.named("cooling surface")),
-        _ => None,
-    };
+    let cooling_surface = sections::cooling_surface(casting, surface);
     let modulus = volume.zip(cooling_surface.as_ref()).map(|(v, a)| cooling::modulus::figure(v, a));
     let freezing_time = (|| {
         let exponent = Figure::<Number>::counted("exponent", 2.0, "2 in the plain rule");
@@ -149,6 +131,7 @@ pub(super) fn estimate(
         cooling_surface,
         modulus,
         thickest,
+        thickest_place: sections::thickest_place(&sections),
         heat_to_freeze,
         mould_constant,
         freezing_time,
@@ -159,187 +142,7 @@ pub(super) fn estimate(
     }
 }
 
-const SECTIONS: &str =
-    "all sections in the order in which they freeze, each as if it stood free in the sand";
-
-fn sections(
-    casting: &Casting,
-    volume: Option<&Figure<Volume>>,
-    surface: Option<&Figure<Area>>,
-    constant: Option<&Figure<TimePerArea>>,
-) -> Vec<Section> {
-    let time = |name: &str, modulus: &Figure<Length>, body: Body| {
-        let body = Figure::<Body>::counted("body", body.si(), "by the sizes of the solid");
-        let time = cooling::section_freezing_time::figure(modulus, constant?, &body);
-        Some(time.named(format!("freezing time, {name}")))
-    };
-    match (&casting.given.shape, &casting.given.wall, volume) {
-        (ShapeGiven::Solids(solids), _, _) => {
-            let (cuts, added): (Vec<_>, Vec<_>) = solids.iter().partition(|s| s.less);
-            let whole = |s: &SolidGiven| s.volume().si();
-            let main = (0..added.len())
-                .max_by(|a, b| whole(added[*a]).total_cmp(&whole(added[*b])))
-                .unwrap_or(0);
-            let section = |(at, solid): (usize, &&SolidGiven)| {
-                let name = solid.called.as_deref().unwrap_or(solid.solid.name()).to_owned();
-                let (volume, surface, body) = match at == main {
-                    true => hollowed(solid, &cuts),
-                    false => (solid.volume(), solid.surface(), body(&solid.solid)),
-                };
-                let modulus =
-                    cooling::modulus::figure(&volume, &surface).named(format!("modulus, {name}"));
-                Section {
-                    time: time(&name, &modulus, body),
-                    count: solid.count,
-                    longest: solid.solid.extents().into_iter().fold(0.0, f64::max),
-                    name,
-                    modulus,
-                    volume,
-                }
-            };
-            added.iter().enumerate().map(section).collect()
-        }
-        (_, Some(wall), Some(volume)) => {
-            let (v, w) = (volume.node().range(), wall.node().range());
-            // A square plate of this wall: two faces and four edges.
-            let plate = |v: f64, w: f64| v / (2.0 * v / w + 4.0 * (v / w).sqrt() * w);
-            let likely = plate(v.likely, w.likely);
-            let modulus = Figure::new(
-                "modulus of the wall",
-                Range { low: plate(v.low, w.low), likely, high: w.high / 2.0 },
-                Because::Closed(
-                    "as a square plate of that wall, edges cooling; high: wall / 2, as of a closed box",
-                    vec![volume.node().clone(), wall.node().clone()],
-                ),
-            );
-            let time = time("wall", &modulus, Body::Plate);
-            let longest = (volume.si() / wall.si()).sqrt();
-            vec![Section {
-                name: "wall".into(),
-                count: 1,
-                modulus,
-                volume: volume.clone(),
-                time,
-                longest,
-            }]
-        }
-        (ShapeGiven::Mesh(_), None, Some(volume)) => {
-            let Some(surface) = surface else { return Vec::new() };
-            let modulus = cooling::modulus::figure(volume, surface)
-                .named("modulus of the whole")
-                .noting("a mean: thick places are thicker than this; give `wall:` or solids");
-            vec![Section {
-                name: "whole".into(),
-                count: 1,
-                time: time("whole", &modulus, Body::Plate),
-                longest: (volume.si() / (2.0 * modulus.si())).sqrt(),
-                modulus,
-                volume: volume.clone(),
-            }]
-        }
-        _ => Vec::new(),
-    }
-}
-
-/// Volume, surface and body of the largest solid with what is cut out of the casting taken from
-/// it; as it is where it could not hold all that.
-fn hollowed(solid: &SolidGiven, cuts: &[&SolidGiven]) -> (Figure<Volume>, Figure<Area>, Body) {
-    let (volume, surface) = (solid.volume(), solid.surface());
-    let taken: Vec<_> = cuts.iter().map(|c| c.volume()).collect();
-    let share = taken.iter().map(Figure::si).sum::<f64>() / volume.si();
-    if taken.is_empty() || share > 0.95 {
-        return (volume, surface, body(&solid.solid));
-    }
-    let gained: f64 =
-        cuts.iter().map(|c| c.surface().si() - 2.0 * joint(&c.solid)[1] * f64::from(c.count)).sum();
-    let nodes = std::iter::once(surface.node().clone())
-        .chain(cuts.iter().map(|c| c.surface().node().clone()));
-    let surface = Figure::new(
-        "faces inside and out",
-        Range::exact(surface.si() + gained),
-        Because::Closed(
-            "all faces, and of each cut-out all but twice its open one",
-            nodes.collect(),
-        ),
-    );
-    // What is hollowed out that far is all walls.
-    let body = if share > 0.3 { Body::Plate } else { body(&solid.solid) };
-    (super::less("solid less cut-outs", &volume, &taken), surface, body)
-}
-
-/// The plain body that a solid cools like.
-fn body(solid: &Solid) -> Body {
-    match *solid {
-        Solid::Plate { .. } => Body::Plate,
-        Solid::Block { length, width, height } => {
-            let mut sizes = [length, width, height];
-            sizes.sort_by(f64::total_cmp);
-            match sizes[0] / sizes[1] {
-                flat if flat < 0.4 => Body::Plate,
-                flat if flat < 0.8 => Body::Bar,
-                _ => Body::SquareBar,
-            }
-        }
-        Solid::Cylinder { diameter, length } if length < 0.4 * diameter => Body::Plate,
-        Solid::Tube { outside, inside, .. } if outside - inside < inside => Body::Plate,
-        Solid::Tube { .. } => Body::Bar,
-        Solid::Prism { section: Outline::Polygon(_), .. } => Body::SquareBar,
-        Solid::Prism { .. } => Body::Bar,
-        Solid::Sphere { .. } => Body::Ball,
-        _ => Body::Round,
-    }
-}
-
-/// The least, likely and largest face by which one of these may be joined to its neighbour.
-fn joint(solid: &Solid) -> [f64; 3] {
-    use std::f64::consts::PI;
-    match *solid {
-        Solid::Plate { length, width, thickness: height }
-        | Solid::Block { length, width, height } => {
-            let mut s = [length, width, height];
-            s.sort_by(f64::total_cmp);
-            let (end, edge, flat) = (s[0] * s[1], s[0] * s[2], s[1] * s[2]);
-            let likely = if matches!(solid, Solid::Plate { .. }) { edge } else { flat };
-            [end, likely, flat]
-        }
-        Solid::Cylinder { diameter, .. } => [PI / 4.0 * diameter * diameter; 3],
-        Solid::Cone { bottom, .. } => [PI / 4.0 * bottom * bottom; 3],
-        Solid::Tube { outside, inside, .. } => {
-            [PI / 4.0 * (outside * outside - inside * inside); 3]
-        }
-        Solid::Prism { ref section, .. } => [section.area(); 3],
-        Solid::Ring { .. } | Solid::Sphere { .. } => [0.0; 3],
-    }
-}
-
-/// Faces of the added solids less those at which they are taken to be joined.
-fn cooling_surface(solids: &[SolidGiven]) -> Figure<Area> {
-    let added: Vec<&SolidGiven> = solids.iter().filter(|s| !s.less).collect();
-    let faces: Vec<Figure<Area>> = added.iter().map(|s| s.surface()).collect();
-    let total: f64 = faces.iter().map(Figure::si).sum();
-    let main = added
-        .iter()
-        .enumerate()
-        .max_by(|a, b| a.1.solid.volume().total_cmp(&b.1.solid.volume()))
-        .map(|(i, _)| i);
-    let mut lost = [0.0; 3];
-    for (i, s) in added.iter().enumerate() {
-        let count = if Some(i) == main { s.count - 1 } else { s.count };
-        for (sum, face) in lost.iter_mut().zip(joint(&s.solid)) {
-            *sum += 2.0 * face * f64::from(count);
-        }
-    }
-    // However they are joined, a third of the faces is left in any casting of walls and bosses.
-    let left = |lost: f64| (total - lost).max(total / 3.0);
-    let range = Range { low: left(lost[2]), likely: left(lost[1]), high: left(lost[0]) };
-    let nodes = faces.iter().map(|f| f.node().clone()).collect();
-    Figure::new(
-        "cooling surface",
-        range,
-        Because::Closed("all faces, less twice one face of every solid but the largest", nodes),
-    )
-    .noting("how the solids join is not drawn: each is taken to stand on one face, a plate on its long edge, and what is cut out is left aside")
-}
+const SECTIONS: &str = "all sections in the order in which they freeze, each by itself but for the face by which it is joined";
 
 /// Freezing time times what the trade waits.
 fn shake_out(freezing: &Figure<Time>, key: &'static str) -> Figure<Time> {
@@ -355,4 +158,82 @@ fn shake_out(freezing: &Figure<Time>, key: &'static str) -> Figure<Time> {
     let nodes = vec![freezing.node().clone(), factor.node().clone()];
     Figure::new("time until shake-out", range, Because::Closed("freezing time x factor", nodes))
         .noting("the least to wait; longer costs nothing and lets stress out of the casting")
+}
+
+/// The mould constant of an alloy in a sand by the builder's own clock.
+pub(super) struct Timed {
+    alloy: std::sync::Arc<str>,
+    sand: Option<std::sync::Arc<str>>,
+    constant: Figure<TimePerArea>,
+}
+
+impl Timed {
+    fn serves(&self, build: &Build, casting: &Casting) -> bool {
+        let sand = build.patterns[casting.pattern].sand.as_ref().map(|s| &s.id);
+        self.alloy == casting.alloy.id && self.sand.as_ref() == sand
+    }
+
+    /// From every casting that was timed: its section that freezes last must have taken so long.
+    pub(super) fn all<'b>(
+        build: &'b Build,
+        frozen: impl Iterator<Item = (&'b Casting, FreezingEstimate)>,
+    ) -> Vec<Self> {
+        let mut out: Vec<(Self, Vec<Node>)> = Vec::new();
+        for (casting, freezing) in frozen {
+            let of = casting.given.froze_in.as_ref().zip(freezing.sections.last());
+            let Some((time, last)) = of else { continue };
+            let constant = of_section(time, last);
+            match out.iter_mut().find(|(t, _)| t.serves(build, casting)) {
+                Some((_, nodes)) => nodes.push(constant.node().clone()),
+                None => {
+                    let sand = build.patterns[casting.pattern].sand.as_ref();
+                    let nodes = vec![constant.node().clone()];
+                    let sand = sand.map(|s| s.id.clone());
+                    out.push((Self { alloy: casting.alloy.id.clone(), sand, constant }, nodes));
+                }
+            }
+        }
+        for (timed, nodes) in &mut out {
+            let ranges = || nodes.iter().map(Node::range);
+            let range = Range {
+                low: ranges().map(|r| r.low).fold(f64::INFINITY, f64::min),
+                likely: ranges().map(|r| r.likely).sum::<f64>() / nodes.len() as f64,
+                high: ranges().map(|r| r.high).fold(0.0, f64::max),
+            };
+            timed.constant = Figure::new(
+                "mould constant",
+                range,
+                Because::Chosen(
+                    "the mean of the castings of this alloy in this sand that were timed".into(),
+                    std::mem::take(nodes),
+                ),
+            );
+        }
+        out.into_iter().map(|(timed, _)| timed).collect()
+    }
+}
+
+/// The constant at which this section takes so long.
+fn of_section(time: &Figure<Time>, last: &Section) -> Figure<TimePerArea> {
+    let unit = TimePerArea::from_si(1.0);
+    let at_one = |modulus: f64| {
+        cooling::section_freezing_time(Length::from_si(modulus), unit, last.body).si()
+    };
+    let (t, m) = (time.node().range(), last.modulus.node().range());
+    Figure::new(
+        format!("mould constant from the time of {}", last.name),
+        Range {
+            low: t.low / at_one(m.high),
+            likely: t.likely / at_one(m.likely),
+            high: t.high / at_one(m.low),
+        },
+        Because::Closed(
+            "time / (modulus^2 x ratio / 1.54), ratio as in `reckon section-freezing-time`",
+            vec![
+                time.node().clone(),
+                last.modulus.node().clone(),
+                Figure::<Body>::counted("body", last.body.si(), last.body_word()).node().clone(),
+            ],
+        ),
+    )
 }

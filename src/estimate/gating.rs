@@ -2,23 +2,23 @@
 //! workshop has.
 
 use super::freezing::FreezingEstimate;
-use super::{listed, rule, settled};
+use super::workshop::{PLATES, TUBES, next_of, next_size};
+use super::{listed, pouring, rule, settled};
 use crate::build::{Build, Casting};
 use crate::figure::*;
-use crate::handbook::Family;
 use crate::handbook::formulas::gating::{self, Gate};
 use crate::handbook::formulas::metal;
 use crate::manifest::Flask;
 use std::f64::consts::PI;
 
-/// Gating of one mould, for a gate at the parting.
+/// Gating of one mould, for its gate at the parting, the top or the bottom.
 #[derive(Debug, Clone, Default)]
 pub struct GatingEstimate {
     /// Castings and feeders of the mould: what runs through the choke.
     pub through: Option<Figure<Mass>>,
     /// Pouring time aimed at.
     pub time_wanted: Option<Figure<Time>>,
-    /// Level of the basin above the parting.
+    /// Level of the basin above the gate.
     pub head: Option<Figure<Length>>,
     /// Head that acts over the whole filling.
     pub effective_head: Option<Figure<Length>>,
@@ -58,6 +58,8 @@ pub struct GatingEstimate {
     pub ingate_thickness: Option<Figure<Length>>,
     /// Of each, as made.
     pub ingate_width: Option<Figure<Length>>,
+    /// Of each, from runner to casting.
+    pub ingate_length: Option<Figure<Length>>,
     /// All ingates together, as made.
     pub ingate_area: Option<Figure<Area>>,
     /// Through the ingates as made.
@@ -66,6 +68,8 @@ pub struct GatingEstimate {
     pub volume: Option<Figure<Volume>>,
     /// Basin, sprue, well, runner and ingates.
     pub mass: Option<Figure<Mass>>,
+    /// What to cut them with, in plain words.
+    pub notes: Vec<String>,
     /// What is doubtful about them.
     pub warnings: Vec<String>,
 }
@@ -81,31 +85,10 @@ impl GatingEstimate {
             well_depth = "well-depth", runner_side = "runner-side",
             runner_length = "runner-length", ingate_wanted = "ingate-area-wanted",
             ingates = "ingates", ingate_thickness = "ingate-thickness",
-            ingate_width = "ingate-width", ingate_area = "ingate-area",
+            ingate_width = "ingate-width", ingate_length = "ingate-length",
+            ingate_area = "ingate-area",
             ingate_speed = "ingate-speed", volume = "gating-volume", mass = "gating-mass")
     }
-}
-
-/// The next size up that a workshop has a drill, cutter or rule for (m).
-///
-/// Metric: half millimetres to 13 mm, whole ones above. US: 1/64 in to 1/4 in, 1/32 in to 1/2 in,
-/// 1/16 in above.
-pub(super) fn next_size(metres: f64, system: System) -> f64 {
-    // A size met to a thousandth of a step is met.
-    const SLACK: f64 = 1e-3;
-    let unit = match system {
-        System::Metric => 1e-3,
-        System::Us => 0.0254,
-    };
-    let size = metres / unit;
-    let step = match system {
-        System::Metric if size <= 13.0 => 0.5,
-        System::Metric => 1.0,
-        System::Us if size <= 0.25 => 1.0 / 64.0,
-        System::Us if size <= 0.5 => 1.0 / 32.0,
-        System::Us => 1.0 / 16.0,
-    };
-    (size / step - SLACK).ceil() * step * unit
 }
 
 /// Depth of the cope: of the chosen flask, or the pattern's own with the usual sand above it.
@@ -133,6 +116,8 @@ const MOST_INGATE: f64 = 0.010;
 const WIDEST_INGATE: f64 = 0.040;
 /// An ingate of less section (m2) is a nail.
 const LEAST_INGATE_AREA: f64 = 20e-6;
+/// A fall (m) after which a stream runs faster than 0.5 m/s: 0.5^2 / (2 g).
+const FREE_FALL: f64 = 0.0127;
 /// Depths of metal in the basin that are tried in turn (m).
 const BASINS: [f64; 6] = [0.025, 0.032, 0.040, 0.050, 0.063, 0.075];
 
@@ -218,14 +203,31 @@ fn with_basin(
             .into(),
         ),
     );
-    let head = Figure::sum("basin above the parting", &[cope.clone(), basin_depth.clone()])?;
     let in_cope = pattern
         .in_cope
         .clone()
         .unwrap_or_else(|| Figure::counted("pattern depth in the cope", 0.0, "none is given"));
-    let gate = Figure::<Gate>::counted("gate", Gate::Parting.si(), "at the parting");
+    let taken = std::slice::from_ref(&in_cope);
+    let (gate_name, head_name, sprue_height) = match pattern.gate {
+        Gate::Parting => ("at the parting", "basin above the parting", cope.clone()),
+        Gate::Bottom => {
+            let below = super::less("depth in the drag", depth, taken);
+            let sprue = Figure::sum("sprue", &[cope.clone(), below])?;
+            ("at the bottom", "basin above the gate", sprue)
+        }
+        Gate::Top => ("at the top", "basin above the gate", super::less("sprue", cope, taken)),
+    };
+    if pattern.gate == Gate::Top && depth.si() > FREE_FALL {
+        warnings.push(format!(
+            "gated at the top the metal falls {} into the cavity; beyond {} it breaks up, draws in air and makes oxide, worst in aluminium and aluminium bronze: gate it at the parting or the bottom",
+            show(Kind::Length, depth.si(), system),
+            show(Kind::Length, FREE_FALL, system)
+        ));
+    }
+    let head = Figure::sum(head_name, &[sprue_height.clone(), basin_depth.clone()])?;
+    let gate = Figure::<Gate>::counted("gate", pattern.gate.si(), gate_name);
     let effective = gating::effective_head::figure(&gate, &head, depth, &in_cope);
-    let time_wanted = time_wanted(casting, freezing, &through, system, &mut warnings);
+    let time_wanted = pouring::wanted(casting, freezing, &through, system, &mut warnings);
     let discharge: Figure<Number> = rule(
         "discharge",
         [0.75, 0.8, 0.9],
@@ -243,6 +245,16 @@ fn with_basin(
         system,
     );
     let foot = settled(&sprue_base, "sprue-base");
+    let tube = next_of(TUBES, foot.si(), system).map(|size| {
+        let trade = match system {
+            System::Metric => "EN 1057",
+            System::Us => "ASTM B88",
+        };
+        format!(
+            "copper tube of {} outside ({trade}) cuts a sprue of that foot; ream it wider towards the top",
+            show(Kind::Length, size, system)
+        )
+    });
     let taper = gating::sprue_taper::figure(&basin_depth, &head);
     let top = closed::<Length>(
         "top of the sprue",
@@ -339,7 +351,11 @@ fn with_basin(
         ),
         None => rule("ingate thickness", [0.005; 3], Known::CommonPractice, "no wall is given"),
     };
-    let thickness = as_made("ingate thickness, as made", LEAST_INGATE, &thick, system);
+    let thickness = Figure::<Length>::new(
+        "ingate thickness, as made",
+        Range::exact(next_of(PLATES, thick.si(), system).unwrap_or(thick.si())),
+        Because::Chosen("the next plate up that shops stock".into(), vec![thick.node().clone()]),
+    );
     let thin = settled(&thickness, "ingate-thickness");
     let many = (wanted.si() / (thin.si() * WIDEST_INGATE) / f64::from(cavities)).ceil();
     let many = many.max(1.0) * f64::from(cavities);
@@ -410,7 +426,7 @@ fn with_basin(
     );
     let basin_diameter = as_made("top of the basin, as made", 0.04, &cup, system);
     let rim = settled(&basin_diameter, "basin-diameter");
-    let sprue = metal::frustum_volume::figure(&mouth, &foot, cope).named("sprue");
+    let sprue = metal::frustum_volume::figure(&mouth, &foot, &sprue_height).named("sprue");
     let cup = metal::frustum_volume::figure(&rim, &mouth, &basin_depth)
         .named("basin")
         .noting("as a cup; an offset basin holds more");
@@ -426,12 +442,18 @@ fn with_basin(
         "side^2 x length",
         &[channel.node(), run.node()],
     );
-    let gate_length = (4.0 * thin.si()).max(0.02);
+    let ingate_length = closed::<Length>(
+        "ingate length",
+        (4.0 * thin.si()).max(0.02),
+        "4 thicknesses, 20 mm at least (a Kalpakjian-type text asks 3 to 5)",
+        &[thin.node()],
+    );
+    let reach = settled(&ingate_length, "ingate-length");
     let gates = closed::<Volume>(
         "ingates",
-        mouths.si() * gate_length,
-        "area x 4 thicknesses, 20 mm at least (a Kalpakjian-type text asks 3 to 5)",
-        &[mouths.node(), thin.node()],
+        mouths.si() * reach.si(),
+        "area x length",
+        &[mouths.node(), reach.node()],
     );
     let volume = Figure::sum("gating", &[cup, sprue, well, runner, gates])?;
     let mass = metal::part_mass::figure(&volume, density).named("gating of the mould");
@@ -458,10 +480,12 @@ fn with_basin(
         ingates: Some(ingates),
         ingate_thickness: Some(thickness),
         ingate_width: Some(width),
+        ingate_length: Some(ingate_length),
         ingate_area: Some(ingate_area),
         ingate_speed: Some(ingate_speed),
         volume: Some(volume),
         mass: Some(mass),
+        notes: tube.into_iter().collect(),
         warnings,
     })
 }
@@ -485,90 +509,9 @@ fn part_of(name: &'static str, ratio: &[f64; 3], at: usize, words: Option<&str>)
     Figure::new(name, Range::exact(ratio[at] / ratio[0]), Because::Handbook(source.into()))
 }
 
-/// Pouring time to aim at: the rule for iron, or one by the root of the mass; never longer than
-/// the thinnest section stays liquid.
-fn time_wanted(
-    casting: &Casting,
-    freezing: &FreezingEstimate,
-    through: &Figure<Mass>,
-    system: System,
-    warnings: &mut Vec<String>,
-) -> Figure<Time> {
-    let through = &settled(through, "metal-through-choke");
-    let by_mass = match (casting.alloy.family, &casting.given.wall) {
-        (Family::Iron, Some(wall)) => {
-            let fluidity: Figure<Length> = rule(
-                "fluidity",
-                [0.55, 0.7, 0.9],
-                Known::FromMemory,
-                "spiral of a grey iron, 28 in usual",
-            );
-            gating::pour_time_iron::figure(through, wall, &fluidity)
-        }
-        _ => {
-            let factor: Figure<Number> = rule(
-                "seconds over root of kilograms",
-                [1.0, 2.0, 3.0],
-                Known::FromMemory,
-                "1 to 3: no published rule for light metal or bronze was found",
-            );
-            let (m, f) = (through.node().range(), factor.node().range());
-            let root = |m: f64, f: f64| f * m.sqrt();
-            let range = Range {
-                low: root(m.low, f.low),
-                likely: root(m.likely, f.likely),
-                high: root(m.high, f.high),
-            };
-            let nodes = vec![through.node().clone(), factor.node().clone()];
-            Figure::new(
-                "pouring time by mass",
-                range,
-                Because::Closed("factor x sqrt(mass / kg)", nodes),
-            )
-        }
-    };
-    let Some(first) = &freezing.freezes_first else {
-        return by_mass.named("pouring time wanted");
-    };
-    let first = settled(first, "freezes-first");
-    let half = Figure::<Time>::new(
-        "half the freezing time of the thinnest section",
-        first.node().range().map(|t| t / 2.0),
-        Because::Closed("time / 2 (common practice)", vec![first.node().clone()]),
-    );
-    let (a, b) = (by_mass.node().range(), half.node().range());
-    if half.si() < by_mass.si() {
-        warnings.push(format!(
-            "the thinnest section freezes in about {}: pour within {}, hot and without a pause",
-            show(Kind::Time, first.si(), system),
-            show(Kind::Time, half.si(), system)
-        ));
-    }
-    let range =
-        Range { low: a.low.min(b.low), likely: a.likely.min(b.likely), high: a.high.min(b.high) };
-    let nodes = vec![by_mass.node().clone(), half.node().clone()];
-    Figure::new(
-        "pouring time wanted",
-        range,
-        Because::Chosen("the shorter of the two".into(), nodes),
-    )
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn sizes_go_up_to_the_next_tool() {
-        for (wanted, metric) in [(8.1, 8.5), (8.5, 8.5), (13.2, 14.0), (25.0, 25.0), (25.4, 26.0)] {
-            assert!((next_size(wanted * 1e-3, System::Metric) * 1e3 - metric).abs() < 1e-9);
-        }
-        for (wanted, inches) in
-            [(0.24, 0.25), (0.126, 9.0 / 64.0), (0.26, 9.0 / 32.0), (0.51, 9.0 / 16.0)]
-        {
-            assert!((next_size(wanted * 0.0254, System::Us) / 0.0254 - inches).abs() < 1e-9);
-        }
-    }
 
     #[test]
     fn ratios_are_read_or_taken_as_usual() {

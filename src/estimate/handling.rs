@@ -1,11 +1,12 @@
 //! What has to be lifted, and by how many.
 
 use super::loads::LoadEstimate;
-use super::mould::MouldEstimate;
+use super::mould::{CrucibleFit, MouldEstimate};
 use super::{listed, rule, settled};
+use crate::build::Build;
 use crate::figure::*;
 use crate::handbook::formulas::lifting::{self, Coupling};
-use crate::manifest::Flask;
+use crate::manifest::{Crucible, Flask};
 
 /// Lifts of one mould.
 #[derive(Debug, Clone, Default)]
@@ -26,7 +27,9 @@ pub struct HandlingEstimate {
     pub cope_index: Option<Figure<Number>>,
     /// Cope, drag and metal.
     pub mould_mass: Option<Figure<Mass>>,
-    /// In plain words.
+    /// Of the crucible, in plain words.
+    pub pot_warnings: Vec<String>,
+    /// Of the mould, in plain words.
     pub warnings: Vec<String>,
 }
 
@@ -45,14 +48,15 @@ const HOIST: f64 = 3.0;
 const GRAVITY: f64 = 9.806_65;
 
 pub(super) fn estimate(
-    system: System,
+    build: &Build,
     mould: &MouldEstimate,
     loads: &LoadEstimate,
     flask: Option<&Flask>,
 ) -> HandlingEstimate {
     let mut out = HandlingEstimate::default();
-    if let Some(full) = &mould.crucible_full {
-        crucible(&mut out, full, system);
+    let system = build.header.units;
+    if let (Some(full), CrucibleFit::Fits(id)) = (&mould.crucible_full, &mould.crucible) {
+        crucible(&mut out, full, build.shop.crucibles.get(id), system);
     }
     if let (Some(cope), Some(flask)) = (&loads.cope_mass, flask) {
         cope_lift(&mut out, cope, flask, system);
@@ -65,11 +69,18 @@ pub(super) fn estimate(
     out
 }
 
-fn crucible(out: &mut HandlingEstimate, full: &Figure<Mass>, system: System) {
-    let tongs: Figure<Mass> =
-        rule("tongs", [2.0, 3.0, 4.0], Known::FromMemory, "lifting tongs for pots of this kind");
-    let arm: Figure<Length> =
-        rule("tong length", [0.6, 0.9, 1.2], Known::FromMemory, "hands to the middle of the pot");
+pub(super) fn crucible(
+    out: &mut HandlingEstimate,
+    full: &Figure<Mass>,
+    given: Option<&Crucible>,
+    system: System,
+) {
+    let tongs = given.and_then(|c| c.tongs.clone()).unwrap_or_else(|| {
+        rule("tongs", [2.0, 3.0, 4.0], Known::FromMemory, "lifting tongs for pots of this kind")
+    });
+    let arm = given.and_then(|c| c.tong_length.clone()).unwrap_or_else(|| {
+        rule("tong length", [0.6, 0.9, 1.2], Known::FromMemory, "hands to the middle of the pot")
+    });
     let (m, t, a) = (full.node().range(), tongs.node().range(), arm.node().range());
     let about = |m: f64, t: f64, a: f64| (m + t / 2.0) * a * GRAVITY;
     let moment = Figure::<Moment>::new(
@@ -107,12 +118,15 @@ fn crucible(out: &mut HandlingEstimate, full: &Figure<Mass>, system: System) {
     let (kg, most) = (load.si(), limit.si());
     let habit = match index.as_ref().map_or(f64::INFINITY, Figure::si) {
         i if i <= 1.0 => None,
-        i if i <= HOIST => Some(
+        i if i <= 2.0 => Some(
             "two people with a ring shank, or a lifting device; rehearse it cold with sand in the pot, and let nobody swing it at the end of tongs",
+        ),
+        i if i <= HOIST => Some(
+            "a lifting device, or three people who rehearse it cold with sand in the pot; nobody swings it at the end of tongs",
         ),
         _ => Some("a hoist or crane with a pouring shank, or several smaller pots: not by hand"),
     };
-    out.warnings.extend(habit.map(|habit| {
+    out.pot_warnings.extend(habit.map(|habit| {
         format!(
             "the full crucible with tongs is {}, the lifting limit at arm's reach {} and less for hot metal: {habit}",
             s(kg),

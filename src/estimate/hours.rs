@@ -4,7 +4,7 @@ use super::{CastingEstimate, times};
 use crate::build::{Build, Part};
 use crate::figure::*;
 use crate::handbook::formulas::pattern as bench;
-use crate::manifest::{Making, Step};
+use crate::manifest::{Difficulty, Making, Step};
 
 /// How long a step takes.
 #[derive(Debug, Clone, Default)]
@@ -31,20 +31,22 @@ impl StepTime {
     }
 }
 
-/// Time to make a pattern: the builder's own for any part that uses it, or by difficulty.
-pub fn pattern_time(build: &Build, pattern: usize) -> Option<Figure<Time>> {
-    let users = || {
-        build
-            .parts
-            .iter()
-            .filter_map(|p| p.casting.as_ref().filter(|c| c.pattern == pattern).map(|c| (p, c)))
-    };
-    if let Some(given) = users().find_map(|(p, _)| p.hours_given(Step::Pattern)) {
-        return Some(given.named("time for the pattern"));
+/// Time to make each pattern: the builder's own for any part that uses it, or by the hardest of
+/// them.
+pub fn pattern_times(build: &Build) -> Vec<Option<Figure<Time>>> {
+    let mut given = vec![None; build.patterns.len()];
+    let mut hardest = vec![None; build.patterns.len()];
+    for part in &build.parts {
+        let Some(casting) = &part.casting else { continue };
+        let (own, hard) = (&mut given[casting.pattern], &mut hardest[casting.pattern]);
+        *own = own.take().or_else(|| part.hours_given(Step::Pattern));
+        *hard = (*hard).max(Some(casting.given.difficulty));
     }
-    let hardest = users().map(|(_, c)| c.given.difficulty).max()?;
-    let book = build.handbook.time(&format!("pattern/{}", hardest.word()))?;
-    Some(book.named("time for the pattern"))
+    let book = |hard: Option<Difficulty>| build.handbook.time(&format!("pattern/{}", hard?.word()));
+    let times = given.into_iter().zip(hardest);
+    times
+        .map(|(own, hard)| Some(own.or_else(|| book(hard))?.named("time for the pattern")))
+        .collect()
 }
 
 /// Time of one step of a part, all its pieces together.

@@ -47,6 +47,7 @@ pub(super) fn estimate(
     casting: &Casting,
     rough_volume: Option<&Figure<Volume>>,
     gating: &GatingEstimate,
+    cope: Option<&Figure<Length>>,
     flask: Option<&Flask>,
 ) -> LoadEstimate {
     let mut out = LoadEstimate::default();
@@ -68,7 +69,10 @@ pub(super) fn estimate(
         );
         Some(plan.noting("the rectangle around it, so rather too much: on the safe side"))
     })();
-    out.ceiling_head = gating.head.as_ref().map(|head| {
+    let level = cope.zip(gating.basin_depth.as_ref()).and_then(|(cope, basin)| {
+        Figure::sum("basin above the parting", &[cope.clone(), basin.clone()])
+    });
+    out.ceiling_head = level.as_ref().map(|head| {
         let h = head.node().range();
         let up = given.in_cope.as_ref().map_or(0.0, Figure::si);
         let over = |h: f64, up: f64| (h - up).max(0.0);
@@ -88,12 +92,17 @@ pub(super) fn estimate(
     out.core_lift = (|| {
         let cores = casting.given.cores.as_ref()?;
         let cores = super::times(cores, given.cavities, "cores of the mould");
-        let net = Figure::<LiftConvention>::counted(
-            "convention",
-            LiftConvention::Net.si(),
-            "net of the cores' own weight",
-        );
-        Some(loads::core_lift::figure(&cores, density?, sand?, &net))
+        let lift = casting.given.core_lift;
+        let says = match lift {
+            LiftConvention::Net => {
+                "net of the cores' own weight (P. N. Rao's way); `lift: displaced` under `cores:` leaves that out and is the safer"
+            }
+            LiftConvention::Displaced => {
+                "the metal displaced alone, the cores' weight left out (giessereilexikon.com), as `lift:` asks"
+            }
+        };
+        let convention = Figure::<LiftConvention>::counted("convention", lift.si(), says);
+        Some(loads::core_lift::figure(&cores, density?, sand?, &convention))
     })();
     if let Some((flask, sand)) = flask.zip(sand) {
         out.cope_mass = half(flask, &flask.cope, sand, "cope, sand and box");

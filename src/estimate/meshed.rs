@@ -1,8 +1,8 @@
-//! A casting whose shape is a mesh.
+//! A casting that is known by its mesh, or by the water that its pattern pushes out.
 
-use crate::figure::{Area, Because, Figure, Ratio, Volume};
+use crate::figure::{Area, Because, Figure, Mass, Ratio, Volume};
 use crate::handbook::Alloy;
-use crate::manifest::MeshGiven;
+use crate::manifest::{MeshGiven, of_water};
 
 /// Volume and surface of the finished part. A mesh of the pattern has the contraction in it: each
 /// length is (1 + contraction) times that of the casting.
@@ -10,14 +10,7 @@ pub(super) fn measured(mesh: &MeshGiven, alloy: &Alloy) -> (Figure<Volume>, Figu
     match alloy.contraction.as_ref().filter(|_| mesh.of_pattern) {
         None => (mesh.volume.named("volume"), mesh.surface.named("surface")),
         Some(contraction) => (
-            Figure::new(
-                "volume",
-                shrunk(&mesh.volume, contraction, 3),
-                Because::Closed(
-                    "volume of the pattern / (1 + contraction)^3",
-                    vec![mesh.volume.node().clone(), contraction.node().clone()],
-                ),
-            ),
+            of_pattern(&mesh.volume, contraction),
             Figure::new(
                 "surface",
                 shrunk(&mesh.surface, contraction, 2),
@@ -28,6 +21,26 @@ pub(super) fn measured(mesh: &MeshGiven, alloy: &Alloy) -> (Figure<Volume>, Figu
             ),
         ),
     }
+}
+
+/// Volume of the finished part from the water that its pattern pushes out, prints left out.
+pub(super) fn displaced(water: &Figure<Mass>, alloy: &Alloy) -> Figure<Volume> {
+    let pattern = of_water("volume of the pattern", water);
+    match &alloy.contraction {
+        Some(contraction) => of_pattern(&pattern, contraction),
+        None => pattern.named("volume"),
+    }
+}
+
+fn of_pattern(pattern: &Figure<Volume>, contraction: &Figure<Ratio>) -> Figure<Volume> {
+    Figure::new(
+        "volume",
+        shrunk(pattern, contraction, 3),
+        Because::Closed(
+            "volume of the pattern / (1 + contraction)^3",
+            vec![pattern.node().clone(), contraction.node().clone()],
+        ),
+    )
 }
 
 fn shrunk<Q: crate::figure::Quantity>(

@@ -10,16 +10,24 @@ mod loads;
 mod meshed;
 mod mould;
 mod pattern_sheet;
+mod pot;
+mod pouring;
+mod sections;
+mod workshop;
 
 pub use casting::CastingEstimate;
 pub use feeding::FeedingEstimate;
-pub use freezing::{FreezingEstimate, Section};
+pub use freezing::FreezingEstimate;
 pub use gating::GatingEstimate;
 pub use handling::HandlingEstimate;
-pub use hours::{StepTime, pattern_time, step_time};
+pub use hours::{StepTime, pattern_times, step_time};
 pub use loads::LoadEstimate;
 pub use mould::{CrucibleFit, FlaskFit, MouldEstimate};
 pub use pattern_sheet::PatternSheet;
+pub use pot::{Pot, pot};
+pub use sections::Section;
+
+use freezing::Timed;
 
 use crate::build::Build;
 use crate::figure::{Because, Figure, Known, Node, Quantity, Range, Source};
@@ -45,9 +53,12 @@ pub struct Estimates {
 
 /// Estimates every casting of a build.
 pub fn estimate(build: &Build) -> Estimates {
-    let castings =
-        build.parts.par_iter().map(|part| Some(casting::estimate(build, part.casting.as_ref()?)));
-    Estimates { castings: castings.collect() }
+    let castings = build.parts.iter().filter_map(|part| part.casting.as_ref());
+    let clocked = castings.filter(|casting| casting.given.froze_in.is_some());
+    let frozen = clocked.map(|casting| (casting, casting::freezing(build, casting, &[])));
+    let timed = Timed::all(build, frozen);
+    let estimate = |part| casting::estimate(build, part, &timed);
+    Estimates { castings: build.parts.par_iter().map(estimate).collect() }
 }
 
 /// A figure of the trade, low, likely and high in SI, with where it is from.

@@ -54,6 +54,16 @@ pub struct MouldEstimate {
     pub melt_heat: Option<Figure<Energy>>,
     /// Fuel for it in the first furnace of the shop, warm-up not counted.
     pub fuel: Option<Figure<Mass>>,
+    /// The same in an electric furnace.
+    pub electricity: Option<Figure<Energy>>,
+    /// Cylinders of gas that the fuel comes to.
+    pub cylinders: Option<Figure<Number>>,
+    /// Time to melt in a warm furnace of known power.
+    pub melt_time: Option<Figure<Time>>,
+    /// Habits that go with it, in plain words.
+    pub notes: Vec<String>,
+    /// In plain words.
+    pub warnings: Vec<String>,
 }
 
 impl MouldEstimate {
@@ -68,6 +78,9 @@ impl MouldEstimate {
         take("crucible-full", self.crucible_full.as_ref().map(Figure::node));
         take("melt-heat", self.melt_heat.as_ref().map(Figure::node));
         take("fuel", self.fuel.as_ref().map(Figure::node));
+        take("electricity", self.electricity.as_ref().map(Figure::node));
+        take("cylinders", self.cylinders.as_ref().map(Figure::node));
+        take("melt-time", self.melt_time.as_ref().map(Figure::node));
         out
     }
 }
@@ -105,7 +118,19 @@ pub(super) fn estimate(
         _ => None,
     };
     let melt_heat = charge.as_ref().and_then(|c| melt_heat(c, alloy));
-    let fuel = melt_heat.as_ref().and_then(|h| fuel(build, h));
+    let melt = melt_heat.as_ref().map(|h| Melt::reckon(build, h)).unwrap_or_default();
+    let notes = build.handbook.crucible_life.get(&alloy.family).map(|life| {
+        let heats = life.node().range();
+        format!(
+            "a crucible lasts about {} heats of {} alloys, {} to {} by make and care (from memory): look at its wall before every heat",
+            heats.likely,
+            alloy.family.word(),
+            heats.low,
+            heats.high
+        )
+    });
+    let notes = notes.into_iter().collect();
+    let warnings = crucible_words(build, &crucible).into_iter().collect();
     MouldEstimate {
         cavities,
         flask,
@@ -117,8 +142,31 @@ pub(super) fn estimate(
         crucible_holds,
         crucible_full,
         melt_heat,
-        fuel,
+        fuel: melt.fuel,
+        electricity: melt.electricity,
+        cylinders: melt.cylinders,
+        melt_time: melt.time,
+        notes,
+        warnings,
     }
+}
+
+/// What is doubtful about the crucible chosen.
+fn crucible_words(build: &Build, fit: &CrucibleFit) -> Vec<String> {
+    let CrucibleFit::Fits(id) = fit else { return Vec::new() };
+    let Some(crucible) = build.shop.crucibles.get(id) else { return Vec::new() };
+    let mut out = Vec::new();
+    if crucible.by_number {
+        out.push(format!(
+            "what crucible {id} holds is guessed from its trade number, which is no volume and differs by shape and maker: before it is trusted with a melt, fill it with water to the brim, measure, dry it fully, and give `holds:`"
+        ));
+    }
+    if crucible.family.is_none() {
+        out.push(format!(
+            "crucible {id} has no `family:`: keep one alloy family to a crucible, for what soaks into its wall spoils the next alloy; say which"
+        ));
+    }
+    out
 }
 
 /// Inside sizes that a pattern asks for with the least cover of the trade: length, width, cope, drag.
@@ -181,7 +229,7 @@ fn flask_volume(flask: &Flask) -> Figure<Volume> {
     pattern_formulas::flask_volume::figure(&flask.length, &flask.width, &depth)
 }
 
-fn crucible(
+pub(super) fn crucible(
     build: &Build,
     casting: &Casting,
     charge: Option<&Figure<Mass>>,
@@ -250,8 +298,55 @@ fn melt_heat(charge: &Figure<Mass>, alloy: &Alloy) -> Option<Figure<Energy>> {
     ))
 }
 
-fn fuel(build: &Build, heat: &Figure<Energy>) -> Option<Figure<Mass>> {
-    let furnace = build.shop.furnaces.values().next()?;
-    let value = build.handbook.fuels.get(&furnace.fuel)?.as_ref()?;
-    Some(heat::fuel_mass::figure(heat, furnace.efficiency.as_ref()?, value))
+/// What the first furnace of the shop takes for a melt.
+#[derive(Default)]
+struct Melt {
+    fuel: Option<Figure<Mass>>,
+    electricity: Option<Figure<Energy>>,
+    cylinders: Option<Figure<Number>>,
+    time: Option<Figure<Time>>,
+}
+
+impl Melt {
+    fn reckon(build: &Build, heat: &Figure<Energy>) -> Self {
+        let mut out = Self::default();
+        let Some(furnace) = build.shop.furnaces.values().next() else { return out };
+        let usual = build.handbook.furnace_efficiency.get(&furnace.fuel);
+        let Some(efficiency) = furnace.efficiency.as_ref().or(usual) else { return out };
+        let heat = &super::settled(heat, "melt-heat");
+        if let Some(power) = &furnace.power {
+            let time = heat::melt_time::figure(heat, efficiency, power);
+            out.time = Some(time.noting("in a warm furnace; warming it up comes on top"));
+        }
+        match build.handbook.fuels.get(&furnace.fuel).and_then(Option::as_ref) {
+            Some(value) => {
+                let fuel = heat::fuel_mass::figure(heat, efficiency, value);
+                out.cylinders = furnace.cylinder.as_ref().map(|each| {
+                    let (f, c) = (fuel.node().range(), each.node().range());
+                    let range = Range {
+                        low: f.low / c.high,
+                        likely: f.likely / c.likely,
+                        high: f.high / c.low,
+                    };
+                    let nodes =
+                        vec![super::settled(&fuel, "fuel").node().clone(), each.node().clone()];
+                    Figure::new("cylinders", range, Because::Closed("fuel / one cylinder", nodes))
+                        .noting("a cylinder chills as it gives off gas and never empties at full flow: keep one in hand")
+                });
+                out.fuel = Some(fuel);
+            }
+            None => {
+                let (h, e) = (heat.node().range(), efficiency.node().range());
+                let range = Range {
+                    low: h.low / e.high,
+                    likely: h.likely / e.likely,
+                    high: h.high / e.low,
+                };
+                let nodes = vec![heat.node().clone(), efficiency.node().clone()];
+                let because = Because::Closed("heat / efficiency", nodes);
+                out.electricity = Some(Figure::new("electricity to melt", range, because));
+            }
+        }
+        out
+    }
 }

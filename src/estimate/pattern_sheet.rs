@@ -55,7 +55,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
         let one = given.cavities == 1;
         one.then(|| Some(pattern::casting_size::figure(size.as_ref()?, contraction?)))
             .flatten()
-            .map(|f| f.noting("the pattern's size as given over 1 + contraction, machining stock included; prints and loose pieces count in the pattern's size"))
+            .map(|f| f.noting("with machining stock; prints and loose pieces count in it"))
     };
     out.casting_length = comes_out(&given.length).map(|f| f.named("length of the rough casting"));
     out.casting_width = comes_out(&given.width).map(|f| f.named("width of the rough casting"));

@@ -19,6 +19,8 @@ pub struct Formula {
     pub holds: &'static str,
     /// What goes in, in order.
     pub inputs: &'static [Input],
+    /// Inputs, and SI values of them, where the formula turns from rising to falling or jumps.
+    pub turns: &'static [(&'static str, f64)],
     /// The formula on SI base values, inputs in order.
     pub evaluate: fn(&[f64]) -> f64,
 }
@@ -72,37 +74,48 @@ impl std::fmt::Debug for Formula {
     }
 }
 
-/// Ranges with more doubtful inputs than this are opened one input at a time.
-const MOST_CORNERS: u32 = 10;
+/// Ranges that ask for more points than this are opened one input at a time.
+const MOST_POINTS: usize = 1 << 10;
 
 impl Formula {
     /// Works the formula over ranges: the likely value from the likely inputs, low and high from
-    /// the corners of the box that the inputs span. This is exact where the formula rises or
-    /// falls steadily in each input, as the handbook's do within their validity; only the lifting
-    /// limit has a peak (at knuckle height), and there the low end, which counts, is still exact.
+    /// the corners of the box that the inputs span, and from where the formula turns within it
+    /// ([`Formula::turns`]). Exact where it rises or falls steadily between those.
     pub fn over(&self, inputs: &[Range]) -> Range {
         let likely: Vec<f64> = inputs.iter().map(|r| r.likely).collect();
-        let middle = (self.evaluate)(&likely);
-        let open: Vec<usize> = (0..inputs.len()).filter(|&i| !inputs[i].is_exact()).collect();
-        let mut range = Range::exact(middle);
+        let mut range = Range::exact((self.evaluate)(&likely));
         let mut widen = |values: &[f64]| {
             let value = (self.evaluate)(values);
             range.low = range.low.min(value);
             range.high = range.high.max(value);
         };
-        if open.len() as u32 <= MOST_CORNERS {
-            for corner in 0..1u32 << open.len() {
-                let mut values = likely.clone();
-                for (bit, &i) in open.iter().enumerate() {
-                    values[i] = if corner >> bit & 1 == 1 { inputs[i].high } else { inputs[i].low };
+        let open: Vec<(usize, Vec<f64>)> = inputs
+            .iter()
+            .enumerate()
+            .filter(|(_, r)| !r.is_exact())
+            .map(|(i, r)| {
+                let here = self.turns.iter().filter(|(name, _)| {
+                    self.inputs.get(i).is_some_and(|input| input.name == *name)
+                });
+                let within = here.map(|(_, at)| *at).filter(|at| r.low < *at && *at < r.high);
+                (i, [r.low, r.high].into_iter().chain(within).collect())
+            })
+            .collect();
+        let points = open.iter().try_fold(1_usize, |n, (_, at)| n.checked_mul(at.len()));
+        if let Some(points) = points.filter(|points| *points <= MOST_POINTS) {
+            let mut values = likely.clone();
+            for mut point in 0..points {
+                for (i, at) in &open {
+                    values[*i] = at[point % at.len()];
+                    point /= at.len();
                 }
                 widen(&values);
             }
         } else {
-            for &i in &open {
-                for end in [inputs[i].low, inputs[i].high] {
-                    let mut values = likely.clone();
-                    values[i] = end;
+            for (i, at) in &open {
+                let mut values = likely.clone();
+                for at in at {
+                    values[*i] = *at;
                     widen(&values);
                 }
             }
@@ -139,7 +152,8 @@ impl Formula {
 /// For `fn lift(area: Area, head: Length) -> Force` this makes a module `lift` beside it, with
 /// `lift::FORMULA` (the record) and `lift::figure(&area, &head)` (the same on figures). An input
 /// is written `argument: Type = "key" ("what it is") or default, low, high`; the words in brackets
-/// and the default may be left out, and default, low and high are in SI base units.
+/// and the default may be left out, and default, low and high are in SI base units. A formula that
+/// does not rise or fall steadily within its validity says where: `turns: "key" at value`.
 #[macro_export]
 #[doc(hidden)]
 macro_rules! formula {
@@ -147,6 +161,7 @@ macro_rules! formula {
         $function:ident ( $( $arg:ident : $ty:ty = $key:literal $( ( $about:literal ) )? $( or $default:expr )? , $low:expr , $high:expr );* $(;)? ) -> $out:ty ;
         name: $name:literal; gives: $gives:literal; says: $says:literal;
         source: $source:literal; known: $known:ident; holds: $holds:literal
+        $(; turns: $( $turning:literal at $value:expr ),+ )?
     ) => {
         #[doc = concat!("`", $name, "` as a record and on figures.")]
         pub mod $function {
@@ -171,6 +186,7 @@ macro_rules! formula {
                     valid: ($low, $high),
                     words: <$ty as $crate::figure::Worded>::WORDS,
                 } ),*],
+                turns: &[$( $( ($turning, $value) ),+ )?],
                 evaluate: |values| {
                     let mut values = values.iter().copied();
                     $( let $arg = <$ty as Quantity>::from_si(values.next().unwrap_or(f64::NAN)); )*
@@ -201,6 +217,7 @@ mod tests {
         known: Known::Derived,
         holds: "",
         inputs: &[],
+        turns: &[],
         evaluate: |v| v[0] * v[0] / v[1],
     };
 

@@ -1,3 +1,4 @@
+use super::Composition;
 use super::table::{tabled, tabled_word};
 use crate::figure::*;
 use crate::yaml::Fields;
@@ -49,6 +50,8 @@ macro_rules! alloy {
             pub standard: Option<Arc<str>>,
             /// Usual ratio of sprue, runner and ingate areas.
             pub gating: Option<Arc<str>>,
+            /// What it may hold of each element.
+            pub composition: Option<Arc<Composition>>,
             $($(#[$doc])* pub $field: Option<Figure<$ty>>,)*
         }
 
@@ -66,7 +69,14 @@ macro_rules! alloy {
                 let freezing = word(fields, "freezing", base.map(|b| &b.freezing));
                 let standard = word(fields, "standard", base.map(|b| &b.standard));
                 let gating = word(fields, "gating", base.map(|b| &b.gating));
-                fields.get("composition");
+                let composition = fields
+                    .take("composition", |c| {
+                        let mut fields = c.fields()?;
+                        let read = Composition::read(&mut fields);
+                        fields.done();
+                        read.map(Arc::new)
+                    })
+                    .or_else(|| base.and_then(|b| b.composition.clone()));
                 $(let $field = fields
                     .take($key, |c| tabled::<$ty>(c, $name))
                     .or_else(|| base.and_then(|b| b.$field.clone()));)*
@@ -77,6 +87,7 @@ macro_rules! alloy {
                     freezing,
                     standard,
                     gating,
+                    composition,
                     $($field,)*
                 })
             }
@@ -118,6 +129,9 @@ alloy! {
     ingate_speed: Speed = "ingate-speed", "ingate speed limit";
     /// Of the liquid near pouring.
     viscosity: Viscosity = "viscosity", "viscosity";
+    /// Freezing time over the square of the modulus, as timed on castings of one's own; reckoned
+    /// from the properties where there is none.
+    mould_constant: TimePerArea = "mould-constant", "mould constant";
     /// Shake out below this.
     shake_out: Temperature = "shake-out", "shake-out temperature";
     /// Most returns that a charge may hold.

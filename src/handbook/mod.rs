@@ -4,11 +4,13 @@
 //! same reader as the builder's own alloys and sands.
 
 mod alloy;
+mod composition;
 pub mod formulas;
 mod sand;
 mod table;
 
 pub use alloy::{Alloy, Family};
+pub use composition::{Composition, share};
 pub use sand::Sand;
 pub use table::{tabled, tabled_word};
 
@@ -56,8 +58,17 @@ pub struct Handbook {
     pub working_fill: Figure<Ratio>,
     /// Litres to one trade number, by shape of crucible.
     pub trade_number: Vec<(Arc<str>, Figure<Volume>)>,
+    /// Heats that a crucible lasts, by the alloys it melts.
+    pub crucible_life: IndexMap<Family, Figure<Number>>,
+    /// Share of an element that stays in the melt, by alloy family and element; those not named
+    /// stay whole.
+    pub recovery: IndexMap<(Family, Arc<str>), Figure<Ratio>>,
+    /// Share of gates and feeders that comes back into the pot.
+    pub fettled: Figure<Ratio>,
     /// Heating value of each fuel that has one.
     pub fuels: IndexMap<Arc<str>, Option<Figure<HeatingValue>>>,
+    /// Usual efficiency of a furnace, by its fuel.
+    pub furnace_efficiency: IndexMap<Arc<str>, Figure<Ratio>>,
     /// Densities of what patterns are made of.
     pub woods: IndexMap<Arc<str>, Figure<Density>>,
     /// Titles of the defect groups by their code (`B200`).
@@ -73,7 +84,22 @@ pub struct Defect {
     /// Its name.
     pub title: Arc<str>,
     /// What brings it about, and the remedy.
-    pub causes: Vec<(Arc<str>, Arc<str>)>,
+    pub causes: Vec<Cause>,
+    /// What to think of before a casting with it is kept.
+    pub keep: Arc<str>,
+    /// Where causes and remedies are from.
+    pub source: Arc<str>,
+}
+
+/// What brings a defect about.
+#[derive(Debug, Clone, serde::Serialize)]
+pub struct Cause {
+    /// Its id; the same cause may stand under several defects.
+    pub id: Arc<str>,
+    /// What happened in the mould.
+    pub says: Arc<str>,
+    /// What to do next time.
+    pub remedy: Arc<str>,
 }
 
 /// Bench and waiting times.
@@ -109,7 +135,11 @@ impl Handbook {
             cover: Vec::new(),
             working_fill: Figure::counted("working fill", 0.8, ""),
             trade_number: Vec::new(),
+            crucible_life: IndexMap::new(),
+            recovery: IndexMap::new(),
+            fettled: Figure::counted("share of gates that comes back", 0.9, ""),
             fuels: IndexMap::new(),
+            furnace_efficiency: IndexMap::new(),
             woods: IndexMap::new(),
             defects: IndexMap::new(),
             cautions: Vec::new(),
@@ -123,6 +153,8 @@ impl Handbook {
         book.read_cover(&Cursor::top(&tree, &reading));
         let tree = parse(data!("crucibles"))?;
         book.read_crucibles(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("recovery"))?;
+        book.read_recovery(&Cursor::top(&tree, &reading));
         let tree = parse(data!("fuels"))?;
         book.read_fuels(&Cursor::top(&tree, &reading));
         let tree = parse(data!("woods"))?;
@@ -208,6 +240,11 @@ impl Handbook {
         if let Some(fill) = f.take("working-fill", |c| tabled(c, "working fill")) {
             self.working_fill = fill;
         }
+        for (word, c) in f.get("life").map(|c| c.entries()).unwrap_or_default() {
+            let family = Family::WORDS.iter().find(|(w, _)| **w == *word).map(|(_, f)| *f);
+            let life = family.zip(tabled(&c, "heats a crucible lasts"));
+            self.crucible_life.extend(life);
+        }
         for (id, shape) in f.get("shapes").map(|c| c.entries()).unwrap_or_default() {
             let Some(mut s) = shape.fields() else { continue };
             if let Some(volume) = s.take("volume", |c| tabled(c, "volume to one trade number")) {
@@ -216,12 +253,38 @@ impl Handbook {
         }
     }
 
+    fn read_recovery(&mut self, cursor: &Cursor<'_>) {
+        let Some(mut f) = cursor.fields() else { return };
+        if let Some(share) = f.take("fettled", |c| tabled(c, "share of gates that comes back")) {
+            self.fettled = share;
+        }
+        for (word, family) in Family::WORDS {
+            for (element, c) in f.get(word).map(|c| c.entries()).unwrap_or_default() {
+                let kept = tabled(&c, "share that stays in the melt");
+                self.recovery.extend(kept.map(|kept| ((*family, element), kept)));
+            }
+        }
+        f.done();
+    }
+
     fn read_fuels(&mut self, cursor: &Cursor<'_>) {
         let Some(mut f) = cursor.fields() else { return };
         for (id, fuel) in f.get("fuels").map(|c| c.entries()).unwrap_or_default() {
             let Some(mut f) = fuel.fields() else { continue };
             let value = f.take("heating-value", |c| tabled(c, "heating value"));
             self.fuels.insert(id, value);
+        }
+        for (_, furnace) in f.get("furnaces").map(|c| c.entries()).unwrap_or_default() {
+            let Some(mut f) = furnace.fields() else { continue };
+            let Some(usual) = f.take("efficiency", |c| tabled::<Ratio>(c, "furnace efficiency"))
+            else {
+                continue;
+            };
+            let fuels = f.get("fuels").map(|c| c.items()).unwrap_or_default();
+            for fuel in fuels.iter().filter_map(|c| c.text()) {
+                // The first furnace listed for a fuel is the usual one of a small shop.
+                self.furnace_efficiency.entry(fuel).or_insert_with(|| usual.clone());
+            }
         }
     }
 
@@ -236,15 +299,19 @@ impl Handbook {
     fn read_defects(&mut self, cursor: &Cursor<'_>) {
         for (_, class) in cursor.entries() {
             let Some(mut f) = class.fields() else { continue };
+            let keep = f.take("keep", |c| c.text()).unwrap_or_default();
             for (code, group) in f.get("groups").map(|c| c.entries()).unwrap_or_default() {
                 let Some(mut g) = group.fields() else { continue };
                 let Some(title) = g.take("title", |c| c.text()) else { continue };
                 let causes = g.get("causes").map(|c| c.items()).unwrap_or_default();
                 let causes = causes.iter().filter_map(|c| {
                     let mut f = c.fields()?;
-                    Some((f.take("says", |c| c.text())?, f.take("remedy", |c| c.text())?))
+                    let mut text = |key| f.take(key, |c| c.text());
+                    Some(Cause { id: text("cause")?, says: text("says")?, remedy: text("remedy")? })
                 });
-                self.defects.insert(code, Defect { title, causes: causes.collect() });
+                let causes = causes.collect();
+                let source = g.take("from", |c| c.text()).unwrap_or_default();
+                self.defects.insert(code, Defect { title, causes, keep: keep.clone(), source });
             }
         }
     }
@@ -274,6 +341,16 @@ impl Handbook {
     /// A time by mass, such as fettling.
     pub fn time_by_mass(&self, step: &str) -> Option<&Figure<TimePerMass>> {
         self.labour.by_mass.get(step)
+    }
+
+    /// Puts another time by volume in the place of the handbook's.
+    pub fn set_time_by_volume(&mut self, step: &str, time: Figure<TimePerVolume>) {
+        self.labour.by_volume.insert(step.to_owned(), time);
+    }
+
+    /// Puts another time by mass in the place of the handbook's.
+    pub fn set_time_by_mass(&mut self, step: &str, time: Figure<TimePerMass>) {
+        self.labour.by_mass.insert(step.to_owned(), time);
     }
 
     /// A time for each 100 cm2 of surface, such as machining.

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDateTime;
 use fs4::FileExt;
-use std::fs::OpenOptions;
+use std::fs::{File, OpenOptions};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 
@@ -12,10 +12,12 @@ pub(super) const CUT_OFF: &str = "\n# cut off\n";
 /// Why an entry was not appended. The file is then as it was.
 #[derive(Debug)]
 pub enum AppendError {
-    /// The file could not be opened or locked.
+    /// The file could not be opened, locked or read.
     Open(io::Error),
     /// The entry could not be written whole.
     Write(io::Error),
+    /// The entry could not be written whole, and what was written of it could not be taken back.
+    Torn(io::Error),
 }
 
 impl std::fmt::Display for AppendError {
@@ -25,49 +27,102 @@ impl std::fmt::Display for AppendError {
             Self::Write(e) => {
                 write!(f, "the entry could not be written, the journal is as it was: {e}")
             }
+            Self::Torn(e) => write!(
+                f,
+                "the entry could not be written, and what there is of it will be left aside in reading the journal: {e}"
+            ),
         }
     }
 }
 
 impl std::error::Error for AppendError {}
 
-/// Appends documents to a journal. Returns once they are on the disk.
-///
-/// A file that ends in the middle of a line (a write that was cut off) is closed with a remark
-/// first, so that the torn entry stays apart from the new one and is known for what it is.
+/// A journal held for writing: nobody else appends to it until this is dropped, so that an entry
+/// can be checked against what is in the file and then appended to just that.
+#[derive(Debug)]
+pub struct Held {
+    file: File,
+}
+
+/// Waits until nobody else writes to the journal, then holds it. A journal that is not there yet
+/// is made, empty.
 ///
 /// # Errors
-/// Where the file cannot be opened, locked or written; what was written of it is taken back.
-pub fn append(path: &Path, documents: &str) -> Result<(), AppendError> {
-    let mut file = OpenOptions::new()
-        .read(true)
-        .append(true)
-        .create(true)
-        .open(path)
-        .map_err(AppendError::Open)?;
+/// Where the file cannot be opened or locked.
+pub fn hold(path: &Path) -> Result<Held, AppendError> {
+    let open = |create| OpenOptions::new().read(true).append(true).create(create).open(path);
+    let (file, made) = match open(false) {
+        Err(e) if e.kind() == io::ErrorKind::NotFound => (open(true), true),
+        other => (other, false),
+    };
+    let file = file.map_err(AppendError::Open)?;
     FileExt::lock(&file).map_err(AppendError::Open)?;
-    let before = file.seek(SeekFrom::End(0)).map_err(AppendError::Open)?;
-    let mut bytes = Vec::with_capacity(documents.len() + 8);
-    if before > 0 {
-        let mut last = [0];
-        file.seek(SeekFrom::End(-1)).map_err(AppendError::Open)?;
-        file.read_exact(&mut last).map_err(AppendError::Open)?;
-        if last != *b"\n" {
-            bytes.extend_from_slice(CUT_OFF.as_bytes());
+    if made {
+        keep_name(path);
+    }
+    Ok(Held { file })
+}
+
+/// A new file survives a power cut only once its folder is on the disk too. Not every file system
+/// can be told that, so a refusal is no error.
+fn keep_name(path: &Path) {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let _ = File::open(folder).and_then(|folder| folder.sync_all());
+}
+
+impl Held {
+    /// What the journal holds, up to `most` bytes.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    pub fn bytes(&mut self, most: u64) -> Result<Vec<u8>, AppendError> {
+        let length = self.file.metadata().map_or(0, |m| m.len()).min(most);
+        let mut bytes = Vec::with_capacity(length as usize + 1);
+        self.file.seek(SeekFrom::Start(0)).map_err(AppendError::Open)?;
+        (&self.file).take(most).read_to_end(&mut bytes).map_err(AppendError::Open)?;
+        Ok(bytes)
+    }
+
+    /// Appends documents. Returns once they are on the disk; takes as long for a long journal as
+    /// for a short one.
+    ///
+    /// A file that ends in the middle of a line (a write that was cut off) is closed with a remark
+    /// first, so that the torn entry stays apart from the new one and is known for what it is.
+    ///
+    /// # Errors
+    /// Where they cannot be written; what was written of them is taken back.
+    pub fn append(&mut self, documents: &str) -> Result<(), AppendError> {
+        let before = self.file.seek(SeekFrom::End(0)).map_err(AppendError::Open)?;
+        let mut bytes = Vec::with_capacity(documents.len() + CUT_OFF.len());
+        if before > 0 {
+            let mut last = [0];
+            self.file.seek(SeekFrom::End(-1)).map_err(AppendError::Open)?;
+            self.file.read_exact(&mut last).map_err(AppendError::Open)?;
+            if last != *b"\n" {
+                bytes.extend_from_slice(CUT_OFF.as_bytes());
+            }
         }
+        bytes.extend_from_slice(documents.as_bytes());
+        let written = self.file.write_all(&bytes).and_then(|()| self.file.sync_data());
+        written.map_err(|e| match self.file.set_len(before) {
+            Ok(()) => AppendError::Write(e),
+            Err(_) => AppendError::Torn(e),
+        })
     }
-    bytes.extend_from_slice(documents.as_bytes());
-    let written = file.write_all(&bytes).and_then(|()| file.sync_data());
-    if let Err(e) = written {
-        let _ = file.set_len(before);
-        return Err(AppendError::Write(e));
-    }
-    Ok(())
+}
+
+/// Appends documents to a journal. Returns once they are on the disk.
+///
+/// # Errors
+/// Where the file cannot be opened, locked or written; what was written of them is taken back.
+pub fn append(path: &Path, documents: &str) -> Result<(), AppendError> {
+    hold(path)?.append(documents)
 }
 
 /// What a journal would hold with these documents appended: for checking them first.
 pub fn appended(journal: &[u8], documents: &str) -> Vec<u8> {
-    let mut bytes = journal.to_vec();
+    let mut bytes = Vec::with_capacity(journal.len() + documents.len() + CUT_OFF.len());
+    bytes.extend_from_slice(journal);
     if bytes.last().is_some_and(|b| *b != b'\n') {
         bytes.extend_from_slice(CUT_OFF.as_bytes());
     }

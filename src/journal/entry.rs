@@ -1,4 +1,4 @@
-use crate::figure::{Figure, Mass, Temperature, Time};
+use crate::figure::{Figure, Length, Mass, Ratio, Temperature, Time};
 use crate::manifest::Step;
 use crate::yaml::Given;
 use chrono::NaiveDateTime;
@@ -17,8 +17,25 @@ pub struct Entry {
     pub at: NaiveDateTime,
     /// What happened.
     pub event: Event,
+    /// In the builder's words.
+    pub says: Option<Arc<str>>,
+    /// A picture beside the build.
+    pub photo: Option<Arc<str>>,
     /// The line that says what happened.
     pub line: usize,
+}
+
+impl Entry {
+    /// The mould that it is about, if it is one.
+    pub fn mould(&self) -> Option<&str> {
+        match &self.event {
+            Event::Rammed(e) => Some(&e.mould.value),
+            Event::ShakenOut(e) => Some(&e.mould.value),
+            Event::Inspected(e) => Some(&e.mould.value),
+            Event::Note(e) => e.mould.as_ref().map(|w| &*w.value),
+            _ => None,
+        }
+    }
 }
 
 /// What can happen.
@@ -38,11 +55,49 @@ pub enum Event {
     Received(Received),
     /// Stock was counted.
     Counted(Counted),
+    /// Stock left the shop unused.
+    GivenAway(GivenAway),
     /// Something to remember.
     Note(Noted),
     /// An earlier entry does not count.
     Void(Void),
 }
+
+impl Event {
+    /// Every word an entry may begin its last line with.
+    pub const WORDS: [&'static str; 10] = [
+        "rammed",
+        "poured",
+        "shaken-out",
+        "inspected",
+        "done",
+        "received",
+        "counted",
+        "given-away",
+        "note",
+        "void",
+    ];
+
+    /// Its word.
+    pub fn word(&self) -> &'static str {
+        let at = match self {
+            Event::Rammed(_) => 0,
+            Event::Poured(_) => 1,
+            Event::ShakenOut(_) => 2,
+            Event::Inspected(_) => 3,
+            Event::Done(_) => 4,
+            Event::Received(_) => 5,
+            Event::Counted(_) => 6,
+            Event::GivenAway(_) => 7,
+            Event::Note(_) => 8,
+            Event::Void(_) => 9,
+        };
+        Self::WORDS[at]
+    }
+}
+
+/// Sizes as measured, by the builder's name for each.
+pub type Sizes = IndexMap<Arc<str>, Figure<Length>>;
 
 /// A mould was rammed.
 #[derive(Debug, Clone)]
@@ -57,6 +112,8 @@ pub struct Rammed {
     pub castings: Vec<(Word, u32)>,
     /// Time it took.
     pub hours: Option<Figure<Time>>,
+    /// Water in the sand, by mass.
+    pub moisture: Option<Figure<Ratio>>,
 }
 
 /// What went into the crucible, by source (ingot, returns, scrap ...).
@@ -71,6 +128,8 @@ pub struct Poured {
     pub alloy: Word,
     /// The crucible.
     pub crucible: Option<Word>,
+    /// The furnace.
+    pub furnace: Option<Word>,
     /// What went in.
     pub charge: Charge,
     /// Pouring temperature.
@@ -83,6 +142,8 @@ pub struct Poured {
     pub fuel: Option<Figure<Mass>>,
     /// Time to melt.
     pub melt_time: Option<Figure<Time>>,
+    /// Time a mould took to fill, by mould.
+    pub filled: IndexMap<Arc<str>, Figure<Time>>,
     /// Weather of the day.
     pub weather: Option<Arc<str>>,
 }
@@ -94,6 +155,10 @@ pub struct ShakenOut {
     pub mould: Word,
     /// Time since pouring.
     pub after: Option<Figure<Time>>,
+    /// Time until the casting was frozen through, where it was timed.
+    pub frozen: Option<Figure<Time>>,
+    /// All the metal that came out, gates and feeders with it.
+    pub mass: Option<Figure<Mass>>,
 }
 
 /// What becomes of a casting; the words are those of ISO 9000.
@@ -125,13 +190,58 @@ impl Disposition {
     }
 }
 
+/// What the builder says can be done about a blemish.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum CanBe {
+    /// The face that has it can be turned to the back.
+    TurnedBack,
+    /// Welded or brazed up.
+    Welded,
+    /// Filled.
+    Filled,
+    /// Gone with the machining stock.
+    MachinedAway,
+}
+
+impl CanBe {
+    /// The words a journal uses.
+    pub const WORDS: &'static [(&'static str, CanBe)] = &[
+        ("turned-back", CanBe::TurnedBack),
+        ("welded", CanBe::Welded),
+        ("filled", CanBe::Filled),
+        ("machined-away", CanBe::MachinedAway),
+    ];
+
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::TurnedBack => "turned to the back",
+            Self::Welded => "welded",
+            Self::Filled => "filled",
+            Self::MachinedAway => "machined away",
+        }
+    }
+}
+
 /// A blemish found.
 #[derive(Debug, Clone)]
 pub struct Blemish {
-    /// Code of its group, such as `B200`.
+    /// Code of its group, such as `B200`, or of a member of the group, such as `B211`.
     pub class: Arc<str>,
     /// Where on the casting.
     pub place: Option<Arc<str>>,
+    /// Faces that it touches.
+    pub faces: Vec<Arc<str>>,
+    /// What can be done about it.
+    pub can_be: Vec<CanBe>,
+}
+
+impl Blemish {
+    /// Code of the group that the handbook has it under.
+    pub fn group(&self) -> String {
+        format!("{}00", self.class.get(..2).unwrap_or_default())
+    }
 }
 
 /// Castings were inspected.
@@ -147,10 +257,10 @@ pub struct Inspected {
     pub disposition: Disposition,
     /// Mass of one.
     pub mass: Option<Figure<Mass>>,
+    /// Sizes of one, under the names of the pattern's sizes.
+    pub sizes: Sizes,
     /// What was found.
     pub blemishes: Vec<Blemish>,
-    /// In the builder's words.
-    pub says: Option<Arc<str>>,
 }
 
 /// A step was finished.
@@ -166,6 +276,8 @@ pub struct Done {
     pub hours: Option<Figure<Time>>,
     /// Mass of the pattern.
     pub mass: Option<Figure<Mass>>,
+    /// Sizes of the pattern.
+    pub sizes: Sizes,
 }
 
 /// Something arrived.
@@ -190,15 +302,24 @@ pub struct Counted {
     pub mass: Figure<Mass>,
 }
 
-/// A note.
+/// Stock left the shop unused.
+#[derive(Debug, Clone)]
+pub struct GivenAway {
+    /// Which.
+    pub stock: Word,
+    /// How much.
+    pub mass: Figure<Mass>,
+    /// To whom.
+    pub to: Option<Arc<str>>,
+}
+
+/// A note; its words are the entry's.
 #[derive(Debug, Clone)]
 pub struct Noted {
-    /// The words.
-    pub says: Arc<str>,
     /// About this part.
     pub part: Option<Word>,
-    /// A picture beside the build.
-    pub photo: Option<Arc<str>>,
+    /// About this mould.
+    pub mould: Option<Word>,
 }
 
 /// An earlier entry does not count.

@@ -1,12 +1,14 @@
 //! The journal: what happened, in `journal.yaml`, appended only.
 
 mod append;
+mod documents;
 mod entry;
+mod event;
 mod read;
 
-pub use append::{AppendError, append, appended, fresh_id};
+pub use append::{AppendError, Held, append, appended, fresh_id, hold};
 pub use entry::{
-    Blemish, Charge, Counted, Disposition, Done, Entry, Event, Inspected, Noted, Poured, Rammed,
-    Received, ShakenOut, Void,
+    Blemish, CanBe, Charge, Counted, Disposition, Done, Entry, Event, GivenAway, Inspected, Noted,
+    Poured, Rammed, Received, ShakenOut, Sizes, Void,
 };
 pub use read::{Journal, read};

@@ -1,5 +1,5 @@
 use crate::figure::{Area, Because, Figure, Length, Range, Volume};
-use crate::shape::mesh::{Format, measure, read_bytes};
+use crate::shape::mesh::{Format, Mesh, measure, read_bytes};
 use crate::yaml::{Code, Cursor, Given};
 use std::path::Path;
 use std::sync::Arc;
@@ -13,6 +13,8 @@ pub struct MeshGiven {
     pub volume: Figure<Volume>,
     /// Surface.
     pub surface: Figure<Area>,
+    /// Its triangles.
+    pub mesh: Arc<Mesh>,
     /// Whether it is a mesh of the pattern, contraction already in it.
     pub of_pattern: bool,
 }
@@ -71,5 +73,5 @@ pub(super) fn read(cursor: &Cursor<'_>) -> Option<MeshGiven> {
         Range::exact(measures.surface),
         Because::Given(file.route.clone()),
     );
-    Some(MeshGiven { file, volume, surface, of_pattern })
+    Some(MeshGiven { file, volume, surface, mesh: mesh.into(), of_pattern })
 }

@@ -1,13 +1,17 @@
 //! The manifest: `build.yaml` as the builder wrote it, every value read, nothing resolved yet.
 
 mod mesh;
+mod metals;
 mod parts;
 mod patterns;
 mod shop;
 mod solids;
 mod step;
+mod suppliers;
 
 pub use mesh::MeshGiven;
+pub use metals::{MadeOf, Metal};
+pub(crate) use parts::of_water;
 pub use parts::{
     Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, StepGiven, WoodGiven,
 };
@@ -15,6 +19,7 @@ pub use patterns::Pattern;
 pub use shop::{Crucible, Flask, Furnace, Person, SandGiven, Shop};
 pub use solids::SolidGiven;
 pub use step::Step;
+pub use suppliers::{Pack, Supplier};
 
 use crate::figure::System;
 use crate::handbook::Handbook;
@@ -42,6 +47,8 @@ pub struct Header {
     pub units: System,
     /// Currency of the prices, as text.
     pub currency: Arc<str>,
+    /// Whether the estimates use what the journal teaches.
+    pub learn: bool,
 }
 
 /// The file as read.
@@ -55,6 +62,10 @@ pub struct Manifest {
     pub patterns: IndexMap<Id, Pattern>,
     /// Parts by id.
     pub parts: IndexMap<Id, Part>,
+    /// Who sells what, by id.
+    pub suppliers: IndexMap<Id, Supplier>,
+    /// Metals at hand that a charge can be made up of, by id.
+    pub metals: IndexMap<Id, Metal>,
     /// The handbook with the builder's own alloys and sands.
     pub handbook: Handbook,
     /// Ids that were given but whose entry has faults: no use to say that they do not exist.
@@ -89,14 +100,34 @@ pub fn read(
     let found = whole(&Cursor::top(&tree, &reading));
     let faults = reading.into_faults();
     match found {
-        Some((header, shop, patterns, parts, handbook, unread)) => {
-            Ok((Manifest { header, shop, patterns, parts, handbook, unread, text }, faults))
+        Some((header, shop, patterns, parts, suppliers, metals, handbook, unread)) => {
+            let manifest = Manifest {
+                header,
+                shop,
+                patterns,
+                parts,
+                suppliers,
+                metals,
+                handbook,
+                unread,
+                text,
+            };
+            Ok((manifest, faults))
         }
         None => Err(stop(text, faults)),
     }
 }
 
-type Whole = (Header, Shop, IndexMap<Id, Pattern>, IndexMap<Id, Part>, Handbook, BTreeSet<Id>);
+type Whole = (
+    Header,
+    Shop,
+    IndexMap<Id, Pattern>,
+    IndexMap<Id, Part>,
+    IndexMap<Id, Supplier>,
+    IndexMap<Id, Metal>,
+    Handbook,
+    BTreeSet<Id>,
+);
 
 fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
     let mut fields = cursor.fields()?;
@@ -109,6 +140,10 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
     if let Some(sands) = fields.get("sands") {
         handbook.read_sands(&sands);
     }
+    let names = suppliers::stock_names(&handbook, &shop);
+    let suppliers =
+        fields.get("suppliers").map(|c| suppliers::read(&c, &names)).unwrap_or_default();
+    let metals = fields.get("metals").map(|c| metals::read(&c, &handbook)).unwrap_or_default();
     let patterns = fields.get("patterns").map(|c| c.entries()).unwrap_or_default();
     let mut unread: BTreeSet<Id> = patterns.iter().map(|(id, _)| id.clone()).collect();
     let patterns = patterns.into_iter().filter_map(|(id, c)| Some((id, patterns::read(&c)?)));
@@ -122,7 +157,7 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
         parts.filter_map(|(id, c)| Some((id.clone(), parts::read(id, &c)?))).collect();
     unread.retain(|id| !parts.contains_key(id) && !patterns.contains_key(id));
     fields.done();
-    Some((header?, shop, patterns, parts, handbook, unread))
+    Some((header?, shop, patterns, parts, suppliers, metals, handbook, unread))
 }
 
 const SYSTEMS: &[(&str, System)] = &[("metric", System::Metric), ("us", System::Us)];
@@ -145,6 +180,7 @@ fn header(cursor: &Cursor<'_>) -> Option<Header> {
     }
     let units = f.take("units", |c| c.choice(SYSTEMS)).unwrap_or_default();
     let currency = f.take("currency", |c| c.text()).unwrap_or_else(|| "EUR".into());
+    let learn = f.take("learn", |c| c.choice(&[("yes", true), ("no", false)])).unwrap_or(false);
     f.done();
-    Some(Header { title: title?, notes, begun: begun?, looked_at: looked, units, currency })
+    Some(Header { title: title?, notes, begun: begun?, looked_at: looked, units, currency, learn })
 }

@@ -2,6 +2,7 @@ use super::mesh::{self, MeshGiven};
 use super::solids::{self, SolidGiven};
 use super::{Id, Step};
 use crate::figure::*;
+use crate::handbook::formulas::loads::LiftConvention;
 use crate::yaml::{Code, Cursor, Fields, Given, Tree};
 use std::sync::Arc;
 
@@ -92,6 +93,8 @@ pub struct Casting {
     pub wall: Option<Figure<Length>>,
     /// How hard it is to cast.
     pub difficulty: Difficulty,
+    /// Chance that a mould of it is lost, where the builder says so.
+    pub scrap: Option<Figure<Ratio>>,
     /// Its shape.
     pub shape: ShapeGiven,
     /// Surface that gets cut.
@@ -100,6 +103,14 @@ pub struct Casting {
     pub allowance: Option<Figure<Length>>,
     /// Volume of all cores of one casting.
     pub cores: Option<Figure<Volume>>,
+    /// How the lift of the cores is reckoned.
+    pub core_lift: LiftConvention,
+    /// Surface that gives off hardly any heat: against a sleeve or an insulating sand.
+    pub insulated: Option<Figure<Area>>,
+    /// Surface that lies on chills.
+    pub chilled: Option<Figure<Area>>,
+    /// How long it took to freeze, as the builder timed it.
+    pub froze_in: Option<Figure<Time>>,
 }
 
 /// What is known of the shape of a finished casting.
@@ -109,6 +120,8 @@ pub enum ShapeGiven {
     Mass(Figure<Mass>),
     /// Its volume.
     Volume(Figure<Volume>),
+    /// The water that its pattern pushes out.
+    Water(Figure<Mass>),
     /// Solids that add up to it.
     Solids(Vec<SolidGiven>),
     /// A mesh of it.
@@ -243,15 +256,13 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
     let wall = f.take("wall", |c| c.figure("wall"));
     let difficulty =
         f.take("difficulty", |c| c.choice(Difficulty::WORDS)).unwrap_or(Difficulty::Fair);
+    let scrap = f.take("scrap", |c| c.figure("chance that a mould is lost"));
     let machined = f.take("machined", |c| c.figure("machined surface"));
     let allowance = f.take("allowance", |c| c.figure_or_zero("machining allowance"));
-    let cores = f.take("cores", |c| {
-        let mut f = c.fields()?;
-        let volume = f.need("volume", "20 cm3", |c| c.figure("volume of the cores"));
-        f.take("notes", |c| c.text());
-        f.done();
-        volume
-    });
+    let cores = f.take("cores", cores);
+    let insulated = f.take("insulated", |c| c.figure("insulated surface"));
+    let chilled = f.take("chilled", |c| c.figure("chilled surface"));
+    let froze_in = f.take("froze-in", |c| c.figure("freezing time as timed"));
     // Where the shape has a fault, that is told; the names of the casting are still checked.
     let shape = shape(&mut f).unwrap_or(ShapeGiven::Solids(Vec::new()));
     f.done();
@@ -261,26 +272,79 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
         crucible,
         wall,
         difficulty,
+        scrap,
         shape,
         machined,
         allowance,
-        cores,
+        core_lift: cores.as_ref().map_or(LiftConvention::Net, |(_, lift)| *lift),
+        cores: cores.map(|(volume, _)| volume),
+        insulated,
+        chilled,
+        froze_in,
     })
 }
 
+const LIFTS: &[(&str, LiftConvention)] =
+    &[("net", LiftConvention::Net), ("displaced", LiftConvention::Displaced)];
+
+/// Reads `cores: {volume: 20 cm3, lift: net}`, or with the `water:` that fills the core boxes.
+fn cores(cursor: &Cursor<'_>) -> Option<(Figure<Volume>, LiftConvention)> {
+    let mut f = cursor.fields()?;
+    let ways = f.present(&["volume", "water"]);
+    if ways.len() != 1 {
+        cursor.fault_at_key(
+            if ways.is_empty() { Code::MissingKey } else { Code::Shape },
+            "how large the cores are is to be said in one way",
+            "give `volume: 20 cm3`, or `water: 20 g` that fills the core boxes",
+        );
+    }
+    let volume = f.take("volume", |c| c.figure("volume of the cores"));
+    let water = f.take("water", |c| c.figure::<Mass>("water that fills the core boxes"));
+    let lift = f.take("lift", |c| c.choice(LIFTS)).unwrap_or(LiftConvention::Net);
+    f.take("notes", |c| c.text());
+    f.done();
+    let volume = volume.or_else(|| water.map(|w| of_water("volume of the cores", &w)))?;
+    Some((volume, lift))
+}
+
+/// The volume of water that was weighed.
+pub(crate) fn of_water(name: &'static str, water: &Figure<Mass>) -> Figure<Volume> {
+    // 998.2 kg/m3 at 20 C, 999.7 at 10 C, 995.6 at 30 C.
+    let density = Figure::<Density>::new(
+        "density of water",
+        Range { low: 995.6, likely: 998.2, high: 999.7 },
+        Because::Handbook(
+            Source {
+                citation: "water at 30, 20 and 10 C (IAPWS-95 values as tabulated)".into(),
+                known: Known::Published,
+            }
+            .into(),
+        ),
+    );
+    let (m, d) = (water.node().range(), density.node().range());
+    let range = Range { low: m.low / d.high, likely: m.likely / d.likely, high: m.high / d.low };
+    let nodes = vec![water.node().clone(), density.node().clone()];
+    Figure::new(name, range, Because::Closed("mass of water / its density", nodes))
+}
+
 fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
-    let ways = f.present(&["mass", "volume", "shape", "mesh", "pattern-weight"]);
+    let ways = f.present(&["mass", "volume", "water", "shape", "mesh", "pattern-weight"]);
     let mass = f.take("mass", |c| c.figure("mass as given")).map(ShapeGiven::Mass);
     let volume = f.take("volume", |c| c.figure("volume as given")).map(ShapeGiven::Volume);
+    let water = f.take("water", |c| c.figure("water pushed out")).map(ShapeGiven::Water);
     let solids = f.take("shape", |c| {
         let mut f = c.fields()?;
         let mut list = Vec::new();
         let mut whole = true;
         for (key, less) in [("add", false), ("less", true)] {
-            for item in f.get(key).map(|c| c.items()).unwrap_or_default() {
-                let solid = solids::read(&item, less);
+            let items = f.get(key).map(|c| c.items()).unwrap_or_default();
+            for item in &items {
+                let solid = solids::read(item, less);
                 whole &= solid.is_some();
                 list.extend(solid);
+            }
+            if less && whole {
+                solids::check_names(&items, &list);
             }
         }
         f.done();
@@ -304,7 +368,7 @@ fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
     let mesh = f.take("mesh", mesh::read).map(ShapeGiven::Mesh);
     let weighed = f.take("pattern-weight", weighed);
     match ways.len() {
-        1 => mass.or(volume).or(solids).or(mesh).or(weighed),
+        1 => mass.or(volume).or(water).or(solids).or(mesh).or(weighed),
         0 => {
             f.cursor().fault_at_key(
                 Code::MissingKey,

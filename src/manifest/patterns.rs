@@ -1,4 +1,5 @@
 use crate::figure::{Because, Figure, Length, Range};
+use crate::handbook::formulas::gating::Gate;
 use crate::yaml::{Code, Cursor, Given};
 use std::sync::Arc;
 
@@ -17,6 +18,8 @@ pub struct Pattern {
     pub in_cope: Option<Figure<Length>>,
     /// Castings from one mould.
     pub cavities: u32,
+    /// Where the metal enters.
+    pub gate: Gate,
     /// The flask that the builder wants for it.
     pub flask: Option<Given<Arc<str>>>,
     /// The sand that the builder wants for it.
@@ -32,6 +35,9 @@ const MADE_OF: &[(&str, &str)] = &[
     ("metal", "metal"),
     ("foam", "foam"),
 ];
+
+const GATES: &[(&str, Gate)] =
+    &[("parting", Gate::Parting), ("bottom", Gate::Bottom), ("top", Gate::Top)];
 
 pub(super) fn read(cursor: &Cursor<'_>) -> Option<Pattern> {
     let mut f = cursor.fields()?;
@@ -51,6 +57,7 @@ pub(super) fn read(cursor: &Cursor<'_>) -> Option<Pattern> {
         }
     }
     let cavities = f.take("cavities", |c| c.count()).unwrap_or(1);
+    let gate = f.take("gate", |c| c.choice(GATES)).unwrap_or(Gate::Parting);
     let flask = f.take("flask", |c| c.word());
     let sand = f.take("sand", |c| c.word());
     for text in ["notes", "loose-pieces"] {
@@ -68,6 +75,7 @@ pub(super) fn read(cursor: &Cursor<'_>) -> Option<Pattern> {
         depth: length("pattern depth", 2),
         in_cope: cope,
         cavities,
+        gate,
         flask,
         sand,
         route: cursor.route(),

@@ -23,6 +23,10 @@ pub struct Furnace {
     pub fuel: Arc<str>,
     /// Heat in the metal over heat in the fuel.
     pub efficiency: Option<Figure<Ratio>>,
+    /// Heat of its burner, or what it draws from the mains.
+    pub power: Option<Figure<Power>>,
+    /// Fuel in one cylinder.
+    pub cylinder: Option<Figure<Mass>>,
     /// Time until it is ready for the first heat.
     pub warm_up: Option<Figure<Time>>,
     /// Heats that fit into one session.
@@ -40,6 +44,12 @@ pub struct Crucible {
     pub family: Option<Family>,
     /// Empty.
     pub mass: Option<Figure<Mass>>,
+    /// Whether what it holds is guessed from a trade number.
+    pub by_number: bool,
+    /// Mass of the tongs that lift it.
+    pub tongs: Option<Figure<Mass>>,
+    /// From the hands to the middle of the pot.
+    pub tong_length: Option<Figure<Length>>,
 }
 
 /// A flask: cope and drag.
@@ -223,6 +233,8 @@ fn furnace(cursor: &Cursor<'_>, book: &Handbook) -> Option<Furnace> {
     let furnace = Furnace {
         fuel: fuel.unwrap_or_else(|| "propane".into()),
         efficiency: f.take("efficiency", |c| c.figure("furnace efficiency")),
+        power: f.take("power", |c| c.figure("power of the furnace")),
+        cylinder: f.take("cylinder", |c| c.figure("fuel in one cylinder")),
         warm_up: f.take("warm-up", |c| c.figure("warm-up")),
         heats_per_session: f.take("heats-per-session", |c| c.count()).unwrap_or(2),
     };
@@ -271,13 +283,18 @@ fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {
     let working_fill = f.take("working-fill", |c| c.figure("working fill"));
     let family = f.take("family", |c| c.choice(Family::WORDS));
     let mass = f.take("mass", |c| c.figure("crucible, empty"));
+    let tongs = f.take("tongs", |c| c.figure("tongs"));
+    let tong_length = f.take("tong-length", |c| c.figure("tong length"));
     f.take("notes", |c| c.text());
     f.done();
     Some(Crucible {
+        by_number: number.is_some(),
         holds: measured.or(inside).or(number)?,
         working_fill: working_fill.unwrap_or_else(|| book.working_fill.clone()),
         family,
         mass,
+        tongs,
+        tong_length,
     })
 }
 

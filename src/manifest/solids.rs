@@ -1,6 +1,6 @@
 use crate::figure::{Area, Because, Figure, Kind, Length, Node, Range, Route, Volume};
 use crate::shape::{Section, Solid};
-use crate::yaml::{Code, Cursor, Fields};
+use crate::yaml::{Code, Cursor, Fields, Given, nearest};
 use std::sync::Arc;
 
 /// One solid of a shape.
@@ -16,6 +16,8 @@ pub struct SolidGiven {
     pub less: bool,
     /// What the builder calls it.
     pub called: Option<Arc<str>>,
+    /// Which added solid it is cut out of; the largest where none is said.
+    pub of: Option<Given<Arc<str>>>,
     /// Where it was written.
     pub route: Route,
 }
@@ -62,6 +64,7 @@ pub(super) fn read(cursor: &Cursor<'_>, less: bool) -> Option<SolidGiven> {
     let named = fields.present(&NAMES);
     let count = fields.take("count", |c| c.count()).unwrap_or(1);
     let called = fields.take("as", |c| c.text());
+    let of = if less { fields.take("of", |c| c.word()) } else { None };
     let solid = match named.as_slice() {
         [name] => fields.take(name, |c| solid(name, c)),
         [] => {
@@ -90,7 +93,21 @@ pub(super) fn read(cursor: &Cursor<'_>, less: bool) -> Option<SolidGiven> {
     }
     fields.done();
     let (solid, sizes) = solid?;
-    Some(SolidGiven { solid, sizes, count, less, called, route: cursor.route() })
+    Some(SolidGiven { solid, sizes, count, less, called, of, route: cursor.route() })
+}
+
+/// Tells of cut-outs that name no added solid, at the name.
+pub(super) fn check_names(cursors: &[Cursor<'_>], solids: &[SolidGiven]) {
+    let added = || solids.iter().filter(|s| !s.less).map(SolidGiven::name);
+    for cursor in cursors {
+        let Some(of) = cursor.fields().and_then(|mut f| f.get("of")) else { continue };
+        let Some(name) = of.text().filter(|name| !added().any(|a| a == &**name)) else { continue };
+        let hint = match nearest(&name, added()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "give the name that stands after `as:`, or what the solid is".to_owned(),
+        };
+        of.fault(Code::Word, format!("no solid under `add:` is called `{name}`"), hint);
+    }
 }
 
 fn solid(name: &str, cursor: &Cursor<'_>) -> Option<(Solid, Vec<Node>)> {
@@ -217,8 +234,16 @@ impl SolidGiven {
         Figure::new(self.label(), Range::exact(total), because)
     }
 
+    /// What it is called, or what it is.
+    pub fn name(&self) -> &str {
+        self.called.as_deref().unwrap_or(self.solid.name())
+    }
+
     fn label(&self) -> String {
-        let what = self.called.as_deref().unwrap_or(self.solid.name());
-        if self.count == 1 { what.to_owned() } else { format!("{} x {what}", self.count) }
+        if self.count == 1 {
+            self.name().to_owned()
+        } else {
+            format!("{} x {}", self.count, self.name())
+        }
     }
 }

@@ -123,6 +123,18 @@ impl Calendar {
         each.map(|w| (w.to.min(to) - w.from.max(from)).max(0)).sum()
     }
 
+    /// The fewest minutes that all people together work while so many minutes go by on the clock.
+    pub fn least_worked(&self, minutes: Minute) -> Minute {
+        if minutes == 0 {
+            return 0;
+        }
+        let last = self.people.iter().filter_map(|w| Some(w.last()?.to)).max().unwrap_or(0);
+        // The least begins when somebody leaves, or now.
+        let starts = self.people.iter().flatten().map(|w| w.to).chain([0]);
+        let within = starts.filter(|t| t + minutes <= last);
+        within.map(|t| self.worked(t, t + minutes)).min().unwrap_or(0)
+    }
+
     /// When all people together have worked `minutes` from `from` on.
     pub fn together(&self, from: Minute, minutes: Minute) -> Option<Minute> {
         if minutes <= 0 {

@@ -130,6 +130,11 @@ pub struct Limits {
 }
 
 impl Limits {
+    /// How many furnaces there are.
+    pub fn furnaces(&self) -> usize {
+        self.furnaces.len()
+    }
+
     /// Of a build's shop, for this work.
     pub fn new(build: &Build, work: &Work) -> Self {
         let shop = &build.shop;
@@ -174,6 +179,9 @@ struct Day {
     free: Vec<(Minute, Minute)>,
 }
 
+/// Person, day, and what was free of it before.
+type Undo = (usize, usize, Vec<(Minute, Minute)>);
+
 /// The state while placing.
 pub struct Placer<'a> {
     work: &'a Work,
@@ -185,7 +193,7 @@ pub struct Placer<'a> {
     sand: Vec<Hold>,
     furnaces: Vec<Vec<Hold>>,
     pots: Vec<Vec<Hold>>,
-    undo: Vec<(usize, usize, Vec<(Minute, Minute)>)>,
+    undo: Vec<Undo>,
     layout: Layout,
 }
 
@@ -298,9 +306,9 @@ pub fn place(
         })
     };
     let mut free: BinaryHeap<(Key, Reverse<Unit>)> = BinaryHeap::new();
-    for n in 0..work.items.len() {
+    for (n, waits) in item_waits.iter().enumerate() {
         let unit = unit_of(n);
-        if unit == Unit::Item(n) && item_waits[n] == 0 {
+        if unit == Unit::Item(n) && *waits == 0 {
             free.push((key(unit), Reverse(unit)));
         }
     }

@@ -2,6 +2,7 @@
 
 use super::Subject;
 use super::calendar::{Calendar, Minute};
+use super::next::next_name;
 use super::place::{Layout, Piece};
 use super::reasons::{Waited, reasons, slack};
 use super::search::{Aim, Found};
@@ -159,12 +160,6 @@ impl Schedule {
     }
 }
 
-/// The heat that comes after the last one in the journal: names such as `H7` are counted on.
-fn next_heat(build: &Build) -> usize {
-    let numbers = build.history.heats.keys();
-    numbers.filter_map(|n| n.strip_prefix('H')?.parse::<usize>().ok()).max().unwrap_or(0) + 1
-}
-
 /// Puts a plan that was found into words of the build.
 pub(super) fn schedule(
     build: &Build,
@@ -198,7 +193,7 @@ pub(super) fn schedule(
     let jobs = jobs.collect();
     let mut order: Vec<usize> = (0..layout.heats.len()).collect();
     order.sort_by_key(|h| layout.heats[*h].lit);
-    let first = next_heat(build);
+    let mut taken: Vec<String> = build.history.heats.keys().map(ToString::to_string).collect();
     let mut heat_of = vec![0; work.moulds.len()];
     let mut heats = Vec::new();
     for (place, h) in order.iter().enumerate() {
@@ -211,8 +206,10 @@ pub(super) fn schedule(
         let alloy = heat.moulds.first().map_or(0, |m| work.moulds[*m].alloy);
         let pot = |i: &usize| build.shop.crucibles.get_index(*i).map(|(id, _)| id.clone());
         let furnace = build.shop.furnaces.get_index(heat.furnace).map(|(id, _)| id.clone());
+        let name = next_name("H", taken.iter().map(|t| &**t));
+        taken.push(name.clone());
         heats.push(PlannedHeat {
-            name: format!("H{}", first + place).into(),
+            name: name.into(),
             alloy: work.alloys[alloy].clone(),
             crucibles: heat.pots.iter().filter_map(pot).collect(),
             furnace: furnace.unwrap_or_default(),
@@ -255,7 +252,7 @@ pub(super) fn schedule(
         least_heats: found.least_heats,
         aim,
         tried: found.tried,
-        kept: false,
+        kept: found.in_force,
         missing: work.missing.clone(),
     }
 }

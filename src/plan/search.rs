@@ -4,6 +4,7 @@
 use super::calendar::{Calendar, Minute};
 use super::heats::{least_heats, tight};
 use super::place::{Idea, Layout, Limits, may_share, place};
+use super::relax::order;
 use super::work::Work;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -96,7 +97,9 @@ pub fn search(
         let (idea, layout, tried) = (idea.clone(), layout.clone(), 1);
         return Ok(Found { idea, layout, bound, least_heats: least, tried, in_force: true });
     }
-    for keys in rules(work, &tails) {
+    let engine =
+        if budget.tries > 1 { order(work, calendar, limits.furnaces(), budget.seed) } else { None };
+    for keys in rules(work, &tails).into_iter().chain(engine) {
         search.try_idea(Idea { keys: keys.clone(), heats: Vec::new() });
         if budget.tries > 1 {
             let alone = (0..work.moulds.len()).map(|m| vec![m]).collect();
@@ -148,10 +151,12 @@ impl Search<'_> {
         Some(worth)
     }
 
+    /// Tries neighbours until the budget is spent: where the day of finish is proven, what is left
+    /// of it brings castings forward on which much waits.
     fn improve(&mut self, bound: Minute, least: usize, budget: &mut Budget<'_>) {
         // Late acceptance: a neighbour is taken if it is no worse than what was held so many
-        // tries ago. Every second round begins with all heats taken apart, and in it the number
-        // of heats and the day of finish change places: the way from one good grouping to
+        // tries ago. Until the best is proven, every second round begins with all heats taken
+        // apart, and in it the number of heats and the day of finish change places: the way from one good grouping to
         // another leads through plans that are worse.
         const MEMORY: usize = 40;
         const ASK_EVERY: usize = 16;
@@ -166,18 +171,9 @@ impl Search<'_> {
         let bound = Calendar::day(bound - 1);
         let begun = self.tried;
         let length = (budget.tries / ROUNDS).max(10 * MEMORY);
-        let mut round = 0;
+        let (mut round, mut turn) = (0, false);
         while self.tried < budget.tries {
             let Some((best, best_idea, _)) = self.best.as_ref() else { return };
-            let (day, heats) = match self.aim {
-                Aim::Finish => (best.0, best.1),
-                Aim::Heats => (best.1, best.0),
-            };
-            // Nothing that matters can be better; what is left of the budget sharpens the rest.
-            let proven = day <= bound && heats <= least as i64;
-            if proven && self.tried > budget.tries / 4 {
-                return;
-            }
             if self.tried.is_multiple_of(ASK_EVERY) && (budget.stop)(self.tried, budget.tries) {
                 return;
             }
@@ -185,7 +181,13 @@ impl Search<'_> {
             if (self.tried - begun) / length > round {
                 round += 1;
                 (held, idea) = (*best, best_idea.clone());
-                if round % 2 == 1 {
+                let (day, heats) = match self.aim {
+                    Aim::Finish => (held.0, held.1),
+                    Aim::Heats => (held.1, held.0),
+                };
+                let proven = day <= bound && heats <= least as i64;
+                turn = !proven && round % 2 == 1;
+                if turn {
                     idea.heats = (0..self.work.moulds.len()).map(|m| vec![m]).collect();
                     held = turned(self.try_idea(idea.clone()).unwrap_or(held));
                 }
@@ -195,7 +197,7 @@ impl Search<'_> {
             let neighbour = self.neighbour(&idea, &mut random);
             let slot = self.tried % MEMORY;
             let new = self.try_idea(neighbour.clone());
-            if let Some(new) = if round % 2 == 1 { new.map(turned) } else { new }
+            if let Some(new) = if turn { new.map(turned) } else { new }
                 && (new <= memory[slot] || new <= held)
             {
                 (held, idea) = (new, neighbour);

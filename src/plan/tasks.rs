@@ -2,7 +2,7 @@
 
 use super::Network;
 use crate::build::{Build, Part, Standing};
-use crate::estimate::{Estimates, StepTime, pattern_time, step_time};
+use crate::estimate::{Estimates, StepTime, pattern_times, step_time};
 use crate::figure::{Because, Figure, Node, Time};
 use crate::manifest::Step;
 use chrono::NaiveDate;
@@ -87,8 +87,9 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
     };
     let used: std::collections::BTreeSet<usize> =
         build.parts.iter().filter_map(|p| p.casting.as_ref()).map(|c| c.pattern).collect();
+    let times = pattern_times(build);
     for &i in &used {
-        let time = StepTime { hands_on: pattern_time(build, i), wait: None };
+        let time = StepTime { hands_on: times[i].clone(), wait: None };
         add(Subject::Pattern(i), Step::Pattern, time, build.history.patterns.contains(&i));
     }
     for (i, part) in build.parts.iter().enumerate() {

@@ -4,7 +4,9 @@ use super::Subject;
 use super::calendar::Minute;
 use super::tasks::is_done;
 use crate::build::{Build, Part};
-use crate::estimate::{CastingEstimate, CrucibleFit, Estimates, FlaskFit, pattern_time, step_time};
+use crate::estimate::{
+    CastingEstimate, CrucibleFit, Estimates, FlaskFit, StepTime, pattern_times, step_time,
+};
 use crate::figure::{Figure, Mass, Time};
 use crate::handbook::formulas::metal::fill_mass;
 use crate::manifest::{Id, Step};
@@ -23,6 +25,10 @@ pub struct Item {
     pub minutes: Minute,
     /// By the clock: before shaking out, after any other step.
     pub wait: Minute,
+    /// Minutes at the bench: low, likely, high.
+    pub minutes_span: [f64; 3],
+    /// Minutes of waiting: low, likely, high.
+    pub wait_span: [f64; 3],
     /// Not before this minute.
     pub not_before: Minute,
     /// What it waits for.
@@ -90,11 +96,26 @@ pub struct Work {
     pub missing: Vec<String>,
     /// Hands-on minutes of a melt.
     pub melt: Minute,
+    /// The same: low, likely, high.
+    pub melt_span: [f64; 3],
 }
 
 /// Whole minutes, rounded up.
 fn minutes(figure: &Figure<Time>) -> Minute {
-    (figure.si() / 60.0 - 1e-6).ceil() as Minute
+    whole(figure.si() / 60.0)
+}
+
+fn whole(minutes: f64) -> Minute {
+    (minutes - 1e-6).ceil() as Minute
+}
+
+/// Minutes, low, likely and high, of one share of so many.
+pub(super) fn span(figure: Option<&Figure<Time>>, shares: u32) -> [f64; 3] {
+    let share = 60.0 * f64::from(shares.max(1));
+    figure.map_or([0.0; 3], |f| {
+        let range = f.node().range();
+        [range.low / share, range.likely / share, range.high / share]
+    })
 }
 
 fn minutes_of(figure: Option<&Figure<Time>>) -> Minute {
@@ -116,20 +137,22 @@ struct Maker<'a> {
 
 /// The work that is left of a build; `longest` is the longest session that anybody works.
 pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
-    let melt = minutes_of(build.handbook.time("melt"));
+    let melt_span = span(build.handbook.time("melt"), 1);
+    let melt = whole(melt_span[1]);
     let mut maker = Maker {
         build,
         estimates,
-        work: Work { melt, ..Work::default() },
+        work: Work { melt, melt_span, ..Work::default() },
         places: Places::default(),
         blocked: BTreeSet::new(),
     };
     let used: BTreeSet<usize> =
         build.parts.iter().filter_map(|p| Some(p.casting.as_ref()?.pattern)).collect();
+    let times = pattern_times(build);
     for i in used {
         if !build.history.patterns.contains(&i) {
-            let time = minutes_of(pattern_time(build, i).as_ref());
-            maker.add(Subject::Pattern(i), Step::Pattern, None, time, 0);
+            let time = StepTime { hands_on: times[i].clone(), wait: None };
+            maker.add(Subject::Pattern(i), Step::Pattern, None, &time, 1);
         }
     }
     maker.cooling();
@@ -148,13 +171,24 @@ impl Maker<'_> {
         subject: Subject,
         step: Step,
         mould: Option<usize>,
-        minutes: Minute,
-        wait: Minute,
+        time: &StepTime,
+        shares: u32,
     ) -> usize {
         let number = self.work.items.len();
-        let (before, after) = (Vec::new(), Vec::new());
-        let item = Item { subject, step, mould, minutes, wait, not_before: 0, before, after };
-        self.work.items.push(item);
+        let minutes_span = span(time.hands_on.as_ref(), shares);
+        let wait_span = span(time.wait.as_ref(), 1);
+        self.work.items.push(Item {
+            subject,
+            step,
+            mould,
+            minutes: whole(minutes_span[1]),
+            wait: whole(wait_span[1]),
+            minutes_span,
+            wait_span,
+            not_before: 0,
+            before: Vec::new(),
+            after: Vec::new(),
+        });
         self.places.0.entry((subject, step)).or_default().push(number);
         number
     }
@@ -174,14 +208,16 @@ impl Maker<'_> {
             let part = &self.build.parts[*lead];
             let estimate = self.estimates.castings[*lead].as_ref();
             let time = step_time(self.build, part, estimate, Step::ShakeOut);
-            let each = per_mould(&time.hands_on, estimate);
-            let item = self.add(Subject::Part(*lead), Step::ShakeOut, None, each, 0);
+            let cool = minutes_of(time.wait.as_ref());
+            let time = StepTime { wait: None, ..time };
+            let shares = estimate.map_or(1, |e| e.moulds);
+            let item = self.add(Subject::Part(*lead), Step::ShakeOut, None, &time, shares);
             for (other, _) in attempt.castings.iter().skip(1) {
                 let key = (Subject::Part(*other), Step::ShakeOut);
                 self.places.0.entry(key).or_default().push(item);
             }
             let since = (*poured - self.build.today.and_time(chrono::NaiveTime::MIN)).num_minutes();
-            self.work.items[item].not_before = since + minutes_of(time.wait.as_ref());
+            self.work.items[item].not_before = since + cool;
             let flask = estimate.and_then(|e| self.flask_of(&e.mould.flask));
             let sand = estimate.map_or(0.0, |e| self.sand_of_heap(part, e));
             self.work.cooling.push(Taken { flask, sand, until: item });
@@ -213,8 +249,7 @@ impl Maker<'_> {
                 (Step::Ram | Step::Pour | Step::ShakeOut, _) => {}
                 _ if is_done(self.build, index, part, step) => {}
                 _ => {
-                    let bench = minutes_of(time.hands_on.as_ref());
-                    self.add(subject, step, None, bench, minutes_of(time.wait.as_ref()));
+                    self.add(subject, step, None, &time, 1);
                 }
             }
         }
@@ -258,20 +293,17 @@ impl Maker<'_> {
         let Some(casting) = &part.casting else { return };
         let subject = Subject::Part(index);
         let number = self.work.moulds.len();
-        let time = |step| step_time(self.build, part, Some(estimate), step);
-        let ram = per_mould(&time(Step::Ram).hands_on, Some(estimate));
-        let pour = per_mould(&time(Step::Pour).hands_on, Some(estimate));
-        let shaking = time(Step::ShakeOut);
-        let shake = per_mould(&shaking.hands_on, Some(estimate));
-        let cool = minutes_of(shaking.wait.as_ref());
+        let (build, shares) = (self.build, estimate.moulds);
+        let time = |step| step_time(build, part, Some(estimate), step);
         let stands = self.stands(casting.pattern);
         let stands_over = stands.filter(|s| *s >= 24 * 60);
         let ram = match standing {
             Some(_) => None,
-            None => Some(self.add(subject, Step::Ram, Some(number), ram, 0)),
+            None => Some(self.add(subject, Step::Ram, Some(number), &time(Step::Ram), shares)),
         };
-        let pour = self.add(subject, Step::Pour, Some(number), pour, 0);
-        let shake = self.add(subject, Step::ShakeOut, Some(number), shake, cool);
+        let pour = self.add(subject, Step::Pour, Some(number), &time(Step::Pour), shares);
+        let shaking = time(Step::ShakeOut);
+        let shake = self.add(subject, Step::ShakeOut, Some(number), &shaking, shares);
         if let Some(ram) = ram {
             self.wait(ram, pour);
         }
@@ -280,6 +312,8 @@ impl Maker<'_> {
             let key = (Subject::Part(*other), Step::ShakeOut);
             self.places.0.entry(key).or_default().push(shake);
         }
+        let ((a, b), _) = crate::learn::scrap_prior(casting.given.difficulty);
+        let doubt = casting.given.scrap.as_ref().map_or(a / (a + b), Figure::si);
         let alloy = &casting.alloy.id;
         let alloy = self.work.alloys.iter().position(|a| a == alloy).unwrap_or_else(|| {
             self.work.alloys.push(alloy.clone());
@@ -301,7 +335,7 @@ impl Maker<'_> {
             alloy,
             pots,
             stands: stands_over,
-            doubt: doubt(casting.given.difficulty),
+            doubt,
             items: [ram, Some(pour), Some(shake)],
         };
         let lacking = self.lacking(part, estimate, &mould, longest);
@@ -490,23 +524,9 @@ impl Maker<'_> {
             alloys: self.work.alloys,
             missing: self.work.missing,
             melt: self.work.melt,
+            melt_span: self.work.melt_span,
         }
     }
-}
-
-/// Chance that a mould is lost, for choosing which to risk first: from memory.
-fn doubt(difficulty: crate::manifest::Difficulty) -> f64 {
-    match difficulty {
-        crate::manifest::Difficulty::Easy => 0.10,
-        crate::manifest::Difficulty::Fair => 0.25,
-        crate::manifest::Difficulty::Hard => 0.40,
-    }
-}
-
-/// One mould's share of the time for all moulds of a part.
-fn per_mould(all: &Option<Figure<Time>>, estimate: Option<&CastingEstimate>) -> Minute {
-    let moulds = estimate.map_or(1, |e| e.moulds.max(1));
-    all.as_ref().map_or(0, |t| (t.si() / 60.0 / f64::from(moulds) - 1e-6).ceil() as Minute)
 }
 
 impl Work {

@@ -6,7 +6,8 @@
 //! Felzenszwalb and Huttenlocher 2012; both from memory).
 
 use super::mesh::{Mesh, measure};
-use super::solid::{Section, Solid};
+use super::section::Section;
+use super::solid::Solid;
 use rayon::prelude::*;
 use std::cmp::Reverse;
 

@@ -1,10 +1,15 @@
 //! The bill: materials net of stock and of what the journal has used up.
 
+use super::flow::Flow;
+use super::flowing;
+use super::wear::{Wear, wear};
 use crate::build::Build;
 use crate::estimate::{CastingEstimate, Estimates};
 use crate::figure::{Because, Figure, Mass, Node, Range};
 use crate::handbook::Sand;
 use crate::manifest::{Id, Making, Step};
+use crate::plan::Schedule;
+use chrono::NaiveDate;
 use rust_decimal::Decimal;
 use std::sync::Arc;
 
@@ -25,6 +30,10 @@ pub struct StockLine {
     pub stock: Option<Figure<Mass>>,
     /// To buy.
     pub buy: Option<Figure<Mass>>,
+    /// What one would buy by summing up mould after mould, where the plan knows better.
+    pub summed: Option<Figure<Mass>>,
+    /// The day it runs short, if it is known.
+    pub by: Option<NaiveDate>,
     /// What goes with it in words.
     pub note: Option<String>,
 }
@@ -38,6 +47,7 @@ impl StockLine {
             ("left", &self.left),
             ("stock", &self.stock),
             ("buy", &self.buy),
+            ("summed", &self.summed),
         ]
         .into_iter()
         .filter_map(|(name, f)| Some((name, f.as_ref()?.node().clone())))
@@ -69,10 +79,14 @@ pub struct Bill {
     pub sand: Vec<StockLine>,
     /// Fuel and other things used up.
     pub consumables: Vec<StockLine>,
+    /// Crucibles that have heats behind or before them.
+    pub crucibles: Vec<Wear>,
     /// Bought-in parts.
     pub bought: Vec<BoughtLine>,
     /// Price of the bought-in parts that are not here yet, where prices were given.
     pub to_pay: Decimal,
+    /// The materials walked through the plan, where there is one.
+    pub flow: Option<Flow>,
 }
 
 impl Bill {
@@ -84,7 +98,8 @@ impl Bill {
 
 /// A figure that only the ledger of the journal gives.
 fn ledger(name: &'static str, value: f64, says: &'static str) -> Figure<Mass> {
-    Figure::new(name, Range::exact(value), Because::Counted(says.into()))
+    // An empty sum of floats is -0.
+    Figure::new(name, Range::exact(value + 0.0), Because::Counted(says.into()))
 }
 
 /// What is to be bought: what is left less what is there.
@@ -106,17 +121,21 @@ fn shortfall(left: &Option<Figure<Mass>>, stock: &Option<Figure<Mass>>) -> Optio
     ))
 }
 
-/// Reckons what a build takes.
-pub fn bill(build: &Build, estimates: &Estimates) -> Bill {
+/// Reckons what a build takes, and what must be bought for the work in this schedule.
+pub fn bill(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Bill {
     let bought = bought(build);
     let to_pay = bought.iter().filter(|l| !l.here).filter_map(|l| l.price).sum();
-    Bill {
+    let mut bill = Bill {
         metal: metal(build, estimates),
         sand: sand(build, estimates),
         consumables: fuel(build, estimates),
+        crucibles: wear(build, schedule),
         bought,
         to_pay,
-    }
+        flow: Flow::new(build, estimates, schedule),
+    };
+    flowing::apply(build, schedule, &mut bill);
+    bill
 }
 
 /// Moulds of a part in all, and those still to be rammed.
@@ -189,6 +208,8 @@ fn metal(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
             left,
             stock,
             buy,
+            summed: None,
+            by: None,
             note: Some("as if no gate, feeder or scrapped casting were melted again; with returns it is less".into()),
         }
     };
@@ -196,7 +217,7 @@ fn metal(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
 }
 
 /// What the ledger says lies in the shop: given, received, counted, charged as ingot.
-fn in_shop(build: &Build, name: &str) -> Option<Figure<Mass>> {
+pub(super) fn in_shop(build: &Build, name: &str) -> Option<Figure<Mass>> {
     let now = build.history.stock.get(name)?;
     Some(ledger(
         "in the shop",
@@ -248,7 +269,9 @@ fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
             used: None,
             left: heap,
             stock,
-            buy: buy.clone(),
+            buy,
+            summed: None,
+            by: None,
             note: Some(
                 "sand is used again: still needed is the largest mould and what is lost on the way"
                     .into(),
@@ -267,6 +290,8 @@ fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
                 left: Some(left),
                 stock,
                 buy,
+                summed: None,
+                by: None,
                 note: Some("for the sand that is lost and made up again".into()),
             });
         }
@@ -307,6 +332,8 @@ fn fuel(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
         left,
         stock,
         buy,
+        summed: None,
+        by: None,
         note: Some("for each mould melted on its own; heats that share a melt and a warm furnace take less, a cold one more".into()),
     }]
 }

@@ -1,5 +1,20 @@
 //! Supply: what the build takes, what is there, what to buy.
 
+mod at_hand;
 mod bill;
+mod charge;
+mod cover;
+mod flow;
+mod flowing;
+mod linear;
+mod order;
+mod packs;
+mod wear;
 
+pub use at_hand::{AtHand, at_hand};
 pub use bill::{Bill, BoughtLine, StockLine, bill};
+pub use charge::{Blend, Limit, MadeUp, Outcome, Source};
+pub use flow::{End, Flow, Gates, Point, StockWalk, Walk, returns_of, walk};
+pub use order::{Wish, purchases};
+pub use packs::{Cover, Need, Order, OrderLine, Purchase, buy};
+pub use wear::Wear;

@@ -1,10 +1,12 @@
 //! The bill as a table.
 
+use super::csv::{self, table};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::build::Build;
-use crate::figure::Figure;
-use crate::supply::{Bill, StockLine};
+use crate::figure::{Because, Figure, Known, Node, System, show, show_range};
+use crate::supply::{Bill, StockLine, Wear};
+use comfy_table::Cell;
 use serde::Serialize;
 
 /// What a build takes.
@@ -19,6 +21,8 @@ pub struct BillView {
     pub sand: Vec<StockRow>,
     /// What is used up.
     pub consumables: Vec<StockRow>,
+    /// Crucibles that have heats behind or before them.
+    pub crucibles: Vec<CrucibleRow>,
     /// Bought-in parts.
     pub bought: Vec<BoughtRow>,
     /// Price of what is not here yet, where prices were given.
@@ -44,8 +48,34 @@ pub struct StockRow {
     pub stock: Option<FigureView>,
     /// To buy.
     pub buy: Option<FigureView>,
+    /// The span of what is to buy as text.
+    #[serde(skip)]
+    pub between: String,
+    /// To buy by summing up mould after mould, where the plan knows better.
+    pub summed: Option<FigureView>,
+    /// The day it runs short, if it is known.
+    pub by: Option<String>,
     /// What goes with it.
     pub note: Option<String>,
+}
+
+/// A crucible and the heats it has seen and will see.
+#[derive(Debug, Clone, Serialize)]
+pub struct CrucibleRow {
+    /// Its id.
+    pub id: String,
+    /// Heats in the journal.
+    pub heats_so_far: u32,
+    /// Heats in the plan.
+    pub heats_to_come: u32,
+    /// Heats that one lasts, likely.
+    pub lasts: f64,
+    /// Heats that one lasts, at the least and at the most.
+    pub lasts_between: [f64; 2],
+    /// How far to trust that.
+    pub known: Option<Known>,
+    /// The day of the heat that is likely its last, if the plan has it.
+    pub spent: Option<String>,
 }
 
 /// One bought-in part.
@@ -79,6 +109,9 @@ impl BillView {
                     left: view(&l.left),
                     stock: view(&l.stock),
                     buy: view(&l.buy),
+                    between: l.buy.as_ref().map_or(String::new(), |f| between(f.node(), units)),
+                    summed: view(&l.summed),
+                    by: l.by.map(|d| d.to_string()),
                     note: l.note.clone(),
                 })
                 .collect()
@@ -88,6 +121,7 @@ impl BillView {
             metal: rows(&bill.metal),
             sand: rows(&bill.sand),
             consumables: rows(&bill.consumables),
+            crucibles: bill.crucibles.iter().map(crucible).collect(),
             bought: bill
                 .bought
                 .iter()
@@ -104,6 +138,59 @@ impl BillView {
         }
     }
 
+    /// As comma-separated text, one line a material or bought-in part; masses in kg.
+    pub fn csv(&self) -> String {
+        let headings = [
+            "group",
+            "id",
+            "what",
+            "in all kg",
+            "used kg",
+            "to come kg",
+            "in shop kg",
+            "to buy kg",
+            "to buy low kg",
+            "to buy high kg",
+            "summed kg",
+            "by",
+            "pieces",
+            "price",
+            "currency",
+            "here",
+        ];
+        let groups = [("metal", &self.metal), ("sand", &self.sand), ("used up", &self.consumables)];
+        let mut rows = Vec::new();
+        for (group, row) in groups.iter().flat_map(|(g, rows)| rows.iter().map(move |r| (g, r))) {
+            let mass = |f: &Option<FigureView>| csv::Cell::measure(f.as_ref().map(|f| f.value));
+            let mut cells = vec![
+                csv::Cell::text(Some(*group)),
+                csv::Cell::text(Some(row.id.clone())),
+                csv::Cell::text(Some(row.title.clone())),
+            ];
+            cells.extend([&row.in_all, &row.used, &row.left, &row.stock, &row.buy].map(mass));
+            cells.push(csv::Cell::measure(row.buy.as_ref().map(|f| f.low)));
+            cells.push(csv::Cell::measure(row.buy.as_ref().map(|f| f.high)));
+            cells.push(mass(&row.summed));
+            cells.push(csv::Cell::text(row.by.clone()));
+            cells.extend([csv::Cell::Empty, csv::Cell::Empty, csv::Cell::Empty, csv::Cell::Empty]);
+            rows.push(cells);
+        }
+        for row in &self.bought {
+            let mut cells = vec![
+                csv::Cell::text(Some("bought in")),
+                csv::Cell::text(Some(row.id.clone())),
+                csv::Cell::text(Some(row.name.clone())),
+            ];
+            cells.resize(12, csv::Cell::Empty);
+            cells.push(csv::Cell::number(Some(row.quantity)));
+            cells.push(csv::Cell::number(row.price.clone()));
+            cells.push(csv::Cell::text(row.price.as_ref().map(|_| self.currency.clone())));
+            cells.push(csv::Cell::text(Some(if row.here { "yes" } else { "no" })));
+            rows.push(cells);
+        }
+        table(&headings, &rows)
+    }
+
     /// As tables.
     pub fn text(&self, look: &Look) -> String {
         let mut out = self.head.text();
@@ -117,6 +204,10 @@ impl BillView {
             }
             out += &look.heading(title);
             out += &stock(look, rows);
+        }
+        if !self.crucibles.is_empty() {
+            out += &look.heading("Crucibles");
+            out += &crucibles(look, &self.crucibles);
         }
         if !self.bought.is_empty() {
             out += &look.heading("Bought in");
@@ -146,33 +237,81 @@ impl BillView {
     }
 }
 
-fn stock(look: &Look, rows: &[StockRow]) -> String {
+fn crucible(wear: &Wear) -> CrucibleRow {
+    let range = wear.life.node().range();
+    CrucibleRow {
+        id: wear.crucible.to_string(),
+        heats_so_far: wear.so_far,
+        heats_to_come: wear.to_come,
+        lasts: range.likely,
+        lasts_between: [range.low, range.high],
+        known: match wear.life.node().because() {
+            Because::Handbook(source) => Some(source.known),
+            _ => None,
+        },
+        spent: wear.spent.map(|d| d.to_string()),
+    }
+}
+
+fn crucibles(look: &Look, rows: &[CrucibleRow]) -> String {
     let mut table = look.table(&[
-        ("material", Side::Left),
-        ("in all", Side::Right),
-        ("used", Side::Right),
+        ("crucible", Side::Left),
+        ("heats so far", Side::Right),
         ("to come", Side::Right),
-        ("in shop", Side::Right),
-        ("to buy", Side::Right),
-        ("between", Side::Left),
+        ("lasts", Side::Right),
+        ("likely spent", Side::Left),
     ]);
     for row in rows {
-        let shown = |f: &Option<FigureView>| f.as_ref().map_or(String::new(), |f| f.shown.clone());
-        let span = row.buy.as_ref().and_then(|f| f.span.clone()).unwrap_or_default();
+        let [least, most] = row.lasts_between;
+        table.add_row(vec![
+            row.id.clone(),
+            row.heats_so_far.to_string(),
+            row.heats_to_come.to_string(),
+            format!("{least} to {most}"),
+            row.spent.clone().unwrap_or_default(),
+        ]);
+    }
+    let says = "(heats of other builds are not counted; look the pot over before every heat: a crack or a thin wall ends its life whatever the count)";
+    finished(&table) + &look.wrapped(says, 1) + "\n"
+}
+
+/// A span in the unit of its likely value; of nothing likely, in the unit of the most.
+fn between(buy: &Node, units: System) -> String {
+    let range = buy.range();
+    if range.likely == 0.0 && range.high > 0.0 {
+        return format!("up to {}", show(buy.kind(), range.high, units));
+    }
+    show_range(buy.kind(), range, units).unwrap_or_default()
+}
+
+fn stock(look: &Look, rows: &[StockRow]) -> String {
+    let planned = rows.iter().any(|r| r.summed.is_some());
+    let mut columns = vec![("material", Side::Left)];
+    columns.extend((!planned).then_some(("in all", Side::Right)));
+    columns.extend((!planned).then_some(("used", Side::Right)));
+    columns.extend([("to come", Side::Right), ("in shop", Side::Right)]);
+    columns.extend(planned.then_some(("summed", Side::Right)));
+    columns.extend([("to buy", Side::Right), ("between", Side::Left)]);
+    columns.extend(planned.then_some(("by", Side::Left)));
+    let mut table = look.table(&columns);
+    for row in rows {
+        let shown = |f: &Option<FigureView>| {
+            Cell::from(f.as_ref().map_or(String::new(), |f| f.shown.clone()))
+        };
         let buy = match &row.buy {
             Some(f) if f.value > 0.0 => look.hot(f.shown.clone()),
             Some(_) => "-".into(),
             None => "".into(),
         };
-        table.add_row(vec![
-            row.id.clone().into(),
-            shown(&row.in_all).into(),
-            shown(&row.used).into(),
-            shown(&row.left).into(),
-            shown(&row.stock).into(),
-            buy,
-            span.into(),
-        ]);
+        let mut cells = vec![Cell::from(row.id.clone())];
+        if !planned {
+            cells.extend([&row.in_all, &row.used].map(shown));
+        }
+        cells.extend([&row.left, &row.stock].map(shown));
+        cells.extend(planned.then(|| shown(&row.summed)));
+        cells.extend([buy, row.between.clone().into()]);
+        cells.extend(planned.then(|| row.by.clone().unwrap_or_default().into()));
+        table.add_row(cells);
     }
     let mut out = finished(&table);
     let mut said: Vec<&str> = Vec::new();

@@ -3,7 +3,8 @@
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::build::Build;
-use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
+use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Section};
+use crate::figure::System;
 use crate::handbook::Caution;
 use serde::Serialize;
 
@@ -44,9 +45,27 @@ pub struct CastingView {
     pub notes: Vec<String>,
     /// Every figure, with the name that `why` answers to.
     pub figures: Vec<NamedFigure>,
+    /// Its sections, the first to freeze first; `why PART freezes-last` derives them.
+    pub sections: Vec<SectionView>,
     /// Dangers and the habits that prevent them.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<Caution>,
+}
+
+/// One section of a casting.
+#[derive(Debug, Clone, Serialize)]
+pub struct SectionView {
+    /// What the builder calls it, or what it is.
+    pub name: String,
+    /// How many of it.
+    pub count: u32,
+    /// Volume over surface, the face by which it is joined left out.
+    pub modulus: FigureView,
+    /// Diameter of the largest ball inside.
+    pub thickest_place: FigureView,
+    /// How long it takes to freeze.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub freezing_time: Option<FigureView>,
 }
 
 /// A figure with the name that `why` answers to.
@@ -57,6 +76,17 @@ pub struct NamedFigure {
     /// The figure.
     #[serde(flatten)]
     pub figure: FigureView,
+}
+
+fn sections(sections: &[Section], units: System) -> Vec<SectionView> {
+    let view = |s: &Section| SectionView {
+        name: s.name.clone(),
+        count: s.count,
+        modulus: FigureView::new(s.modulus.node(), units),
+        thickest_place: FigureView::new(s.place.node(), units),
+        freezing_time: s.time.as_ref().map(|t| FigureView::new(t.node(), units)),
+    };
+    sections.iter().map(view).collect()
 }
 
 impl CastingView {
@@ -112,6 +142,7 @@ impl EstimateView {
                 figures: figures
                     .map(|(ask, node)| NamedFigure { ask, figure: FigureView::new(&node, units) })
                     .collect(),
+                sections: sections(&estimate.freezing.sections, units),
                 cautions: if only.is_some() {
                     build.handbook.cautions_for(casting.alloy.as_ref())
                 } else {
@@ -131,28 +162,33 @@ impl EstimateView {
     }
 
     fn table(&self, look: &Look) -> String {
-        let mut table = look.table(&[
+        // Where there is room, what the pour takes is told too.
+        let more = [("weights-on-cope", "on the cope"), ("pouring-time", "pour within")];
+        let more = if look.wide() { &more[..] } else { &[] };
+        let first = [
             ("casting", Side::Left),
             ("as cast", Side::Right),
             ("charge", Side::Right),
             ("sand", Side::Right),
-            ("flask", Side::Left),
-            ("crucible", Side::Left),
-        ]);
+        ];
+        let middle: Vec<_> = more.iter().map(|(_, head)| (*head, Side::Right)).collect();
+        let last = [("flask", Side::Left), ("crucible", Side::Left)];
+        let mut table = look.table(&[&first[..], &middle, &last].concat());
         let mut lacks = String::new();
         for c in &self.castings {
             let or_none = |name: &Option<String>| match name {
                 Some(name) => name.clone().into(),
                 None => look.hot("none"),
             };
-            table.add_row(vec![
+            let mut cells = vec![
                 c.id.clone().into(),
                 c.shown("rough-mass").into(),
                 c.shown("mould-charge").into(),
                 c.shown("sand").into(),
-                or_none(&c.flask),
-                or_none(&c.crucible),
-            ]);
+            ];
+            cells.extend(more.iter().map(|(figure, _)| c.shown(figure).into()));
+            cells.extend([or_none(&c.flask), or_none(&c.crucible)]);
+            table.add_row(cells);
             for lack in &c.lacks {
                 lacks += &look.wrapped(&format!("{}: {lack}", c.id), 4);
                 lacks.push('\n');
@@ -200,6 +236,29 @@ fn sheet(look: &Look, figures: &[NamedFigure]) -> String {
 }
 
 impl CastingView {
+    /// Its sections in the order in which they freeze; nothing where there is but one.
+    fn sections(&self, look: &Look) -> String {
+        if self.sections.len() < 2 {
+            return String::new();
+        }
+        let mut table = look.table(&[
+            ("section, in order of freezing", Side::Left),
+            ("modulus", Side::Right),
+            ("thickest", Side::Right),
+            ("freezes in", Side::Right),
+        ]);
+        for s in &self.sections {
+            let times = if s.count == 1 { String::new() } else { format!("{} x ", s.count) };
+            table.add_row(vec![
+                format!("{times}{}", s.name),
+                s.modulus.shown.clone(),
+                s.thickest_place.shown.clone(),
+                s.freezing_time.as_ref().map_or(String::new(), |t| t.shown.clone()),
+            ]);
+        }
+        format!("\n{}", finished(&table))
+    }
+
     fn text(&self, look: &Look) -> String {
         let mut out =
             format!("{} ({})\n{}, {} wanted", self.name, self.id, self.alloy, self.wanted);
@@ -218,6 +277,9 @@ impl CastingView {
                 out += &look.heading(heading);
             }
             out += &sheet(look, &rest[..end]);
+            if heading == Some("Freezing") {
+                out += &self.sections(look);
+            }
             rest = &rest[end..];
         }
         out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none of the shop's"));

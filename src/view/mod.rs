@@ -3,18 +3,31 @@
 //! Each view has one struct that holds what is shown; `--json` prints that struct.
 
 pub mod bill;
+pub mod buy;
+mod cautions;
+pub mod charge;
+pub mod chart;
+pub mod csv;
 pub mod entry;
 pub mod estimate;
 mod figure;
 pub mod handbook;
 mod head;
+pub mod history;
+pub mod learned;
+mod pages;
 pub mod parts;
 pub mod plan;
 pub mod reckon;
+pub mod redo;
 pub mod report;
+pub mod risk;
 pub mod schedule;
+pub mod sheet;
+pub mod suppose;
 pub mod text;
 pub mod why;
 
+pub use cautions::CautionView;
 pub use figure::{FigureView, figure_text};
 pub use head::Head;

@@ -98,15 +98,18 @@ impl PartsView {
 
     /// As a table.
     pub fn text(&self, look: &Look) -> String {
-        let mut table = look.table(&[
-            ("part", Side::Left),
+        // Where there is room, each part is told by its name too.
+        let wide = look.wide();
+        let name: &[(&str, Side)] = if wide { &[("name", Side::Left)] } else { &[] };
+        let rest = [
             ("how", Side::Left),
             ("standing", Side::Left),
             ("good", Side::Right),
             ("tries", Side::Right),
             ("casting", Side::Right),
             ("charge", Side::Right),
-        ]);
+        ];
+        let mut table = look.table(&[&[("part", Side::Left)], name, &rest].concat());
         for row in &self.parts {
             let shown =
                 |f: &Option<FigureView>| f.as_ref().map_or(String::new(), |f| f.shown.clone());
@@ -114,8 +117,9 @@ impl PartsView {
                 Standing::Redo => look.hot(row.standing.word()),
                 other => other.word().into(),
             };
-            table.add_row(vec![
-                row.id.clone().into(),
+            let mut cells = vec![row.id.clone().into()];
+            cells.extend(wide.then(|| row.name.clone().into()));
+            cells.extend([
                 row.alloy.clone().unwrap_or_else(|| row.making.to_owned()).into(),
                 standing,
                 match row.good {
@@ -127,6 +131,7 @@ impl PartsView {
                 shown(&row.casting).into(),
                 shown(&row.charge).into(),
             ]);
+            table.add_row(cells);
         }
         let total = self.parts.len();
         format!(

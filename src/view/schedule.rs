@@ -319,10 +319,10 @@ impl ScheduleView {
             }
         }
         if block.from > job.start {
-            says += ", goes on";
+            says += ", continued";
         }
         if block.goes_on {
-            says += ", to be gone on with";
+            says += ", to be continued";
         }
         says
     }

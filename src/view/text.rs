@@ -25,6 +25,12 @@ pub enum Side {
 }
 
 impl Look {
+    /// Whether there is room for columns that are left out in 80.
+    pub fn wide(&self) -> bool {
+        const ROOM: u16 = 110;
+        self.width >= ROOM
+    }
+
     /// A table without frames: a line under the heading, columns two spaces apart.
     pub fn table(&self, columns: &[(&str, Side)]) -> Table {
         let line = if self.unicode { '─' } else { '-' };

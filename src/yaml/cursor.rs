@@ -375,8 +375,8 @@ impl<'a> Fields<'a> {
     /// The value under a key, if it is there.
     pub fn get(&mut self, key: &'static str) -> Option<Cursor<'a>> {
         self.known.push(key);
-        let (_, tree) = self.entries.iter().find(|(k, _)| **k == *key)?;
-        Some(self.cursor.inside(tree, Segment::Key(key.into(), 0)))
+        let (key, tree) = self.entries.iter().find(|(k, _)| **k == *key)?;
+        Some(self.cursor.inside(tree, Segment::Key(key.clone(), 0)))
     }
 
     /// The value under a key, read; none where it is missing or faulty.
@@ -415,11 +415,12 @@ impl<'a> Fields<'a> {
 
     /// Faults for keys that nobody took and for keys written twice.
     pub fn done(self) {
-        let mut seen: std::collections::HashMap<&str, u32> = std::collections::HashMap::new();
-        for (key, tree) in self.entries {
-            let count = seen.entry(key).or_default();
-            let nth = *count;
-            *count += 1;
+        for (at, (key, tree)) in self.entries.iter().enumerate() {
+            // Known keys are few, so looking back is quicker than remembering.
+            let nth = self.entries[..at].iter().filter(|(k, _)| k == key).count() as u32;
+            if nth == 0 && self.known.contains(&&**key) {
+                continue;
+            }
             let cursor = self.cursor.inside(tree, Segment::Key(key.clone(), nth));
             if !self.known.contains(&&**key) {
                 let hint = match nearest(key, self.known.iter().copied()) {

@@ -6,10 +6,12 @@
 
 mod cursor;
 mod fault;
+mod line;
 mod place;
 mod tree;
 
 pub use cursor::{Beside, Cursor, Fields, Given, Reading, nearest};
 pub use fault::{Code, Fault, Faults};
+pub use line::parse_entry;
 pub use place::{Place, place};
 pub use tree::{MAX_BYTES, Tree, parse, shown_of, text_of};

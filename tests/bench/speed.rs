@@ -76,17 +76,74 @@ fn generated(parts: usize) -> String {
     text
 }
 
+/// Suppliers of a generated market: each sells packs of several sizes with price breaks.
+fn market(suppliers: usize, packs: usize) -> String {
+    let stocks = ["A356", "ZA-12", "C905", "C932", "bentonite", "sea-coal", "propane"];
+    let mut text = String::from("\nsuppliers:\n");
+    for s in 0..suppliers {
+        text += &format!(
+            "  supplier-{s}:\n    delivery-charge: {}.50\n    delivery: 5 d\n    packs:\n",
+            6 + 5 * s
+        );
+        for i in (s..packs).step_by(suppliers) {
+            let of = stocks[i % stocks.len()];
+            let size = [2.0, 5.0, 11.34, 10.0, 0.5, 4.536][i % 6];
+            let price = size * (4.0 + (i * 7 % 11) as f64 / 5.0) + 1.5;
+            text += &format!(
+                "      - {{of: {of}, size: {size} kg, price: {price:.2}, breaks: {{3: {:.2}, 8: {:.2}}}}}\n",
+                price * 0.94,
+                price * 0.89
+            );
+        }
+    }
+    text
+}
+
+/// `buy` for a machine of 67 parts on a generated market.
+fn buying(folder: &Path) {
+    let here = folder.join("market");
+    std::fs::create_dir(&here).expect("a folder");
+    let grinder = include_str!("../../projects/surface-grinder/build.yaml");
+    let grinder = &grinder[..grinder.find("\nsuppliers:").expect("suppliers")];
+    println!("\n{:<24} {:>9} {:>9}   cheapest?", "median ms of buy", "likely", "sure");
+    for (suppliers, packs) in [(4, 30), (8, 60)] {
+        std::fs::write(here.join("build.yaml"), grinder.to_owned() + &market(suppliers, packs))
+            .expect("written");
+        let (likely, _) = measure(&here, &["buy"]);
+        let (sure, _) = measure(&here, &["buy", "--sure"]);
+        let out = Command::new(env!("CARGO_BIN_EXE_pourwright"))
+            .args(["buy", "--sure", "--json", "--build"])
+            .arg(&here)
+            .output()
+            .expect("it runs");
+        let json: serde_json::Value = serde_json::from_slice(&out.stdout).expect("JSON");
+        let gap = json["purchases"][0]["gap"].as_f64().expect("a gap");
+        let gap =
+            if gap == 0.0 { "proven".to_owned() } else { format!("gap {:.2} %", gap * 100.0) };
+        println!(
+            "{:<24} {likely:>9.1} {sure:>9.1}   {gap}",
+            format!("{suppliers} suppliers, {packs} packs")
+        );
+    }
+}
+
 fn main() {
     // `cargo test --benches` asks only whether it starts.
     if std::env::args().any(|a| a == "--test") {
         return;
     }
     let folder = tempfile::tempdir().expect("a folder");
-    let commands: [&[&str]; 5] =
-        [&["check"], &["parts"], &["plan"], &["bill"], &["report", "--out", "/dev/null"]];
+    let commands: [&[&str]; 6] = [
+        &["check"],
+        &["parts"],
+        &["estimate"],
+        &["plan"],
+        &["bill"],
+        &["report", "--out", "/dev/null"],
+    ];
     println!(
-        "{:<24} {:>9} {:>9} {:>9} {:>9} {:>9}   peak of report",
-        "median ms", "check", "parts", "plan", "bill", "report"
+        "{:<24} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}   peak of report",
+        "median ms", "check", "parts", "estimate", "plan", "bill", "report"
     );
     let row = |name: &str, folder: &Path| {
         print!("{name:<24}");
@@ -116,4 +173,5 @@ fn main() {
         std::fs::write(here.join("build.yaml"), generated(parts)).expect("written");
         row(&format!("{parts} parts"), &here);
     }
+    buying(folder.path());
 }

@@ -56,6 +56,41 @@ expect("volume", math.isclose(whole["volume"], 1 / 6, rel_tol=1e-9), True)
 expect("area", math.isclose(whole["area"], 1.5 + math.sqrt(3) / 2, rel_tol=1e-9), True)
 expect("closed", (whole["watertight"], torn["watertight"]), (True, False))
 expect("inside out", turned["volume"] < 0, True)
+
+# A prior and one measurement of equal weight meet half way; a flat start and 5 of 5 lost.
+learned = ask("learn.py", {
+    "usual": [{"prior": [2, 4, 6], "measured": [8], "log": False},
+              {"prior": [1, 2, 4], "measured": [], "log": True}],
+    "chance": [[1, 1, 5, 5]],
+})
+expect("half way", math.isclose(learned["usual"][0][1], 6, rel_tol=1e-4), True)
+expect("prior alone", [round(v, 4) for v in learned["usual"][1]], [1, 2, 4])
+expect("all lost", math.isclose(learned["chance"][0][1], 6 / 7, rel_tol=1e-9), True)
+
+said = ask("terminal.py", {
+    "command": ["/bin/sh", "-c", "printf 'name? '; read name; test -t 0 && echo hello $name; exit 3"],
+    "answers": [["name?", "ada\r"], ["never asked", "x"]],
+})
+expect("terminal", (said["exit"], "hello ada" in said["screen"]), (3, True))
+expect("not asked", said["left"], [["never asked", "x"]])
+# 7 needed of packs of 5 for 9 and of 3 for 6: 5 + 3 for 15, one over; one supplier charges 2. With
+# only two of each 30 cannot be had.
+pack = {"supplier": 0, "need": 0}
+market = {"charges": [2], "needs": [7], "packs": [
+    pack | {"size": 5, "at_most": 2, "prices": [[1, 9]]},
+    pack | {"size": 3, "at_most": 2, "prices": [[1, 6]]},
+]}
+bought, short = ask("packs.py", [market, market | {"needs": [30]}])
+expect("packs", (bought, short), ([17, 8, 2], None))
+
+# Half at 10 % and half at 20 % make 15 %: (1 + 3) / 2 for 1 kg; of the first alone there is none.
+metal = {"at_least": 0, "at_most": None, "piece": None, "returns": False}
+melt = {"mass": 1, "limits": [[0.15, 0.15]], "most_returns": 1, "sources": [
+    metal | {"price": 1, "content": [[0.1, 0.1]]}, metal | {"price": 3, "content": [[0.2, 0.2]]},
+]}
+made, none = ask("charge.py", [melt, melt | {"sources": melt["sources"][:1]}])
+expect("charge", math.isclose(made["cost"], 2, rel_tol=1e-9), True)
+expect("no charge", none["cost"], None)
 # Two moulds of 3 in pots of 5, then of 6: two heats on two days, since the furnace melts one a day;
 # then one heat on the first.
 mould = {"alloy": 0, "charge": 3, "flask": 0, "sand": 1, "stands": None, "ram": 30, "pour": 10,

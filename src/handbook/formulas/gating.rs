@@ -222,7 +222,8 @@ formula! {
     name: "pour-time-iron"; gives: "pouring time";
     says: "fluidity / 40 in x (1.41 + thickness / 14.59 mm) x sqrt(mass / kg); above 450 kg: (1.236 + thickness / 16.65 mm) x cbrt(mass / kg)";
     source: "gating formula sheet, scribd.com/document/372842832"; known: Published;
-    holds: "grey iron in sand; a rule of thumb, +/- 25 % (from memory)"
+    holds: "grey iron in sand; a rule of thumb, +/- 25 % (from memory)";
+    turns: "mass" at 450.0, "mass" at 450.000_001
 }
 
 /// Reynolds number rho v d / eta: density rho (kg/m3), speed v (m/s), diameter of the way d (m),

@@ -67,3 +67,22 @@ formula! {
     source: "definition of efficiency; 10 to 80 % over all furnaces, heattreatconsortium.com"; known: Derived;
     holds: "exact for the efficiency given; the efficiency is the doubt"
 }
+
+/// Time (s) to melt in a furnace that is warm: t = Q / (e P), with heat in the metal Q (J),
+/// efficiency e and power P (W): the heat of the burner, or what is drawn from the mains.
+///
+/// Source: definitions of efficiency and power. Holds while the furnace runs at that power
+/// throughout; the efficiency of a cold furnace is lower.
+pub fn melt_time(energy: Energy, efficiency: Ratio, power: Power) -> Time {
+    energy / (power * efficiency)
+}
+formula! {
+    melt_time(
+        energy: Energy = "energy" ("heat that the metal takes up"), 0.0, 1e11;
+        efficiency: Ratio = "efficiency" ("share of the furnace's heat that reaches the metal"), 0.02, 1.0;
+        power: Power = "power" ("heat of the burner, or power from the mains"), 100.0, 1e7
+    ) -> Time;
+    name: "melt-time"; gives: "time to melt"; says: "energy / (efficiency x power)";
+    source: "definitions of efficiency and power"; known: Derived;
+    holds: "a warm furnace at full power throughout"
+}

@@ -47,6 +47,7 @@ pub static ALL: &[&Formula] = &[
     &lifting::lifting_limit::FORMULA,
     &heat::melt_heat::FORMULA,
     &heat::fuel_mass::FORMULA,
+    &heat::melt_time::FORMULA,
     &pattern::pattern_size::FORMULA,
     &pattern::casting_size::FORMULA,
     &pattern::double_contraction::FORMULA,

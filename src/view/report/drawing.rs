@@ -104,7 +104,7 @@ const EDGE: f64 = 14.0;
 const LETTERS: usize = 16;
 
 /// Name of the mark of a standing.
-pub(super) fn mark(standing: Standing) -> &'static str {
+pub(in crate::view) fn mark(standing: Standing) -> &'static str {
     match standing {
         Standing::Waiting => "waiting",
         Standing::InHand => "in-hand",
@@ -115,7 +115,7 @@ pub(super) fn mark(standing: Standing) -> &'static str {
 }
 
 /// Every standing in the order of the legend.
-pub(super) const STANDINGS: [Standing; 5] =
+pub(in crate::view) const STANDINGS: [Standing; 5] =
     [Standing::Finished, Standing::Cast, Standing::InHand, Standing::Redo, Standing::Waiting];
 
 fn px(value: f64) -> String {

@@ -25,7 +25,7 @@ pub struct Shown {
 }
 
 /// A figure; `of` and `name` are what `why` answers to.
-pub(super) fn shown(node: &Node, units: System, of: &str, name: &str) -> Shown {
+pub(in crate::view) fn shown(node: &Node, units: System, of: &str, name: &str) -> Shown {
     let view = FigureView::new(node, units);
     let (shown, span) = match node.kind() {
         Kind::Time if view.value >= 120.0 => hours(node),
@@ -58,7 +58,7 @@ fn hours(node: &Node) -> (String, Option<String>) {
 }
 
 /// A time by the clock, with nobody at it: days where it is long.
-pub(super) fn by_the_clock(node: &Node, units: System, of: &str, name: &str) -> Shown {
+pub(in crate::view) fn by_the_clock(node: &Node, units: System, of: &str, name: &str) -> Shown {
     const DAY: f64 = 86_400.0;
     let range = node.range();
     let mut out = shown(node, units, of, name);
@@ -72,7 +72,7 @@ pub(super) fn by_the_clock(node: &Node, units: System, of: &str, name: &str) -> 
 }
 
 /// A shown value with the typographer's unit: `640 cm2` as `640 cm²`.
-pub(super) fn unit(text: &str) -> String {
+pub(in crate::view) fn unit(text: &str) -> String {
     let Some((number, unit)) = text.rsplit_once(' ') else { return text.to_owned() };
     let unit = match unit {
         "C" => "\u{b0}C".to_owned(),
@@ -86,7 +86,7 @@ pub(super) fn unit(text: &str) -> String {
 }
 
 /// Text without the characters that a page or a drawing may not hold or that turn its direction.
-pub(super) fn plain(text: &str) -> String {
+pub(in crate::view) fn plain(text: &str) -> String {
     let bad = |c: char| {
         (c.is_control() && c != '\n')
             || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}')

@@ -1,26 +1,35 @@
 //! The progress report: one page that holds all it needs and runs from a file.
 
+mod calendar;
 mod drawing;
-mod figures;
+pub(in crate::view) mod figures;
 mod layers;
-mod parts;
-mod work;
+mod over_time;
+pub(in crate::view) mod parts;
+mod photos;
+pub(in crate::view) mod work;
 
+pub use calendar::{BlockView, CalendarView, PlannedHeatView, SessionView};
 pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};
 pub use figures::{Shown, SourceView};
 pub use parts::{
     AttemptView, BlemishView, CastingView, CauseView, FindingView, Fit, PartRow, RedoView,
 };
+pub use photos::{Photo, PhotoView, Photos};
 pub use work::{TaskView, WorkView};
 
 use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::figure::{Kind, System, show};
-use crate::handbook::Family;
+use crate::handbook::Alloy;
 use crate::journal::Disposition;
+use crate::journal::Event;
 use crate::plan::Plan;
 use crate::supply::{Bill, BoughtLine, StockLine};
-use drawing::{STANDINGS, mark};
+use crate::view::cautions::{CautionView, cautions};
+use crate::view::chart::{Chart, Curve, Spread, curve, spread};
+use crate::view::pages::filled;
+pub(in crate::view) use drawing::{STANDINGS, mark};
 use figures::{Sources, plain, shown, unit};
 use rust_decimal::Decimal;
 use serde::Serialize;
@@ -58,6 +67,18 @@ pub struct ReportView {
     pub drawing: Option<Drawing>,
     /// The build by levels, where it is too large to draw.
     pub bands: Vec<Band>,
+    /// The days in the shop to come.
+    pub calendar: CalendarView,
+    /// How the build came along.
+    pub progress: Vec<Chart>,
+    /// When it may be finished, castings that fail counted in.
+    pub risk: Vec<Chart>,
+    /// Stock over time.
+    pub stock: Vec<Chart>,
+    /// The day the bench time that is left would be worked off, if nothing waited.
+    pub worked_off: Option<String>,
+    /// Notes of the journal, the latest first.
+    pub notebook: Vec<NoteView>,
     /// Every part.
     pub parts: Vec<PartRow>,
     /// Every casting; none where the build is too large.
@@ -76,6 +97,28 @@ pub struct ReportView {
     pub sand_cautions: Vec<String>,
     /// Sources that the figures lean on.
     pub sources: Vec<SourceView>,
+}
+
+/// What a report shows besides the build and what is reckoned of it.
+#[derive(Debug, Clone, Default)]
+pub struct Extras {
+    /// Photos of the journal, by the path that it gives.
+    pub photos: Photos,
+    /// Amounts over time, such as stock of metal and sand.
+    pub stock: Vec<Curve>,
+    /// When the machine is finished, by many tries: days after today, the least first.
+    pub finish: Option<Spread>,
+}
+
+/// A note of the journal.
+#[derive(Debug, Clone, Serialize)]
+pub struct NoteView {
+    /// The day.
+    pub day: String,
+    /// In the builder's words.
+    pub says: String,
+    /// Its photo.
+    pub photo: Option<Photo>,
 }
 
 /// How far the build is.
@@ -201,17 +244,6 @@ pub struct HeatView {
     pub weather: Option<String>,
 }
 
-/// A danger and its habit.
-#[derive(Debug, Clone, Serialize)]
-pub struct CautionView {
-    /// The danger's name.
-    pub title: String,
-    /// What can happen.
-    pub says: String,
-    /// The habit that prevents it.
-    pub habit: String,
-}
-
 /// Builds with more parts are drawn by levels, with no section for each casting.
 const MOST_DRAWN: usize = 400;
 /// Most steps listed under a heading of a large build.
@@ -224,6 +256,8 @@ const MOST_REDO: usize = 40;
 const MOST_BOUGHT: usize = 300;
 
 const TEMPLATE: &str = include_str!("../../../templates/report.html");
+/// Sorts, sifts and zooms; the page lets run only what has this file's hash.
+const SCRIPT: &str = include_str!("../../../templates/report.js");
 
 /// Writes the report.
 ///
@@ -235,34 +269,46 @@ pub fn report(
     plan: &Plan,
     bill: &Bill,
 ) -> Result<String, String> {
-    render(&ReportView::new(build, estimates, plan, bill))
+    report_with(build, estimates, plan, bill, &Extras::default())
 }
 
-fn render(view: &ReportView) -> Result<String, String> {
-    let whole = |error: tera::Error| {
-        let mut says = error.to_string();
-        let mut cause = std::error::Error::source(&error);
-        while let Some(under) = cause {
-            says.push_str(&format!(": {under}"));
-            cause = under.source();
-        }
-        says
-    };
-    let mut tera = tera::Tera::default();
-    // The name ends in .html, so that everything is escaped.
-    tera.add_raw_template("report.html", TEMPLATE).map_err(whole)?;
-    let context = tera::Context::from_serialize(view).map_err(whole)?;
-    tera.render("report.html", &context).map_err(whole)
+/// Writes the report with photos, stock curves and the chances of the finish.
+///
+/// # Errors
+/// In words, where the template does not take what it is given.
+pub fn report_with(
+    build: &Build,
+    estimates: &Estimates,
+    plan: &Plan,
+    bill: &Bill,
+    extras: &Extras,
+) -> Result<String, String> {
+    let view = ReportView::with(build, estimates, plan, bill, extras);
+    filled(&view, &[("report.html", TEMPLATE), ("report.js", SCRIPT)])
 }
 
 impl ReportView {
     /// Gathers what the page shows.
     pub fn new(build: &Build, estimates: &Estimates, plan: &Plan, bill: &Bill) -> Self {
+        Self::with(build, estimates, plan, bill, &Extras::default())
+    }
+
+    /// The same with photos, stock curves and the chances of the finish.
+    pub fn with(
+        build: &Build,
+        estimates: &Estimates,
+        plan: &Plan,
+        bill: &Bill,
+        extras: &Extras,
+    ) -> Self {
         let units = build.header.units;
         let small = build.parts.len() <= MOST_DRAWN;
         let mut sources = Sources::default();
-        let castings =
-            if small { parts::castings(build, estimates, plan, &mut sources) } else { Vec::new() };
+        let castings = if small {
+            parts::castings(build, estimates, plan, &extras.photos, &mut sources)
+        } else {
+            Vec::new()
+        };
         for (_, node) in bill.lines().flat_map(StockLine::figures) {
             sources.of(&node);
         }
@@ -270,13 +316,7 @@ impl ReportView {
         let mut redo = parts::redo(build, plan);
         let redo_more = redo.len().saturating_sub(MOST_REDO);
         redo.truncate(MOST_REDO);
-        let mut alloys: Vec<String> = Vec::new();
-        for casting in build.parts.iter().filter_map(|p| p.casting.as_ref()) {
-            let id = plain(&casting.alloy.id);
-            if !alloys.contains(&id) {
-                alloys.push(id);
-            }
-        }
+        let alloys = alloys_of(build).iter().map(|a| plain(&a.id)).collect();
         let lines: Vec<StockView> = bill.lines().map(|l| stock(l, units)).collect();
         let melted = bill
             .metal
@@ -303,17 +343,40 @@ impl ReportView {
             melted,
             drawing: small.then(|| drawing::draw(build, plan)),
             bands: if small { Vec::new() } else { drawing::bands(build, plan) },
+            calendar: calendar::calendar(build, plan),
+            progress: over_time::progress_charts(build, estimates, plan),
+            risk: extras
+                .finish
+                .iter()
+                .filter_map(|s| spread(s, |n| over_time::on_day(build, n)))
+                .collect(),
+            stock: extras.stock.iter().filter_map(curve).collect(),
+            worked_off: plan.worked_off.map(|day| day.to_string()),
+            notebook: notebook(build, &extras.photos),
             parts: parts::rows(build, estimates, plan),
             castings,
             heats: heats(build),
             concessions: parts::findings(build, Disposition::Concession),
             scraps,
             remarks: build.history.remarks.iter().map(|r| plain(r)).collect(),
-            cautions: cautions(build),
+            cautions: cautions(build, &alloys_of(build)),
             sand_cautions: sand_cautions(build),
             sources: sources.list(),
         }
     }
+}
+
+/// Most notes of the journal that are listed.
+const MOST_NOTES: usize = 30;
+
+fn notebook(build: &Build, photos: &Photos) -> Vec<NoteView> {
+    let notes = build.history.log.iter().rev().filter(|e| matches!(e.event, Event::Note(_)));
+    let view = |e: &crate::journal::Entry| NoteView {
+        day: parts::day(e.at),
+        says: e.says.as_deref().map(plain).unwrap_or_default(),
+        photo: e.photo.as_ref().and_then(|p| photos.get(&**p).cloned()),
+    };
+    notes.take(MOST_NOTES).map(view).collect()
 }
 
 fn far(build: &Build, plan: &Plan, marks: bool) -> FarView {
@@ -414,24 +477,15 @@ fn heats(build: &Build) -> Vec<HeatView> {
     build.history.heats.iter().rev().map(heat).collect()
 }
 
-/// The sentence that every habit of the handbook ends with; the page says it once, first.
-const DEFERS: &str = "Local codes, the maker's sheet and licensed trades come first.";
-
-fn cautions(build: &Build) -> Vec<CautionView> {
-    let alloys = || build.parts.iter().filter_map(|p| p.casting.as_ref()).map(|c| &c.alloy);
-    let family = |f: Family| alloys().any(|a| a.family == f);
-    let concerns = |id: &str| match id {
-        "zinc-fume" => family(Family::Zinc) || family(Family::Copper),
-        "lead" => alloys().any(|a| parts::leaded(a)),
-        "magnesium" => family(Family::Aluminium) || family(Family::Zinc),
-        _ => true,
-    };
-    let view = |c: &crate::handbook::Caution| CautionView {
-        title: plain(&c.title),
-        says: plain(&c.says),
-        habit: plain(c.habit.trim().trim_end_matches(DEFERS).trim_end()),
-    };
-    build.handbook.cautions.iter().filter(|c| concerns(&c.id)).map(view).collect()
+/// The alloys of the build's castings, in the order of the manifest.
+fn alloys_of(build: &Build) -> Vec<&Alloy> {
+    let mut alloys: Vec<&Alloy> = Vec::new();
+    for casting in build.parts.iter().filter_map(|p| p.casting.as_ref()) {
+        if !alloys.iter().any(|a| a.id == casting.alloy.id) {
+            alloys.push(&casting.alloy);
+        }
+    }
+    alloys
 }
 
 fn sand_cautions(build: &Build) -> Vec<String> {

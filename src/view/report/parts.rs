@@ -2,6 +2,7 @@
 
 use super::drawing::mark;
 use super::figures::{Shown, Sources, plain, shown, unit};
+use super::photos::{self, PhotoView, Photos};
 use crate::build::{Attempt, Build, Finding, Standing};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
 use crate::figure::{Kind, Node, show};
@@ -9,6 +10,7 @@ use crate::handbook::Family;
 use crate::journal::Disposition;
 use crate::manifest::Making;
 use crate::plan::Plan;
+use crate::view::cautions::leaded;
 use serde::Serialize;
 
 /// A row of the parts table.
@@ -94,6 +96,8 @@ pub struct CastingView {
     pub caution: Option<&'static str>,
     /// Moulds that held it.
     pub attempts: Vec<AttemptView>,
+    /// Photos that show it.
+    pub photos: Vec<PhotoView>,
     /// Whether it is shown open.
     pub open: bool,
 }
@@ -179,20 +183,20 @@ pub struct RedoView {
 
 const CAUSES: usize = 3;
 
-pub(super) fn day(at: chrono::NaiveDateTime) -> String {
+pub(in crate::view) fn day(at: chrono::NaiveDateTime) -> String {
     at.date().to_string()
 }
 
 fn finding(build: &Build, mould: &str, finding: &Finding) -> FindingView {
     let blemish = |b: &crate::journal::Blemish| {
-        let group = build.handbook.defects.get(&b.class);
+        let group = build.handbook.defects.get(&*b.group());
         let causes = group.map(|g| g.causes.iter().take(CAUSES)).into_iter().flatten();
         BlemishView {
             class: plain(&b.class),
             title: group.map(|g| plain(&g.title)),
             place: b.place.as_deref().map(plain),
             causes: causes
-                .map(|(says, remedy)| CauseView { says: plain(says), remedy: plain(remedy) })
+                .map(|c| CauseView { says: plain(&c.says), remedy: plain(&c.remedy) })
                 .collect(),
         }
     };
@@ -209,7 +213,7 @@ fn finding(build: &Build, mould: &str, finding: &Finding) -> FindingView {
     }
 }
 
-fn attempt(build: &Build, part: usize, attempt: &Attempt) -> AttemptView {
+pub(in crate::view) fn attempt(build: &Build, part: usize, attempt: &Attempt) -> AttemptView {
     let of_part = attempt.findings.iter().filter(|f| f.part == part);
     AttemptView {
         mould: plain(&attempt.mould),
@@ -223,7 +227,7 @@ fn attempt(build: &Build, part: usize, attempt: &Attempt) -> AttemptView {
 }
 
 /// Every finding of one disposition, in the order of the journal.
-pub(super) fn findings(build: &Build, disposition: Disposition) -> Vec<FindingView> {
+pub(in crate::view) fn findings(build: &Build, disposition: Disposition) -> Vec<FindingView> {
     let attempts = build.history.attempts.values();
     let found = attempts.flat_map(|a| {
         let of = a.findings.iter().filter(|f| f.disposition == disposition);
@@ -233,7 +237,7 @@ pub(super) fn findings(build: &Build, disposition: Disposition) -> Vec<FindingVi
 }
 
 /// Parts to be cast again, and pieces to be put right.
-pub(super) fn redo(build: &Build, plan: &Plan) -> Vec<RedoView> {
+pub(in crate::view) fn redo(build: &Build, plan: &Plan) -> Vec<RedoView> {
     let mut out = Vec::new();
     let touched: std::collections::BTreeSet<usize> =
         build.history.attempts.values().flat_map(|a| &a.findings).map(|f| f.part).collect();
@@ -267,7 +271,7 @@ pub(super) fn redo(build: &Build, plan: &Plan) -> Vec<RedoView> {
     out
 }
 
-fn flask(fit: &FlaskFit) -> Fit {
+pub(in crate::view) fn flask(fit: &FlaskFit) -> Fit {
     match fit {
         FlaskFit::Fits(id) => Fit { fits: Some(plain(id)), ..Fit::default() },
         FlaskFit::Lacking(says) => Fit { lacking: Some(plain(says)), ..Fit::default() },
@@ -275,7 +279,7 @@ fn flask(fit: &FlaskFit) -> Fit {
     }
 }
 
-fn crucible(fit: &CrucibleFit) -> Fit {
+pub(in crate::view) fn crucible(fit: &CrucibleFit) -> Fit {
     match fit {
         CrucibleFit::Fits(id) => Fit { fits: Some(plain(id)), ..Fit::default() },
         CrucibleFit::Lacking(says) => Fit { lacking: Some(plain(says)), ..Fit::default() },
@@ -321,14 +325,6 @@ pub(super) fn rows(build: &Build, estimates: &Estimates, plan: &Plan) -> Vec<Par
     build.parts.iter().enumerate().map(row).collect()
 }
 
-/// Copper alloys of the handbook that hold no lead worth a warning.
-const UNLEADED: [&str; 3] = ["C905", "C873", "C954"];
-
-/// Whether an alloy may hold lead: any copper alloy that is not known to be free of it.
-pub(super) fn leaded(alloy: &crate::handbook::Alloy) -> bool {
-    alloy.family == Family::Copper && !UNLEADED.contains(&&*alloy.id)
-}
-
 fn caution(alloy: &crate::handbook::Alloy) -> Option<&'static str> {
     match alloy.family {
         Family::Copper if leaded(alloy) => Some(
@@ -346,6 +342,7 @@ pub(super) fn castings(
     build: &Build,
     estimates: &Estimates,
     plan: &Plan,
+    photos: &Photos,
     sources: &mut Sources,
 ) -> Vec<CastingView> {
     let units = build.header.units;
@@ -383,6 +380,7 @@ pub(super) fn castings(
             crucible: crucible(&estimate.mould.crucible),
             caution: caution(&casting.alloy),
             attempts: build.history.attempts_of(i).map(|a| attempt(build, i, a)).collect(),
+            photos: photos::of_part(build, photos, i),
             open: plan.standings[i] == Standing::Redo,
         });
     }

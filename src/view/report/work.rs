@@ -64,7 +64,7 @@ pub struct WorkView {
     pub hours_in_all: Option<Shown>,
 }
 
-fn verb(step: Step) -> &'static str {
+pub(super) fn verb(step: Step) -> &'static str {
     match step {
         Step::Pattern => "make",
         Step::Core => "make cores for",
@@ -95,7 +95,7 @@ fn at_the_bench(plan: &Plan) -> impl Iterator<Item = usize> {
 }
 
 /// Shows the work; no more than `most` steps are listed under each heading.
-pub(super) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView {
+pub(in crate::view) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView {
     let units = build.header.units;
     let mut chained = vec![false; plan.tasks.len()];
     let mut ready = vec![false; plan.tasks.len()];

@@ -1,14 +1,21 @@
+mod ask;
+mod fields;
+
 use super::{Common, Done, Stop, load};
 use crate::JOURNAL;
-use crate::journal::{append, appended, fresh_id};
-use crate::view::entry::{Value, entry_text};
+use crate::journal::{appended, fresh_id, hold};
+use crate::view::entry::entry_text;
+use crate::yaml::MAX_BYTES;
 use chrono::NaiveDateTime;
 use clap::Subcommand;
 
 /// Arguments of `log`.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
+Without an event it asks for one, proposes what is likely and shows what will be written.
+
 Examples:
+  pourwright log
   pourwright log rammed --mould M7 --pattern wheel-pattern --flask small-box --casting handwheel=2
   pourwright log poured --heat H3 --alloy A356 --mould M7 --charge ingot='3.2 kg' --temperature '715 C'
   pourwright log inspected --mould M7 --part handwheel --pieces 2 --disposition accept --mass '330 g'
@@ -21,8 +28,15 @@ pub struct Args {
     /// Only show what would be written
     #[arg(long, global = true)]
     try_out: bool,
+    /// More of it, in your words
+    #[arg(long, global = true, value_name = "WORDS")]
+    says: Option<String>,
+    /// A picture beside the build
+    #[arg(long, global = true, value_name = "FILE")]
+    photo: Option<String>,
+    /// What happened; without it, asked for at the terminal
     #[command(subcommand)]
-    event: Event,
+    event: Option<Event>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -44,6 +58,9 @@ enum Event {
         /// Time it took
         #[arg(long)]
         hours: Option<String>,
+        /// Water in the sand, by mass
+        #[arg(long)]
+        moisture: Option<String>,
     },
     /// A heat was melted and poured
     Poured {
@@ -56,6 +73,9 @@ enum Event {
         /// The crucible
         #[arg(long)]
         crucible: Option<String>,
+        /// The furnace
+        #[arg(long)]
+        furnace: Option<String>,
         /// Moulds in order; may be repeated
         #[arg(long = "mould", value_name = "MOULD", required = true)]
         moulds: Vec<String>,
@@ -74,6 +94,9 @@ enum Event {
         /// Time to melt
         #[arg(long)]
         melt_time: Option<String>,
+        /// Time a mould took to fill, as MOULD=TIME; may be repeated
+        #[arg(long, value_name = "MOULD=TIME")]
+        filled: Vec<String>,
         /// Weather of the day
         #[arg(long)]
         weather: Option<String>,
@@ -86,6 +109,12 @@ enum Event {
         /// Time since pouring
         #[arg(long)]
         after: Option<String>,
+        /// Time until the casting was frozen through, if you timed it
+        #[arg(long)]
+        frozen: Option<String>,
+        /// All the metal that came out, gates and feeders with it
+        #[arg(long)]
+        mass: Option<String>,
     },
     /// Castings were inspected
     Inspected {
@@ -107,9 +136,15 @@ enum Event {
         /// What was found, as CLASS or CLASS=WHERE (such as B200='at the boss'); may be repeated
         #[arg(long = "blemish", value_name = "CLASS=WHERE")]
         blemishes: Vec<String>,
-        /// In your words
-        #[arg(long)]
-        says: Option<String>,
+        /// A face that they touch; may be repeated
+        #[arg(long = "face", requires = "blemishes")]
+        faces: Vec<String>,
+        /// What can be done: turned-back, welded, filled, machined-away; may be repeated
+        #[arg(long, requires = "blemishes")]
+        can_be: Vec<String>,
+        /// A size, under the name it has on the pattern, as NAME=LENGTH; may be repeated
+        #[arg(long = "size", value_name = "NAME=LENGTH")]
+        sizes: Vec<String>,
     },
     /// A step of a part, or a pattern, was finished
     Done {
@@ -125,6 +160,12 @@ enum Event {
         /// Time it took
         #[arg(long)]
         hours: Option<String>,
+        /// Mass of the pattern
+        #[arg(long, requires = "pattern")]
+        mass: Option<String>,
+        /// A size of the pattern, as NAME=LENGTH; may be repeated
+        #[arg(long = "size", value_name = "NAME=LENGTH", requires = "pattern")]
+        sizes: Vec<String>,
     },
     /// A bought part or stock arrived
     Received {
@@ -150,13 +191,28 @@ enum Event {
         #[arg(long)]
         mass: String,
     },
+    /// Stock left the shop unused
+    GivenAway {
+        /// Which
+        #[arg(long)]
+        stock: String,
+        /// How much
+        #[arg(long)]
+        mass: String,
+        /// To whom
+        #[arg(long)]
+        to: Option<String>,
+    },
     /// Something to remember
     Note {
         /// The words
-        says: String,
+        words: String,
         /// About this part
         #[arg(long)]
         part: Option<String>,
+        /// About this mould
+        #[arg(long)]
+        mould: Option<String>,
     },
     /// An earlier entry does not count
     Void {
@@ -176,19 +232,64 @@ pub fn run(common: &Common, args: &Args) -> Done {
         None => common.today.and_then(|d| d.and_hms_opt(12, 0, 0)).unwrap_or(now),
         Some(text) => moment(text)?,
     };
-    let (name, fields) = fields(&args.event)?;
-    let entry = entry_text(&fresh_id(at), at, name, fields);
-    let (manifest, journal) = load::files(common)?;
-    let with = appended(&journal, &entry);
-    load::read(common, manifest.clone(), journal).map_err(|all| Stop::Fault(load::faults(&all)))?;
-    load::read(common, manifest, with)
-        .map_err(|all| Stop::Fault(format!("{}\n\nnothing was written", load::faults(&all))))?;
+    let Some(event) = &args.event else { return asked(common, args, at) };
+    let entry = entry(event, args, at)?;
     if args.try_out {
+        let (manifest, journal) = load::files(common)?;
+        fits(common, &manifest, &journal, &entry)?;
         return Ok(format!("{entry}(not written)\n"));
     }
-    let path = common.build.join(JOURNAL);
-    append(&path, &entry).map_err(|e| Stop::Fault(format!("{}: {e}", path.display())))?;
+    write(common, &entry)?;
     Ok(entry)
+}
+
+/// The entry that is asked for at the terminal, shown before it is written.
+fn asked(common: &Common, args: &Args, at: NaiveDateTime) -> Done {
+    let all = load::planned(common, None)?;
+    let (event, at) = ask::event(&all, args.at.is_none().then_some(at), at)?;
+    let entry = entry(&event, args, at)?;
+    let (manifest, journal) = load::files(common)?;
+    fits(common, &manifest, &journal, &entry)?;
+    eprint!("\n{entry}\n");
+    if args.try_out || !ask::agreed()? {
+        return Ok("nothing was written\n".into());
+    }
+    write(common, &entry)?;
+    Ok("written\n".into())
+}
+
+/// An event as the text of an entry.
+fn entry(event: &Event, args: &Args, at: NaiveDateTime) -> Result<String, Stop> {
+    let (name, mut fields) = fields::of(event)?;
+    let more = [("says", &args.says), ("photo", &args.photo)];
+    fields.extend(more.map(|(key, text)| (key, fields::maybe(text))));
+    Ok(entry_text(&fresh_id(at), at, name, fields))
+}
+
+/// Appends an entry to the journal that it was checked against: the lock is held from the one to
+/// the other, so that of two entries that exclude each other only one gets in.
+fn write(common: &Common, entry: &str) -> Result<(), Stop> {
+    let path = common.build.join(JOURNAL);
+    let failed = |e| Stop::Fault(format!("{}: {e}", path.display()));
+    let manifest = load::manifest(common)?;
+    if !path.exists() {
+        // A refused first entry must not leave an empty journal behind.
+        fits(common, &manifest, &[], entry)?;
+    }
+    let mut held = hold(&path).map_err(failed)?;
+    let journal = held.bytes(MAX_BYTES as u64 + 1).map_err(failed)?;
+    fits(common, &manifest, &journal, entry)?;
+    held.append(entry).map_err(failed)
+}
+
+/// Whether the build has no fault with this entry appended.
+fn fits(common: &Common, manifest: &[u8], journal: &[u8], entry: &str) -> Result<(), Stop> {
+    let with = appended(journal, entry);
+    let Err(after) = load::read(common, manifest.to_vec(), with) else { return Ok(()) };
+    // Faults that were there before the entry are not the entry's.
+    load::read(common, manifest.to_vec(), journal.to_vec())
+        .map_err(|before| Stop::Fault(load::faults(&before)))?;
+    Err(Stop::Fault(format!("{}\n\nnothing was written", load::faults(&after))))
 }
 
 fn moment(text: &str) -> Result<NaiveDateTime, Stop> {
@@ -198,119 +299,4 @@ fn moment(text: &str) -> Result<NaiveDateTime, Stop> {
         .ok_or_else(|| {
             Stop::Usage(format!("`{text}` is no date and time; write '2026-03-07 14:20'"))
         })
-}
-
-type Fields = Vec<(&'static str, Option<Value>)>;
-
-fn text(value: &str) -> Option<Value> {
-    Some(Value::Text(value.to_owned()))
-}
-
-fn maybe(value: &Option<String>) -> Option<Value> {
-    value.as_deref().and_then(text)
-}
-
-/// `KEY=VALUE` arguments as a map.
-fn pairs(list: &[String], example: &str) -> Result<Option<Value>, Stop> {
-    let mut out = Vec::new();
-    for item in list {
-        let (key, value) = item
-            .split_once('=')
-            .ok_or_else(|| Stop::Usage(format!("`{item}` has no =; write {example}")))?;
-        out.push((key.to_owned(), Value::Text(value.to_owned())));
-    }
-    Ok((!out.is_empty()).then_some(Value::Map(out)))
-}
-
-fn fields(event: &Event) -> Result<(&'static str, Fields), Stop> {
-    Ok(match event {
-        Event::Rammed { mould, pattern, flask, castings, hours } => (
-            "rammed",
-            vec![
-                ("mould", text(mould)),
-                ("pattern", text(pattern)),
-                ("flask", maybe(flask)),
-                ("castings", pairs(castings, "base=1")?),
-                ("hours", maybe(hours)),
-            ],
-        ),
-        Event::Poured {
-            heat,
-            alloy,
-            crucible,
-            moulds,
-            charge,
-            temperature,
-            heel,
-            fuel,
-            melt_time,
-            weather,
-        } => (
-            "poured",
-            vec![
-                ("heat", text(heat)),
-                ("alloy", text(alloy)),
-                ("crucible", maybe(crucible)),
-                ("charge", pairs(charge, "ingot='3.2 kg'")?),
-                ("temperature", maybe(temperature)),
-                (
-                    "moulds",
-                    Some(Value::List(moulds.iter().map(|m| Value::Text(m.clone())).collect())),
-                ),
-                ("heel", maybe(heel)),
-                ("fuel", maybe(fuel)),
-                ("melt-time", maybe(melt_time)),
-                ("weather", maybe(weather)),
-            ],
-        ),
-        Event::ShakenOut { mould, after } => {
-            ("shaken-out", vec![("mould", text(mould)), ("after", maybe(after))])
-        }
-        Event::Inspected { mould, part, pieces, disposition, mass, blemishes, says } => {
-            let blemishes = blemishes.iter().map(|b| {
-                let (class, place) = b.split_once('=').unwrap_or((b, ""));
-                let mut map = vec![("class".to_owned(), Value::Text(class.to_owned()))];
-                if !place.is_empty() {
-                    map.push(("where".to_owned(), Value::Text(place.to_owned())));
-                }
-                Value::Map(map)
-            });
-            let blemishes: Vec<Value> = blemishes.collect();
-            (
-                "inspected",
-                vec![
-                    ("mould", text(mould)),
-                    ("part", text(part)),
-                    ("pieces", text(&pieces.to_string())),
-                    ("disposition", text(disposition)),
-                    ("mass", maybe(mass)),
-                    ("blemishes", (!blemishes.is_empty()).then_some(Value::List(blemishes))),
-                    ("says", maybe(says)),
-                ],
-            )
-        }
-        Event::Done { part, pattern, step, hours } => (
-            "done",
-            vec![
-                ("part", maybe(part)),
-                ("pattern", maybe(pattern)),
-                ("step", maybe(step)),
-                ("hours", maybe(hours)),
-            ],
-        ),
-        Event::Received { part, stock, mass, price } => (
-            "received",
-            vec![
-                ("part", maybe(part)),
-                ("stock", maybe(stock)),
-                ("mass", maybe(mass)),
-                ("price", maybe(price)),
-            ],
-        ),
-        Event::Counted { stock, mass } => {
-            ("counted", vec![("stock", text(stock)), ("mass", text(mass))])
-        }
-        Event::Note { says, part } => ("note", vec![("says", text(says)), ("part", maybe(part))]),
-        Event::Void { entry, why } => ("void", vec![("entry", text(entry)), ("why", text(why))]),
-    })
 }

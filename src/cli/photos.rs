@@ -1,0 +1,91 @@
+//! Photos of the journal, made small.
+
+use super::Common;
+use crate::build::Build;
+use crate::view::report::{Photo, Photos};
+use base64::Engine;
+use image::metadata::Orientation;
+use image::{DynamicImage, ImageDecoder, ImageReader, Limits};
+use rayon::prelude::*;
+use std::io::Cursor;
+use std::path::{Component, Path};
+
+/// The longer side of a photo in a page, pixels.
+const LONGER: u32 = 560;
+/// Of 100, of the JPEG in a page.
+const QUALITY: u8 = 66;
+/// Files above this many bytes are no photos.
+const MOST_BYTES: u64 = 40 << 20;
+/// Pictures above this many pixels a side are no photos.
+const MOST_SIDE: u32 = 20_000;
+/// Room to unpack one photo in, bytes.
+const MOST_ROOM: u64 = 512 << 20;
+/// Photos that one page takes; later ones go before earlier.
+const MOST: usize = 80;
+
+/// The photos that the journal names, and what could not be shown, in words.
+pub fn photos(common: &Common, build: &Build) -> (Photos, Vec<String>) {
+    let mut paths: Vec<&str> = Vec::new();
+    for path in build.history.log.iter().rev().filter_map(|e| e.photo.as_deref()) {
+        if !paths.contains(&path) {
+            paths.push(path);
+        }
+    }
+    let left = paths.len().saturating_sub(MOST);
+    paths.truncate(MOST);
+    let read: Vec<_> = paths
+        .par_iter()
+        .map(|path| small(&common.build, path).map_err(|says| format!("photo {path}: {says}")))
+        .collect();
+    let (mut photos, mut refused) = (Photos::new(), Vec::new());
+    for (path, read) in paths.iter().zip(read) {
+        match read {
+            Ok(photo) => {
+                photos.insert((*path).to_owned(), photo);
+            }
+            Err(says) => refused.push(says),
+        }
+    }
+    if left > 0 {
+        refused.push(format!("{left} older photos are left out: a page takes {MOST}"));
+    }
+    (photos, refused)
+}
+
+fn small(folder: &Path, path: &str) -> Result<Photo, String> {
+    let beside =
+        Path::new(path).components().all(|c| matches!(c, Component::Normal(_) | Component::CurDir));
+    if !beside {
+        return Err("a photo lies in the build's folder or below it".into());
+    }
+    let file = folder.join(path);
+    let size = std::fs::metadata(&file).map_err(|e| e.to_string())?.len();
+    if size > MOST_BYTES {
+        return Err(format!("{} MB is more than a photo has; save it smaller", size >> 20));
+    }
+    let bytes = std::fs::read(&file).map_err(|e| e.to_string())?;
+    let unread = |e: image::ImageError| format!("{e}; JPEG and PNG can be shown");
+    let mut limits = Limits::default();
+    limits.max_image_width = Some(MOST_SIDE);
+    limits.max_image_height = Some(MOST_SIDE);
+    limits.max_alloc = Some(MOST_ROOM);
+    let mut reader =
+        ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string())?;
+    reader.limits(limits);
+    let mut decoder = reader.into_decoder().map_err(unread)?;
+    let turned = decoder.orientation().unwrap_or(Orientation::NoTransforms);
+    let mut photo = DynamicImage::from_decoder(decoder).map_err(unread)?;
+    if photo.width().max(photo.height()) > LONGER {
+        photo = photo.thumbnail(LONGER, LONGER);
+    }
+    photo.apply_orientation(turned);
+    let mut jpeg = Vec::new();
+    let encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(&mut jpeg, QUALITY);
+    photo.to_rgb8().write_with_encoder(encoder).map_err(unread)?;
+    let data = base64::engine::general_purpose::STANDARD.encode(jpeg);
+    Ok(Photo {
+        data: format!("data:image/jpeg;base64,{data}"),
+        width: photo.width(),
+        height: photo.height(),
+    })
+}

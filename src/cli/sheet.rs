@@ -1,0 +1,148 @@
+use super::{Common, Done, Stop, json, load};
+use crate::build::Build;
+use crate::plan::Pour;
+use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
+use crate::yaml::nearest;
+use clap::{Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Arguments of `sheet`.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  pourwright sheet mould base --build demo
+  pourwright sheet heat --parts cross-rail,saddle --build demo
+  pourwright sheet order --paper letter --build demo
+The file is HTML that prints: open it in a browser and print it at 100 %.")]
+pub struct Args {
+    /// The paper in the printer (default: a4 for a metric build, letter for a US one)
+    #[arg(long, global = true, value_name = "PAPER")]
+    paper: Option<PaperWord>,
+    /// File to write (default: sheet-....html in the build's folder)
+    #[arg(short, long, global = true, value_name = "FILE")]
+    out: Option<PathBuf>,
+    #[command(subcommand)]
+    sheet: Sheet,
+}
+
+/// Paper as the command line names it.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum PaperWord {
+    /// 210 x 297 mm
+    A4,
+    /// 8 1/2 x 11 in
+    Letter,
+}
+
+#[derive(Debug, Subcommand)]
+enum Sheet {
+    /// Mould card: flask, parting, gating, feeders, weights; one page each
+    Mould {
+        /// Parts, one card each
+        #[arg(required = true, value_name = "PART")]
+        parts: Vec<String>,
+    },
+    /// Pour sheet: charge, crucible, order of moulds, cautions, blanks for the journal
+    Heat {
+        /// A heat of the plan, such as H12
+        #[arg(required_unless_present = "parts")]
+        heat: Option<String>,
+        /// Or one mould of each of these parts, poured in this order
+        #[arg(long, value_name = "PART,PART", value_delimiter = ',', conflicts_with = "heat")]
+        parts: Vec<String>,
+    },
+    /// Order list: what to buy, with room to tick off
+    Order,
+    /// The build on one page
+    Build,
+}
+
+/// `sheet`: paper for the shop.
+pub fn run(common: &Common, args: &Args) -> Done {
+    // Only what comes in time has to be planned.
+    let all = match &args.sheet {
+        Sheet::Heat { heat: Some(_), .. } | Sheet::Build => load::planned(common, None)?,
+        _ => load::all(common)?,
+    };
+    let build = &all.build;
+    let paper = match args.paper {
+        Some(PaperWord::A4) => Paper::A4,
+        Some(PaperWord::Letter) => Paper::Letter,
+        None => Paper::of(build.header.units),
+    };
+    let (name, html, told) = match &args.sheet {
+        Sheet::Mould { parts } => {
+            let indices = cast_parts(build, parts)?;
+            let view = MouldCards::new(build, &all.estimates, &indices, paper);
+            (format!("mould-{}", parts.join("-")), view.html(), json(&view))
+        }
+        Sheet::Heat { heat, parts } => {
+            let pour = match heat {
+                Some(name) => planned(&all, name)?,
+                None => Pour::picked(build, &all.estimates, &cast_parts(build, parts)?)
+                    .map_err(Stop::Usage)?,
+            };
+            let view = HeatSheet::new(build, &all.estimates, &pour, paper);
+            let name = heat.clone().unwrap_or_else(|| parts.join("-"));
+            (format!("heat-{name}"), view.html(), json(&view))
+        }
+        Sheet::Order => {
+            let view = OrderSheet::new(build, &load::supplied(&all), paper);
+            ("order".to_owned(), view.html(), json(&view))
+        }
+        Sheet::Build => {
+            let view =
+                BuildSheet::new(build, &all.estimates, &all.plan, &load::supplied(&all), paper);
+            ("build".to_owned(), view.html(), json(&view))
+        }
+    };
+    if common.json {
+        return told;
+    }
+    let path = match &args.out {
+        Some(out) => out.clone(),
+        None => common.build.join(format!("sheet-{}.html", file_word(&name))),
+    };
+    load::write_whole(&path, html.map_err(Stop::Fault)?.as_bytes())?;
+    Ok(format!("{}\n", path.display()))
+}
+
+/// A name as part of the name of a file.
+fn file_word(name: &str) -> String {
+    const MOST: usize = 60;
+    let safe = |c: char| if c.is_ascii_alphanumeric() || c == '-' { c } else { '_' };
+    name.chars().map(safe).take(MOST).collect()
+}
+
+/// Indices of parts that are cast.
+fn cast_parts(build: &Build, parts: &[String]) -> Result<Vec<usize>, Stop> {
+    let index = |id: &String| match build.part(id) {
+        Some(i) if build.parts[i].casting.is_some() => Ok(i),
+        Some(_) => Err(Stop::Usage(format!("`{id}` is not cast; it has no mould"))),
+        None => Err(Stop::Usage(match nearest(id, build.parts.iter().map(|p| &**p.id())) {
+            Some(near) => format!("no part is called `{id}`; did you mean `{near}`?"),
+            None => format!("no part is called `{id}`; `pourwright parts` lists them"),
+        })),
+    };
+    parts.iter().map(index).collect()
+}
+
+/// A heat of the plan.
+fn planned(all: &load::Loaded, name: &str) -> Result<Pour, Stop> {
+    let schedule = &all.plan.schedule;
+    if let Some(pour) = Pour::planned(&all.build, schedule, name) {
+        return Ok(pour);
+    }
+    if let Some(heat) = all.build.history.heats.get(name) {
+        let day = heat.at.date();
+        return Err(Stop::Usage(format!(
+            "heat {name} was poured on {day}; the report tells of it"
+        )));
+    }
+    let names: Vec<&str> = schedule.heats.iter().map(|h| &*h.name).collect();
+    Err(Stop::Usage(if names.is_empty() {
+        format!("no heat {name} is planned; name the parts instead: --parts base,cap")
+    } else {
+        format!("no heat {name} is planned; the plan has {}", names.join(", "))
+    }))
+}

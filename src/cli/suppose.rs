@@ -1,0 +1,125 @@
+use super::plan::SearchArgs;
+use super::{Common, Done, Stop, json, load, terminal};
+use crate::estimate::estimate;
+use crate::plan::Change;
+use crate::view::suppose::{Case, SupposeView, WorthView};
+use chrono::NaiveDate;
+
+/// Arguments of `suppose`.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  pourwright suppose --alloy ram=ZA-27         the ram in another alloy
+  pourwright suppose --flask large-box         one more large box
+  pourwright suppose --lost column             the column turns out scrap
+  pourwright suppose --away 2026-09-05..2026-09-13
+  pourwright suppose                           what would be worth having: days each would save
+
+Nothing is written: manifest, journal and the plan in force stay as they are.")]
+pub struct Args {
+    /// A part in another alloy
+    #[arg(long, value_name = "PART=ALLOY")]
+    alloy: Vec<String>,
+    /// One more of a flask
+    #[arg(long, value_name = "FLASK")]
+    flask: Vec<String>,
+    /// A crucible half as large again, or by another share
+    #[arg(long, value_name = "CRUCIBLE[=50%]")]
+    crucible: Vec<String>,
+    /// A good casting turns out scrap
+    #[arg(long, value_name = "PART")]
+    lost: Vec<String>,
+    /// Nobody works on these days
+    #[arg(long, value_name = "DAY[..DAY]")]
+    away: Vec<String>,
+    /// One more person with the same hours
+    #[arg(long)]
+    person: bool,
+    /// More hours on a day of the week
+    #[arg(long, value_name = "sat=2 h")]
+    hours: Vec<String>,
+    #[command(flatten)]
+    search: SearchArgs,
+}
+
+/// `suppose`: the plan if something were otherwise.
+pub fn run(common: &Common, args: &Args) -> Done {
+    let changes = changes(args).map_err(Stop::Usage)?;
+    let search = args.search.search();
+    let mut now = load::all(common)?;
+    let kept = load::try_schedule(common, &mut now, &search, None);
+    let look = terminal::look(common);
+    let case = |change: &[Change]| -> Result<load::Loaded, String> {
+        let mut build = now.build.clone();
+        change.iter().try_for_each(|c| c.apply(&mut build))?;
+        let estimates = estimate(&build);
+        let mut then = load::reckoned(build, estimates, now.learned.clone());
+        load::try_schedule(common, &mut then, &search, Some(&kept));
+        Ok(then)
+    };
+    if changes.is_empty() {
+        let mut changed = Vec::new();
+        for change in Change::worth_a_thought(&now.build) {
+            let then = case(std::slice::from_ref(&change)).map_err(Stop::Usage)?;
+            changed.push((change.says(), then.plan.schedule));
+        }
+        let view = WorthView::new(&now.build, &now.plan.schedule, &changed);
+        return if common.json { json(&view) } else { Ok(view.text(&look)) };
+    }
+    let then = case(&changes).map_err(Stop::Usage)?;
+    fn of(all: &load::Loaded) -> Case<'_> {
+        Case { build: &all.build, schedule: &all.plan.schedule }
+    }
+    let says = changes.iter().map(Change::says).collect();
+    let view = SupposeView::new(of(&now), of(&then), says);
+    if common.json { json(&view) } else { Ok(view.text(&look)) }
+}
+
+fn changes(args: &Args) -> Result<Vec<Change>, String> {
+    let mut out = Vec::new();
+    for text in &args.alloy {
+        let (part, alloy) =
+            text.split_once('=').ok_or_else(|| format!("--alloy {text}: try PART=ALLOY"))?;
+        out.push(Change::Alloy { part: part.trim().into(), alloy: alloy.trim().into() });
+    }
+    for flask in &args.flask {
+        out.push(Change::Flask { flask: flask.clone(), more: 1 });
+    }
+    for text in &args.crucible {
+        let (crucible, more) = match text.split_once('=') {
+            None => (text.as_str(), 0.5),
+            Some((id, share)) => {
+                let share = share.trim().trim_end_matches('%').trim();
+                let share: f64 =
+                    share.parse().map_err(|_| format!("--crucible {text}: try {id}=50%"))?;
+                (id, share / 100.0)
+            }
+        };
+        out.push(Change::Crucible { crucible: crucible.trim().into(), more });
+    }
+    out.extend(args.lost.iter().map(|part| Change::Lost { part: part.clone() }));
+    for text in &args.away {
+        let (first, last) = text.split_once("..").unwrap_or((text, text));
+        let day = |t: &str| {
+            let day: Result<NaiveDate, _> = t.trim().parse();
+            day.map_err(|_| format!("--away {text}: try 2026-09-05..2026-09-13"))
+        };
+        let (first, last) = (day(first)?, day(last)?);
+        if last < first {
+            return Err(format!("--away {text}: the last day comes before the first"));
+        }
+        out.push(Change::Away { first, last });
+    }
+    if args.person {
+        out.push(Change::Person);
+    }
+    const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+    for text in &args.hours {
+        let wrong = || format!("--hours {text}: try sat=2h");
+        let (day, hours) = text.split_once('=').ok_or_else(wrong)?;
+        let weekday = DAYS.iter().position(|d| *d == day.trim()).ok_or_else(wrong)?;
+        let hours: f64 = hours.trim().trim_end_matches('h').trim().parse().map_err(|_| wrong())?;
+        out.push(Change::Hours { weekday, more: hours * 3600.0 });
+    }
+    Ok(out)
+}

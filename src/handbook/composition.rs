@@ -1,0 +1,52 @@
+//! What an alloy may hold of each element.
+
+use crate::figure::{Known, Range, Ratio, Source};
+use crate::yaml::Fields;
+use std::sync::Arc;
+
+/// Limits of composition, as shares of the mass.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Composition {
+    /// The standard that sets them.
+    pub standard: Arc<str>,
+    /// Least and most of each element.
+    pub limits: Vec<(Arc<str>, Range)>,
+    /// The element that makes up the rest.
+    pub balance: Arc<str>,
+    /// Least and most of it, where the standard says so.
+    pub balance_limit: Option<Range>,
+    /// Where the limits were read; none where the builder gave them.
+    pub source: Option<Source>,
+}
+
+impl Composition {
+    /// Reads `{standard, limits: {Si: 6.5..7.5 %}, balance, from, known}`.
+    pub(super) fn read(fields: &mut Fields<'_>) -> Option<Self> {
+        let standard = fields.take("standard", |c| c.text());
+        let limits = fields.need("limits", "{Si: 6.5..7.5 %, Fe: 0..0.2 %}", |c| {
+            let entries = c.entries().into_iter();
+            Some(entries.filter_map(|(e, c)| Some((e, share(&c)?))).collect())
+        });
+        let balance = fields.need("balance", "Al", |c| c.text());
+        let balance_limit = fields.take("balance-limit", share);
+        let from = fields.take("from", |c| c.text());
+        let known = fields.take("known", |c| {
+            let text = c.text()?;
+            Known::from_words(&text)
+        });
+        Some(Self {
+            standard: standard.unwrap_or_else(|| "the builder's own".into()),
+            limits: limits?,
+            balance: balance?,
+            balance_limit,
+            source: from
+                .zip(known)
+                .map(|(from, known)| Source { citation: from.to_string().into(), known }),
+        })
+    }
+}
+
+/// A share of the mass as a range between 0 and 100 %.
+pub fn share(cursor: &crate::yaml::Cursor<'_>) -> Option<Range> {
+    cursor.figure_or_zero::<Ratio>("share").map(|f| f.node().range())
+}

@@ -1,0 +1,132 @@
+//! Who sells what: `suppliers:` of the manifest.
+
+use super::{Id, Shop};
+use crate::figure::{Figure, Mass, Time};
+use crate::handbook::Handbook;
+use crate::yaml::{Code, Cursor, nearest};
+use indexmap::IndexMap;
+use rust_decimal::Decimal;
+
+/// Somebody who sells.
+#[derive(Debug, Clone, Default)]
+pub struct Supplier {
+    /// What it is called; its id where no name was given.
+    pub name: Id,
+    /// Charge for one delivery.
+    pub charge: Decimal,
+    /// Time from order to arrival.
+    pub delivery: Option<Figure<Time>>,
+    /// What it sells.
+    pub packs: Vec<Pack>,
+}
+
+/// A pack that is sold: a bag, an ingot, a cylinder.
+#[derive(Debug, Clone)]
+pub struct Pack {
+    /// Name of the stock it goes to.
+    pub of: Id,
+    /// How much is in one.
+    pub size: Figure<Mass>,
+    /// Price of one.
+    pub price: Option<Decimal>,
+    /// Price of one when so many or more are taken, the fewest first.
+    pub breaks: Vec<(u32, Decimal)>,
+    /// How many are to be had; none for as many as one likes.
+    pub at_most: Option<u32>,
+}
+
+/// Names under which stock can be kept and bought.
+pub(super) fn stock_names(book: &Handbook, shop: &Shop) -> Vec<Id> {
+    let mut names: Vec<Id> = vec!["sand".into()];
+    names.extend(book.alloys.keys().cloned());
+    names.extend(book.sands.keys().cloned());
+    names
+        .extend(book.sands.values().flat_map(|s| s.additions.iter().map(|(name, _)| name.clone())));
+    names.extend(book.fuels.keys().cloned());
+    names.extend(shop.stock.keys().cloned());
+    names
+}
+
+pub(super) fn read(cursor: &Cursor<'_>, names: &[Id]) -> IndexMap<Id, Supplier> {
+    let entries = cursor.entries().into_iter();
+    entries.filter_map(|(id, c)| Some((id.clone(), supplier(id, &c, names)?))).collect()
+}
+
+fn supplier(id: Id, cursor: &Cursor<'_>, names: &[Id]) -> Option<Supplier> {
+    let mut f = cursor.fields()?;
+    let name = f.take("name", |c| c.text()).unwrap_or(id);
+    let charge = f.take("delivery-charge", price).unwrap_or_default();
+    let delivery = f.take("delivery", |c| c.figure("delivery time"));
+    let packs = f.need("packs", "[{of: A356, size: 10 kg, price: 58.00}]", |c| {
+        Some(c.items().iter().filter_map(|c| pack(c, names)).collect())
+    });
+    f.take("notes", |c| c.text());
+    f.done();
+    Some(Supplier { name, charge, delivery, packs: packs? })
+}
+
+fn pack(cursor: &Cursor<'_>, names: &[Id]) -> Option<Pack> {
+    let mut f = cursor.fields()?;
+    let of = f.need("of", "A356", |c| stock_name(c, names));
+    let size = f.need("size", "10 kg", |c| c.figure("one pack"));
+    let each = f.take("price", price);
+    let breaks = f.get("breaks").map(|c| breaks(&c)).unwrap_or_default();
+    if each.is_none() && !breaks.is_empty() && f.present(&["price"]).is_empty() {
+        let hint = "add `price: 58.00`, the price of a single one";
+        f.cursor().fault(Code::MissingKey, "price breaks without a `price` to start from", hint);
+    }
+    let at_most = f.take("at-most", |c| c.count());
+    f.take("notes", |c| c.text());
+    f.done();
+    Some(Pack { of: of?, size: size?, price: each, breaks, at_most })
+}
+
+/// The name of a stock that the shop could keep.
+pub(super) fn stock_name(cursor: &Cursor<'_>, names: &[Id]) -> Option<Id> {
+    let name = cursor.text()?;
+    if !names.contains(&name) {
+        let hint = match nearest(&name, names.iter().map(|n| &**n)) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "an alloy, `sand`, what is mixed into it, a fuel, or a name under `shop.stock`"
+                .into(),
+        };
+        cursor.fault(Code::UnknownStock, format!("no stock is called `{name}`"), hint);
+        return None;
+    }
+    Some(name)
+}
+
+/// `{3: 54.00, 10: 50.00}`: the price of one from so many packs on.
+fn breaks(cursor: &Cursor<'_>) -> Vec<(u32, Decimal)> {
+    let mut out = Vec::new();
+    for (from, value) in cursor.entries() {
+        let Ok(from @ 2..=100_000) = from.parse::<u32>() else {
+            let says = "a price break starts at a number of packs from 2";
+            value.fault_at_key(Code::Size, says, "write {3: 54.00}: 54.00 each from 3 packs on");
+            continue;
+        };
+        out.extend(price(&value).map(|p| (from, p)));
+    }
+    out.sort_by_key(|(from, _)| *from);
+    out
+}
+
+/// A price in the currency of the build: digits and at most one point, exact.
+pub(super) fn price(cursor: &Cursor<'_>) -> Option<Decimal> {
+    let text = cursor.text()?;
+    let plain = text.starts_with(|c: char| c.is_ascii_digit())
+        && text.chars().all(|c| c.is_ascii_digit() || c == '.');
+    match text.parse::<Decimal>() {
+        Ok(price) if plain && price.scale() <= 4 && price <= Decimal::from(100_000_000) => {
+            Some(price)
+        }
+        _ => {
+            cursor.fault(
+                Code::Shape,
+                "a price is a plain number",
+                "write 120.00; the currency stands under `build:`",
+            );
+            None
+        }
+    }
+}

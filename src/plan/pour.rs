@@ -1,0 +1,146 @@
+//! One melt and the moulds it fills, whether it comes from the schedule or was picked by hand.
+
+use super::Schedule;
+use crate::build::Build;
+use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Pot, pot};
+use crate::figure::{Figure, Mass};
+use crate::handbook::Alloy;
+use crate::manifest::Id;
+use chrono::NaiveDateTime;
+use std::sync::Arc;
+
+/// A melt and what is poured from it.
+#[derive(Debug, Clone)]
+pub struct Pour {
+    /// Its name; none where it was picked by hand.
+    pub name: Option<Id>,
+    /// The alloy.
+    pub alloy: Arc<Alloy>,
+    /// The crucibles.
+    pub crucibles: Vec<Id>,
+    /// Which pot holds the whole charge, and what it is to lift.
+    pub pot: Pot,
+    /// The furnace.
+    pub furnace: Option<Id>,
+    /// When it is lit, when pouring begins, when it is over.
+    pub times: Option<[NaiveDateTime; 3]>,
+    /// The moulds, in the order to pour them.
+    pub moulds: Vec<PourMould>,
+    /// Metal poured, all moulds together; none unless it is known of each.
+    pub poured: Option<Figure<Mass>>,
+    /// Metal charged, all moulds together; none unless it is known of each.
+    pub charge: Option<Figure<Mass>>,
+}
+
+/// A mould of a melt.
+#[derive(Debug, Clone)]
+pub struct PourMould {
+    /// Index of the part.
+    pub part: usize,
+    /// Castings in it.
+    pub castings: u32,
+    /// The flask.
+    pub flask: Option<Id>,
+    /// Its name in the journal, if it is rammed already.
+    pub standing: Option<Id>,
+    /// Metal poured into it.
+    pub poured: Option<Figure<Mass>>,
+    /// Metal charged for it.
+    pub charge: Option<Figure<Mass>>,
+}
+
+/// The sum, where every mould has its figure.
+fn all(name: &'static str, of: impl Iterator<Item = Option<Figure<Mass>>>) -> Option<Figure<Mass>> {
+    Figure::sum(name, &of.collect::<Option<Vec<_>>>()?)
+}
+
+impl Pour {
+    /// A heat of the schedule, by its name; none if there is none of that name.
+    pub fn planned(build: &Build, schedule: &Schedule, name: &str) -> Option<Self> {
+        let heat = schedule.heats.iter().find(|h| &*h.name == name)?;
+        let moulds = heat.moulds.iter().map(|m| {
+            let mould = &schedule.moulds[*m];
+            PourMould {
+                part: mould.part,
+                castings: mould.castings,
+                flask: mould.flask.clone(),
+                standing: mould.standing.clone(),
+                poured: mould.poured.clone(),
+                charge: mould.charge.clone(),
+            }
+        });
+        let moulds: Vec<PourMould> = moulds.collect();
+        let casting = build.parts[moulds.first()?.part].casting.as_ref()?;
+        let charge = heat.charge.clone();
+        Some(Self {
+            name: Some(heat.name.clone()),
+            alloy: casting.alloy.clone(),
+            crucibles: heat.crucibles.clone(),
+            pot: pot(build, casting, charge.as_ref()),
+            furnace: Some(heat.furnace.clone()),
+            times: Some([heat.lit, heat.pour, heat.over]),
+            poured: all("metal poured", moulds.iter().map(|m| m.poured.clone())),
+            charge,
+            moulds,
+        })
+    }
+
+    /// One mould of each of these parts, poured in this order.
+    ///
+    /// # Errors
+    /// In words, where there is no part, one is not cast, or the alloys differ.
+    pub fn picked(build: &Build, estimates: &Estimates, parts: &[usize]) -> Result<Self, String> {
+        let castings = parts.iter().map(|i| {
+            let part = &build.parts[*i];
+            let casting = part.casting.as_ref().zip(estimates.castings[*i].as_ref());
+            casting.ok_or_else(|| format!("`{}` is not cast", part.id()))
+        });
+        let castings = castings.collect::<Result<Vec<_>, _>>()?;
+        let Some((first, _)) = castings.first() else {
+            return Err("a heat needs a mould to fill".into());
+        };
+        if let Some(other) = castings.iter().position(|(c, _)| c.alloy.id != first.alloy.id) {
+            return Err(format!(
+                "one melt is of one alloy: `{}` is of {}, `{}` of {}",
+                build.parts[parts[0]].id(),
+                first.alloy.id,
+                build.parts[parts[other]].id(),
+                castings[other].0.alloy.id
+            ));
+        }
+        let moulds = parts.iter().zip(&castings).map(|(part, (_, estimate))| PourMould {
+            part: *part,
+            castings: estimate.mould.cavities,
+            flask: match &estimate.mould.flask {
+                FlaskFit::Fits(id) => Some(id.clone()),
+                _ => None,
+            },
+            standing: standing(build, *part),
+            poured: estimate.mould.poured.clone(),
+            charge: estimate.mould.charge.clone(),
+        });
+        let moulds: Vec<PourMould> = moulds.collect();
+        let charge = all("charge", moulds.iter().map(|m| m.charge.clone()));
+        let pot = pot(build, first, charge.as_ref());
+        Ok(Self {
+            name: None,
+            alloy: first.alloy.clone(),
+            crucibles: match &pot.crucible {
+                CrucibleFit::Fits(id) => vec![id.clone()],
+                _ => Vec::new(),
+            },
+            pot,
+            furnace: build.shop.furnaces.keys().next().cloned(),
+            times: None,
+            poured: all("metal poured", moulds.iter().map(|m| m.poured.clone())),
+            charge,
+            moulds,
+        })
+    }
+}
+
+/// The mould of a part that is rammed and waits for its heat.
+fn standing(build: &Build, part: usize) -> Option<Id> {
+    let waiting = build.history.attempts_of(part).find(|a| a.poured.is_none());
+    waiting.map(|a| a.mould.clone())
+}

@@ -1,0 +1,217 @@
+//! What if: changes to a build that are tried and never written.
+
+use crate::build::Build;
+use crate::figure::{Because, Figure, Range, Volume};
+use crate::journal::Disposition;
+use crate::manifest::{Flask, Person};
+use crate::yaml::nearest;
+use chrono::NaiveDate;
+use std::sync::Arc;
+
+/// A change to suppose.
+#[derive(Debug, Clone)]
+pub enum Change {
+    /// A part is cast in another alloy.
+    Alloy {
+        /// The part.
+        part: String,
+        /// The alloy.
+        alloy: String,
+    },
+    /// So many more of a flask.
+    Flask {
+        /// Its id.
+        flask: String,
+        /// How many more.
+        more: u32,
+    },
+    /// A crucible holds this much more, by its share.
+    Crucible {
+        /// Its id.
+        crucible: String,
+        /// Such as 0.5 for half as much again.
+        more: f64,
+    },
+    /// A casting that was good turns out scrap.
+    Lost {
+        /// The part.
+        part: String,
+    },
+    /// Nobody works on these days.
+    Away {
+        /// First.
+        first: NaiveDate,
+        /// Last.
+        last: NaiveDate,
+    },
+    /// One more person with the hours of the first.
+    Person,
+    /// So many more hours on a day of the week, for the first person.
+    Hours {
+        /// Day of the week, Monday 0.
+        weekday: usize,
+        /// Seconds.
+        more: f64,
+    },
+}
+
+impl Change {
+    /// In words.
+    pub fn says(&self) -> String {
+        const DAYS: [&str; 7] =
+            ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
+        match self {
+            Self::Alloy { part, alloy } => format!("{part} in {alloy}"),
+            Self::Flask { flask, more } => format!("{more} more {flask}"),
+            Self::Crucible { crucible, more } => {
+                format!("{crucible} {:.0} % larger", more * 100.0)
+            }
+            Self::Lost { part } => format!("{part} scrapped"),
+            Self::Away { first, last } if first == last => format!("away on {first}"),
+            Self::Away { first, last } => format!("away {first} to {last}"),
+            Self::Person => "a second person with the same hours".into(),
+            Self::Hours { weekday, more } => {
+                format!("{:.1} h more on {}", more / 3600.0, DAYS[*weekday % 7])
+            }
+        }
+    }
+
+    /// Makes the change.
+    ///
+    /// # Errors
+    /// Where a name is unknown or there is nothing to change, with what to say instead.
+    pub fn apply(&self, build: &mut Build) -> Result<(), String> {
+        let unknown = |what: &str, name: &str, known: Vec<&str>| {
+            let hint = match nearest(name, known.iter().copied()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("choose from: {}", known.join(", ")),
+            };
+            format!("no {what} is called `{name}`; {hint}")
+        };
+        match self {
+            Self::Alloy { part, alloy } => {
+                let Some(found) = build.handbook.alloys.get(&**alloy).cloned() else {
+                    let known = build.handbook.alloys.keys().map(|k| &**k).collect();
+                    return Err(unknown("alloy", alloy, known));
+                };
+                let index = find(build, part)?;
+                match &mut build.parts[index].casting {
+                    Some(casting) => {
+                        casting.given.alloy.value = found.id.clone();
+                        casting.alloy = found;
+                        Ok(())
+                    }
+                    None => Err(format!("`{part}` is not cast")),
+                }
+            }
+            Self::Flask { flask, more } => {
+                let known: Vec<Arc<str>> = build.shop.flasks.keys().cloned().collect();
+                match build.shop.flasks.get_mut(&**flask) {
+                    Some(Flask { count, .. }) => {
+                        *count += more;
+                        Ok(())
+                    }
+                    None => Err(unknown("flask", flask, known.iter().map(|k| &**k).collect())),
+                }
+            }
+            Self::Crucible { crucible, more } => {
+                let known: Vec<Arc<str>> = build.shop.crucibles.keys().cloned().collect();
+                match build.shop.crucibles.get_mut(&**crucible) {
+                    Some(found) => {
+                        found.holds = larger(&found.holds, 1.0 + more);
+                        Ok(())
+                    }
+                    None => {
+                        let known = known.iter().map(|k| &**k).collect();
+                        Err(unknown("crucible", crucible, known))
+                    }
+                }
+            }
+            Self::Lost { part } => {
+                let index = find(build, part)?;
+                let attempts = build.history.attempts.values_mut().rev();
+                let mut findings = attempts.flat_map(|a| a.findings.iter_mut().rev());
+                let good = findings.find(|f| {
+                    f.part == index
+                        && matches!(f.disposition, Disposition::Accept | Disposition::Concession)
+                });
+                match good {
+                    Some(finding) => {
+                        finding.disposition = Disposition::Scrap;
+                        // What was done on it after it was cast is lost with it.
+                        build.history.done.remove(&index);
+                        Ok(())
+                    }
+                    None => Err(format!(
+                        "no good casting of `{part}` is in the journal; nothing can be scrapped"
+                    )),
+                }
+            }
+            Self::Away { first, last } => {
+                build.shop.away.push((*first, *last));
+                Ok(())
+            }
+            Self::Person => {
+                let Some(first) = build.shop.people.values().next().cloned() else {
+                    return Err("nobody works in the shop".into());
+                };
+                let mut name = String::from("second");
+                while build.shop.people.contains_key(&*name) {
+                    name.push('-');
+                }
+                build.shop.people.insert(name.into(), first);
+                Ok(())
+            }
+            Self::Hours { weekday, more } => match build.shop.people.values_mut().next() {
+                Some(Person { hours, .. }) => {
+                    hours[*weekday] = (hours[*weekday] + more).clamp(0.0, 86_400.0);
+                    Ok(())
+                }
+                None => Err("nobody works in the shop".into()),
+            },
+        }
+    }
+
+    /// Changes worth a thought: one more of each flask, each crucible half as large again, one
+    /// more person, two more hours a week.
+    pub fn worth_a_thought(build: &Build) -> Vec<Self> {
+        let used: std::collections::BTreeSet<_> =
+            build.parts.iter().filter_map(|p| Some(p.casting.as_ref()?.alloy.family)).collect();
+        let flasks = build.shop.flasks.keys();
+        let mut out: Vec<Self> =
+            flasks.map(|f| Self::Flask { flask: f.to_string(), more: 1 }).collect();
+        out.extend(
+            build
+                .shop
+                .crucibles
+                .iter()
+                .filter(|(_, c)| c.family.is_none_or(|f| used.contains(&f)))
+                .map(|(c, _)| Self::Crucible { crucible: c.to_string(), more: 0.5 }),
+        );
+        let busiest = build
+            .shop
+            .people
+            .values()
+            .next()
+            .and_then(|p| (0..7).max_by(|a, b| p.hours[*a].total_cmp(&p.hours[*b])));
+        out.extend(busiest.map(|weekday| Self::Hours { weekday, more: 7200.0 }));
+        out.push(Self::Person);
+        out
+    }
+}
+
+fn find(build: &Build, part: &str) -> Result<usize, String> {
+    build.part(part).ok_or_else(|| {
+        let known = build.parts.iter().map(|p| &**p.id());
+        match nearest(part, known) {
+            Some(near) => format!("no part is called `{part}`; did you mean `{near}`?"),
+            None => format!("no part is called `{part}`; `pourwright parts` lists them"),
+        }
+    })
+}
+
+fn larger(holds: &Figure<Volume>, factor: f64) -> Figure<Volume> {
+    let range: Range = holds.node().range().map(|v| v * factor);
+    let inputs = vec![holds.node().clone()];
+    Figure::new("crucible to the brim", range, Because::Closed("supposed larger", inputs))
+}

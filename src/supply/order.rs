@@ -1,0 +1,98 @@
+//! From the bill to orders.
+
+use super::packs::{Need, Purchase, buy};
+use super::{Bill, StockLine};
+use crate::build::Build;
+use crate::manifest::Id;
+use chrono::{Datelike, Months, NaiveDate};
+use std::collections::BTreeMap;
+
+/// How to buy.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Wish {
+    /// Cover the high end of each need instead of the likely one.
+    pub sure: bool,
+    /// An order for each month in which something runs short, instead of one for all.
+    pub stages: bool,
+}
+
+/// What the bill says must be bought.
+fn need(line: &StockLine, sure: bool) -> Option<Need> {
+    let range = line.buy.as_ref()?.node().range();
+    let mass = if sure { range.high } else { range.likely };
+    (mass > 0.0).then(|| Need { of: line.id.clone(), mass, by: line.by })
+}
+
+/// The purchases that cover the bill, the first to be made first. Stages are by the month in which
+/// something runs short; without a plan to say when, there is one.
+pub fn purchases(build: &Build, bill: &Bill, wish: Wish) -> Vec<Purchase> {
+    let needs: Vec<Need> = bill.lines().filter_map(|l| need(l, wish.sure)).collect();
+    if needs.is_empty() {
+        return Vec::new();
+    }
+    if !wish.stages {
+        return vec![buy(&build.suppliers, &needs, &BTreeMap::new())];
+    }
+    let mut out = Vec::new();
+    let mut bought: BTreeMap<Id, f64> = BTreeMap::new();
+    let mut taken = BTreeMap::new();
+    for until in months(bill) {
+        let now: Vec<Need> =
+            needs.iter().filter_map(|n| so_far(bill, n, wish, until, &bought)).collect();
+        if now.is_empty() {
+            continue;
+        }
+        let purchase = buy(&build.suppliers, &now, &taken);
+        for cover in &purchase.covers {
+            // What nobody has is not asked for again in the next stage.
+            *bought.entry(cover.need.of.clone()).or_default() += cover.bought + cover.missing;
+        }
+        for order in &purchase.orders {
+            let supplier = build.suppliers.get_index_of(&order.supplier).unwrap_or_default();
+            for line in &order.lines {
+                *taken.entry((supplier, line.pack)).or_default() += line.count;
+            }
+        }
+        out.push(purchase);
+    }
+    out
+}
+
+/// The ends of the stages: the first of each month after one with work in it; none, which is the
+/// end of the plan, for the last.
+fn months(bill: &Bill) -> Vec<Option<NaiveDate>> {
+    let walks = bill.flow.iter().flat_map(|f| f.hungry.stocks.values());
+    let days = || walks.clone().flat_map(|w| w.points.iter().map(|(at, _)| at.date()));
+    let (Some(first), Some(last)) = (days().min(), days().max()) else { return vec![None] };
+    let mut ends = Vec::new();
+    let mut month = first.with_day(1).unwrap_or(first);
+    while let Some(next) = month.checked_add_months(Months::new(1)).filter(|next| *next <= last) {
+        ends.push(Some(next));
+        month = next;
+    }
+    ends.push(None);
+    ends
+}
+
+/// What of a need must be bought by the end of a stage, beyond what was bought before.
+fn so_far(
+    bill: &Bill,
+    need: &Need,
+    wish: Wish,
+    until: Option<NaiveDate>,
+    bought: &BTreeMap<Id, f64>,
+) -> Option<Need> {
+    let before = bought.get(&need.of).copied().unwrap_or(0.0);
+    let walk = bill.flow.as_ref().and_then(|flow| {
+        let walk = if wish.sure { &flow.hungry } else { &flow.likely };
+        walk.stocks.get(&need.of)
+    });
+    let (short, by) = match (walk, until) {
+        // The last stage covers the whole need.
+        (Some(walk), None) => (need.mass, walk.runs_short(before)),
+        (Some(walk), until) => (walk.short(until).min(need.mass), walk.runs_short(before)),
+        (None, _) => (need.mass, need.by),
+    };
+    let mass = short - before;
+    (mass > 1e-9).then(|| Need { of: need.of.clone(), mass, by })
+}

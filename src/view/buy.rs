@@ -1,0 +1,290 @@
+//! What to order, from whom, and by when.
+
+use super::csv::{Cell, table};
+use super::text::{Look, Side, finished};
+use super::{FigureView, Head};
+use crate::build::Build;
+use crate::figure::{Kind, show};
+use crate::supply::{Cover, Order, Purchase};
+use rust_decimal::Decimal;
+use serde::Serialize;
+
+/// Orders to send.
+#[derive(Debug, Clone, Serialize)]
+pub struct BuyView {
+    /// Which build.
+    #[serde(flatten)]
+    pub head: Head,
+    /// Purchases in the order to make them; one unless stages were asked for.
+    pub purchases: Vec<PurchaseView>,
+    /// All of them together.
+    pub total: String,
+    /// Currency of every price.
+    pub currency: String,
+    /// Whether the manifest names suppliers at all.
+    pub suppliers: bool,
+}
+
+/// What is bought at one time.
+#[derive(Debug, Clone, Serialize)]
+pub struct PurchaseView {
+    /// One order a supplier.
+    pub orders: Vec<OrderView>,
+    /// What the orders cover.
+    pub covers: Vec<CoverView>,
+    /// All orders together.
+    pub total: String,
+    /// Whether no cheaper way to cover the needs exists.
+    pub proven: bool,
+    /// Share of the total by which a cheaper way could be cheaper; 0 where proven.
+    pub gap: f64,
+}
+
+/// An order to one supplier.
+#[derive(Debug, Clone, Serialize)]
+pub struct OrderView {
+    /// Id of the supplier.
+    pub supplier: String,
+    /// What it is called.
+    pub name: String,
+    /// Last day to order, where a need has a day.
+    pub order_by: Option<String>,
+    /// The lines.
+    pub lines: Vec<LineView>,
+    /// Charge for the delivery.
+    pub delivery: String,
+    /// Lines and delivery together, as far as prices are known.
+    pub total: String,
+}
+
+/// Packs of one kind.
+#[derive(Debug, Clone, Serialize)]
+pub struct LineView {
+    /// Name of the stock.
+    pub of: String,
+    /// How many packs.
+    pub packs: u32,
+    /// What is in one.
+    pub size: FigureView,
+    /// Price of one at this number.
+    pub each: Option<String>,
+    /// Price of all.
+    pub total: Option<String>,
+}
+
+/// What a need comes to; masses in kg, with the text beside.
+#[derive(Debug, Clone, Serialize)]
+pub struct CoverView {
+    /// Name of the stock.
+    pub of: String,
+    /// The day it must be there.
+    pub by: Option<String>,
+    /// Needed, kg.
+    pub needed_kg: f64,
+    /// Needed, in the units of the build.
+    pub needed: String,
+    /// Bought, kg.
+    pub bought_kg: f64,
+    /// Bought, in the units of the build.
+    pub bought: String,
+    /// Bought and not needed, kg.
+    pub left_over_kg: f64,
+    /// Bought and not needed, in the units of the build.
+    pub left_over: String,
+    /// What no supplier has, kg.
+    pub missing_kg: f64,
+    /// What no supplier has, in the units of the build.
+    pub missing: String,
+}
+
+fn money(price: Decimal) -> String {
+    let price = price.normalize();
+    let scale = price.scale().max(2);
+    format!("{price:.*}", scale as usize)
+}
+
+impl BuyView {
+    /// Of the purchases of a build.
+    pub fn new(build: &Build, purchases: &[Purchase], total: Decimal) -> Self {
+        let purchase = |p: &Purchase| PurchaseView {
+            orders: p.orders.iter().map(|o| order(build, o)).collect(),
+            covers: p.covers.iter().map(|c| cover(build, c)).collect(),
+            total: money(p.total),
+            proven: p.gap == 0.0,
+            gap: p.gap,
+        };
+        Self {
+            head: Head::new(build),
+            purchases: purchases.iter().map(purchase).collect(),
+            total: money(total),
+            currency: build.header.currency.to_string(),
+            suppliers: !build.suppliers.is_empty(),
+        }
+    }
+
+    /// As an order list for a terminal.
+    pub fn text(&self, look: &Look) -> String {
+        let mut out = self.head.text();
+        if self.purchases.is_empty() {
+            out += "\nnothing is to be bought\n";
+        }
+        for (i, purchase) in self.purchases.iter().enumerate() {
+            if self.purchases.len() > 1 {
+                out += &look.heading(&format!("Stage {}", i + 1));
+            }
+            for order in &purchase.orders {
+                out += &order.text(look, &self.currency);
+            }
+            out += &covers(look, &purchase.covers);
+            if !purchase.orders.is_empty() {
+                let how = if purchase.proven {
+                    "no cheaper way covers this".to_owned()
+                } else {
+                    format!("a way at most {:.1} % cheaper could exist", purchase.gap * 100.0)
+                };
+                let says = format!("together {} {}; {how}", purchase.total, self.currency);
+                out += &format!("\n{}\n", look.wrapped(&says, 2));
+            }
+        }
+        if self.purchases.len() > 1 {
+            out += &format!("\nall stages {} {}\n", self.total, self.currency);
+        }
+        if !self.suppliers {
+            let says = "the manifest names no `suppliers:` yet; with them this is an order list";
+            out += &format!("\n{}\n", look.wrapped(says, 2));
+        }
+        out
+    }
+
+    /// As comma-separated text, one line for each kind of pack and each delivery.
+    pub fn csv(&self) -> String {
+        let headings = [
+            "stage", "order by", "supplier", "stock", "packs", "pack kg", "each", "total",
+            "currency",
+        ];
+        let mut rows = Vec::new();
+        for (stage, purchase) in self.purchases.iter().enumerate() {
+            for order in &purchase.orders {
+                let mut row = |stock: &str,
+                               packs: Option<u32>,
+                               size: Option<f64>,
+                               each: Option<String>,
+                               total: Option<String>| {
+                    rows.push(vec![
+                        Cell::number(Some(stage + 1)),
+                        Cell::text(order.order_by.clone()),
+                        Cell::text(Some(order.name.clone())),
+                        Cell::text(Some(stock)),
+                        Cell::number(packs),
+                        Cell::measure(size),
+                        Cell::number(each),
+                        Cell::number(total),
+                        Cell::text(Some(self.currency.clone())),
+                    ]);
+                };
+                for l in &order.lines {
+                    row(&l.of, Some(l.packs), Some(l.size.value), l.each.clone(), l.total.clone());
+                }
+                row("delivery", None, None, None, Some(order.delivery.clone()));
+            }
+        }
+        table(&headings, &rows)
+    }
+}
+
+impl OrderView {
+    fn text(&self, look: &Look, currency: &str) -> String {
+        let by = self.order_by.as_ref().map_or(String::new(), |day| format!(", order by {day}"));
+        let mut out = look.heading(&format!("{}{by}", self.name));
+        let mut table = look.table(&[
+            ("packs", Side::Right),
+            ("of", Side::Left),
+            ("one holds", Side::Right),
+            ("each", Side::Right),
+            (currency, Side::Right),
+        ]);
+        let row = |packs: String, of: &str, size: &str, each: &str, total: &str| {
+            vec![packs, of.to_owned(), size.to_owned(), each.to_owned(), total.to_owned()]
+        };
+        for l in &self.lines {
+            let (each, total) = (l.each.as_deref(), l.total.as_deref());
+            table.add_row(row(
+                l.packs.to_string(),
+                &l.of,
+                &l.size.shown,
+                each.unwrap_or("no price"),
+                total.unwrap_or(""),
+            ));
+        }
+        table.add_row(row(String::new(), "delivery", "", "", &self.delivery));
+        table.add_row(row(String::new(), "together", "", "", &self.total));
+        out += &finished(&table);
+        out
+    }
+}
+
+fn order(build: &Build, order: &Order) -> OrderView {
+    let supplier = &build.suppliers[&order.supplier];
+    let line = |l: &crate::supply::OrderLine| LineView {
+        of: supplier.packs[l.pack].of.to_string(),
+        packs: l.count,
+        size: FigureView::new(supplier.packs[l.pack].size.node(), build.header.units),
+        each: l.each.map(money),
+        total: l.total.map(money),
+    };
+    OrderView {
+        supplier: order.supplier.to_string(),
+        name: supplier.name.to_string(),
+        order_by: order.order_by.map(|d| d.to_string()),
+        lines: order.lines.iter().map(line).collect(),
+        delivery: money(order.charge),
+        total: money(order.total),
+    }
+}
+
+fn cover(build: &Build, cover: &Cover) -> CoverView {
+    let shown = |mass: f64| match mass {
+        0.0 => "-".to_owned(),
+        _ => show(Kind::Mass, mass, build.header.units),
+    };
+    CoverView {
+        of: cover.need.of.to_string(),
+        by: cover.need.by.map(|d| d.to_string()),
+        needed_kg: cover.need.mass,
+        needed: shown(cover.need.mass),
+        bought_kg: cover.bought,
+        bought: shown(cover.bought),
+        left_over_kg: cover.left_over,
+        left_over: shown(cover.left_over),
+        missing_kg: cover.missing,
+        missing: shown(cover.missing),
+    }
+}
+
+fn covers(look: &Look, covers: &[CoverView]) -> String {
+    let mut out = look.heading("What this covers");
+    let mut table = look.table(&[
+        ("material", Side::Left),
+        ("by", Side::Left),
+        ("needed", Side::Right),
+        ("bought", Side::Right),
+        ("left over", Side::Right),
+        ("nobody has", Side::Right),
+    ]);
+    for c in covers {
+        let missing = match c.missing_kg {
+            0.0 => c.missing.clone().into(),
+            _ => look.hot(c.missing.clone()),
+        };
+        table.add_row(vec![
+            c.of.clone().into(),
+            c.by.clone().unwrap_or_default().into(),
+            c.needed.clone().into(),
+            c.bought.clone().into(),
+            c.left_over.clone().into(),
+            missing,
+        ]);
+    }
+    out += &finished(&table);
+    out
+}

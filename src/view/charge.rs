@@ -1,0 +1,222 @@
+//! A charge made up from the metals at hand.
+
+use super::Head;
+use super::text::{Look, Side, finished};
+use crate::build::Build;
+use crate::figure::{Kind, Range, show};
+use crate::supply::{AtHand, Limit, MadeUp, Outcome};
+use serde::Serialize;
+
+/// A charge.
+#[derive(Debug, Clone, Serialize)]
+pub struct ChargeView {
+    /// Which build.
+    #[serde(flatten)]
+    pub head: Head,
+    /// Id of the alloy.
+    pub alloy: String,
+    /// The standard whose limits it keeps.
+    pub standard: String,
+    /// Where the limits were read.
+    pub source: Option<String>,
+    /// Asked for, kg.
+    pub mass_kg: f64,
+    /// Whether the metals at hand can make it.
+    pub possible: bool,
+    /// What stands in the way, in words; empty where it is possible.
+    pub in_the_way: Vec<String>,
+    /// What goes in; where it is not possible, the charge that comes nearest.
+    pub metals: Vec<MetalRow>,
+    /// The elements against their limits.
+    pub elements: Vec<ElementRow>,
+    /// The limits that keep it from being cheaper, in words.
+    pub binding: Vec<String>,
+    /// Price of the charge.
+    pub cost: String,
+    /// Currency of every price.
+    pub currency: String,
+    /// Whether no cheaper charge exists.
+    pub proven: bool,
+    /// Elements in the metals for which the standard's limits, as known here, say nothing.
+    pub unlimited: Vec<String>,
+}
+
+/// A metal of the charge.
+#[derive(Debug, Clone, Serialize)]
+pub struct MetalRow {
+    /// Its id.
+    pub id: String,
+    /// How much, kg.
+    pub mass_kg: f64,
+    /// How much, in the units of the build.
+    pub mass: String,
+    /// Share of the charge.
+    pub share: f64,
+    /// Share of the charge as a percentage.
+    pub percent: String,
+    /// Price of it.
+    pub price: String,
+}
+
+/// An element in the melt; shares of the mass.
+#[derive(Debug, Clone, Serialize)]
+pub struct ElementRow {
+    /// Its symbol.
+    pub element: String,
+    /// The least it may be.
+    pub least: f64,
+    /// The most it may be.
+    pub most: f64,
+    /// The least it could be.
+    pub low: f64,
+    /// What it is likely to be.
+    pub likely: f64,
+    /// The most it could be.
+    pub high: f64,
+    /// The limits as text.
+    pub limits: String,
+    /// Its likely share as text.
+    pub shown: String,
+    /// Its span as text.
+    pub span: String,
+}
+
+fn percent(share: f64) -> String {
+    let text = format!("{:.3}", share * 100.0);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+fn span(range: Range) -> String {
+    if range.is_exact() {
+        return String::new();
+    }
+    format!("{} to {}", percent(range.low), percent(range.high))
+}
+
+/// Says a limit in words.
+fn words(limit: Limit, at: &AtHand) -> String {
+    match limit {
+        Limit::Least(e) => format!("the least of {}", at.elements[e]),
+        Limit::Most(e) => format!("the most of {}", at.elements[e]),
+        Limit::Returns => "the share of returns".into(),
+        Limit::Stock(i) => format!("how much `{}` there is", at.metals[i]),
+        Limit::Mass => "how much metal there is".into(),
+    }
+}
+
+impl ChargeView {
+    /// Of what came of a blend; none where the solver found no answer.
+    pub fn new(build: &Build, at: &AtHand, outcome: &Outcome) -> Option<Self> {
+        let (made, broken): (&MadeUp, &[(Limit, f64)]) = match outcome {
+            Outcome::Possible(made) => (made, &[]),
+            Outcome::Impossible(made, broken) => (made, broken),
+            Outcome::GaveUp => return None,
+        };
+        let shown = |kg: f64| show(Kind::Mass, kg, build.header.units);
+        let all: f64 = made.amounts.iter().sum();
+        let in_the_way = broken.iter().map(|(limit, by)| match limit {
+            Limit::Least(e) => format!("{} falls {} % short", at.elements[*e], percent(*by)),
+            Limit::Most(e) => format!("{} is {} % over", at.elements[*e], percent(*by)),
+            Limit::Returns => format!("returns are {} % over their share", percent(*by)),
+            Limit::Mass | Limit::Stock(_) => format!("{} of metal is missing", shown(*by)),
+        });
+        let metals = at.metals.iter().zip(&made.amounts).zip(&at.blend.sources);
+        let metals = metals.filter(|((_, kg), _)| **kg > 0.0).map(|((id, kg), source)| MetalRow {
+            id: id.to_string(),
+            mass_kg: *kg,
+            mass: shown(*kg),
+            share: kg / all,
+            percent: format!("{:.1} %", kg / all * 100.0),
+            price: format!("{:.2}", kg * source.price),
+        });
+        let elements = at.elements.iter().zip(&at.blend.limits).zip(&made.content);
+        let elements = elements.map(|((element, (least, most)), content)| ElementRow {
+            element: element.to_string(),
+            least: *least,
+            most: *most,
+            low: content.low,
+            likely: content.likely,
+            high: content.high,
+            limits: match (*least, *most) {
+                (least, most) if least <= 0.0 && most >= 1.0 => "the rest".into(),
+                (least, most) if least <= 0.0 => format!("up to {}", percent(most)),
+                (least, most) => format!("{} to {}", percent(least), percent(most)),
+            },
+            shown: percent(content.likely),
+            span: span(*content),
+        });
+        let source = at.composition.source.as_ref();
+        Some(Self {
+            head: Head::new(build),
+            alloy: at.alloy.id.to_string(),
+            standard: at.composition.standard.to_string(),
+            source: source.map(|s| format!("{}; {}", s.citation, s.known.words())),
+            mass_kg: at.blend.mass,
+            possible: broken.is_empty(),
+            in_the_way: in_the_way.collect(),
+            metals: metals.collect(),
+            elements: elements.collect(),
+            binding: made.binding.iter().map(|l| words(*l, at)).collect(),
+            cost: format!("{:.2}", made.cost),
+            currency: build.header.currency.to_string(),
+            proven: made.proven,
+            unlimited: at.unlimited.iter().map(|e| e.to_string()).collect(),
+        })
+    }
+
+    /// As tables.
+    pub fn text(&self, look: &Look) -> String {
+        let mut out = self.head.text();
+        let say = |out: &mut String, text: &str| *out += &(look.wrapped(text, 2) + "\n");
+        out.push('\n');
+        if !self.possible {
+            let why = self.in_the_way.join("; ");
+            say(&mut out, &format!("cannot be made of the metals at hand: {why}"));
+            say(&mut out, "the charge that comes nearest:");
+            out.push('\n');
+        }
+        let mut table = look.table(&[
+            ("metal", Side::Left),
+            ("charge", Side::Right),
+            ("share", Side::Right),
+            (&self.currency, Side::Right),
+        ]);
+        for m in &self.metals {
+            table.add_row([&m.id, &m.mass, &m.percent, &m.price].map(String::clone));
+        }
+        table.add_row(["together", "", "", &self.cost].map(str::to_owned));
+        out += &finished(&table);
+        out.push('\n');
+        let mut table = look.table(&[
+            ("element", Side::Left),
+            ("limits, %", Side::Right),
+            ("likely", Side::Right),
+            ("between", Side::Left),
+        ]);
+        for e in &self.elements {
+            table.add_row([&e.element, &e.limits, &e.shown, &e.span].map(String::clone));
+        }
+        out += &finished(&table);
+        out.push('\n');
+        let from = self.source.as_ref().map_or(String::new(), |s| format!(" ({s})"));
+        say(&mut out, &format!("limits of {}{from}", self.standard));
+        if self.possible && !self.binding.is_empty() {
+            say(
+                &mut out,
+                &format!("what keeps it from being cheaper: {}", self.binding.join(", ")),
+            );
+        }
+        if self.possible && !self.proven {
+            say(&mut out, "a cheaper charge may exist: the search was cut short");
+        }
+        if !self.unlimited.is_empty() {
+            let says = format!(
+                "no limit is known here for {}; look in the standard itself",
+                self.unlimited.join(", ")
+            );
+            say(&mut out, &says);
+        }
+        say(&mut out, "charge dry, preheated metal only, and know what the scrap is");
+        out
+    }
+}

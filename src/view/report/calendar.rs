@@ -1,0 +1,164 @@
+//! Days in the shop to come, as the page shows them.
+
+use super::figures::plain;
+use super::work::verb;
+use crate::build::Build;
+use crate::plan::{Plan, Subject};
+use crate::view::chart::{Chart, hours};
+use chrono::{NaiveDate, NaiveDateTime};
+use serde::Serialize;
+
+/// The sessions to come.
+#[derive(Debug, Clone, Serialize)]
+pub struct CalendarView {
+    /// Hours of each day.
+    pub chart: Option<Chart>,
+    /// The next days.
+    pub next: Vec<SessionView>,
+    /// Those after that.
+    pub later: Vec<SessionView>,
+    /// How many more there are than the page lists.
+    pub left_off: usize,
+    /// Heats to come.
+    pub heats: Vec<PlannedHeatView>,
+    /// How many more heats are planned than the page lists.
+    pub heats_more: usize,
+    /// When the machine is finished, if nothing is cast again.
+    pub finish: Option<String>,
+}
+
+/// A day in the shop.
+#[derive(Debug, Clone, Serialize)]
+pub struct SessionView {
+    /// The day.
+    pub day: String,
+    /// Its weekday.
+    pub weekday: String,
+    /// From and until when.
+    pub hours: String,
+    /// The work by the clock.
+    pub blocks: Vec<BlockView>,
+}
+
+/// A piece of work by the clock.
+#[derive(Debug, Clone, Serialize)]
+pub struct BlockView {
+    /// From when.
+    pub from: String,
+    /// Until when.
+    pub to: String,
+    /// What to do.
+    pub verb: &'static str,
+    /// On what.
+    pub name: String,
+    /// Who; none where one person works alone.
+    pub person: Option<String>,
+    /// Whether it lies on the longest chain.
+    pub chain: bool,
+    /// Where its bar starts, in hundredths of the day's span.
+    pub x: f64,
+    /// How long its bar is.
+    pub width: f64,
+}
+
+/// A heat to come.
+#[derive(Debug, Clone, Serialize)]
+pub struct PlannedHeatView {
+    /// Its name.
+    pub heat: String,
+    /// The day and hour of pouring.
+    pub pour: String,
+    /// The alloy.
+    pub alloy: String,
+    /// The crucibles.
+    pub crucibles: Vec<String>,
+    /// Metal charged.
+    pub charge: Option<String>,
+    /// What is poured, in order.
+    pub parts: Vec<String>,
+}
+
+const NEXT: usize = 6;
+const LATER: usize = 54;
+const HEATS: usize = 40;
+
+/// Shows the schedule.
+pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
+    let schedule = &plan.schedule;
+    let on_chain = |job: usize| schedule.jobs[job].critical;
+    let hour = |t: NaiveDateTime| t.format("%H:%M").to_string();
+    // One span of the clock for all days, so that bars under each other can be compared.
+    let of_day =
+        |t: NaiveDateTime| (t - t.date().and_time(Default::default())).num_minutes() as f64;
+    let opens = schedule.sessions.iter().map(|s| of_day(s.opens)).fold(f64::INFINITY, f64::min);
+    let closes = schedule
+        .sessions
+        .iter()
+        .map(|s| (s.closes - s.day.and_time(Default::default())).num_minutes() as f64)
+        .fold(0.0, f64::max);
+    let span = (closes - opens).max(1.0);
+    let session = |s: &crate::plan::Session| SessionView {
+        day: s.day.to_string(),
+        weekday: s.day.format("%a").to_string(),
+        hours: format!("{} to {}", hour(s.opens), hour(s.closes)),
+        blocks: s
+            .blocks
+            .iter()
+            .map(|b| {
+                let job = &schedule.jobs[b.job];
+                let since = (b.from - s.day.and_time(Default::default())).num_minutes() as f64;
+                let round = |v: f64| (v * 10.0).round() / 10.0;
+                BlockView {
+                    from: hour(b.from),
+                    to: hour(b.to),
+                    verb: verb(job.step),
+                    name: match job.subject {
+                        Subject::Pattern(i) => plain(&build.patterns[i].id),
+                        Subject::Part(i) => plain(&build.parts[i].given.name),
+                    },
+                    person: (build.shop.people.len() > 1).then(|| plain(&b.person)),
+                    chain: on_chain(b.job),
+                    x: round((since - opens) / span * 100.0),
+                    width: round((b.to - b.from).num_minutes() as f64 / span * 100.0),
+                }
+            })
+            .collect(),
+    };
+    let days: Vec<(NaiveDate, f64, f64)> = schedule
+        .sessions
+        .iter()
+        .map(|s| {
+            let sum = |chain: bool| -> f64 {
+                let blocks = s.blocks.iter().filter(|b| on_chain(b.job) == chain);
+                blocks.map(|b| (b.to - b.from).num_minutes() as f64 / 60.0).sum()
+            };
+            (s.day, sum(true), sum(false))
+        })
+        .collect();
+    let units = build.header.units;
+    let heat = |h: &crate::plan::PlannedHeat| PlannedHeatView {
+        heat: plain(&h.name),
+        pour: h.pour.format("%Y-%m-%d %H:%M").to_string(),
+        alloy: plain(&h.alloy),
+        crucibles: h.crucibles.iter().map(|c| plain(c)).collect(),
+        charge: h
+            .charge
+            .as_ref()
+            .map(|m| crate::figure::show(crate::figure::Kind::Mass, m.si(), units)),
+        parts: h
+            .moulds
+            .iter()
+            .map(|m| plain(&build.parts[schedule.moulds[*m].part].given.name))
+            .collect(),
+    };
+    let sessions = &schedule.sessions;
+    CalendarView {
+        chart: hours("shop-hours", "Hours in the shop to come", &days),
+        next: sessions.iter().take(NEXT).map(session).collect(),
+        later: sessions.iter().skip(NEXT).take(LATER).map(session).collect(),
+        left_off: sessions.len().saturating_sub(NEXT + LATER),
+        heats: schedule.heats.iter().take(HEATS).map(heat).collect(),
+        heats_more: schedule.heats.len().saturating_sub(HEATS),
+        finish: schedule.finish.map(|f| f.date().to_string()),
+    }
+}

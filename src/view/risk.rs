@@ -1,0 +1,299 @@
+//! The plan under chance.
+
+use super::Head;
+use super::text::{Look, Side, finished};
+use crate::build::Build;
+use crate::figure::show;
+use crate::plan::{Percentile, Risk, SHARED};
+use serde::Serialize;
+
+/// When the build may be finished and what it may take.
+#[derive(Debug, Clone, Serialize)]
+pub struct RiskView {
+    /// Which build.
+    #[serde(flatten)]
+    pub head: Head,
+    /// How often the plan was replayed.
+    pub replays: u64,
+    /// Seed of the draws.
+    pub seed: u64,
+    /// The day of finish, by share of the replays.
+    pub finish: Vec<DayRow>,
+    /// The day of finish if nothing is cast again and all takes as long as is likely.
+    pub planned: Option<String>,
+    /// Mean number of moulds lost.
+    pub lost: f64,
+    /// Metal, sand and fuel.
+    pub amounts: Vec<AmountRow>,
+    /// Kinds of work, the one that drives the spread most first.
+    pub drivers: Vec<DriverRow>,
+    /// Parts with moulds to come, the one that loses most moulds first.
+    pub attempts: Vec<AttemptsRow>,
+    /// Chance that a mould is lost, by class.
+    pub classes: Vec<ClassRow>,
+    /// Replays finished in each week, by its Monday.
+    pub weeks: Vec<(String, u32)>,
+}
+
+/// A percentile of the day of finish.
+#[derive(Debug, Clone, Serialize)]
+pub struct DayRow {
+    /// Share of the replays, such as 0.8.
+    pub share: f64,
+    /// The day.
+    pub day: String,
+    /// Sampling error: 95 % interval.
+    pub low: String,
+    /// Sampling error: 95 % interval.
+    pub high: String,
+}
+
+/// An amount.
+#[derive(Debug, Clone, Serialize)]
+pub struct AmountRow {
+    /// Of which alloy, sand or fuel.
+    pub of: String,
+    /// What it is.
+    pub what: &'static str,
+    /// SI unit.
+    pub unit: &'static str,
+    /// Percentiles in that unit.
+    pub values: Vec<ValueRow>,
+}
+
+/// A percentile of an amount.
+#[derive(Debug, Clone, Serialize)]
+pub struct ValueRow {
+    /// Share of the replays.
+    pub share: f64,
+    /// Value in the unit.
+    pub value: f64,
+    /// Sampling error: 95 % interval.
+    pub low: f64,
+    /// Sampling error: 95 % interval.
+    pub high: f64,
+    /// In the units of the build.
+    pub shown: String,
+}
+
+/// A kind of work.
+#[derive(Debug, Clone, Serialize)]
+pub struct DriverRow {
+    /// In words.
+    pub what: &'static str,
+    /// Mean hours at the bench.
+    pub hours: f64,
+    /// Its covariance with the moment of finish, as a share of that of all bench time.
+    pub share: f64,
+}
+
+/// A part.
+#[derive(Debug, Clone, Serialize)]
+pub struct AttemptsRow {
+    /// Its id.
+    pub part: String,
+    /// Moulds to come if none is lost.
+    pub least: u32,
+    /// Mean number of moulds.
+    pub moulds: f64,
+    /// Enough in 80 % of the replays.
+    pub allow_80: u32,
+    /// Enough in 90 % of the replays.
+    pub allow_90: u32,
+    /// Chance that at least one mould is lost.
+    pub lost: f64,
+}
+
+/// A class of difficulty.
+#[derive(Debug, Clone, Serialize)]
+pub struct ClassRow {
+    /// Its word.
+    pub class: &'static str,
+    /// Prior: a and b of a beta distribution.
+    pub prior: (f64, f64),
+    /// Moulds lost so far.
+    pub lost: u32,
+    /// Moulds decided upon so far.
+    pub moulds: u32,
+    /// Mean chance with both.
+    pub mean: f64,
+}
+
+impl RiskView {
+    /// Of a build.
+    pub fn new(build: &Build, risk: &Risk, planned: Option<chrono::NaiveDateTime>) -> Self {
+        let units = build.header.units;
+        let value = |kind: crate::figure::Kind, p: &Percentile<f64>| ValueRow {
+            share: p.share,
+            value: kind.told(p.value),
+            low: kind.told(p.low),
+            high: kind.told(p.high),
+            shown: show(kind, p.value, units),
+        };
+        Self {
+            head: Head::new(build),
+            replays: risk.replays,
+            seed: risk.seed,
+            finish: risk
+                .finish
+                .iter()
+                .map(|p| DayRow {
+                    share: p.share,
+                    day: p.value.to_string(),
+                    low: p.low.to_string(),
+                    high: p.high.to_string(),
+                })
+                .collect(),
+            planned: planned.map(|at| at.date().to_string()),
+            lost: risk.lost,
+            amounts: risk
+                .amounts
+                .iter()
+                .map(|s| AmountRow {
+                    of: s.of.to_string(),
+                    what: s.what,
+                    unit: s.kind.symbol(),
+                    values: s.told.iter().map(|p| value(s.kind, p)).collect(),
+                })
+                .collect(),
+            drivers: risk
+                .drivers
+                .iter()
+                .map(|d| DriverRow { what: d.what, hours: d.minutes / 60.0, share: d.share })
+                .collect(),
+            attempts: risk
+                .attempts
+                .iter()
+                .map(|d| AttemptsRow {
+                    part: build.parts[d.part].id().to_string(),
+                    least: d.least,
+                    moulds: d.moulds,
+                    allow_80: d.allow[0],
+                    allow_90: d.allow[1],
+                    lost: d.lost,
+                })
+                .collect(),
+            classes: risk
+                .classes
+                .iter()
+                .map(|(class, prior, lost, moulds)| ClassRow {
+                    class: class.word(),
+                    prior: *prior,
+                    lost: *lost,
+                    moulds: *moulds,
+                    mean: (prior.0 + f64::from(*lost)) / (prior.0 + prior.1 + f64::from(*moulds)),
+                })
+                .collect(),
+            weeks: risk.weeks.iter().map(|(day, n)| (day.to_string(), *n)).collect(),
+        }
+    }
+
+    /// As text.
+    pub fn text(&self, look: &Look) -> String {
+        let mut out = self.head.text();
+        out += &look.heading("Finished by");
+        let mut table = look.table(&[
+            ("chance", Side::Right),
+            ("day", Side::Left),
+            ("sampling error", Side::Left),
+        ]);
+        for row in &self.finish {
+            let error = match row.low == row.high {
+                true => "none to the day".to_owned(),
+                false => format!("{} to {}", row.low, row.high),
+            };
+            table.add_row(vec![format!("{:.0} %", row.share * 100.0), row.day.clone(), error]);
+        }
+        out += &finished(&table);
+        if let Some(planned) = &self.planned {
+            out += &look.wrapped(
+                &format!(
+                    "The plan, with nothing cast again and likely hours, says {planned}. On \
+                     average {:.1} moulds are lost and made again.",
+                    self.lost
+                ),
+                0,
+            );
+            out.push('\n');
+        }
+        out += &look.heading("Amounts for the moulds to come");
+        let mut table = look.table(&[
+            ("what", Side::Left),
+            ("P10", Side::Right),
+            ("P50", Side::Right),
+            ("P80", Side::Right),
+            ("P90", Side::Right),
+        ]);
+        for row in &self.amounts {
+            let mut cells = vec![format!("{}: {}", row.of, row.what)];
+            cells.extend(row.values.iter().map(|v| v.shown.clone()));
+            table.add_row(cells);
+        }
+        out += &finished(&table);
+        out += &look.heading("What drives the day of finish");
+        let mut table = look.table(&[
+            ("kind of work", Side::Left),
+            ("bench", Side::Right),
+            ("of the spread", Side::Right),
+        ]);
+        for row in self.drivers.iter().filter(|r| r.share >= 0.005) {
+            table.add_row(vec![
+                row.what.to_owned(),
+                format!("{:.0} h", row.hours),
+                format!("{:.0} %", row.share * 100.0),
+            ]);
+        }
+        out += &finished(&table);
+        out += &look.heading("Moulds to allow for");
+        let mut table = look.table(&[
+            ("part", Side::Left),
+            ("if none is lost", Side::Right),
+            ("80 % sure", Side::Right),
+            ("90 % sure", Side::Right),
+            ("one or more lost", Side::Right),
+        ]);
+        const MOST: usize = 12;
+        for row in self.attempts.iter().take(MOST) {
+            table.add_row(vec![
+                row.part.clone(),
+                row.least.to_string(),
+                row.allow_80.to_string(),
+                row.allow_90.to_string(),
+                format!("{:.0} %", row.lost * 100.0),
+            ]);
+        }
+        out += &finished(&table);
+        if self.attempts.len() > MOST {
+            out += &format!("and {} more; --json has them\n", self.attempts.len() - MOST);
+        }
+        out += &look.heading("Chance that a mould is lost");
+        let mut table = look.table(&[
+            ("class", Side::Left),
+            ("before", Side::Left),
+            ("journal", Side::Left),
+            ("now", Side::Right),
+        ]);
+        for row in &self.classes {
+            table.add_row(vec![
+                row.class.to_owned(),
+                format!("Beta({}, {}), from memory", row.prior.0, row.prior.1),
+                format!("{} lost of {}", row.lost, row.moulds),
+                format!("{:.0} %", row.mean * 100.0),
+            ]);
+        }
+        out += &finished(&table);
+        let says = format!(
+            "{} replays, seed {}. Hours scatter between low and high as a beta distribution of \
+             PERT (shape 4, variance (mean - low)(high - mean)/7); {:.0} % of the scatter of a \
+             kind of work is common to all its jobs. A lost mould is rammed and melted again \
+             alone, as soon as a session allows.",
+            self.replays,
+            self.seed,
+            SHARED * 100.0
+        );
+        out.push('\n');
+        out += &look.wrapped(&says, 0);
+        out.push('\n');
+        out
+    }
+}

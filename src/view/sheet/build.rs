@@ -1,0 +1,128 @@
+//! The build on one page, for the wall.
+
+use super::{Paper, SheetHead, page};
+use crate::build::{Build, Standing};
+use crate::estimate::Estimates;
+use crate::plan::Plan;
+use crate::supply::Bill;
+use crate::view::report::{FarView, RedoView, ReportView, StockView, TaskView};
+use serde::Serialize;
+
+/// The build in short.
+#[derive(Debug, Clone, Serialize)]
+pub struct BuildSheet {
+    /// What stands at the head.
+    pub head: SheetHead,
+    /// How far the build is.
+    pub far: FarView,
+    /// Parts as boxes, in the order of the manifest: the mark of each.
+    pub marks: Vec<BoxMark>,
+    /// What can be done now.
+    pub now: Vec<TaskView>,
+    /// How many more can be done now.
+    pub now_more: usize,
+    /// What is to be cast again or put right.
+    pub redo: Vec<RedoView>,
+    /// How many more.
+    pub redo_more: usize,
+    /// What to buy.
+    pub buy: Vec<StockView>,
+    /// Bought parts that are not here.
+    pub missing: usize,
+    /// Bench time left.
+    pub hours_left: Option<String>,
+    /// Its span.
+    pub hours_span: Option<String>,
+    /// Heats to come.
+    pub heats: Vec<HeatLine>,
+    /// How many more heats are planned.
+    pub heats_more: usize,
+    /// When the machine is finished, if nothing is cast again.
+    pub finish: Option<String>,
+}
+
+/// A part in the row of boxes.
+#[derive(Debug, Clone, Serialize)]
+pub struct BoxMark {
+    /// Its name.
+    pub name: String,
+    /// Its standing.
+    pub standing: Standing,
+    /// Name of its mark.
+    pub mark: &'static str,
+}
+
+/// A heat to come.
+#[derive(Debug, Clone, Serialize)]
+pub struct HeatLine {
+    /// Its name.
+    pub heat: String,
+    /// The day.
+    pub day: String,
+    /// The alloy.
+    pub alloy: String,
+    /// What is poured.
+    pub parts: Vec<String>,
+}
+
+const TEMPLATE: &str = include_str!("../../../templates/sheet-build.html");
+/// Most lines of a list on the page.
+const MOST: usize = 6;
+
+impl BuildSheet {
+    /// Gathers what the sheet shows.
+    pub fn new(
+        build: &Build,
+        estimates: &Estimates,
+        plan: &Plan,
+        bill: &Bill,
+        paper: Paper,
+    ) -> Self {
+        use crate::view::report::figures::plain;
+        let report = ReportView::new(build, estimates, plan, bill);
+        let marks = build.parts.iter().zip(&plan.standings).map(|(part, standing)| BoxMark {
+            name: plain(&part.given.name),
+            standing: *standing,
+            mark: crate::view::report::mark(*standing),
+        });
+        let schedule = &plan.schedule;
+        let heats = schedule.heats.iter().take(MOST).map(|h| HeatLine {
+            heat: plain(&h.name),
+            day: h.pour.date().to_string(),
+            alloy: plain(&h.alloy),
+            parts: h
+                .moulds
+                .iter()
+                .map(|m| plain(&build.parts[schedule.moulds[*m].part].given.name))
+                .collect(),
+        });
+        let mut redo = report.redo;
+        let redo_more = report.redo_more + redo.len().saturating_sub(MOST);
+        redo.truncate(MOST);
+        let hours = report.work.hours_left;
+        Self {
+            head: SheetHead::new(build, paper),
+            far: report.far,
+            marks: marks.collect(),
+            now: report.work.now,
+            now_more: report.work.now_more,
+            redo,
+            redo_more,
+            buy: report.bill.buy,
+            missing: report.bill.missing,
+            hours_left: hours.as_ref().map(|h| h.shown.clone()),
+            hours_span: hours.and_then(|h| h.span),
+            heats: heats.collect(),
+            heats_more: schedule.heats.len().saturating_sub(MOST),
+            finish: schedule.finish.map(|f| f.date().to_string()),
+        }
+    }
+
+    /// As HTML.
+    ///
+    /// # Errors
+    /// In words, where the template does not take what it is given.
+    pub fn html(&self) -> Result<String, String> {
+        page(self, "sheet-build.html", TEMPLATE)
+    }
+}

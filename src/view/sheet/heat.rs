@@ -1,0 +1,319 @@
+//! The pour sheet: one melt, from lighting up to the entry in the journal.
+
+use super::{Paper, SheetHead, page};
+use crate::build::Build;
+use crate::estimate::{CastingEstimate, CrucibleFit, Estimates};
+use crate::figure::{Figure, Quantity};
+use crate::plan::{Pour, PourMould};
+use crate::view::cautions::{CautionView, cautions};
+use crate::view::report::figures::{Shown, plain, shown};
+use serde::Serialize;
+
+/// One melt.
+#[derive(Debug, Clone, Serialize)]
+pub struct HeatSheet {
+    /// What stands at the head.
+    pub head: SheetHead,
+    /// Its name; none where it was picked by hand.
+    pub heat: Option<String>,
+    /// Id of the alloy.
+    pub alloy: String,
+    /// What it is called.
+    pub alloy_title: String,
+    /// Family of the alloy.
+    pub family: &'static str,
+    /// The day, by the schedule.
+    pub day: Option<String>,
+    /// When to light up.
+    pub lit: Option<String>,
+    /// When to pour.
+    pub pour: Option<String>,
+    /// When it is over.
+    pub over: Option<String>,
+    /// The furnace.
+    pub furnace: Option<String>,
+    /// The crucibles.
+    pub crucibles: Vec<String>,
+    /// Why no single crucible is named, in words.
+    pub crucible_says: Option<String>,
+    /// What the crucible holds at its working fill.
+    pub holds: Option<Shown>,
+    /// Metal charged.
+    pub charge: Option<Shown>,
+    /// Metal poured.
+    pub poured: Option<Shown>,
+    /// Ingot in the shop.
+    pub in_shop: Option<Shown>,
+    /// What goes in.
+    pub charge_lines: Vec<ChargeLine>,
+    /// Pot and metal.
+    pub full: Option<Shown>,
+    /// Pot, metal and tongs.
+    pub lift: Option<Shown>,
+    /// What one person may lift so.
+    pub limit: Option<Shown>,
+    /// How many people it takes.
+    pub people: Option<Shown>,
+    /// Pouring temperature.
+    pub pours: Option<Shown>,
+    /// Where the metal is all molten.
+    pub liquidus: Option<Shown>,
+    /// The moulds in order.
+    pub moulds: Vec<PouredMould>,
+    /// Dangers and doubts about pot and moulds.
+    pub warnings: Vec<String>,
+    /// Dangers to think of before lighting up.
+    pub before: Vec<CautionView>,
+    /// Dangers of melting and pouring.
+    pub pouring: Vec<CautionView>,
+    /// Dangers after the pour.
+    pub after: Vec<CautionView>,
+    /// What to write down, in the order of the work; `log poured` asks for it.
+    pub asks: Vec<Ask>,
+    /// The command to type in the evening, with blanks.
+    pub command: String,
+}
+
+/// A line of the charge.
+#[derive(Debug, Clone, Serialize)]
+pub struct ChargeLine {
+    /// Word that `log poured --charge` takes.
+    pub source: &'static str,
+    /// What that is.
+    pub says: &'static str,
+}
+
+/// A mould to pour.
+#[derive(Debug, Clone, Serialize)]
+pub struct PouredMould {
+    /// Its name, if it is rammed already.
+    pub mould: Option<String>,
+    /// Name of the part.
+    pub name: String,
+    /// Castings in it.
+    pub castings: u32,
+    /// The flask.
+    pub flask: Option<String>,
+    /// Metal poured.
+    pub poured: Option<Shown>,
+    /// Pouring time.
+    pub time: Option<Shown>,
+    /// Weights on the cope, in words.
+    pub weights: Option<String>,
+    /// Time until shake-out.
+    pub shake_out: Option<Shown>,
+}
+
+/// A blank to fill.
+#[derive(Debug, Clone, Serialize)]
+pub struct Ask {
+    /// The option of `log poured` it answers, without its dashes.
+    pub option: &'static str,
+    /// What to write.
+    pub says: &'static str,
+    /// What is known already.
+    pub known: Option<String>,
+}
+
+const TEMPLATE: &str = include_str!("../../../templates/sheet-heat.html");
+
+/// Sources of metal that a charge line names.
+const SOURCES: [ChargeLine; 3] = [
+    ChargeLine { source: "ingot", says: "bought or cast ingots" },
+    ChargeLine { source: "returns", says: "gates, feeders, spoilt castings" },
+    ChargeLine { source: "scrap", says: "sorted, dry, of this alloy" },
+];
+/// Dangers by when they have to be thought of.
+const BEFORE: [&str; 3] = ["fuel-gas", "moisture", "magnesium"];
+const POURING: [&str; 3] = ["molten-metal", "lifting", "zinc-fume"];
+const AFTER: [&str; 2] = ["silica", "lead"];
+
+fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould {
+    let part = &build.parts[mould.part];
+    let estimate = estimates.castings[mould.part].as_ref();
+    let units = build.header.units;
+    fn show<Q: Quantity>(
+        figure: Option<&Figure<Q>>,
+        units: crate::figure::System,
+        id: &str,
+        name: &str,
+    ) -> Option<Shown> {
+        figure.map(|f| shown(f.node(), units, id, name))
+    }
+    fn of<Q>(
+        estimate: Option<&CastingEstimate>,
+        take: fn(&CastingEstimate) -> &Option<Figure<Q>>,
+    ) -> Option<&Figure<Q>> {
+        estimate.and_then(|e| take(e).as_ref())
+    }
+    // Where the cope is heavy enough by itself, the habit is to lay something on all the same.
+    let weights = of(estimate, |e| &e.loads.weights);
+    PouredMould {
+        mould: mould.standing.as_deref().map(plain),
+        name: plain(&part.given.name),
+        castings: mould.castings,
+        flask: mould.flask.as_deref().map(plain),
+        poured: show(mould.poured.as_ref(), units, part.id(), "mould-poured"),
+        time: show(of(estimate, |e| &e.gating.time), units, part.id(), "pouring-time"),
+        weights: weights.map(|w| match w.si() {
+            kg if kg > 0.0 => shown(w.node(), units, part.id(), "weights-on-cope").shown,
+            _ => "some".to_owned(),
+        }),
+        shake_out: show(
+            of(estimate, |e| &e.freezing.shake_out_after),
+            units,
+            part.id(),
+            "shake-out-after",
+        ),
+    }
+}
+
+/// What `log poured` asks for, in the order in which the hand does the work.
+fn asks(sheet: &HeatSheet) -> Vec<Ask> {
+    let ask = |option, says, known: Option<String>| Ask { option, says, known };
+    let moulds: Vec<&str> = sheet.moulds.iter().filter_map(|m| m.mould.as_deref()).collect();
+    let named = moulds.len() == sheet.moulds.len();
+    vec![
+        ask("at", "day and time of pouring, YYYY-MM-DD HH:MM", None),
+        ask("heat", "name of the heat", sheet.heat.clone()),
+        ask("alloy", "alloy", Some(sheet.alloy.clone())),
+        ask("crucible", "crucible", sheet.crucibles.first().cloned()),
+        ask("furnace", "furnace", sheet.furnace.clone()),
+        ask("weather", "weather: dry or wet, how warm", None),
+        ask("charge", "what went in: the column of masses above", None),
+        ask("melt-time", "lit until ready to pour", None),
+        ask("fuel", "fuel burnt: bottle before less bottle after", None),
+        ask("temperature", "metal when the first mould was poured", None),
+        ask("mould", "moulds in the order poured", named.then(|| moulds.join(", "))),
+        ask("filled", "time each mould took to fill, MOULD=TIME", None),
+        ask("heel", "left in the pot, pigged", None),
+    ]
+}
+
+/// A word as a POSIX shell takes it.
+fn quoted(word: &str) -> String {
+    let safe = |c: char| c.is_ascii_alphanumeric() || "-_.,:/".contains(c);
+    if !word.is_empty() && word.chars().all(safe) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', r"'\''"))
+    }
+}
+
+/// The command with what is known filled in.
+fn command(sheet: &HeatSheet) -> String {
+    const BLANK: &str = "____";
+    let mut out = String::from("pourwright log poured");
+    for ask in &sheet.asks {
+        match ask.option {
+            "charge" => {
+                for line in &sheet.charge_lines {
+                    out += &format!(" --charge {}={BLANK}", line.source);
+                }
+            }
+            "mould" => {
+                for mould in &sheet.moulds {
+                    let word = mould.mould.as_deref().map_or(BLANK.to_owned(), quoted);
+                    out += &format!(" --mould {word}");
+                }
+            }
+            "filled" => {
+                for mould in &sheet.moulds {
+                    let word = mould.mould.as_deref().map_or(BLANK.to_owned(), quoted);
+                    out += &format!(" --filled {word}={BLANK}");
+                }
+            }
+            option => {
+                let word = ask.known.as_deref().map_or(BLANK.to_owned(), quoted);
+                out += &format!(" --{option} {word}");
+            }
+        }
+    }
+    out
+}
+
+impl HeatSheet {
+    /// Gathers what the sheet shows.
+    pub fn new(build: &Build, estimates: &Estimates, pour: &Pour, paper: Paper) -> Self {
+        let units = build.header.units;
+        let alloy = &pour.alloy;
+        let name = pour.name.as_deref().map(plain);
+        let of = name.clone().unwrap_or_default();
+        let mass = |f: &Option<Figure<crate::figure::Mass>>, name: &str| {
+            f.as_ref().map(|f| shown(f.node(), units, &of, name))
+        };
+        let all = cautions(build, &[alloy]);
+        let when = |ids: &[&str]| {
+            all.iter().filter(|c| ids.contains(&&*c.id)).cloned().collect::<Vec<_>>()
+        };
+        let mut warnings: Vec<String> = pour.pot.handling.pot_warnings.clone();
+        for mould in &pour.moulds {
+            let loads = estimates.castings[mould.part].as_ref().map(|e| &e.loads.warnings);
+            let name = &build.parts[mould.part].given.name;
+            let say = |w: &String| format!("{name}: {w}");
+            warnings.extend(loads.into_iter().flatten().map(say));
+        }
+        let [lit, pours_at, over] = match pour.times {
+            Some(times) => times.map(|t| Some(t.format("%H:%M").to_string())),
+            None => [None, None, None],
+        };
+        let stock = build.history.stock.get(&alloy.id).map(|kg| {
+            Some(Figure::<crate::figure::Mass>::counted("in the shop", *kg, "by the journal"))
+        });
+        let mut sheet = Self {
+            head: SheetHead::new(build, paper),
+            alloy: plain(&alloy.id),
+            alloy_title: plain(&alloy.title),
+            family: alloy.family.word(),
+            day: pour.times.map(|t| t[0].date().to_string()),
+            lit,
+            pour: pours_at,
+            over,
+            furnace: pour.furnace.as_deref().map(plain),
+            crucibles: pour.crucibles.iter().map(|c| plain(c)).collect(),
+            crucible_says: match &pour.pot.crucible {
+                CrucibleFit::Fits(_) => None,
+                CrucibleFit::Lacking(says) => Some(plain(says)),
+                CrucibleFit::Unknown(says) => Some(plain(says)),
+            },
+            holds: mass(&pour.pot.holds, "crucible-holds"),
+            charge: mass(&pour.charge, "charge"),
+            poured: mass(&pour.poured, "poured"),
+            in_shop: stock.and_then(|s| mass(&s, "stock")),
+            charge_lines: SOURCES.to_vec(),
+            full: mass(&pour.pot.full, "crucible-full"),
+            lift: mass(&pour.pot.handling.crucible, "crucible-lift"),
+            limit: mass(&pour.pot.handling.crucible_limit, "crucible-limit"),
+            people: pour
+                .pot
+                .handling
+                .crucible_people
+                .as_ref()
+                .map(|f| shown(f.node(), units, &of, "crucible-people")),
+            pours: alloy.pours.as_ref().map(|f| shown(f.node(), units, &alloy.id, "pours")),
+            liquidus: alloy
+                .liquidus
+                .as_ref()
+                .map(|f| shown(f.node(), units, &alloy.id, "liquidus")),
+            moulds: pour.moulds.iter().map(|m| mould(build, estimates, m)).collect(),
+            warnings: warnings.iter().map(|w| plain(w)).collect(),
+            before: when(&BEFORE),
+            pouring: when(&POURING),
+            after: when(&AFTER),
+            heat: name,
+            asks: Vec::new(),
+            command: String::new(),
+        };
+        sheet.asks = asks(&sheet);
+        sheet.command = command(&sheet);
+        sheet
+    }
+
+    /// As HTML.
+    ///
+    /// # Errors
+    /// In words, where the template does not take what it is given.
+    pub fn html(&self) -> Result<String, String> {
+        page(self, "sheet-heat.html", TEMPLATE)
+    }
+}

@@ -1,0 +1,312 @@
+//! The mould card: all that is needed to ram one mould.
+
+use super::sketch::{Sketch, sketch};
+use super::{Paper, SheetHead, page};
+use crate::build::{Build, Casting};
+use crate::estimate::{CastingEstimate, Estimates};
+use crate::figure::{Figure, Quantity, System};
+use crate::view::report::figures::{Shown, plain, shown};
+use crate::view::report::parts::{attempt, crucible, flask};
+use crate::view::report::{AttemptView, Fit};
+use serde::Serialize;
+
+/// Cards, one a page.
+#[derive(Debug, Clone, Serialize)]
+pub struct MouldCards {
+    /// What stands at the head.
+    pub head: SheetHead,
+    /// The cards.
+    pub cards: Vec<MouldCard>,
+}
+
+/// One mould.
+#[derive(Debug, Clone, Serialize)]
+pub struct MouldCard {
+    /// Id of the part.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Free text of the builder.
+    pub notes: Option<String>,
+    /// The alloy.
+    pub alloy: String,
+    /// Good castings so far.
+    pub good: u32,
+    /// Castings that the machine needs.
+    pub wanted: u32,
+    /// The pattern.
+    pub pattern: String,
+    /// What the pattern is made of.
+    pub made_of: Option<String>,
+    /// Whether the journal says that it is made.
+    pub made: bool,
+    /// Its length, width and depth.
+    pub size: Vec<Shown>,
+    /// Castings from one mould.
+    pub cavities: u32,
+    /// How deep it lies in the cope; none where it is not given.
+    pub in_cope: Option<Shown>,
+    /// Whether its back is flat on the parting.
+    pub flat: bool,
+    /// Volume of the cores of one casting.
+    pub cores: Option<Shown>,
+    /// The sand.
+    pub sand: Option<String>,
+    /// Sand to ram.
+    pub sand_mass: Option<Shown>,
+    /// The flask.
+    pub flask: Fit,
+    /// The crucible.
+    pub crucible: Fit,
+    /// Metal poured into it.
+    pub poured: Option<Shown>,
+    /// Metal charged for it.
+    pub charge: Option<Shown>,
+    /// Pouring temperature.
+    pub pours: Option<Shown>,
+    /// Pouring time.
+    pub time: Option<Shown>,
+    /// Time until shake-out.
+    pub shake_out: Option<Shown>,
+    /// To be laid on the cope.
+    pub weights: Option<Shown>,
+    /// Whether the cope is heavy enough by itself; the habit is to lay something on all the same.
+    pub weights_some: bool,
+    /// The most that may be needed.
+    pub weights_most: Option<String>,
+    /// Weight of the rammed cope.
+    pub cope_mass: Option<Shown>,
+    /// Sizes of the gating and the feeders, by the letters of the drawing.
+    pub sizes: Vec<SizeLine>,
+    /// The thickest place, which the feeders go to.
+    pub thickest: Option<String>,
+    /// Whether feeders are wanted.
+    pub fed: bool,
+    /// The drawing.
+    pub sketch: Option<Sketch>,
+    /// Contraction that the pattern makes up for.
+    pub oversize: Option<Shown>,
+    /// Draft, fillet, machining stock, least wall.
+    pub pattern_rules: Vec<Shown>,
+    /// Sizes on casting and pattern.
+    pub pattern_sizes: Vec<PatternSize>,
+    /// How many more there are.
+    pub pattern_sizes_more: usize,
+    /// The last attempt, if there was one.
+    pub last: Option<AttemptView>,
+    /// How many attempts there were.
+    pub attempts: usize,
+    /// Dangers and doubts.
+    pub warnings: Vec<String>,
+}
+
+/// One line of the list beside the drawing.
+#[derive(Debug, Clone, Serialize)]
+pub struct SizeLine {
+    /// Letter on the drawing.
+    pub letter: &'static str,
+    /// What it is.
+    pub name: &'static str,
+    /// Its sizes in words.
+    pub says: String,
+}
+
+/// A size on the casting and on the pattern.
+#[derive(Debug, Clone, Serialize)]
+pub struct PatternSize {
+    /// What it is.
+    pub name: String,
+    /// On the casting.
+    pub casting: String,
+    /// On the pattern.
+    pub pattern: String,
+}
+
+/// Most sizes of the pattern that a card lists, so that it stays on one page.
+fn most_sizes(paper: Paper) -> usize {
+    match paper {
+        Paper::A4 => 12,
+        Paper::Letter => 8,
+    }
+}
+
+const TEMPLATE: &str = include_str!("../../../templates/sheet-mould.html");
+
+/// A figure of a casting under the name that `why` answers to.
+struct Of<'a> {
+    id: &'a str,
+    units: System,
+}
+
+impl Of<'_> {
+    fn show<Q: Quantity>(&self, figure: &Option<Figure<Q>>, name: &str) -> Option<Shown> {
+        figure.as_ref().map(|f| shown(f.node(), self.units, self.id, name))
+    }
+
+    fn say<Q: Quantity>(&self, figure: &Option<Figure<Q>>) -> Option<String> {
+        self.show(figure, "").map(|s| s.shown)
+    }
+}
+
+/// Gating and feeders in the order in which they are cut.
+fn sizes(of: &Of<'_>, estimate: &CastingEstimate) -> Vec<SizeLine> {
+    let (g, f) = (&estimate.gating, &estimate.feeding);
+    let lines = [
+        (
+            "A",
+            "Sprue",
+            (|| Some(format!("foot {}, top {}", of.say(&g.sprue_base)?, of.say(&g.sprue_top)?)))(),
+        ),
+        (
+            "B",
+            "Well",
+            (|| {
+                Some(format!(
+                    "{} across, {} deep",
+                    of.say(&g.well_diameter)?,
+                    of.say(&g.well_depth)?
+                ))
+            })(),
+        ),
+        (
+            "C",
+            "Runner",
+            (|| {
+                let side = of.say(&g.runner_side)?;
+                Some(format!("{side} square, {} long", of.say(&g.runner_length)?))
+            })(),
+        ),
+        (
+            "D",
+            "Ingates",
+            (|| {
+                let many = of.say(&g.ingates)?;
+                let (wide, thick) = (of.say(&g.ingate_width)?, of.say(&g.ingate_thickness)?);
+                Some(format!("{many} of {wide} x {thick}, {} long", of.say(&g.ingate_length)?))
+            })(),
+        ),
+        (
+            "E",
+            "Basin",
+            (|| {
+                let (rim, deep) = (of.say(&g.basin_diameter)?, of.say(&g.basin_depth)?);
+                Some(format!("{rim} across the top, {deep} deep, kept full"))
+            })(),
+        ),
+        (
+            "F",
+            "Feeders",
+            (|| {
+                let (many, across) = (of.say(&f.number)?, of.say(&f.diameter)?);
+                let each = if estimate.mould.cavities > 1 { " on each casting" } else { "" };
+                let sleeve = if f.sleeved { ", sleeved" } else { "" };
+                Some(format!(
+                    "{many}{each}, {across} across, {} high{sleeve}; neck {}, {} long",
+                    of.say(&f.height)?,
+                    of.say(&f.neck_diameter)?,
+                    of.say(&f.neck_length)?
+                ))
+            })(),
+        ),
+    ];
+    lines
+        .into_iter()
+        .filter_map(|(letter, name, says)| Some(SizeLine { letter, name, says: says? }))
+        .collect()
+}
+
+impl MouldCard {
+    fn new(
+        build: &Build,
+        part: usize,
+        casting: &Casting,
+        estimate: &CastingEstimate,
+        paper: Paper,
+    ) -> Self {
+        let given = &build.parts[part].given;
+        let pattern = &build.patterns[casting.pattern];
+        let of = Of { id: &given.id, units: build.header.units };
+        let p = &estimate.pattern;
+        let size = [
+            (&pattern.given.length, "length"),
+            (&pattern.given.width, "width"),
+            (&pattern.given.depth, "depth"),
+        ];
+        let rules = [
+            of.show(&p.draft_drag, "draft-drag"),
+            of.show(&p.draft_cope, "draft-cope"),
+            of.show(&p.fillet, "fillet"),
+            of.show(&estimate.allowance, "allowance"),
+        ];
+        let on_pattern = p.sizes.iter().take(most_sizes(paper)).map(|(name, casting, pattern)| {
+            let say = |f| shown(Figure::node(f), of.units, of.id, "").shown;
+            PatternSize { name: plain(name), casting: say(casting), pattern: say(pattern) }
+        });
+        let feeds = estimate.feeding.number.is_some();
+        let weights = estimate.loads.weights.as_ref();
+        let most = weights.filter(|w| w.high() > w.si()).map(|w| {
+            let most = Figure::<crate::figure::Mass>::counted("most", w.high(), "");
+            shown(most.node(), of.units, of.id, "").shown
+        });
+        let attempts: Vec<_> = build.history.attempts_of(part).collect();
+        Self {
+            id: plain(&given.id),
+            name: plain(&given.name),
+            notes: given.notes.as_deref().map(|n| plain(n.trim())),
+            alloy: plain(&casting.alloy.id),
+            good: build.history.pieces(part).good().min(given.quantity),
+            wanted: given.quantity,
+            pattern: plain(&pattern.id),
+            made_of: pattern.given.made_of.as_deref().map(plain),
+            made: build.history.patterns.contains(&casting.pattern),
+            size: size.iter().filter_map(|(f, name)| of.show(f, name)).collect(),
+            cavities: estimate.mould.cavities,
+            in_cope: of.show(&pattern.given.in_cope, "in-cope"),
+            flat: pattern.given.in_cope.as_ref().is_some_and(|d| d.si() <= 0.0),
+            cores: of.show(&casting.given.cores, "cores"),
+            sand: pattern.sand.as_ref().map(|s| plain(&s.id)),
+            sand_mass: of.show(&estimate.mould.sand, "sand"),
+            flask: flask(&estimate.mould.flask),
+            crucible: crucible(&estimate.mould.crucible),
+            poured: of.show(&estimate.mould.poured, "mould-poured"),
+            charge: of.show(&estimate.mould.charge, "mould-charge"),
+            pours: of.show(&casting.alloy.pours, "pours"),
+            time: of.show(&estimate.gating.time, "pouring-time"),
+            shake_out: of.show(&estimate.freezing.shake_out_after, "shake-out-after"),
+            weights: of.show(&estimate.loads.weights, "weights-on-cope"),
+            weights_some: weights.is_some_and(|w| w.si() <= 0.0),
+            weights_most: most,
+            cope_mass: of.show(&estimate.loads.cope_mass, "cope-mass"),
+            sizes: sizes(&of, estimate),
+            thickest: estimate.freezing.sections.last().filter(|_| feeds).map(|s| plain(&s.name)),
+            fed: feeds,
+            sketch: sketch(build, casting, estimate, paper),
+            oversize: of.show(&casting.alloy.contraction, "contraction"),
+            pattern_rules: rules.into_iter().flatten().collect(),
+            pattern_sizes: on_pattern.collect(),
+            pattern_sizes_more: p.sizes.len().saturating_sub(most_sizes(paper)),
+            last: attempts.last().map(|a| attempt(build, part, a)),
+            attempts: attempts.len(),
+            warnings: estimate.mould_warnings().map(|w| plain(w)).collect(),
+        }
+    }
+}
+
+impl MouldCards {
+    /// The cards of these parts; those that are not cast have none.
+    pub fn new(build: &Build, estimates: &Estimates, parts: &[usize], paper: Paper) -> Self {
+        let card = |i: &usize| {
+            let casting = build.parts[*i].casting.as_ref()?;
+            Some(MouldCard::new(build, *i, casting, estimates.castings[*i].as_ref()?, paper))
+        };
+        Self { head: SheetHead::new(build, paper), cards: parts.iter().filter_map(card).collect() }
+    }
+
+    /// As HTML.
+    ///
+    /// # Errors
+    /// In words, where the template does not take what it is given.
+    pub fn html(&self) -> Result<String, String> {
+        page(self, "sheet-mould.html", TEMPLATE)
+    }
+}

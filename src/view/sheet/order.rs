@@ -1,0 +1,110 @@
+//! The order list: what to buy, from whom, with room to tick it off.
+
+use super::{Paper, SheetHead, page};
+use crate::build::Build;
+use crate::figure::{Figure, Mass};
+use crate::manifest::Making;
+use crate::supply::Bill;
+use crate::view::report::figures::{by_the_clock, plain, shown};
+use serde::Serialize;
+
+/// What to order.
+#[derive(Debug, Clone, Serialize)]
+pub struct OrderSheet {
+    /// What stands at the head.
+    pub head: SheetHead,
+    /// Metal, sand, fuel.
+    pub materials: Vec<OrderLine>,
+    /// Bought parts, those that take longest to come first.
+    pub parts: Vec<OrderLine>,
+    /// What the bought parts cost, where prices are known.
+    pub to_pay: Option<String>,
+    /// Whether some bought part has no price.
+    pub unpriced: bool,
+}
+
+/// A line of the list.
+#[derive(Debug, Clone, Serialize)]
+pub struct OrderLine {
+    /// Id that `log received` takes.
+    pub id: String,
+    /// What it is.
+    pub name: String,
+    /// How much or how many.
+    pub amount: String,
+    /// The span of it.
+    pub span: Option<String>,
+    /// What lies in the shop.
+    pub in_shop: Option<String>,
+    /// Who sells it.
+    pub supplier: Option<String>,
+    /// How long it takes to come.
+    pub delivery: Option<String>,
+    /// Price of all.
+    pub price: Option<String>,
+}
+
+const TEMPLATE: &str = include_str!("../../../templates/sheet-order.html");
+
+impl OrderSheet {
+    /// Gathers what the sheet shows.
+    pub fn new(build: &Build, bill: &Bill, paper: Paper) -> Self {
+        let units = build.header.units;
+        let currency = plain(&build.header.currency);
+        let say = |f: &Figure<Mass>, id: &str, name: &str| shown(f.node(), units, id, name);
+        let materials = bill.lines().filter_map(|line| {
+            let buy = line.buy.as_ref().filter(|b| b.high() > 0.0)?;
+            let amount = say(buy, &line.id, "buy");
+            Some(OrderLine {
+                id: plain(&line.id),
+                name: plain(&line.title),
+                amount: amount.shown,
+                span: amount.span,
+                in_shop: line.stock.as_ref().map(|s| say(s, &line.id, "stock").shown),
+                supplier: None,
+                delivery: None,
+                price: None,
+            })
+        });
+        let missing: Vec<_> = bill.bought.iter().filter(|l| !l.here).collect();
+        let mut parts: Vec<(f64, OrderLine)> = missing
+            .iter()
+            .map(|line| {
+                let part = build.part(&line.id).map(|i| &build.parts[i].given.making);
+                let bought = match part {
+                    Some(Making::Bought(bought)) => Some(bought),
+                    _ => None,
+                };
+                let delivery = bought.and_then(|b| b.delivery.as_ref());
+                let order = OrderLine {
+                    id: plain(&line.id),
+                    name: plain(&line.name),
+                    amount: line.quantity.to_string(),
+                    span: None,
+                    in_shop: None,
+                    supplier: bought.and_then(|b| b.supplier.as_deref()).map(plain),
+                    delivery: delivery
+                        .map(|d| by_the_clock(d.node(), units, &line.id, "wait-receive").shown),
+                    price: line.price.as_ref().map(|p| format!("{p} {currency}")),
+                };
+                (delivery.map_or(0.0, Figure::si), order)
+            })
+            .collect();
+        parts.sort_by(|a, b| b.0.total_cmp(&a.0));
+        Self {
+            head: SheetHead::new(build, paper),
+            materials: materials.collect(),
+            parts: parts.into_iter().map(|(_, line)| line).collect(),
+            to_pay: (!bill.to_pay.is_zero()).then(|| format!("{} {currency}", bill.to_pay)),
+            unpriced: missing.iter().any(|l| l.price.is_none()),
+        }
+    }
+
+    /// As HTML.
+    ///
+    /// # Errors
+    /// In words, where the template does not take what it is given.
+    pub fn html(&self) -> Result<String, String> {
+        page(self, "sheet-order.html", TEMPLATE)
+    }
+}

@@ -1,0 +1,195 @@
+//! Names that no builder would choose: on every page they are text and nothing else.
+
+use pourwright::Today;
+use pourwright::build::Build;
+use pourwright::plan::Pour;
+use pourwright::view::chart::{Curve, Line, Spread};
+use pourwright::view::report::{Extras, report_with};
+use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
+use std::path::Path;
+use std::process::Command;
+
+const NAMES: [(&str, &str); 7] = [
+    ("tags", "<script>alert(1)</script><img src=x onerror=alert(2)><svg onload=alert(3)>"),
+    ("quotes", "\"'`--></title></style><style>*{display:none}</style>&amp;{{ 7*7 }}{% raw %}"),
+    (
+        "rtl",
+        "\u{202e}evil\u{202c} \u{5d2}\u{5dc}\u{5d2}\u{5dc} \u{645}\u{631}\u{62d}\u{628}\u{627}",
+    ),
+    ("emoji", "\u{1f525}\u{1f468}\u{200d}\u{1f3ed} crank \u{0} \u{7}]]>"),
+    ("formula", "=HYPERLINK(\"http://evil.example\",\"+cmd|' /C calc'!A0\")"),
+    ("address", "javascript:alert(1) url(http://evil.example/x) @import 'http://evil.example'"),
+    ("long", "W"),
+];
+
+fn quoted(text: &str) -> String {
+    serde_json::to_string(&text.replace(['\u{0}', '\u{7}'], "")).expect("JSON is YAML")
+}
+
+fn name(text: &str) -> String {
+    if text == "W" { "W".repeat(300) } else { text.to_owned() }
+}
+
+fn hostile() -> Build {
+    let mut parts = String::new();
+    let mut patterns = String::new();
+    for (id, text) in NAMES {
+        let text = quoted(&name(text));
+        parts += &format!(
+            "  {id}:\n    name: {text}\n    notes: {text}\n    casting: {{pattern: p-{id}, alloy: C932, wall: 12 mm, shape: {{add: [{{plate: {{length: 110 mm, width: 80 mm, thickness: 24 mm}}, as: {text}}}]}}, machined: 40 cm2}}\n"
+        );
+        patterns += &format!("  p-{id}: {{size: 120 x 90 x 30 mm, in-cope: 0 mm}}\n");
+    }
+    let tags = quoted(NAMES[0].1);
+    let manifest = format!(
+        "build: {{title: {tags}, notes: {tags}, begun: 2026-01-01, currency: {tags}}}\nshop:\n  people:\n    me: {{hours: {{sat: 6 h}}}}\n  furnaces:\n    drum: {{fuel: propane, efficiency: 8..15 %}}\n  crucibles:\n    pot: {{holds: 1 L, working-fill: 75 %, family: copper, mass: 1.4 kg}}\n  flasks:\n    box: {{inside: 320 x 260 mm, cope: 100 mm, drag: 100 mm}}\n  sand: {{kind: green-sand}}\npatterns:\n{patterns}parts:\n{parts}  bolts: {{name: {tags}, bought: {{price: 4.20, supplier: {tags}, delivery: 9 d}}, needs: [tags, quotes, long]}}\n"
+    );
+    let (mould, heat) = (quoted("<M1>"), quoted("\"H1'"));
+    let quotes = quoted(NAMES[1].1);
+    let journal = format!(
+        "---\nid: a\nat: 2026-02-01 10:00\nrammed: {{mould: {mould}, pattern: p-tags, castings: {{tags: 1}}}}\n---\nid: b\nat: 2026-02-01 12:00\npoured: {{heat: {heat}, alloy: C932, charge: {{ingot: 3 kg}}, moulds: [{mould}], weather: {tags}}}\n---\nid: c\nat: 2026-02-01 14:00\nshaken-out: {{mould: {mould}}}\n---\nid: d\nat: 2026-02-01 15:00\ninspected: {{mould: {mould}, part: tags, pieces: 1, disposition: scrap, blemishes: [{{class: B100, where: {tags}}}], says: {quotes}}}\n---\nid: e\nat: 2026-02-02 15:00\nnote: {{says: {tags}}}\n---\nid: f\nat: 2026-02-03 15:00\nrammed: {{mould: {quotes}, pattern: p-quotes, castings: {{quotes: 1}}}}\n"
+    );
+    let clock = "2026-11-02".parse().expect("a day");
+    pourwright::read(manifest.into_bytes(), journal.into_bytes(), Today { asked: None, clock })
+        .unwrap_or_else(|faults| panic!("{faults:#?}"))
+}
+
+/// Every page of the hostile build.
+fn pages() -> Vec<(&'static str, String)> {
+    let build = hostile();
+    let estimates = pourwright::estimate::estimate(&build);
+    let plan = pourwright::plan::plan(&build, &estimates);
+    let bill = pourwright::supply::bill(&build, &estimates, &plan.schedule);
+    let all: Vec<usize> = (0..NAMES.len()).collect();
+    let pour = Pour::picked(&build, &estimates, &all).expect("one alloy");
+    let day = |d: u32| chrono::NaiveDate::from_ymd_opt(2026, 11, d).expect("a day");
+    let extras = Extras {
+        stock: vec![Curve {
+            id: "stock-tags".into(),
+            name: NAMES[0].1.into(),
+            unit: "<kg>".into(),
+            counted: false,
+            lines: vec![Line {
+                name: NAMES[1].1.into(),
+                planned: true,
+                points: vec![(day(2), 9.0), (day(9), -3.0), (day(20), 4.0)],
+            }],
+            today: day(2),
+        }],
+        finish: Some(Spread {
+            id: "finish".into(),
+            name: NAMES[0].1.into(),
+            samples: (0..200).map(|i| f64::from(i * i) / 100.0).collect(),
+        }),
+        ..Extras::default()
+    };
+    let made = |html: Result<String, String>| html.expect("the template takes the view");
+    vec![
+        ("report", made(report_with(&build, &estimates, &plan, &bill, &extras))),
+        ("mould", made(MouldCards::new(&build, &estimates, &all, Paper::A4).html())),
+        ("heat", made(HeatSheet::new(&build, &estimates, &pour, Paper::Letter).html())),
+        ("order", made(OrderSheet::new(&build, &bill, Paper::A4).html())),
+        ("build", made(BuildSheet::new(&build, &estimates, &plan, &bill, Paper::A4).html())),
+    ]
+}
+
+#[test]
+fn names_are_text_on_every_page() {
+    for (page, html) in pages() {
+        for raw in
+            ["<script>alert", "<img", "<svg onload", "<M1>", "<style>*", "\u{202e}", "-->", "<kg>"]
+        {
+            assert!(!html.contains(raw), "{page}: {raw} stands raw in the page");
+        }
+        assert!(html.contains("&lt;script&gt;alert(1)"), "{page}: the name is shown all the same");
+        assert!(!html.contains("49{%"), "{page}: what looks like a template is text");
+        assert_eq!(html.matches("<style>").count(), 1, "{page}");
+        let scripts = if page == "report" { 1 } else { 0 };
+        assert_eq!(html.matches("<script").count(), scripts, "{page}");
+    }
+}
+
+#[test]
+fn every_drawing_is_xml() {
+    for (page, html) in pages() {
+        let mut seen = 0;
+        for rest in html.split("<svg").skip(1) {
+            let svg = format!("<svg{}</svg>", rest.split("</svg>").next().unwrap_or_default());
+            let mut reader = quick_xml::Reader::from_str(&svg);
+            reader.config_mut().check_end_names = true;
+            loop {
+                match reader.read_event() {
+                    Ok(quick_xml::events::Event::Eof) => break,
+                    Ok(
+                        quick_xml::events::Event::Start(tag) | quick_xml::events::Event::Empty(tag),
+                    ) => {
+                        for attribute in tag.attributes() {
+                            let attribute =
+                                attribute.unwrap_or_else(|e| panic!("{page}: {e}: {svg}"));
+                            let key: &str = attribute.key.as_ref();
+                            assert!(!key.starts_with("on"), "{page}: {key}");
+                        }
+                    }
+                    Ok(_) => {}
+                    Err(error) => panic!("{page}: {error}: {svg}"),
+                }
+            }
+            seen += 1;
+        }
+        assert!(seen > 0 || page == "heat" || page == "order", "{page} has no drawing");
+    }
+}
+
+#[test]
+fn a_browser_finds_nothing_on_the_sheets() {
+    let named = |name: &str| std::env::var_os(name);
+    let (Some(checks), Some(_)) = (named("POURWRIGHT_PAGE"), named("POURWRIGHT_CHROMIUM")) else {
+        eprintln!(
+            "left out: hostile pages in a browser: POURWRIGHT_PAGE and POURWRIGHT_CHROMIUM are not set"
+        );
+        return;
+    };
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut command = Command::new("node");
+    command.arg(Path::new(&checks).join("check.mjs"));
+    if let Some(shots) = named("POURWRIGHT_SHOTS") {
+        command.arg("--shot").arg(shots);
+    }
+    // The report of a hostile build stands before the browser in tests/report.rs.
+    let pages: Vec<_> = pages().into_iter().filter(|(name, _)| *name != "report").collect();
+    for (name, html) in &pages {
+        let file = folder.path().join(format!("hostile-{name}.html"));
+        std::fs::write(&file, html).expect("a page");
+        command.arg(file);
+    }
+    let out = command.output().expect("node runs");
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let told: serde_json::Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let list = |value: &serde_json::Value| value.as_array().cloned().unwrap_or_default();
+    let seen = list(&told["pages"]);
+    assert_eq!(seen.len(), pages.len() * 6, "each page at three widths in two themes");
+    let mut bad: Vec<String> = Vec::new();
+    for page in &seen {
+        let at = format!("{} {} {}", page["file"], page["width"], page["theme"]);
+        for fault in list(&page["axe"]) {
+            if ["serious", "critical"].contains(&fault["impact"].as_str().unwrap_or_default()) {
+                bad.push(format!("{at}: {fault}"));
+            }
+        }
+        if page["overflow"] != false {
+            bad.push(format!("{at}: {} px wide", page["scroll_width"]));
+        }
+        for key in ["requests", "errors"] {
+            bad.extend(list(&page[key]).iter().map(|found| format!("{at}: {key}: {found}")));
+        }
+    }
+    for file in list(&told["html"]) {
+        for message in list(&file["messages"]) {
+            if message["severity"] == "error" {
+                bad.push(format!("{}: {message}", file["file"]));
+            }
+        }
+    }
+    bad.dedup();
+    assert!(bad.is_empty(), "{} findings:\n{}", bad.len(), bad.join("\n"));
+}

@@ -1,0 +1,380 @@
+//! Paper: what a sheet says agrees with the figures, with what `log` asks for, and with the PDF
+//! that a browser prints of it.
+
+use chrono::{NaiveDate, NaiveDateTime};
+use pourwright::build::Build;
+use pourwright::estimate::Estimates;
+use pourwright::plan::{Plan, PlannedHeat, PlannedMould, Pour};
+use pourwright::supply::Bill;
+use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+struct Made {
+    build: Build,
+    estimates: Estimates,
+    plan: Plan,
+    bill: Bill,
+}
+
+fn folder(name: &str) -> Made {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(name);
+    let manifest = fs::read(folder.join(pourwright::MANIFEST)).expect("a manifest");
+    let journal = fs::read(folder.join(pourwright::JOURNAL)).unwrap_or_default();
+    let clock = NaiveDate::from_ymd_opt(2026, 11, 2).expect("a day");
+    let today = pourwright::Today { asked: None, clock };
+    let build = pourwright::read(manifest, journal, today).expect("a sound build");
+    let estimates = pourwright::estimate::estimate(&build);
+    let plan = pourwright::plan::plan(&build, &estimates);
+    let bill = pourwright::supply::bill(&build, &estimates, &plan.schedule);
+    Made { build, estimates, plan, bill }
+}
+
+impl Made {
+    fn part(&self, id: &str) -> usize {
+        self.build.part(id).expect("a part")
+    }
+
+    fn castings(&self) -> Vec<usize> {
+        (0..self.build.parts.len()).filter(|i| self.build.parts[*i].casting.is_some()).collect()
+    }
+
+    fn cards(&self, parts: &[usize], paper: Paper) -> MouldCards {
+        MouldCards::new(&self.build, &self.estimates, parts, paper)
+    }
+
+    fn picked(&self, parts: &[&str]) -> HeatSheet {
+        let parts: Vec<usize> = parts.iter().map(|id| self.part(id)).collect();
+        let pour = Pour::picked(&self.build, &self.estimates, &parts).expect("one alloy");
+        HeatSheet::new(&self.build, &self.estimates, &pour, Paper::A4)
+    }
+}
+
+fn run(arguments: &[&str]) -> Output {
+    let out = Command::new(env!("CARGO_BIN_EXE_pourwright")).args(arguments).output();
+    out.expect("pourwright runs")
+}
+
+/// Pages, page size in points and text of the PDF that a browser makes of a page.
+fn printed(test: &str, html: &str) -> Option<(usize, (f64, f64), Vec<String>)> {
+    let Some(browser) = std::env::var_os("POURWRIGHT_CHROMIUM") else {
+        eprintln!("left out: {test}: POURWRIGHT_CHROMIUM is not set");
+        return None;
+    };
+    if Command::new("pdftotext").arg("-v").output().is_err() {
+        eprintln!("left out: {test}: there is no pdftotext");
+        return None;
+    }
+    let folder = tempfile::tempdir().expect("a folder");
+    let (page, pdf) = (folder.path().join("sheet.html"), folder.path().join("sheet.pdf"));
+    fs::write(&page, html).expect("a page");
+    let done = Command::new(browser)
+        .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run"])
+        .args(["--disable-background-networking", "--disable-component-update", "--disable-sync"])
+        .arg("--no-pdf-header-footer")
+        .arg(format!("--user-data-dir={}", folder.path().join("profile").display()))
+        .arg(format!("--print-to-pdf={}", pdf.display()))
+        .arg(format!("file://{}", page.display()))
+        .output()
+        .expect("the browser runs");
+    assert!(pdf.exists(), "{}", String::from_utf8_lossy(&done.stderr));
+    let text_of = |command: &str, arguments: &[&str]| {
+        let out = Command::new(command).args(arguments).arg(&pdf).arg("-").output();
+        String::from_utf8_lossy(&out.expect("poppler runs").stdout).into_owned()
+    };
+    let info = Command::new("pdfinfo").arg(&pdf).output().expect("poppler runs");
+    let info = String::from_utf8_lossy(&info.stdout).into_owned();
+    let line = |name: &str| {
+        let line = info.lines().find_map(|l| l.strip_prefix(name));
+        line.unwrap_or_else(|| panic!("{name} in {info}")).trim().to_owned()
+    };
+    let pages: usize = line("Pages:").parse().expect("a number");
+    let size: Vec<f64> =
+        line("Page size:").split(' ').filter_map(|word| word.parse().ok()).collect();
+    let texts = text_of("pdftotext", &["-layout"]);
+    let texts = texts.split('\u{c}').map(str::to_owned).collect();
+    Some((pages, (size[0], size[1]), texts))
+}
+
+/// Every SVG of a page, read as XML by a library.
+fn drawings(html: &str) -> Vec<String> {
+    let found: Vec<String> = html
+        .split("<svg")
+        .skip(1)
+        .map(|rest| format!("<svg{}</svg>", rest.split("</svg>").next().unwrap_or_default()))
+        .collect();
+    for svg in &found {
+        let mut reader = quick_xml::Reader::from_str(svg);
+        loop {
+            match reader.read_event() {
+                Ok(quick_xml::events::Event::Eof) => break,
+                Ok(_) => {}
+                Err(error) => panic!("{error} in {svg}"),
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn a_sketch_is_to_scale() {
+    let made = folder("demo");
+    let base = made.part("base");
+    let cards = made.cards(&[base], Paper::A4);
+    let sketch = cards.cards[0].sketch.as_ref().expect("a drawing");
+    // The first mark is the flask: 580 x 380 mm inside, by the manifest of the demo.
+    let numbers = |path: &str| -> Vec<f64> {
+        let split = path.split(|c: char| !c.is_ascii_digit() && c != '.' && c != '-');
+        split.filter_map(|word| word.parse().ok()).collect()
+    };
+    let flask = numbers(&sketch.marks[0].path);
+    let scale = f64::from(sketch.scale);
+    assert!(((flask[2] - flask[0]) * scale - 580.0).abs() < 0.1 * scale);
+    assert!(((flask[5] - flask[3]) * scale - 380.0).abs() < 0.1 * scale);
+    let pattern = sketch.marks.iter().find(|m| m.of == "pattern").expect("a pattern");
+    let pattern = numbers(&pattern.path);
+    assert!(((pattern[2] - pattern[0]) * scale - 420.0).abs() < 0.1 * scale);
+    // The runner is as long as its figure says, and all ingates touch it and the pattern.
+    let estimate = made.estimates.castings[base].as_ref().expect("an estimate");
+    let long = estimate.gating.runner_length.as_ref().expect("a runner").si() * 1e3;
+    let ways = sketch.marks.iter().filter(|m| m.of == "way" && !m.path.contains('a'));
+    let ways: Vec<Vec<f64>> = ways.map(|m| numbers(&m.path)).collect();
+    let runner = ways.iter().map(|w| w[2] - w[0]).fold(0.0, f64::max);
+    assert!((runner * scale - long).abs() < 0.1 * scale, "{} and {long}", runner * scale);
+    let gates = ways.iter().filter(|w| (w[1] - pattern[5]).abs() < 0.02).count();
+    assert_eq!(gates as f64, estimate.gating.ingates.as_ref().expect("ingates").si());
+    let inside = |x: f64, y: f64| x >= 0.0 && y >= 0.0 && x <= sketch.width && y <= sketch.height;
+    for mark in sketch.marks.iter().filter(|m| !m.path.contains('a')) {
+        for pair in numbers(&mark.path).chunks(2) {
+            assert!(inside(pair[0], pair[1]), "{mark:?} leaves the paper");
+        }
+    }
+}
+
+#[test]
+fn cards_print_on_one_page_each() {
+    let made = folder("demo");
+    let castings = made.castings();
+    let html = made.cards(&castings, Paper::A4).html().expect("a page");
+    assert!(drawings(&html).len() >= castings.len());
+    let Some((pages, size, texts)) = printed("mould cards as PDF", &html) else { return };
+    // One page each where it can be: only a card with many warnings goes on to a second.
+    assert!(pages >= castings.len() && pages <= castings.len() + 3, "{pages} pages");
+    let texts: Vec<String> = texts.into_iter().filter(|t| t.contains("Mould card")).collect();
+    assert_eq!(texts.len(), castings.len());
+    // ISO 216 A4: 210 x 297 mm.
+    assert!((size.0 - 595.3).abs() < 1.0 && (size.1 - 841.9).abs() < 1.0, "{size:?}");
+    for (text, part) in texts.iter().zip(&castings) {
+        let part = &made.build.parts[*part].given;
+        assert!(text.contains(&*part.name), "{}: {text}", part.id);
+    }
+    let base = &texts[0];
+    for words in ["large-box", "715", "Last time: mould M4", "Sprue", "1 : "] {
+        assert!(base.contains(words), "{words} in {base}");
+    }
+}
+
+#[test]
+fn letter_is_the_paper_of_a_build_in_inches() {
+    let made = folder("projects/filing-machine");
+    let paper = Paper::of(made.build.header.units);
+    assert_eq!(paper, Paper::Letter);
+    let html = OrderSheet::new(&made.build, &made.bill, paper).html().expect("a page");
+    let Some((pages, size, texts)) = printed("order list as PDF", &html) else { return };
+    assert_eq!(pages, 1);
+    // ANSI/ASME Y14.1 size A: 8.5 x 11 in of 72 points.
+    assert!((size.0 - 612.0).abs() < 1.0 && (size.1 - 792.0).abs() < 1.0, "{size:?}");
+    assert!(texts[0].contains("lb") && !texts[0].contains(" kg"), "{}", texts[0]);
+}
+
+/// The options of `log poured`, by its own help.
+fn asked() -> Vec<String> {
+    let help = run(&["log", "poured", "--help"]);
+    let text = String::from_utf8_lossy(&help.stdout).into_owned();
+    let of_all = ["build", "today", "json", "width", "help", "version", "try-out"];
+    let aside = ["says", "photo"];
+    let words = text.lines().filter_map(|l| l.trim_start().strip_prefix("--"));
+    let options = words.map(|l| l.split([' ', '=']).next().unwrap_or_default().to_owned());
+    options.filter(|o| ![&of_all[..], &aside].concat().contains(&o.as_str())).collect()
+}
+
+#[test]
+fn the_blanks_are_what_the_journal_asks() {
+    let sheet = folder("demo").picked(&["ram-gib"]);
+    let mut blanks: Vec<&str> = sheet.asks.iter().map(|a| a.option).collect();
+    let mut asked = asked();
+    assert!(asked.len() > 8, "{asked:?}");
+    blanks.sort_unstable();
+    asked.sort_unstable();
+    assert_eq!(blanks, asked);
+}
+
+#[test]
+fn the_command_of_a_sheet_is_taken() {
+    let dir = tempfile::tempdir().expect("a folder");
+    for file in ["build.yaml", "journal.yaml"] {
+        let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo").join(file);
+        fs::copy(from, dir.path().join(file)).expect("a copy");
+    }
+    let build = dir.path().to_str().expect("text");
+    let rammed = ["log", "rammed", "--mould", "M90", "--pattern", "rocker-pattern"];
+    let rest = ["--casting", "rocker=1", "--at", "2026-07-08 09:00", "--build", build];
+    let out = run(&[&rammed[..], &rest[..]].concat());
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let out = run(&["sheet", "heat", "--parts", "rocker", "--json", "--build", build]);
+    let sheet: serde_json::Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    let command = sheet["command"].as_str().expect("a command");
+    assert!(command.contains("--mould M90") && command.contains("--alloy ZA-12"), "{command}");
+    let mut filled = Vec::new();
+    let mut option = "";
+    for word in command.split(' ').skip(1) {
+        let value = match option {
+            "--at" => "2026-07-08 15:00",
+            "--heat" => "H90",
+            "--weather" => "dry, 20 C",
+            "--charge" => "2 kg",
+            "--temperature" => "510 C",
+            "--melt-time" => "40 min",
+            "--filled" => "5 s",
+            _ => "1 kg",
+        };
+        filled.push(word.replace("____", value));
+        option = if word.starts_with("--") { word } else { "" };
+    }
+    filled.extend(["--try-out", "--build", build].map(str::to_owned));
+    let filled: Vec<&str> = filled.iter().map(String::as_str).collect();
+    let out = run(&filled);
+    assert!(out.status.success(), "{filled:?}: {}", String::from_utf8_lossy(&out.stderr));
+    assert!(String::from_utf8_lossy(&out.stdout).contains("returns: 2 kg"));
+}
+
+#[test]
+fn a_pour_sheet_adds_up_and_warns() {
+    let made = folder("demo");
+    let sheet = made.picked(&["base", "cross-rail"]);
+    let kg = |id: &str| {
+        let estimate = made.estimates.castings[made.part(id)].as_ref().expect("an estimate");
+        estimate.mould.charge.as_ref().expect("a charge").si()
+    };
+    let shown = &sheet.charge.as_ref().expect("a charge").shown;
+    let value: f64 = shown.split('\u{a0}').next().and_then(|v| v.parse().ok()).expect("kg");
+    assert!((value - kg("base") - kg("cross-rail")).abs() < 0.06, "{shown}");
+    assert_eq!(sheet.crucibles, ["aluminium-large"]);
+    assert!(sheet.warnings.iter().any(|w| w.contains("crucible with tongs")));
+    let html = sheet.html().expect("a page");
+    for words in ["Water near metal", "Fuel gas", "Molten metal", "Lifting", "Silica dust"] {
+        assert!(html.contains(words), "{words}");
+    }
+    assert!(!html.contains("Zinc fume"), "nothing in A356 gives off zinc");
+    let bronze = made.picked(&["crank-block"]).html().expect("a page");
+    assert!(bronze.contains("Zinc fume"));
+    let Some((pages, _, texts)) = printed("pour sheet as PDF", &html) else { return };
+    assert_eq!(pages, 2, "both sides of one sheet");
+    let text = texts.join("\n");
+    let charge = shown.split('\u{a0}').next().unwrap_or_default();
+    for words in [charge, "aluminium-large", "1 × Base", "1 × Cross rail", "--melt-time"] {
+        assert!(text.contains(words), "{words} in {text}");
+    }
+}
+
+#[test]
+fn one_melt_is_of_one_alloy() {
+    let made = folder("demo");
+    let parts = [made.part("base"), made.part("ram")];
+    let says = Pour::picked(&made.build, &made.estimates, &parts).expect_err("two alloys");
+    assert!(says.contains("A356") && says.contains("ZA-12"), "{says}");
+    for (arguments, says) in [
+        (["heat", "--parts", "base,ram"], "one melt is of one alloy"),
+        (["heat", "--parts", "motor"], "not cast"),
+        (["mould", "baes", "--json"], "did you mean `base`?"),
+        (["heat", "H1", "--json"], "was poured on 2026-03-07"),
+        (["heat", "H99", "--json"], "no heat H99 is planned"),
+    ] {
+        let out = run(&[&["sheet", "--build", "demo"], &arguments[..]].concat());
+        let told = String::from_utf8_lossy(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{told}");
+        assert!(told.contains(says), "{told}");
+    }
+}
+
+/// A schedule as a planner would give it: one heat of two moulds.
+fn scheduled(made: &mut Made) {
+    let at = |hour| -> NaiveDateTime {
+        let day = NaiveDate::from_ymd_opt(2026, 7, 11).expect("a day");
+        day.and_hms_opt(hour, 0, 0).expect("an hour")
+    };
+    let mould = |part: usize| {
+        let estimate = made.estimates.castings[part].as_ref().expect("an estimate");
+        PlannedMould {
+            part,
+            nth: 1,
+            castings: estimate.mould.cavities,
+            flask: Some("small-box".into()),
+            poured: estimate.mould.poured.clone(),
+            charge: estimate.mould.charge.clone(),
+            sand: estimate.mould.sand.clone(),
+            rammed: at(9),
+            shaken_out: at(18),
+            heat: 0,
+            others: Vec::new(),
+            standing: None,
+        }
+    };
+    let moulds = vec![mould(made.part("tool-swivel")), mould(made.part("tool-slide"))];
+    let charges: Vec<_> = moulds.iter().filter_map(|m| m.charge.clone()).collect();
+    made.plan.schedule.heats = vec![PlannedHeat {
+        name: "H12".into(),
+        alloy: "ZA-12".into(),
+        crucibles: vec!["zinc-pot".into()],
+        furnace: "drum-furnace".into(),
+        lit: at(13),
+        pour: at(15),
+        over: at(16),
+        moulds: vec![1, 0],
+        charge: pourwright::figure::Figure::sum("charge", &charges),
+    }];
+    made.plan.schedule.moulds = moulds;
+    made.plan.schedule.finish = Some(at(20));
+}
+
+#[test]
+fn a_planned_heat_has_its_sheet() {
+    let mut made = folder("demo");
+    scheduled(&mut made);
+    let pour = Pour::planned(&made.build, &made.plan.schedule, "H12").expect("a heat");
+    let sheet = HeatSheet::new(&made.build, &made.estimates, &pour, Paper::A4);
+    assert_eq!(sheet.heat.as_deref(), Some("H12"));
+    assert_eq!(sheet.day.as_deref(), Some("2026-07-11"));
+    assert_eq!(sheet.pour.as_deref(), Some("15:00"));
+    let names: Vec<&str> = sheet.moulds.iter().map(|m| &*m.name).collect();
+    let of = |id: &str| &*made.build.parts[made.part(id)].given.name;
+    assert_eq!(names, [of("tool-slide"), of("tool-swivel")], "in the order of the plan");
+    assert!(sheet.command.contains("--heat H12 --alloy ZA-12 --crucible zinc-pot"));
+    let Made { build, estimates, plan, bill } = &made;
+    let wall = BuildSheet::new(build, estimates, plan, bill, Paper::A4).html().expect("a page");
+    assert!(wall.contains("H12") && wall.contains("2026-07-11"));
+    let Some((pages, _, _)) = printed("the build on one page as PDF", &wall) else { return };
+    assert_eq!(pages, 1);
+}
+
+#[test]
+fn files_are_written_where_they_are_expected() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("projects/filing-machine/build.yaml");
+    fs::copy(from, dir.path().join("build.yaml")).expect("a copy");
+    let build = dir.path().to_str().expect("text");
+    for (arguments, file) in [
+        (vec!["sheet", "order"], "sheet-order.html"),
+        (vec!["sheet", "build"], "sheet-build.html"),
+        (vec!["sheet", "mould", "base"], "sheet-mould-base.html"),
+        (vec!["sheet", "heat", "--parts", "base"], "sheet-heat-base.html"),
+    ] {
+        let out = run(&[&arguments[..], &["--build", build]].concat());
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+        let path: PathBuf = dir.path().join(file);
+        let html = fs::read_to_string(&path).expect(file);
+        assert!(html.contains("size:letter") && !html.contains("http"), "{file}");
+        assert!(!html.contains("<script"), "{file}");
+    }
+}
