@@ -122,7 +122,7 @@ pub fn search(
             search.try_idea(Idea { keys, heats: tight(work, limits, calendar.longest()) });
         }
     }
-    search.improve(budget);
+    search.improve(bound, least, budget);
     let (new, idea, layout) = search.best.ok_or(NoPlan)?;
     let tried = search.tried;
     let found =
@@ -168,11 +168,14 @@ impl Search<'_> {
 
     /// Tries neighbours until the budget is spent: where the day of finish is proven, what is left
     /// of it brings castings forward on which much waits.
-    fn improve(&mut self, budget: &mut Budget<'_>) {
+    fn improve(&mut self, bound: Minute, least: usize, budget: &mut Budget<'_>) {
         // Late acceptance: a neighbour is taken if it is no worse than what was held so many
-        // tries ago.
+        // tries ago. Until the best is proven, every second round begins with all heats taken
+        // apart, and in it the number of heats and the day of finish change places: the way from one good grouping to
+        // another leads through plans that are worse.
         const MEMORY: usize = 40;
         const ASK_EVERY: usize = 16;
+        const ROUNDS: usize = 8;
         let Some((first, idea, _)) = self.best.clone() else { return };
         if self.work.items.is_empty() {
             return;
@@ -180,13 +183,36 @@ impl Search<'_> {
         let mut random = ChaCha8Rng::seed_from_u64(budget.seed);
         let (mut held, mut idea) = (first, idea);
         let mut memory = [first; MEMORY];
+        let bound = Calendar::day(bound - 1);
+        let begun = self.tried;
+        let length = (budget.tries / ROUNDS).max(10 * MEMORY);
+        let (mut round, mut turn) = (0, false);
         while self.tried < budget.tries {
+            let Some((best, best_idea, _)) = self.best.as_ref() else { return };
             if self.tried.is_multiple_of(ASK_EVERY) && (budget.stop)(self.tried, budget.tries) {
                 return;
             }
+            let turned = |w: Worth| (w.1, w.0, w.2);
+            if (self.tried - begun) / length > round {
+                round += 1;
+                (held, idea) = (*best, best_idea.clone());
+                let (day, heats) = match self.aim {
+                    Aim::Finish => (held.0, held.1),
+                    Aim::Heats => (held.1, held.0),
+                };
+                let proven = day <= bound && heats <= least as i64;
+                turn = !proven && round % 2 == 1;
+                if turn {
+                    idea.heats = (0..self.work.moulds.len()).map(|m| vec![m]).collect();
+                    held = turned(self.try_idea(idea.clone()).unwrap_or(held));
+                }
+                memory = [held; MEMORY];
+                continue;
+            }
             let neighbour = self.neighbour(&idea, &mut random);
             let slot = self.tried % MEMORY;
-            if let Some(new) = self.try_idea(neighbour.clone())
+            let new = self.try_idea(neighbour.clone());
+            if let Some(new) = if turn { new.map(turned) } else { new }
                 && (new <= memory[slot] || new <= held)
             {
                 (held, idea) = (new, neighbour);
