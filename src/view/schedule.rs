@@ -1,6 +1,7 @@
 //! The schedule: sessions, heats, and why a job is not done earlier.
 
 use super::FigureView;
+use super::csv::{self, Cell};
 use super::text::{Look, Side, finished};
 use crate::build::Build;
 use crate::figure::{Kind, show};
@@ -325,6 +326,33 @@ impl ScheduleView {
             says += ", to be continued";
         }
         says
+    }
+
+    /// Every session as comma-separated text, a row a piece of work.
+    pub fn csv(&self) -> String {
+        let headings =
+            ["day", "weekday", "from", "to", "person", "on", "step", "heat", "critical", "goes on"];
+        let mut rows = Vec::new();
+        for session in &self.sessions {
+            for block in &session.blocks {
+                let job = &self.jobs[block.job];
+                let text = |t: &str| Cell::text(Some(t.to_owned()));
+                let yes = |is: bool| text(if is { "yes" } else { "no" });
+                rows.push(vec![
+                    text(&session.day),
+                    text(&session.weekday),
+                    text(clock(&block.from)),
+                    text(clock(&block.to)),
+                    text(&block.person),
+                    text(&job.on),
+                    text(job.step),
+                    Cell::text(job.heat.clone()),
+                    yes(job.critical),
+                    yes(block.goes_on),
+                ]);
+            }
+        }
+        csv::table(&headings, &rows)
     }
 
     /// Finish, bound and gap as text.
