@@ -1,4 +1,5 @@
 use super::{Common, Done, json, load, terminal};
+use crate::supply::sure;
 use crate::view::bill::BillView;
 
 /// Arguments of `bill`.
@@ -6,17 +7,26 @@ use crate::view::bill::BillView;
 #[command(after_help = "\
 Examples:
   pourwright bill --build demo
+  pourwright bill --sure               also what to buy if castings must be made again
   pourwright bill --csv > bill.csv")]
 pub struct Args {
     /// Print comma-separated text for a spreadsheet
     #[arg(long, conflicts_with = "json")]
     csv: bool,
+    /// Also show what to buy so that nine in ten replays of the plan have enough
+    #[arg(long)]
+    sure: bool,
 }
 
 /// `bill`: what the build takes.
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
-    let view = BillView::new(&all.build, &load::supplied(&all));
+    let mut bill = load::supplied(&all);
+    if args.sure {
+        let risk = load::usual_risk(common, &all)?;
+        sure(&all.build, &risk, &mut bill);
+    }
+    let view = BillView::new(&all.build, &bill);
     match () {
         () if args.csv => Ok(view.csv()),
         () if common.json => json(&view),

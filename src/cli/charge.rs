@@ -1,4 +1,5 @@
-use super::{Common, Done, Stop, json, load, terminal};
+use super::{Common, Done, Stop, json, load, sheet, terminal};
+use crate::build::Build;
 use crate::figure::{Kind, Mass, Quantity, read};
 use crate::supply::at_hand;
 use crate::view::charge::ChargeView;
@@ -7,13 +8,15 @@ use crate::view::charge::ChargeView;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
+  pourwright charge H12                      a heat of the plan
   pourwright charge A356 8kg
   pourwright charge ZA-12 '12 lb' --likely   compositions at their middle, not their worse end")]
 pub struct Args {
-    /// Id of the alloy
-    alloy: String,
-    /// How much goes into the crucible, such as 8kg or '12 lb'
-    mass: String,
+    /// Name of a heat of the plan, or id of an alloy
+    #[arg(value_name = "HEAT|ALLOY")]
+    of: String,
+    /// How much of the alloy goes into the crucible, such as 8kg or '12 lb'
+    mass: Option<String>,
     /// Take every composition and recovery at its middle instead of its worse end
     #[arg(long)]
     likely: bool,
@@ -21,16 +24,46 @@ pub struct Args {
 
 /// `charge`: the cheapest charge of the metals at hand.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let mass = read(Kind::Mass, &args.mass)
-        .map_err(|e| Stop::Usage(format!("`{}`: {}; {}", args.mass, e.says, e.hint)))?;
-    if mass.likely <= 0.0 || mass.high > 50_000.0 {
-        let says = format!("`{}` is no charge; try 8 kg, or 12 lb", args.mass);
-        return Err(Stop::Usage(says));
-    }
-    let build = load::build(common)?;
-    let at = at_hand(&build, &args.alloy, Mass::from_si(mass.likely), args.likely);
-    let at = at.map_err(Stop::Usage)?;
-    let view = ChargeView::new(&build, &at, &at.blend.make_up())
-        .ok_or_else(|| Stop::fault("no charge was found within the search's limits"))?;
+    let view = match &args.mass {
+        Some(mass) => {
+            let mass = weighed(mass)?;
+            made_up(&load::build(common)?, (&args.of, mass), args.likely)?
+        }
+        None => {
+            let all = load::planned(common, None)?;
+            if all.build.handbook.alloys.contains_key(&*args.of) {
+                let says = format!("how much? try `charge {} 8kg`", args.of);
+                return Err(Stop::Usage(says));
+            }
+            let pour = sheet::planned(&all, &args.of)?;
+            let Some(charge) = &pour.charge else {
+                let says = format!("the charge of heat {} is not known", args.of);
+                return Err(Stop::Fault(says));
+            };
+            let of = (&*pour.alloy.id, Mass::from_si(charge.si()));
+            let view = made_up(&all.build, of, args.likely)?;
+            ChargeView { heat: Some(args.of.clone()), ..view }
+        }
+    };
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
+}
+
+fn weighed(text: &str) -> Result<Mass, Stop> {
+    let mass = read(Kind::Mass, text)
+        .map_err(|e| Stop::Usage(format!("`{text}`: {}; {}", e.says, e.hint)))?;
+    if mass.likely <= 0.0 || mass.high > 50_000.0 {
+        return Err(Stop::Usage(format!("`{text}` is no charge; try 8 kg, or 12 lb")));
+    }
+    Ok(Mass::from_si(mass.likely))
+}
+
+/// The cheapest charge of so much of an alloy.
+pub(super) fn made_up(
+    build: &Build,
+    (alloy, mass): (&str, Mass),
+    likely: bool,
+) -> Result<ChargeView, Stop> {
+    let at = at_hand(build, alloy, mass, likely).map_err(Stop::Usage)?;
+    ChargeView::new(build, &at, &at.blend.make_up())
+        .ok_or_else(|| Stop::fault("no charge was found within the search's limits"))
 }

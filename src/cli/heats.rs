@@ -1,6 +1,18 @@
-use super::{Common, Done, json, load, terminal};
+use super::{Common, Done, json, load, sheet, terminal};
 use crate::view::Head;
+use crate::view::heat::HeatDetail;
 use crate::view::schedule::{HeatView, ScheduleView};
+
+/// Arguments of `heats`.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:
+  pourwright heats --build demo          every melt to come
+  pourwright heats H12 --build demo      one of them, mould by mould")]
+pub struct Args {
+    /// Name of a heat of the plan (default: all)
+    heat: Option<String>,
+}
 
 /// The heats to come, as JSON.
 #[derive(serde::Serialize)]
@@ -11,14 +23,19 @@ struct HeatsView {
 }
 
 /// `heats`: the melts to come.
-pub fn run(common: &Common) -> Done {
+pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
+    let look = terminal::look(common);
+    if let Some(name) = &args.heat {
+        let pour = sheet::planned(&all, name)?;
+        let view = HeatDetail::new(&all.build, &pour);
+        return if common.json { json(&view) } else { Ok(view.text(&look)) };
+    }
     let head = Head::new(&all.build);
     let view = ScheduleView::new(&all.build, &all.plan.schedule);
     if common.json {
         return json(&HeatsView { head, heats: view.heats });
     }
-    let look = terminal::look(common);
     let mut out = head.text();
     out += "\n";
     out += &view.heats_text(&look);

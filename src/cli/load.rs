@@ -105,6 +105,12 @@ impl Default for Search {
     }
 }
 
+/// Looks for plans with the aim of the one in force, so many and no clock.
+pub fn search_in_force(common: &Common, tries: usize) -> Search {
+    let aim = kept(common).map_or(Aim::Finish, |k| k.aim);
+    Search { aim, seconds: 1e6, tries: Some(tries), seed: 1, gain: 0, anew: false }
+}
+
 /// The build and all that is reckoned of it, in time. Without a `search` the plan in force is
 /// taken as it is; where there is none, one is looked for and kept.
 pub fn planned(common: &Common, search: Option<&Search>) -> Result<Loaded, Stop> {
@@ -203,6 +209,14 @@ pub fn risk(common: &Common, all: &Loaded, replays: u64, seed: u64) -> Result<Ri
         bar.finish_and_clear();
     }
     risk.map_err(|missing| Stop::Fault(missing.join("\n")))
+}
+
+/// Replays the plan where the risk is not the question itself: as often as is quick, so that P90
+/// is told to the week; the same for each command.
+pub fn usual_risk(common: &Common, all: &Loaded) -> Result<Risk, Stop> {
+    const STEPS: usize = 700_000;
+    let replays = STEPS / all.plan.tasks.len().max(1);
+    risk(common, all, replays.clamp(512, 4096) as u64, 1)
 }
 
 fn progress(doing: &str, what: &str) -> indicatif::ProgressBar {

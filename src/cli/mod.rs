@@ -83,8 +83,8 @@ enum Command {
     Handbook(handbook::Args),
     /// Show the work in time: the next sessions, the heats, the finish
     Plan(plan::Args),
-    /// List the melts to come
-    Heats,
+    /// List the melts to come, or one of them mould by mould
+    Heats(heats::Args),
     /// Replay the plan under chance: when it may be finished, what it may take
     Risk(risk::Args),
     /// Show the plan if something were otherwise, beside the plan as it is
@@ -142,7 +142,7 @@ pub fn main() -> ExitCode {
         Command::Bill(args) => bill::run(common, &args),
         Command::Buy(args) => buy::run(common, &args),
         Command::Charge(args) => charge::run(common, &args),
-        Command::Heats => heats::run(common),
+        Command::Heats(args) => heats::run(common, &args),
         Command::Risk(args) => risk::run(common, &args),
         Command::Suppose(args) => suppose::run(common, &args),
         Command::Log(args) => log::run(common, &args),

@@ -13,6 +13,7 @@ Examples:
   pourwright plan --all                  every session
   pourwright plan --why bed.machine      why that is not done earlier
   pourwright plan --calendar shop.ics    sessions for a calendar program
+  pourwright plan --csv shop.csv         the same for a spreadsheet
 
 The plan is kept beside the build. After a log entry its sessions stay as they were promised,
 unless another plan finishes --gain days earlier.")]
@@ -24,8 +25,11 @@ pub struct Args {
     #[arg(long, value_name = "PART.STEP")]
     why: Option<String>,
     /// Write the sessions as a calendar file (RFC 5545)
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", conflicts_with = "csv")]
     calendar: Option<PathBuf>,
+    /// Write the sessions as comma-separated text, a row a piece of work
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
     #[command(flatten)]
     pub search: SearchArgs,
 }
@@ -90,6 +94,10 @@ pub fn run(common: &Common, args: &Args) -> Done {
     if let Some(path) = &args.calendar {
         let text = schedule::calendar(&all.build, &all.plan.schedule);
         load::write_whole(path, text.as_bytes())?;
+        return Ok(format!("{}\n", path.display()));
+    }
+    if let Some(path) = &args.csv {
+        load::write_whole(path, view.schedule.csv().as_bytes())?;
         return Ok(format!("{}\n", path.display()));
     }
     if let Some(name) = &args.why {

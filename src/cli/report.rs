@@ -1,4 +1,5 @@
 use super::{Common, Done, Stop, load, photos, watch};
+use crate::supply::sure;
 use crate::view::report::{Extras, report_with};
 use std::path::PathBuf;
 
@@ -18,6 +19,9 @@ pub struct Args {
     #[arg(long, requires = "watch", default_value_t = 0, hide_default_value = true)]
     port: u16,
 }
+
+/// Builds with more steps are not replayed for the report; `risk` does it.
+const MOST_REPLAYED: usize = 1000;
 
 /// `report`: one HTML file.
 pub fn run(common: &Common, args: &Args) -> Done {
@@ -39,8 +43,14 @@ pub fn run(common: &Common, args: &Args) -> Done {
 /// The page, and what it could not show, in words.
 pub(super) fn page(common: &Common, all: &load::Loaded) -> Result<(String, Vec<String>), Stop> {
     let (photos, refused) = photos::photos(common, &all.build);
-    let extras = Extras { photos, ..Extras::default() };
-    let bill = load::supplied(all);
+    let mut bill = load::supplied(all);
+    let risk = (all.plan.tasks.len() <= MOST_REPLAYED)
+        .then(|| load::usual_risk(common, all).ok())
+        .flatten();
+    if let Some(risk) = &risk {
+        sure(&all.build, risk, &mut bill);
+    }
+    let extras = Extras { photos, risk, learned: all.learned.clone() };
     let html = report_with(&all.build, &all.estimates, &all.plan, &bill, &extras);
     Ok((html.map_err(Stop::Fault)?, refused))
 }

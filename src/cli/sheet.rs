@@ -1,5 +1,6 @@
-use super::{Common, Done, Stop, json, load};
+use super::{Common, Done, Stop, charge, json, load};
 use crate::build::Build;
+use crate::figure::{Mass, Quantity};
 use crate::plan::Pour;
 use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
 use crate::yaml::nearest;
@@ -82,7 +83,14 @@ pub fn run(common: &Common, args: &Args) -> Done {
                 None => Pour::picked(build, &all.estimates, &cast_parts(build, parts)?)
                     .map_err(Stop::Usage)?,
             };
-            let view = HeatSheet::new(build, &all.estimates, &pour, paper);
+            let mut view = HeatSheet::new(build, &all.estimates, &pour, paper);
+            // Without metals or limits the sheet has its blanks.
+            if let Some(mass) = &pour.charge
+                && let Ok(charge) =
+                    charge::made_up(build, (&pour.alloy.id, Mass::from_si(mass.si())), false)
+            {
+                view = view.with_charge(&charge);
+            }
             let name = heat.clone().unwrap_or_else(|| parts.join("-"));
             (format!("heat-{name}"), view.html(), json(&view))
         }
@@ -128,7 +136,7 @@ fn cast_parts(build: &Build, parts: &[String]) -> Result<Vec<usize>, Stop> {
 }
 
 /// A heat of the plan.
-fn planned(all: &load::Loaded, name: &str) -> Result<Pour, Stop> {
+pub(super) fn planned(all: &load::Loaded, name: &str) -> Result<Pour, Stop> {
     let schedule = &all.plan.schedule;
     if let Some(pour) = Pour::planned(&all.build, schedule, name) {
         return Ok(pour);

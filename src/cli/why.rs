@@ -1,4 +1,5 @@
 use super::{Common, Done, Stop, json, load, terminal};
+use crate::supply::sure;
 use crate::view::FigureView;
 use crate::view::text::{Side, finished};
 use crate::view::why::{Askable, WhyView};
@@ -10,6 +11,7 @@ Examples:
   pourwright why base                  names of all figures of the base
   pourwright why base charge           its charge, down to the sources
   pourwright why sand buy              a line of the bill
+  pourwright why A356 sure             the same with what castings made again take
   pourwright why build hours-left      a figure of the whole build")]
 pub struct Args {
     /// A part, a pattern, a material of the bill, or `build`
@@ -25,7 +27,11 @@ pub struct Args {
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
     let look = terminal::look(common);
-    let bill = load::supplied(&all);
+    let mut bill = load::supplied(&all);
+    if args.figure.as_deref() == Some("sure") {
+        let risk = load::usual_risk(common, &all)?;
+        sure(&all.build, &risk, &mut bill);
+    }
     let ask = Askable::new(&all.build, &all.estimates, &all.plan, &bill);
     let Some(name) = &args.figure else {
         let names = ask.names(&args.of).map_err(Stop::Usage)?;

@@ -3,7 +3,7 @@
 use super::Schedule;
 use crate::build::Build;
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Pot, pot};
-use crate::figure::{Figure, Mass};
+use crate::figure::{Because, Figure, Mass, Ratio};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
 use chrono::NaiveDateTime;
@@ -83,6 +83,22 @@ impl Pour {
             charge,
             moulds,
         })
+    }
+
+    /// The charge as a share of what its crucible holds at its working fill; none where it is not
+    /// poured from one crucible that is known.
+    pub fn fill(&self) -> Option<Figure<Ratio>> {
+        let (charge, holds) = (self.charge.as_ref()?, self.pot.holds.as_ref()?);
+        // The pot that was reckoned with must be the one that the plan lights.
+        let lit = |id: &Id| self.crucibles.len() == 1 && self.crucibles[0] == *id;
+        let CrucibleFit::Fits(id) = &self.pot.crucible else { return None };
+        if !lit(id) || holds.si() <= 0.0 {
+            return None;
+        }
+        let range = charge.node().range().map(|kg| kg / holds.si());
+        let nodes = vec![charge.node().clone(), holds.node().clone()];
+        const SAYS: &str = "charge / what the crucible holds at its working fill";
+        Some(Figure::new("filled", range, Because::Closed(SAYS, nodes)))
     }
 
     /// One mould of each of these parts, poured in this order.

@@ -8,7 +8,7 @@ use super::work::{Item, Work};
 use crate::build::Build;
 use crate::chance::Sample;
 use crate::estimate::Estimates;
-use crate::figure::{Figure, Kind, Quantity};
+use crate::figure::{Figure, Kind, Mass, Quantity};
 use crate::learn::{scrap_prior, scrap_record};
 use crate::manifest::{Difficulty, Id, Step};
 use chrono::NaiveDate;
@@ -48,6 +48,8 @@ pub struct Spread {
     pub what: &'static str,
     /// Kind of quantity.
     pub kind: Kind,
+    /// The amount if nothing is lost and all is as likely.
+    pub planned: f64,
     /// P10, P50, P80, P90.
     pub told: Vec<Percentile<f64>>,
 }
@@ -110,6 +112,9 @@ fn of<Q: Quantity>(shapes: &mut Shapes, figure: &Figure<Q>, factor: f64) -> Unce
     shapes.pert(range.low * factor, range.likely * factor, range.high * factor)
 }
 
+/// An amount: of what, what it is, and how much if nothing is lost and all is as likely.
+type Named = (Id, &'static str, f64);
+
 /// The plan as a script, and the names of its amounts.
 fn script(
     build: &Build,
@@ -117,7 +122,7 @@ fn script(
     work: &Work,
     calendar: &Calendar,
     layout: &Layout,
-) -> (Script, Vec<(Id, &'static str)>) {
+) -> (Script, Vec<Named>) {
     let mut shapes = Shapes::default();
     let classes = [Difficulty::Easy, Difficulty::Fair, Difficulty::Hard];
     let seen = scrap_record(build);
@@ -294,8 +299,8 @@ fn amounts(
     estimates: &Estimates,
     work: &Work,
     shapes: &mut Shapes,
-) -> (Vec<Amount>, Vec<(Id, &'static str)>) {
-    let mut out: Vec<((Id, &'static str), Amount)> = Vec::new();
+) -> (Vec<Amount>, Vec<Named>) {
+    let mut out: Vec<(Named, Amount)> = Vec::new();
     let mut count: BTreeMap<usize, u32> = BTreeMap::new();
     for m in &work.moulds {
         *count.entry(m.part).or_default() += 1;
@@ -304,34 +309,31 @@ fn amounts(
         let Some(estimate) = &estimates.castings[part] else { continue };
         let Some(casting) = &build.parts[part].casting else { continue };
         let alloy = casting.alloy.id.clone();
-        let mut add = |of: Id, what: &'static str, each: Option<Uncertain>| {
-            let Some(each) = each else { return };
+        let mut add = |of: Id, what: &'static str, figure: Option<(&Figure<Mass>, f64)>| {
+            let Some((figure, share)) = figure else { return };
+            let each = self::of(shapes, figure, share);
             let found = out.iter().position(|(k, _)| k.0 == of && k.1 == what);
             let place = found.unwrap_or_else(|| {
-                out.push(((of, what), Amount { each: Vec::new(), moulds: Vec::new() }));
+                out.push(((of, what, 0.0), Amount { each: Vec::new(), moulds: Vec::new() }));
                 out.len() - 1
             });
+            out[place].0.2 += figure.si() * share * f64::from(moulds);
             out[place].1.each.push((part, each));
             out[place].1.moulds.push(moulds);
         };
         let charge = estimate.mould.charge.as_ref();
-        add(alloy.clone(), "metal charged", charge.map(|c| of(shapes, c, 1.0)));
+        add(alloy.clone(), "metal charged", charge.map(|c| (c, 1.0)));
         let loss = casting.alloy.melt_loss.as_ref().map(Figure::si);
-        let lost = charge.zip(loss).map(|(c, loss)| of(shapes, c, loss));
-        add(alloy, "metal lost in melting", lost);
+        add(alloy, "metal lost in melting", charge.zip(loss));
         let sand = build.patterns[casting.pattern].sand.as_ref();
         let loss = sand.and_then(|s| s.loss.as_ref()).map(Figure::si);
-        let lost = estimate.mould.sand.as_ref().zip(loss).map(|(s, loss)| of(shapes, s, loss));
-        add("sand".into(), "sand lost", lost);
+        let rammed = estimate.mould.sand.as_ref();
+        add("sand".into(), "sand lost", rammed.zip(loss));
         let furnace = build.shop.furnaces.values().next();
         let fuel = furnace.map_or_else(|| "fuel".into(), |f| f.fuel.clone());
-        add(
-            fuel,
-            "fuel, warm-up not counted",
-            estimate.mould.fuel.as_ref().map(|f| of(shapes, f, 1.0)),
-        );
+        add(fuel, "fuel, warm-up not counted", estimate.mould.fuel.as_ref().map(|f| (f, 1.0)));
     }
-    out.sort_by_key(|((_, what), _)| *what != "metal charged");
+    out.sort_by_key(|((_, what, _), _)| *what != "metal charged");
     out.into_iter().map(|(name, amount)| (amount, name)).unzip()
 }
 
@@ -438,10 +440,11 @@ pub(super) fn risk(
     }
     let amounts = names.into_iter().zip(all.amounts);
     let amounts = amounts
-        .map(|((of, what), values)| Spread {
+        .map(|((of, what, planned), values)| Spread {
             of,
             what,
             kind: Kind::Mass,
+            planned,
             told: told(values, |v| v),
         })
         .collect();

@@ -10,6 +10,7 @@ use crate::figure::*;
 use crate::journal::{Blemish, Disposition};
 use crate::learn::scrap_chance;
 use crate::manifest::{Id, Step};
+use chrono::NaiveDateTime;
 use evidence::Case;
 use std::sync::Arc;
 
@@ -30,8 +31,7 @@ pub struct Another {
     pub hours: Option<Figure<Time>>,
     /// That this one is lost too.
     pub chance: Figure<Ratio>,
-    /// How much later the machine is finished; for whoever schedules the work with this mould in
-    /// it to fill in.
+    /// Days that the machine is finished later; [`Redo::later`] tells it of two schedules.
     pub later: Option<Figure<Time>>,
 }
 
@@ -101,6 +101,43 @@ pub struct Redo {
     pub changes: Vec<Change>,
     /// A later attempt that was good, and what was otherwise in it.
     pub since: Option<(Id, Vec<String>)>,
+}
+
+impl Redo {
+    /// The build in which the other decision was taken, to be scheduled beside it: a casting that
+    /// is kept or put right turns out scrap, one that was scrapped turns out good. None where it
+    /// was cast again since: nothing is left to decide.
+    pub fn otherwise(&self, build: &Build) -> Option<Build> {
+        if self.since.is_some() {
+            return None;
+        }
+        let mut other = build.clone();
+        let attempt = other.history.attempts.get_mut(&self.mould)?;
+        let of = |f: &&mut Finding| f.part == self.part && f.at == self.finding.at;
+        attempt.findings.iter_mut().find(of)?.disposition = if self.lived_with() {
+            // What was done on it after it was cast is lost with it.
+            other.history.done.remove(&self.part);
+            Disposition::Scrap
+        } else {
+            Disposition::Accept
+        };
+        Some(other)
+    }
+
+    fn lived_with(&self) -> bool {
+        self.finding.disposition != Disposition::Scrap
+    }
+
+    /// Takes the days between the finish as it is planned and the finish of [`Redo::otherwise`].
+    pub fn later(&mut self, planned: Option<NaiveDateTime>, otherwise: Option<NaiveDateTime>) {
+        const SAYS: &str = "finish with another attempt in the plan - finish without it";
+        let Some((planned, otherwise)) = planned.zip(otherwise) else { return };
+        let (with, without) =
+            if self.lived_with() { (otherwise, planned) } else { (planned, otherwise) };
+        // A plan with the attempt is a plan without it too: no attempt makes it earlier.
+        let days = (with.date() - without.date()).num_days().max(0) as f64;
+        self.another.later = Some(Figure::counted("later finish", days * 86_400.0, SAYS));
+    }
 }
 
 /// Findings of a part that were not simply accepted, the last one first.

@@ -32,6 +32,8 @@ pub struct StockLine {
     pub buy: Option<Figure<Mass>>,
     /// What one would buy by summing up mould after mould, where the plan knows better.
     pub summed: Option<Figure<Mass>>,
+    /// To buy so that nine in ten replays of the plan have enough; [`sure`](super::sure) tells it.
+    pub sure: Option<Figure<Mass>>,
     /// The day it runs short, if it is known.
     pub by: Option<NaiveDate>,
     /// What goes with it in words.
@@ -48,6 +50,7 @@ impl StockLine {
             ("stock", &self.stock),
             ("buy", &self.buy),
             ("summed", &self.summed),
+            ("sure", &self.sure),
         ]
         .into_iter()
         .filter_map(|(name, f)| Some((name, f.as_ref()?.node().clone())))
@@ -209,6 +212,7 @@ fn metal(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
             stock,
             buy,
             summed: None,
+            sure: None,
             by: None,
             note: Some("as if no gate, feeder or scrapped casting were melted again; with returns it is less".into()),
         }
@@ -271,6 +275,7 @@ fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
             stock,
             buy,
             summed: None,
+            sure: None,
             by: None,
             note: Some(
                 "sand is used again: still needed is the largest mould and what is lost on the way"
@@ -291,6 +296,7 @@ fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
                 stock,
                 buy,
                 summed: None,
+                sure: None,
                 by: None,
                 note: Some("for the sand that is lost and made up again".into()),
             });
@@ -333,6 +339,7 @@ fn fuel(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
         stock,
         buy,
         summed: None,
+        sure: None,
         by: None,
         note: Some("for each mould melted on its own; heats that share a melt and a warm furnace take less, a cold one more".into()),
     }]

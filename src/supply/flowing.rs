@@ -23,6 +23,7 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, bill: &mut Bill) {
                 stock: in_shop(build, name),
                 buy: None,
                 summed: None,
+                sure: None,
                 by: None,
                 note: None,
             });

@@ -9,6 +9,7 @@ mod flowing;
 mod linear;
 mod order;
 mod packs;
+mod sure;
 mod wear;
 
 pub use at_hand::{AtHand, at_hand};
@@ -17,4 +18,5 @@ pub use charge::{Blend, Limit, MadeUp, Outcome, Source};
 pub use flow::{End, Flow, Gates, Point, StockWalk, Walk, returns_of, walk};
 pub use order::{Wish, purchases};
 pub use packs::{Cover, Need, Order, OrderLine, Purchase, buy};
+pub use sure::sure;
 pub use wear::Wear;

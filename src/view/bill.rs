@@ -53,6 +53,8 @@ pub struct StockRow {
     pub between: String,
     /// To buy by summing up mould after mould, where the plan knows better.
     pub summed: Option<FigureView>,
+    /// To buy so that nine in ten replays of the plan have enough, where it was asked for.
+    pub sure: Option<FigureView>,
     /// The day it runs short, if it is known.
     pub by: Option<String>,
     /// What goes with it.
@@ -111,6 +113,7 @@ impl BillView {
                     buy: view(&l.buy),
                     between: l.buy.as_ref().map_or(String::new(), |f| between(f.node(), units)),
                     summed: view(&l.summed),
+                    sure: view(&l.sure),
                     by: l.by.map(|d| d.to_string()),
                     note: l.note.clone(),
                 })
@@ -152,6 +155,7 @@ impl BillView {
             "to buy low kg",
             "to buy high kg",
             "summed kg",
+            "sure kg",
             "by",
             "pieces",
             "price",
@@ -170,7 +174,7 @@ impl BillView {
             cells.extend([&row.in_all, &row.used, &row.left, &row.stock, &row.buy].map(mass));
             cells.push(csv::Cell::measure(row.buy.as_ref().map(|f| f.low)));
             cells.push(csv::Cell::measure(row.buy.as_ref().map(|f| f.high)));
-            cells.push(mass(&row.summed));
+            cells.extend([&row.summed, &row.sure].map(mass));
             cells.push(csv::Cell::text(row.by.clone()));
             cells.extend([csv::Cell::Empty, csv::Cell::Empty, csv::Cell::Empty, csv::Cell::Empty]);
             rows.push(cells);
@@ -181,7 +185,7 @@ impl BillView {
                 csv::Cell::text(Some(row.id.clone())),
                 csv::Cell::text(Some(row.name.clone())),
             ];
-            cells.resize(12, csv::Cell::Empty);
+            cells.resize(13, csv::Cell::Empty);
             cells.push(csv::Cell::number(Some(row.quantity)));
             cells.push(csv::Cell::number(row.price.clone()));
             cells.push(csv::Cell::text(row.price.as_ref().map(|_| self.currency.clone())));
@@ -286,12 +290,14 @@ fn between(buy: &Node, units: System) -> String {
 
 fn stock(look: &Look, rows: &[StockRow]) -> String {
     let planned = rows.iter().any(|r| r.summed.is_some());
+    let sure = rows.iter().any(|r| r.sure.is_some());
     let mut columns = vec![("material", Side::Left)];
     columns.extend((!planned).then_some(("in all", Side::Right)));
     columns.extend((!planned).then_some(("used", Side::Right)));
     columns.extend([("to come", Side::Right), ("in shop", Side::Right)]);
     columns.extend(planned.then_some(("summed", Side::Right)));
     columns.extend([("to buy", Side::Right), ("between", Side::Left)]);
+    columns.extend(sure.then_some(("to be sure", Side::Right)));
     columns.extend(planned.then_some(("by", Side::Left)));
     let mut table = look.table(&columns);
     for row in rows {
@@ -310,6 +316,7 @@ fn stock(look: &Look, rows: &[StockRow]) -> String {
         cells.extend([&row.left, &row.stock].map(shown));
         cells.extend(planned.then(|| shown(&row.summed)));
         cells.extend([buy, row.between.clone().into()]);
+        cells.extend(sure.then(|| shown(&row.sure)));
         cells.extend(planned.then(|| row.by.clone().unwrap_or_default().into()));
         table.add_row(cells);
     }

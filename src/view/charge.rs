@@ -13,6 +13,8 @@ pub struct ChargeView {
     /// Which build.
     #[serde(flatten)]
     pub head: Head,
+    /// The planned heat it is for, if it was asked by that.
+    pub heat: Option<String>,
     /// Id of the alloy.
     pub alloy: String,
     /// The standard whose limits it keeps.
@@ -21,6 +23,8 @@ pub struct ChargeView {
     pub source: Option<String>,
     /// Asked for, kg.
     pub mass_kg: f64,
+    /// The same in the units of the build.
+    pub mass: String,
     /// Whether the metals at hand can make it.
     pub possible: bool,
     /// What stands in the way, in words; empty where it is possible.
@@ -46,6 +50,8 @@ pub struct ChargeView {
 pub struct MetalRow {
     /// Its id.
     pub id: String,
+    /// How many pieces, where it is not cut.
+    pub pieces: Option<u32>,
     /// How much, kg.
     pub mass_kg: f64,
     /// How much, in the units of the build.
@@ -123,6 +129,7 @@ impl ChargeView {
         let metals = at.metals.iter().zip(&made.amounts).zip(&at.blend.sources);
         let metals = metals.filter(|((_, kg), _)| **kg > 0.0).map(|((id, kg), source)| MetalRow {
             id: id.to_string(),
+            pieces: source.piece.map(|piece| (kg / piece).round() as u32),
             mass_kg: *kg,
             mass: shown(*kg),
             share: kg / all,
@@ -148,10 +155,12 @@ impl ChargeView {
         let source = at.composition.source.as_ref();
         Some(Self {
             head: Head::new(build),
+            heat: None,
             alloy: at.alloy.id.to_string(),
             standard: at.composition.standard.to_string(),
             source: source.map(|s| format!("{}; {}", s.citation, s.known.words())),
             mass_kg: at.blend.mass,
+            mass: shown(at.blend.mass),
             possible: broken.is_empty(),
             in_the_way: in_the_way.collect(),
             metals: metals.collect(),
@@ -169,6 +178,10 @@ impl ChargeView {
         let mut out = self.head.text();
         let say = |out: &mut String, text: &str| *out += &(look.wrapped(text, 2) + "\n");
         out.push('\n');
+        if let Some(heat) = &self.heat {
+            let mass = &self.mass;
+            say(&mut out, &format!("heat {heat}: {mass} of {} into the crucible\n", self.alloy));
+        }
         if !self.possible {
             let why = self.in_the_way.join("; ");
             say(&mut out, &format!("cannot be made of the metals at hand: {why}"));
@@ -177,14 +190,16 @@ impl ChargeView {
         }
         let mut table = look.table(&[
             ("metal", Side::Left),
+            ("pieces", Side::Right),
             ("charge", Side::Right),
             ("share", Side::Right),
             (&self.currency, Side::Right),
         ]);
         for m in &self.metals {
-            table.add_row([&m.id, &m.mass, &m.percent, &m.price].map(String::clone));
+            let pieces = m.pieces.map_or(String::new(), |n| n.to_string());
+            table.add_row([&m.id, &pieces, &m.mass, &m.percent, &m.price].map(String::clone));
         }
-        table.add_row(["together", "", "", &self.cost].map(str::to_owned));
+        table.add_row(["together", "", "", "", &self.cost].map(str::to_owned));
         out += &finished(&table);
         out.push('\n');
         let mut table = look.table(&[

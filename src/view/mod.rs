@@ -13,6 +13,7 @@ pub mod estimate;
 mod figure;
 pub mod handbook;
 mod head;
+pub mod heat;
 pub mod history;
 pub mod learned;
 mod pages;

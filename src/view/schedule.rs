@@ -1,6 +1,7 @@
 //! The schedule: sessions, heats, and why a job is not done earlier.
 
 use super::FigureView;
+use super::csv::{self, Cell};
 use super::text::{Look, Side, finished};
 use crate::build::Build;
 use crate::figure::{Kind, show};
@@ -28,6 +29,8 @@ pub struct ScheduleView {
     pub kept: bool,
     /// What keeps some of the work out of the plan.
     pub missing: Vec<String>,
+    /// Heats whose full pot asks for more people than the shop has.
+    pub short_of_people: Vec<String>,
     /// Days in the shop.
     pub sessions: Vec<SessionView>,
     /// Heats to come.
@@ -87,6 +90,8 @@ pub struct HeatView {
     pub over: String,
     /// Metal charged.
     pub charge: Option<FigureView>,
+    /// People that the full pot asks for.
+    pub people: Option<u32>,
     /// Its moulds, in the order to pour them.
     pub moulds: Vec<MouldView>,
 }
@@ -183,6 +188,7 @@ impl HeatView {
             pour: stamp(heat.pour),
             over: stamp(heat.over),
             charge: view(&heat.charge),
+            people: heat.people,
             moulds: moulds.collect(),
         }
     }
@@ -239,6 +245,12 @@ impl ScheduleView {
             tried: schedule.tried,
             kept: schedule.kept,
             missing: schedule.missing.clone(),
+            short_of_people: schedule
+                .heats
+                .iter()
+                .filter(|h| h.people.is_some_and(|p| p as usize > build.shop.people.len()))
+                .map(|h| h.name.to_string())
+                .collect(),
             sessions: sessions.collect(),
             heats: schedule.heats.iter().map(|h| HeatView::new(build, schedule, h)).collect(),
             jobs: jobs.collect(),
@@ -327,6 +339,33 @@ impl ScheduleView {
         says
     }
 
+    /// Every session as comma-separated text, a row a piece of work.
+    pub fn csv(&self) -> String {
+        let headings =
+            ["day", "weekday", "from", "to", "person", "on", "step", "heat", "critical", "goes on"];
+        let mut rows = Vec::new();
+        for session in &self.sessions {
+            for block in &session.blocks {
+                let job = &self.jobs[block.job];
+                let text = |t: &str| Cell::text(Some(t.to_owned()));
+                let yes = |is: bool| text(if is { "yes" } else { "no" });
+                rows.push(vec![
+                    text(&session.day),
+                    text(&session.weekday),
+                    text(clock(&block.from)),
+                    text(clock(&block.to)),
+                    text(&block.person),
+                    text(&job.on),
+                    text(job.step),
+                    Cell::text(job.heat.clone()),
+                    yes(job.critical),
+                    yes(block.goes_on),
+                ]);
+            }
+        }
+        csv::table(&headings, &rows)
+    }
+
     /// Finish, bound and gap as text.
     pub fn summary_text(&self, look: &Look) -> String {
         let mut out = String::new();
@@ -366,6 +405,14 @@ impl ScheduleView {
             };
             let kept = if self.kept { "; kept from the last plan" } else { "" };
             line("aim", format!("{aim}{kept}"));
+        }
+        if !self.short_of_people.is_empty() {
+            let says = format!(
+                "{}: the full pot is more than the people of the shop should lift; have a helper \
+                 for the pour, or pour smaller heats, and never pour alone",
+                self.short_of_people.join(", ")
+            );
+            line("people", says);
         }
         for says in &self.missing {
             line("not planned", says.clone());

@@ -1,72 +1,55 @@
-//! How likely each of many outcomes is: a histogram with percentiles.
+//! How likely each day of many is: a histogram by weeks, with percentiles.
 
 use super::Chart;
-use super::axis::{HEIGHT, WIDTH, digits};
+use super::axis::{Across, HEIGHT};
+use chrono::{NaiveDate, TimeDelta};
 
-/// Outcomes.
+/// Days that something may end on.
 #[derive(Debug, Clone)]
 pub struct Spread {
     /// An id on the page, of letters and hyphens.
     pub id: String,
     /// What it shows.
     pub name: String,
-    /// Outcomes, the least first; for days their number from some day on.
-    pub samples: Vec<f64>,
+    /// How many ended in each week, by its first day, the earliest first.
+    pub weeks: Vec<(NaiveDate, u32)>,
+    /// So many in a hundred end by this day.
+    pub named: Vec<(u32, NaiveDate)>,
 }
 
-const LEFT: f64 = 58.0;
-const RIGHT: f64 = 58.0;
 const TOP: f64 = 66.0;
 const FOOT: f64 = HEIGHT - 30.0;
-const BARS: usize = 30;
-/// Percentiles that are named.
-const NAMED: [u32; 4] = [10, 50, 80, 90];
 
-/// The outcome that so many in a hundred do not exceed (nearest rank).
-fn percentile(sorted: &[f64], percent: u32) -> f64 {
-    let rank = (f64::from(percent) / 100.0 * sorted.len() as f64).ceil() as usize;
-    sorted[rank.clamp(1, sorted.len()) - 1]
-}
-
-/// Draws it, with `say` to put an outcome into words; none without outcomes.
-pub fn spread(of: &Spread, say: impl Fn(f64) -> String) -> Option<Chart> {
-    let (least, most) = (*of.samples.first()?, *of.samples.last()?);
-    let mut chart = Chart::new(&of.id, &of.name, &["So many in a hundred", "not beyond"]);
-    let width = if most > least { most - least } else { 1.0 };
-    let mut counts = [0_usize; BARS];
-    for value in &of.samples {
-        let bar = ((value - least) / width * BARS as f64) as usize;
-        counts[bar.min(BARS - 1)] += 1;
+/// Draws it; none without weeks.
+pub fn spread(of: &Spread) -> Option<Chart> {
+    let (first, last) = (of.weeks.first()?.0, of.weeks.last()?.0);
+    let mut chart = Chart::new(&of.id, &of.name, &["So many in a hundred", "end by"]);
+    let after = last.checked_add_signed(TimeDelta::days(7)).unwrap_or(last);
+    let across = Across::over([first, after].into_iter())?;
+    across.draw(&mut chart);
+    let tallest = of.weeks.iter().map(|w| w.1).max().unwrap_or(1).max(1);
+    let wide = (across.day() * 7.0 - 1.5).max(1.0);
+    chart.mark("base", format!("M{:.1} {FOOT}H{:.1}", across.at(first), across.at(after)));
+    for (week, count) in of.weeks.iter().filter(|w| w.1 > 0) {
+        let high = f64::from(*count) / f64::from(tallest) * (FOOT - TOP);
+        let x = across.at(*week);
+        chart.mark("bar", format!("M{x:.1} {FOOT}V{:.1}h{wide:.1}V{FOOT}Z", FOOT - high));
     }
-    let tallest = counts.iter().copied().max().unwrap_or(1).max(1) as f64;
-    let at = |value: f64| LEFT + (value - least) / width * (WIDTH - LEFT - RIGHT);
-    let one = (WIDTH - LEFT - RIGHT) / BARS as f64;
-    chart.mark("base", format!("M{LEFT} {FOOT}H{}", WIDTH - RIGHT));
-    for (i, count) in counts.iter().enumerate().filter(|(_, c)| **c > 0) {
-        let (x, y) = (LEFT + i as f64 * one, FOOT - *count as f64 / tallest * (FOOT - TOP));
-        chart.mark("bar", format!("M{x:.1} {FOOT}V{y:.1}h{:.1}V{FOOT}Z", one - 1.5));
-    }
-    let mut rows = Vec::new();
-    for (i, percent) in NAMED.into_iter().enumerate() {
-        let value = percentile(&of.samples, percent);
+    let middle = (across.at(first) + across.at(after)) / 2.0;
+    for (i, (percent, day)) in of.named.iter().enumerate() {
         // Each on a line of its own, so that close ones stay apart.
-        let (x, y) = (at(value), 14.0 + 14.0 * i as f64);
+        let (x, y) = (across.at(*day), 14.0 + 14.0 * i as f64);
         chart.mark("mark", format!("M{x:.1} {:.1}V{FOOT}", y + 3.0));
-        let (dx, anchor) = if x > WIDTH / 2.0 { (-4.0, "end") } else { (4.0, "start") };
-        chart.label((x + dx, y + 4.0), anchor, format!("P{percent} {}", say(value)));
-        rows.push(vec![percent.to_string(), say(value)]);
+        let (dx, anchor) = if x > middle { (-4.0, "end") } else { (4.0, "start") };
+        chart.label((x + dx, y + 4.0), anchor, format!("P{percent} {day}"));
     }
-    chart.label((LEFT, FOOT + 18.0), "start", say(least));
-    chart.label((WIDTH - RIGHT, FOOT + 18.0), "end", say(most));
-    let say_of = |p| say(percentile(&of.samples, p));
+    let tries: u32 = of.weeks.iter().map(|w| w.1).sum();
+    let ends = of.named.iter().map(|(percent, day)| format!("{percent} in a hundred by {day}"));
     chart.says = format!(
-        "Half of {} tries end by {}, eight in ten by {}, nine in ten by {}",
-        digits(of.samples.len() as f64),
-        say_of(50),
-        say_of(80),
-        say_of(90)
+        "Of {tries} replays of the plan end {}; a bar is a week",
+        ends.collect::<Vec<_>>().join(", ")
     );
-    chart.rows(rows);
+    chart.rows(of.named.iter().map(|(p, day)| vec![p.to_string(), day.to_string()]).collect());
     Some(chart)
 }
 
@@ -75,21 +58,37 @@ mod tests {
     use super::*;
 
     #[test]
-    fn percentiles_are_those_of_the_nearest_rank() {
-        // en.wikipedia.org/wiki/Percentile, nearest-rank method, example 1.
-        let list = [15.0, 20.0, 35.0, 40.0, 50.0];
-        let want = [(5, 15.0), (30, 20.0), (40, 20.0), (50, 35.0), (100, 50.0)];
-        for (percent, value) in want {
-            assert!((percentile(&list, percent) - value).abs() < 1e-12, "P{percent}");
-        }
+    fn one_week_and_none() {
+        let day = |d| NaiveDate::from_ymd_opt(2026, 3, d).expect("a day");
+        let of = |weeks, named| Spread { id: "s".into(), name: "Finish".into(), weeks, named };
+        assert!(spread(&of(vec![], vec![])).is_none());
+        let chart = spread(&of(vec![(day(2), 5)], vec![(50, day(4))])).expect("a chart");
+        assert_eq!(chart.rows, [["50", "2026-03-04"]]);
+        assert!(chart.says.starts_with("Of 5 replays"), "{}", chart.says);
+        assert!(chart.marks.iter().all(|m| !m.path.contains("NaN")));
     }
 
     #[test]
-    fn one_outcome_and_none() {
-        let of = |samples| Spread { id: "s".into(), name: "Finish".into(), samples };
-        assert!(spread(&of(vec![]), digits).is_none());
-        let chart = spread(&of(vec![3.0]), digits).expect("a chart");
-        assert_eq!(chart.rows, [["10", "3"], ["50", "3"], ["80", "3"], ["90", "3"]]);
-        assert!(chart.marks.iter().all(|m| !m.path.contains("NaN")));
+    fn bars_stand_in_proportion_and_on_their_weeks() {
+        let day = |d| NaiveDate::from_ymd_opt(2026, 3, d).expect("a day");
+        let weeks = vec![(day(2), 10), (day(9), 40), (day(23), 20)];
+        let of = Spread { id: "s".into(), name: "Finish".into(), weeks, named: vec![] };
+        let chart = spread(&of).expect("a chart");
+        let bars: Vec<(f64, f64)> = chart
+            .marks
+            .iter()
+            .filter(|m| m.of == "bar")
+            .map(|m| {
+                let (x, rest) = m.path[1..].split_once(' ').expect("x");
+                let y = rest.split(['V', 'h']).nth(1).expect("y");
+                (x.parse().expect("x"), FOOT - y.parse::<f64>().expect("y"))
+            })
+            .collect();
+        assert_eq!(bars.len(), 3);
+        let near = |got: f64, want: f64| assert!((got - want).abs() < 0.2, "{got} is not {want}");
+        near(bars[0].1 * 4.0, bars[1].1);
+        near(bars[2].1 * 2.0, bars[1].1);
+        // Three weeks from the first to the last, one from the first to the second.
+        near((bars[1].0 - bars[0].0) * 3.0, bars[2].0 - bars[0].0);
     }
 }

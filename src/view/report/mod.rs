@@ -1,19 +1,25 @@
 //! The progress report: one page that holds all it needs and runs from a file.
 
 mod calendar;
+mod chances;
 mod drawing;
 pub(in crate::view) mod figures;
 mod layers;
+mod lessons;
 mod over_time;
 pub(in crate::view) mod parts;
 mod photos;
+mod stock;
 pub(in crate::view) mod work;
 
 pub use calendar::{BlockView, CalendarView, PlannedHeatView, SessionView};
+pub use chances::{AllowView, AmountView, ChancesView};
 pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};
 pub use figures::{Shown, SourceView};
+pub use lessons::LessonView;
 pub use parts::{
-    AttemptView, BlemishView, CastingView, CauseView, FindingView, Fit, PartRow, RedoView,
+    AttemptView, BlemishView, CastingView, CauseView, ChangeView, FindingView, Fit, PartRow,
+    RedoView,
 };
 pub use photos::{Photo, PhotoView, Photos};
 pub use work::{TaskView, WorkView};
@@ -24,10 +30,11 @@ use crate::figure::{Kind, System, show};
 use crate::handbook::Alloy;
 use crate::journal::Disposition;
 use crate::journal::Event;
-use crate::plan::Plan;
+use crate::learn::Learned;
+use crate::plan::{Plan, Risk};
 use crate::supply::{Bill, BoughtLine, StockLine};
 use crate::view::cautions::{CautionView, cautions};
-use crate::view::chart::{Chart, Curve, Spread, curve, spread};
+use crate::view::chart::Chart;
 use crate::view::pages::filled;
 pub(in crate::view) use drawing::{STANDINGS, mark};
 use figures::{Sources, plain, shown, unit};
@@ -72,7 +79,11 @@ pub struct ReportView {
     /// How the build came along.
     pub progress: Vec<Chart>,
     /// When it may be finished, castings that fail counted in.
-    pub risk: Vec<Chart>,
+    pub chances: Option<ChancesView>,
+    /// What the journal taught.
+    pub lessons: Vec<LessonView>,
+    /// Whether the estimates use it.
+    pub learn: bool,
     /// Stock over time.
     pub stock: Vec<Chart>,
     /// The day the bench time that is left would be worked off, if nothing waited.
@@ -104,10 +115,10 @@ pub struct ReportView {
 pub struct Extras {
     /// Photos of the journal, by the path that it gives.
     pub photos: Photos,
-    /// Amounts over time, such as stock of metal and sand.
-    pub stock: Vec<Curve>,
-    /// When the machine is finished, by many tries: days after today, the least first.
-    pub finish: Option<Spread>,
+    /// The plan under chance.
+    pub risk: Option<Risk>,
+    /// What the journal taught.
+    pub learned: Learned,
 }
 
 /// A note of the journal.
@@ -179,6 +190,8 @@ pub struct BillView {
     pub missing_first: Vec<BoughtView>,
     /// How many more are missing.
     pub missing_more: usize,
+    /// Whether the plan was walked through.
+    pub planned: bool,
     /// What those cost, with the currency; none without prices.
     pub to_pay: Option<String>,
 }
@@ -200,6 +213,12 @@ pub struct StockView {
     pub stock: Option<Shown>,
     /// To buy.
     pub buy: Option<Shown>,
+    /// To buy by summing up mould after mould, where the plan knows better.
+    pub summed: Option<Shown>,
+    /// To buy so that nine in ten replays of the plan have enough.
+    pub sure: Option<Shown>,
+    /// The day it runs short, if it is known.
+    pub by: Option<String>,
     /// What goes with it.
     pub note: Option<String>,
 }
@@ -272,7 +291,7 @@ pub fn report(
     report_with(build, estimates, plan, bill, &Extras::default())
 }
 
-/// Writes the report with photos, stock curves and the chances of the finish.
+/// Writes the report with photos, the chances of the finish and what the journal taught.
 ///
 /// # Errors
 /// In words, where the template does not take what it is given.
@@ -293,7 +312,7 @@ impl ReportView {
         Self::with(build, estimates, plan, bill, &Extras::default())
     }
 
-    /// The same with photos, stock curves and the chances of the finish.
+    /// The same with photos, the chances of the finish and what the journal taught.
     pub fn with(
         build: &Build,
         estimates: &Estimates,
@@ -345,12 +364,10 @@ impl ReportView {
             bands: if small { Vec::new() } else { drawing::bands(build, plan) },
             calendar: calendar::calendar(build, plan),
             progress: over_time::progress_charts(build, estimates, plan),
-            risk: extras
-                .finish
-                .iter()
-                .filter_map(|s| spread(s, |n| over_time::on_day(build, n)))
-                .collect(),
-            stock: extras.stock.iter().filter_map(curve).collect(),
+            chances: extras.risk.as_ref().and_then(|r| chances::chances(build, r)),
+            lessons: lessons::lessons(build, &extras.learned),
+            learn: extras.learned.taken,
+            stock: stock::stock_charts(build, bill),
             worked_off: plan.worked_off.map(|day| day.to_string()),
             notebook: notebook(build, &extras.photos),
             parts: parts::rows(build, estimates, plan),
@@ -421,6 +438,9 @@ fn stock(line: &StockLine, units: System) -> StockView {
         left: take("left"),
         stock: take("stock"),
         buy: take("buy"),
+        summed: take("summed"),
+        sure: take("sure"),
+        by: line.by.map(|day| day.to_string()),
         note: line.note.as_deref().map(plain),
     }
 }
@@ -446,6 +466,7 @@ fn bill_view(build: &Build, bill: &Bill, lines: Vec<StockView>) -> BillView {
         missing: missing.len(),
         missing_first: missing.iter().take(MOST_LISTED).map(view).collect(),
         missing_more: missing.len().saturating_sub(MOST_LISTED),
+        planned: bill.flow.is_some(),
         to_pay: (bill.to_pay > Decimal::ZERO).then(|| price(&bill.to_pay)),
         lines,
     }

@@ -7,20 +7,18 @@ use crate::plan::{Plan, progress};
 use crate::view::chart::{Chart, Curve, Line, curve};
 use chrono::NaiveDate;
 
-/// The day that lies so many days after the day the build is looked at.
-pub(super) fn on_day(build: &Build, days: f64) -> String {
-    let day = chrono::TimeDelta::try_days(days.round() as i64);
-    let day = day.and_then(|d| build.today.checked_add_signed(d));
-    day.map_or_else(|| "beyond the calendar".into(), |d| d.to_string())
+/// The unit of large masses, and how many kg it has.
+pub(super) fn heavy(units: System) -> (&'static str, f64) {
+    match units {
+        System::Metric => ("kg", 1.0),
+        System::Us => ("lb", 0.453_592_37),
+    }
 }
 
 /// Parts finished and mass of good castings, done and planned.
 pub(super) fn progress_charts(build: &Build, estimates: &Estimates, plan: &Plan) -> Vec<Chart> {
     let p = progress(build, estimates, plan);
-    let (mass, per) = match build.header.units {
-        System::Metric => ("kg", 1.0),
-        System::Us => ("lb", 0.453_592_37),
-    };
+    let (mass, per) = heavy(build.header.units);
     let of = |points: &[(NaiveDate, f64)]| points.iter().map(|(d, v)| (*d, v / per)).collect();
     let lines = |done, planned: Vec<_>| {
         let line = |name: &str, planned, points| Line { name: name.into(), planned, points };

@@ -10,6 +10,7 @@ use crate::handbook::Family;
 use crate::journal::Disposition;
 use crate::manifest::Making;
 use crate::plan::Plan;
+use crate::redo::changes_for;
 use crate::view::cautions::leaded;
 use serde::Serialize;
 
@@ -96,6 +97,8 @@ pub struct CastingView {
     pub caution: Option<&'static str>,
     /// Moulds that held it.
     pub attempts: Vec<AttemptView>,
+    /// What to do otherwise when it is cast again.
+    pub changes: Vec<ChangeView>,
     /// Photos that show it.
     pub photos: Vec<PhotoView>,
     /// Whether it is shown open.
@@ -119,6 +122,15 @@ pub struct AttemptView {
     pub pieces: u32,
     /// What was found.
     pub findings: Vec<FindingView>,
+}
+
+/// What to do otherwise next time.
+#[derive(Debug, Clone, Serialize)]
+pub struct ChangeView {
+    /// What to do.
+    pub says: String,
+    /// Why.
+    pub because: String,
 }
 
 /// What was found on castings.
@@ -224,6 +236,17 @@ pub(in crate::view) fn attempt(build: &Build, part: usize, attempt: &Attempt) ->
         pieces: attempt.castings.iter().find(|(p, _)| *p == part).map_or(0, |(_, n)| *n),
         findings: of_part.map(|f| finding(build, &attempt.mould, f)).collect(),
     }
+}
+
+/// What to do otherwise when this part is cast again.
+pub(in crate::view) fn changes(
+    build: &Build,
+    estimates: &Estimates,
+    part: usize,
+) -> Vec<ChangeView> {
+    let view =
+        |c: crate::redo::Change| ChangeView { says: plain(&c.says), because: plain(&c.because) };
+    changes_for(build, estimates, part).into_iter().map(view).collect()
 }
 
 /// Every finding of one disposition, in the order of the journal.
@@ -380,6 +403,10 @@ pub(super) fn castings(
             crucible: crucible(&estimate.mould.crucible),
             caution: caution(&casting.alloy),
             attempts: build.history.attempts_of(i).map(|a| attempt(build, i, a)).collect(),
+            changes: match plan.standings[i] {
+                Standing::Finished => Vec::new(),
+                _ => changes(build, estimates, i),
+            },
             photos: photos::of_part(build, photos, i),
             open: plan.standings[i] == Standing::Redo,
         });

@@ -6,7 +6,8 @@ use crate::estimate::{CastingEstimate, CrucibleFit, Estimates};
 use crate::figure::{Figure, Quantity};
 use crate::plan::{Pour, PourMould};
 use crate::view::cautions::{CautionView, cautions};
-use crate::view::report::figures::{Shown, plain, shown};
+use crate::view::charge::ChargeView;
+use crate::view::report::figures::{Shown, plain, shown, unit};
 use serde::Serialize;
 
 /// One melt.
@@ -46,6 +47,10 @@ pub struct HeatSheet {
     pub in_shop: Option<Shown>,
     /// What goes in.
     pub charge_lines: Vec<ChargeLine>,
+    /// The cheapest charge of the metals at hand, whole pieces where they are not cut.
+    pub made_up: Vec<MetalLine>,
+    /// Why the metals at hand do not make it, in words.
+    pub not_made_up: Option<String>,
     /// Pot and metal.
     pub full: Option<Shown>,
     /// Pot, metal and tongs.
@@ -81,6 +86,17 @@ pub struct ChargeLine {
     pub source: &'static str,
     /// What that is.
     pub says: &'static str,
+}
+
+/// A metal of the charge.
+#[derive(Debug, Clone, Serialize)]
+pub struct MetalLine {
+    /// Its id.
+    pub metal: String,
+    /// Pieces, where it is not cut.
+    pub pieces: Option<u32>,
+    /// Mass.
+    pub mass: String,
 }
 
 /// A mould to pour.
@@ -281,6 +297,8 @@ impl HeatSheet {
             poured: mass(&pour.poured, "poured"),
             in_shop: stock.and_then(|s| mass(&s, "stock")),
             charge_lines: SOURCES.to_vec(),
+            made_up: Vec::new(),
+            not_made_up: None,
             full: mass(&pour.pot.full, "crucible-full"),
             lift: mass(&pour.pot.handling.crucible, "crucible-lift"),
             limit: mass(&pour.pot.handling.crucible_limit, "crucible-limit"),
@@ -307,6 +325,21 @@ impl HeatSheet {
         sheet.asks = asks(&sheet);
         sheet.command = command(&sheet);
         sheet
+    }
+
+    /// The same with a charge of the metals at hand.
+    pub fn with_charge(mut self, charge: &ChargeView) -> Self {
+        let line = |m: &crate::view::charge::MetalRow| MetalLine {
+            metal: plain(&m.id),
+            pieces: m.pieces,
+            mass: unit(&m.mass),
+        };
+        if charge.possible {
+            self.made_up = charge.metals.iter().map(line).collect();
+        } else {
+            self.not_made_up = Some(plain(&charge.in_the_way.join("; ")));
+        }
+        self
     }
 
     /// As HTML.

@@ -6,8 +6,8 @@ use crate::build::{Build, Casting};
 use crate::estimate::{CastingEstimate, Estimates};
 use crate::figure::{Figure, Quantity, System};
 use crate::view::report::figures::{Shown, plain, shown};
-use crate::view::report::parts::{attempt, crucible, flask};
-use crate::view::report::{AttemptView, Fit};
+use crate::view::report::parts::{attempt, changes, crucible, flask};
+use crate::view::report::{AttemptView, ChangeView, Fit};
 use serde::Serialize;
 
 /// Cards, one a page.
@@ -96,6 +96,8 @@ pub struct MouldCard {
     pub last: Option<AttemptView>,
     /// How many attempts there were.
     pub attempts: usize,
+    /// What to do otherwise this time, by what the record says of the last loss.
+    pub changes: Vec<ChangeView>,
     /// Dangers and doubts.
     pub warnings: Vec<String>,
 }
@@ -219,8 +221,8 @@ impl MouldCard {
     fn new(
         build: &Build,
         part: usize,
-        casting: &Casting,
-        estimate: &CastingEstimate,
+        (casting, estimate): (&Casting, &CastingEstimate),
+        changes: Vec<ChangeView>,
         paper: Paper,
     ) -> Self {
         let given = &build.parts[part].given;
@@ -287,6 +289,7 @@ impl MouldCard {
             pattern_sizes_more: p.sizes.len().saturating_sub(most_sizes(paper)),
             last: attempts.last().map(|a| attempt(build, part, a)),
             attempts: attempts.len(),
+            changes,
             warnings: estimate.mould_warnings().map(|w| plain(w)).collect(),
         }
     }
@@ -297,7 +300,8 @@ impl MouldCards {
     pub fn new(build: &Build, estimates: &Estimates, parts: &[usize], paper: Paper) -> Self {
         let card = |i: &usize| {
             let casting = build.parts[*i].casting.as_ref()?;
-            Some(MouldCard::new(build, *i, casting, estimates.castings[*i].as_ref()?, paper))
+            let of = (casting, estimates.castings[*i].as_ref()?);
+            Some(MouldCard::new(build, *i, of, changes(build, estimates, *i), paper))
         };
         Self { head: SheetHead::new(build, paper), cards: parts.iter().filter_map(card).collect() }
     }

@@ -1,0 +1,75 @@
+//! What to buy so that castings which must be made again find metal, sand and fuel.
+
+use super::bill::{Bill, StockLine};
+use super::flow::StockWalk;
+use crate::build::Build;
+use crate::figure::{Because, Figure, Mass, Range};
+use crate::plan::{Risk, Spread};
+
+/// Share of the replays that have enough.
+const SURE: f64 = 0.9;
+
+/// Tells for each material what to buy so that nine in ten replays of the plan have enough.
+///
+/// Beyond what the plan takes comes what P90 takes more than the plan with nothing lost and all as
+/// is likely. Of metal charged more, a charge bears a share of returns, and a lost mould always
+/// gives more of them than that: it comes back whole, less what melting takes.
+pub fn sure(build: &Build, risk: &Risk, bill: &mut Bill) {
+    let Some(flow) = &bill.flow else { return };
+    let lines = bill.metal.iter_mut().chain(&mut bill.sand).chain(&mut bill.consumables);
+    for line in lines {
+        let Some(buy) = &line.buy else { continue };
+        let Some(walk) = flow.likely.stocks.get(&line.id) else { continue };
+        let of = |s: &&Spread| match s.what {
+            "metal charged" | "sand lost" => s.of == line.id,
+            _ => s.what.starts_with("fuel") && s.of == line.id,
+        };
+        let Some(spread) = risk.amounts.iter().find(of) else { continue };
+        line.sure = told(build, (line, walk), buy, spread);
+    }
+}
+
+fn told(
+    build: &Build,
+    (line, walk): (&StockLine, &StockWalk),
+    buy: &Figure<Mass>,
+    spread: &Spread,
+) -> Option<Figure<Mass>> {
+    let enough = spread.told.iter().find(|p| (p.share - SURE).abs() < 1e-9)?;
+    let most = Figure::<Mass>::new(
+        "taken at P90",
+        Range { low: enough.low, likely: enough.value, high: enough.high },
+        Because::Counted(format!("{}, replays of the plan; `risk` tells them", spread.what).into()),
+    );
+    let planned = Figure::<Mass>::counted(
+        "taken if nothing is lost",
+        spread.planned,
+        format!("{}, likely, every mould of the plan once", spread.what),
+    );
+    let share = build.handbook.alloys.get(&line.id).map(|alloy| {
+        let loss = alloy.melt_loss.as_ref().map_or(0.0, Figure::si);
+        let bears = alloy.returns_share.as_ref().map_or(0.0, Figure::si);
+        (bears.min(1.0 - loss), alloy.returns_share.as_ref().map(|s| s.node().clone()))
+    });
+    let (returned, node) = share.unwrap_or((0.0, None));
+    let more = |p90: f64| (p90 - spread.planned).max(0.0) * (1.0 - returned);
+    // What the likely walk lacks at its lowest point, below zero where something is left.
+    let (_, lowest) = walk.lowest(None)?;
+    let base = -lowest;
+    let range = Range {
+        low: (base + more(enough.low)).max(0.0),
+        likely: (base + more(enough.value)).max(0.0),
+        high: (base + more(enough.high)).max(0.0),
+    };
+    let mut nodes = vec![buy.node().clone(), most.node().clone(), planned.node().clone()];
+    nodes.extend(node);
+    let says = match returned > 0.0 {
+        true => {
+            "lacking at the lowest point + (taken at P90 - taken if nothing is lost) x (1 - share of returns), never below zero"
+        }
+        false => {
+            "lacking at the lowest point + taken at P90 - taken if nothing is lost, never below zero"
+        }
+    };
+    Some(Figure::new("to buy to be sure", range, Because::Closed(says, nodes)))
+}
