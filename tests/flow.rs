@@ -57,6 +57,7 @@ fn heat(n: usize, alloy: &str, on: u64, moulds: Vec<usize>, charge: f64) -> Plan
         over: at(on, 12),
         moulds,
         charge: kg(charge),
+        people: None,
     }
 }
 

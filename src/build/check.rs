@@ -4,7 +4,7 @@ use super::history::{Attempt, Finding, Heat, History};
 use super::{Build, Casting, Need, Part, Pattern};
 use crate::figure::{Figure, Kind, Route, show};
 use crate::handbook::Sand;
-use crate::journal::{Disposition, Entry, Event, Inspected, Journal};
+use crate::journal::{Entry, Event, Inspected, Journal};
 use crate::manifest::{Id, Making, Manifest, ShapeGiven, Step, WoodGiven};
 use crate::yaml::{Code, Fault, Given, Tree, nearest, parse};
 use chrono::NaiveDate;
@@ -567,16 +567,13 @@ impl Fold<'_> {
         let Some(part) = self.part(line, &e.part.value) else { return };
         let Some(attempt) = self.attempt(line, &e.mould.value) else { return };
         let cast = attempt.castings.iter().find(|(p, _)| *p == part).map_or(0, |(_, n)| *n);
-        let of_part = || attempt.findings.iter().filter(|f| f.part == part);
-        let seen: u32 = of_part().map(|f| f.pieces).sum();
-        let reworked: u32 =
-            of_part().filter(|f| f.disposition == Disposition::Rework).map(|f| f.pieces).sum();
+        let now = attempt.pieces(part);
         if attempt.poured.is_none() {
             let says = format!("mould `{}` was not poured before this", e.mould.value);
             self.fault(Code::Story, line, says, "log the heat that filled it first");
             return;
         }
-        if seen + e.pieces > cast + reworked {
+        if e.pieces > now.under_way() + now.good() {
             let says = format!(
                 "{cast} {} of `{}` came out of mould `{}`",
                 if cast == 1 { "piece" } else { "pieces" },

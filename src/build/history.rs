@@ -76,7 +76,56 @@ pub struct Pieces {
     pub scrapped: u32,
 }
 
+impl Attempt {
+    /// Where the pieces of a part that this mould held stand. A piece put right is inspected
+    /// again, and a good one may turn out bad later, under the cutter: the later finding counts.
+    pub fn pieces(&self, part: usize) -> Pieces {
+        let mut pieces = Pieces::default();
+        let Some((_, cast)) = self.castings.iter().find(|(p, _)| *p == part) else {
+            return pieces;
+        };
+        let mut left = *cast;
+        for finding in self.findings.iter().filter(|f| f.part == part) {
+            let mut undecided = finding.pieces;
+            let mut take = |from: &mut u32| {
+                let taken = undecided.min(*from);
+                *from -= taken;
+                undecided -= taken;
+            };
+            take(&mut pieces.reworked);
+            take(&mut left);
+            take(&mut pieces.accepted);
+            take(&mut pieces.conceded);
+            *match finding.disposition {
+                Disposition::Accept => &mut pieces.accepted,
+                Disposition::Concession => &mut pieces.conceded,
+                Disposition::Rework => &mut pieces.reworked,
+                Disposition::Scrap => &mut pieces.scrapped,
+            } += finding.pieces;
+        }
+        *match (&self.poured, &self.shaken_out) {
+            (None, _) => &mut pieces.rammed,
+            (Some(_), None) => &mut pieces.poured,
+            (Some(_), Some(_)) => &mut pieces.shaken_out,
+        } += left;
+        pieces
+    }
+}
+
 impl Pieces {
+    /// Both together.
+    fn plus(self, other: Self) -> Self {
+        Self {
+            rammed: self.rammed + other.rammed,
+            poured: self.poured + other.poured,
+            shaken_out: self.shaken_out + other.shaken_out,
+            accepted: self.accepted + other.accepted,
+            conceded: self.conceded + other.conceded,
+            reworked: self.reworked + other.reworked,
+            scrapped: self.scrapped + other.scrapped,
+        }
+    }
+
     /// Good enough to go on with.
     pub fn good(&self) -> u32 {
         self.accepted + self.conceded
@@ -142,40 +191,7 @@ pub struct History {
 impl History {
     /// Where the pieces of a part stand.
     pub fn pieces(&self, part: usize) -> Pieces {
-        let mut pieces = Pieces::default();
-        let attempts = self.attempts.values();
-        for attempt in attempts {
-            let Some((_, cast)) = attempt.castings.iter().find(|(p, _)| *p == part) else {
-                continue;
-            };
-            let mut left = *cast;
-            // A piece put right is inspected again: the later finding of the same pieces counts.
-            for (i, finding) in attempt.findings.iter().enumerate() {
-                if finding.part != part {
-                    continue;
-                }
-                let again: u32 = attempt.findings[..i]
-                    .iter()
-                    .filter(|f| f.part == part && f.disposition == Disposition::Rework)
-                    .map(|f| f.pieces)
-                    .sum();
-                let put_right = finding.pieces.min(again).min(pieces.reworked);
-                pieces.reworked -= put_right;
-                left = left.saturating_sub(finding.pieces - put_right);
-                *match finding.disposition {
-                    Disposition::Accept => &mut pieces.accepted,
-                    Disposition::Concession => &mut pieces.conceded,
-                    Disposition::Rework => &mut pieces.reworked,
-                    Disposition::Scrap => &mut pieces.scrapped,
-                } += finding.pieces;
-            }
-            *match (&attempt.poured, &attempt.shaken_out) {
-                (None, _) => &mut pieces.rammed,
-                (Some(_), None) => &mut pieces.poured,
-                (Some(_), Some(_)) => &mut pieces.shaken_out,
-            } += left;
-        }
-        pieces
+        self.attempts.values().map(|a| a.pieces(part)).fold(Pieces::default(), Pieces::plus)
     }
 
     /// Whether a step of a part was logged as finished.

@@ -107,9 +107,10 @@ impl super::Attempt {
                 // A piece that was put right was weighed again: the last weighing counts.
                 let mut left = *pieces;
                 let mut sum = 0.0;
-                for finding in self.findings.iter().rev().filter(|f| f.part == *part) {
+                let findings = self.findings.iter().rev().filter(|f| f.part == *part);
+                for (finding, mass) in findings.filter_map(|f| Some((f, f.mass.as_ref()?))) {
                     let taken = finding.pieces.min(left);
-                    sum += f64::from(taken) * finding.mass.as_ref()?.si();
+                    sum += f64::from(taken) * mass.si();
                     left -= taken;
                 }
                 (left == 0).then_some(sum)

@@ -99,6 +99,12 @@ pub struct Search {
     pub anew: bool,
 }
 
+impl Default for Search {
+    fn default() -> Self {
+        Self { aim: Aim::Finish, seconds: 2.0, tries: None, seed: 1, gain: 3, anew: false }
+    }
+}
+
 /// Looks for plans with the aim of the one in force, so many and no clock.
 pub fn search_in_force(common: &Common, tries: usize) -> Search {
     let aim = kept(common).map_or(Aim::Finish, |k| k.aim);
@@ -106,9 +112,11 @@ pub fn search_in_force(common: &Common, tries: usize) -> Search {
 }
 
 /// The build and all that is reckoned of it, in time. Without a `search` the plan in force is
-/// taken, or the first that the rules of thumb give.
+/// taken as it is; where there is none, one is looked for and kept.
 pub fn planned(common: &Common, search: Option<&Search>) -> Result<Loaded, Stop> {
     let mut all = all(common)?;
+    let usual = Search::default();
+    let search = search.or_else(|| kept(common).is_none().then_some(&usual));
     schedule(common, &mut all, search);
     Ok(all)
 }
@@ -151,8 +159,7 @@ fn look(
     (aim, kept, gain): (Aim, Option<&Kept>, i64),
 ) -> Kept {
     let began = Instant::now();
-    let most =
-        search.map_or(Duration::ZERO, |s| Duration::from_secs_f64(s.seconds.clamp(0.0, 1e6)));
+    let most = search.map_or(Duration::ZERO, |s| Duration::from_secs_f64(s.seconds));
     let bar =
         search.filter(|_| std::io::stderr().is_terminal()).map(|_| progress("planning", "plans"));
     let mut stop = |tried: usize, tries: usize| {
@@ -223,14 +230,26 @@ fn progress(doing: &str, what: &str) -> indicatif::ProgressBar {
     bar
 }
 
-/// Writes beside the file and then renames, so that nothing half-written is ever seen.
+/// Writes beside the file and then renames, so that nothing half-written is ever seen. The
+/// manifest and the journal are never written over; a link is followed; what is no file, such as
+/// a terminal, is written to as it is.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Stop> {
+    let told = |e: std::io::Error| Stop::Fault(format!("{}: {e}", path.display()));
+    if path.file_name().is_some_and(|name| name == MANIFEST || name == JOURNAL) {
+        let says = "this is the name of a manifest or a journal; choose another";
+        return Err(Stop::Fault(format!("{}: {says}", path.display())));
+    }
+    let there = fs::metadata(path);
+    if there.as_ref().is_ok_and(|m| !m.is_file()) {
+        return fs::write(path, bytes).map_err(told);
+    }
+    let path = if there.is_ok() { fs::canonicalize(path).map_err(told)? } else { path.into() };
     let mut beside = path.as_os_str().to_owned();
     beside.push(".part");
     let beside = PathBuf::from(beside);
-    let written = fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, path));
+    let written = fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, &path));
     written.map_err(|e| {
         let _ = fs::remove_file(&beside);
-        Stop::Fault(format!("{}: {e}", path.display()))
+        told(e)
     })
 }

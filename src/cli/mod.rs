@@ -154,9 +154,15 @@ pub fn main() -> ExitCode {
     };
     match done {
         Ok(text) => {
-            // A reader that stops early, such as `head`, is no fault of ours.
-            let _ = std::io::stdout().lock().write_all(text.as_bytes());
-            ExitCode::SUCCESS
+            let mut out = std::io::stdout().lock();
+            match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+                // A reader that stops early, such as `head`, is no fault of ours.
+                Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+                    eprintln!("the output could not be written: {e}");
+                    ExitCode::from(1)
+                }
+                _ => ExitCode::SUCCESS,
+            }
         }
         Err(Stop::Fault(says)) => {
             eprintln!("{says}");

@@ -41,7 +41,7 @@ pub struct SearchArgs {
     #[arg(long, value_enum, default_value_t = AimWord::Finish)]
     aim: AimWord,
     /// Seconds to look at most
-    #[arg(long, default_value_t = 2.0)]
+    #[arg(long, default_value_t = 2.0, value_parser = seconds)]
     seconds: f64,
     /// Plans to try at most (default: by the size of the build)
     #[arg(long)]
@@ -62,6 +62,12 @@ pub struct SearchArgs {
 enum AimWord {
     Finish,
     Heats,
+}
+
+/// Seconds, not negative and below an hour.
+fn seconds(text: &str) -> Result<f64, String> {
+    let seconds: f64 = text.parse().map_err(|_| "try 2".to_owned())?;
+    if (0.0..=3600.0).contains(&seconds) { Ok(seconds) } else { Err("from 0 to 3600".into()) }
 }
 
 impl SearchArgs {

@@ -8,7 +8,7 @@ use crate::view::risk::RiskView;
 )]
 pub struct Args {
     /// How often to replay the plan
-    #[arg(long, default_value_t = 20_000)]
+    #[arg(long, default_value_t = 10_000)]
     replays: u64,
     /// Another seed draws otherwise
     #[arg(long, default_value_t = 1)]

@@ -95,6 +95,9 @@ fn changes(args: &Args) -> Result<Vec<Change>, String> {
                 (id, share / 100.0)
             }
         };
+        if !(-0.9..=9.0).contains(&more) {
+            return Err(format!("--crucible {text}: from -90% to 900%"));
+        }
         out.push(Change::Crucible { crucible: crucible.trim().into(), more });
     }
     out.extend(args.lost.iter().map(|part| Change::Lost { part: part.clone() }));
@@ -119,6 +122,9 @@ fn changes(args: &Args) -> Result<Vec<Change>, String> {
         let (day, hours) = text.split_once('=').ok_or_else(wrong)?;
         let weekday = DAYS.iter().position(|d| *d == day.trim()).ok_or_else(wrong)?;
         let hours: f64 = hours.trim().trim_end_matches('h').trim().parse().map_err(|_| wrong())?;
+        if !(-24.0..=24.0).contains(&hours) {
+            return Err(format!("--hours {text}: a day has 24 hours"));
+        }
         out.push(Change::Hours { weekday, more: hours * 3600.0 });
     }
     Ok(out)

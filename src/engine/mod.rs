@@ -1,9 +1,9 @@
 //! Schedules of activities that share limited resources, in integer time: short ones, with a proof
 //! of how short a schedule can be at all.
 //!
-//! [`solve`] starts from priority rules ([`warm`]), bounds the makespan from below ([`bounds`]),
-//! and then takes turns between a constraint solver that proves or improves ([`prove`]), crossing
-//! good schedules ([`breed`]) and solving a stretch of the best one anew ([`windows`]). It knows
+//! [`solve`] starts from priority rules (`warm`), bounds the makespan from below (`bounds`),
+//! and then takes turns between a constraint solver that proves or improves (`prove`), crossing
+//! good schedules (`breed`) and solving a stretch of the best one anew (`windows`). It knows
 //! nothing of what is being made.
 
 mod bounds;

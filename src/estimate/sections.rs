@@ -333,7 +333,7 @@ fn place_of_solid(
 }
 
 /// Cells along the longest side of a prism or cone: its doubt, a cell or so, is told with it.
-const CELLS: usize = 64;
+const CELLS: usize = 40;
 
 /// A section that lies on another is thicker with it: no ball is less than twice the modulus.
 fn over_joint(place: Figure<Length>, modulus: &Figure<Length>) -> Figure<Length> {

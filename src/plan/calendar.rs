@@ -29,6 +29,8 @@ pub struct Calendar {
     origin: NaiveDate,
     /// By person in the order of the manifest, in time order.
     pub people: Vec<Vec<Window>>,
+    /// By person: minutes worked before each window.
+    sums: Vec<Vec<Minute>>,
 }
 
 impl Calendar {
@@ -59,7 +61,16 @@ impl Calendar {
             }
             windows
         });
-        Self { origin, people: people.collect() }
+        let people: Vec<Vec<Window>> = people.collect();
+        let sums = people.iter().map(|windows| {
+            let before = windows.iter().scan(0, |sum, w| {
+                *sum += w.to - w.from;
+                Some(*sum - (w.to - w.from))
+            });
+            before.collect()
+        });
+        let sums = sums.collect();
+        Self { origin, people, sums }
     }
 
     /// The time on the clock.
@@ -119,8 +130,13 @@ impl Calendar {
 
     /// Minutes that all people together work between two moments.
     pub fn worked(&self, from: Minute, to: Minute) -> Minute {
-        let each = self.people.iter().flatten();
-        each.map(|w| (w.to.min(to) - w.from.max(from)).max(0)).sum()
+        let upto = |(windows, sums): (&Vec<Window>, &Vec<Minute>), at: Minute| {
+            let next = windows.partition_point(|w| w.from < at);
+            let last = next.checked_sub(1).map(|i| (windows[i], sums[i]));
+            last.map_or(0, |(w, before)| before + at.min(w.to) - w.from)
+        };
+        let each = self.people.iter().zip(&self.sums);
+        each.map(|person| (upto(person, to) - upto(person, from)).max(0)).sum()
     }
 
     /// The fewest minutes that all people together work while so many minutes go by on the clock.

@@ -105,7 +105,8 @@ fn arrange(
     estimates: &Estimates,
     looking: Looking<'_>,
 ) -> Result<Arranged, Vec<String>> {
-    let longest = Calendar::new(&build.shop, build.today, 0, 14).longest();
+    // Whoever is away now comes back within a year.
+    let longest = Calendar::new(&build.shop, build.today, 0, 366).longest();
     let mut work = work::work(build, estimates, longest);
     if longest == 0 {
         work.missing.push(

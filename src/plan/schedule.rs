@@ -8,6 +8,7 @@ use super::reasons::{Waited, reasons, slack};
 use super::search::{Aim, Found};
 use super::work::Work;
 use crate::build::Build;
+use crate::estimate;
 use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
 use chrono::{NaiveDate, NaiveDateTime};
@@ -117,6 +118,8 @@ pub struct PlannedHeat {
     pub moulds: Vec<usize>,
     /// Metal charged, all moulds together.
     pub charge: Option<Figure<Mass>>,
+    /// People that the full pot asks for, lifted as the handbook says.
+    pub people: Option<u32>,
 }
 
 /// The work that is left, in time.
@@ -208,6 +211,11 @@ pub(super) fn schedule(
         let furnace = build.shop.furnaces.get_index(heat.furnace).map(|(id, _)| id.clone());
         let name = next_name("H", taken.iter().map(|t| &**t));
         taken.push(name.clone());
+        let charge = Figure::sum("charge of the heat", &charges);
+        let casting =
+            heat.moulds.first().and_then(|m| build.parts[work.moulds[*m].part].casting.as_ref());
+        let people =
+            casting.and_then(|c| estimate::pot(build, c, charge.as_ref()).handling.crucible_people);
         heats.push(PlannedHeat {
             name: name.into(),
             alloy: work.alloys[alloy].clone(),
@@ -217,7 +225,8 @@ pub(super) fn schedule(
             pour: clock(heat.pour),
             over: clock(heat.over),
             moulds: heat.moulds.clone(),
-            charge: Figure::sum("charge of the heat", &charges),
+            charge,
+            people: people.map(|p| p.si() as u32),
         });
     }
     let moulds = work.moulds.iter().zip(heat_of).map(|(m, heat)| {

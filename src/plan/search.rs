@@ -1,13 +1,16 @@
 //! Looking for a good plan: first ideas by rules of thumb, then neighbours of the best, until
 //! nothing can be better or the budget is spent.
 
+use super::Subject;
 use super::calendar::{Calendar, Minute};
 use super::heats::{least_heats, tight};
 use super::place::{Idea, Layout, Limits, may_share, place};
 use super::relax::order;
 use super::work::Work;
+use crate::manifest::Step;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use std::collections::HashMap;
 
 /// What comes first when plans are compared.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
@@ -31,7 +34,7 @@ pub struct Budget<'a> {
 }
 
 /// How good a plan is; the smaller the better. The last number prefers castings early on which
-/// much waits and which may be lost, so that one that must be redone is known early.
+/// much waits and which may be lost, poured and inspected: one that must be redone is known early.
 type Worth = (i64, i64, i64);
 
 /// A plan that was found.
@@ -60,8 +63,8 @@ struct Search<'a> {
     limits: &'a Limits,
     calendar: &'a Calendar,
     aim: Aim,
-    /// By mould, how much it matters that it is poured early.
-    stakes: Vec<f64>,
+    /// What tells whether a mould is good, and how much it matters that it is told early.
+    stakes: Vec<(usize, f64)>,
     best: Option<(Worth, Idea, Layout)>,
     tried: usize,
 }
@@ -81,9 +84,21 @@ pub fn search(
     budget: &mut Budget<'_>,
 ) -> Result<Found, NoPlan> {
     let tails = tails(work, calendar);
-    let stakes = work.moulds.iter().map(|m| {
+    // What is decided last of a part: its inspection, or what comes before where nobody inspects.
+    let mut decides: HashMap<usize, usize> = HashMap::new();
+    for (n, item) in work.items.iter().enumerate() {
+        if let (Subject::Part(part), Step::ShakeOut | Step::Fettle | Step::Inspect) =
+            (item.subject, item.step)
+        {
+            let last = decides.entry(part).or_insert(n);
+            if work.items[*last].step <= item.step {
+                *last = n;
+            }
+        }
+    }
+    let stakes = work.moulds.iter().filter_map(|m| {
         let behind = m.items[1].map_or(0.0, |n| tails[n]);
-        m.doubt * behind / 60.0
+        Some((*decides.get(&m.part)?, m.doubt * behind / 60.0))
     });
     let stakes = stakes.collect();
     let mut search = Search { work, limits, calendar, aim, stakes, best: None, tried: 0 };
@@ -129,8 +144,8 @@ impl Search<'_> {
     fn worth(&self, layout: &Layout) -> Worth {
         let day = Calendar::day(layout.finish() - 1);
         let heats = layout.heats.len() as i64;
-        let early = layout.heats.iter().flat_map(|h| h.moulds.iter().map(move |m| (h.over, m)));
-        let early: f64 = early.map(|(over, m)| over as f64 * self.stakes[*m]).sum();
+        let early = self.stakes.iter().map(|(n, stake)| layout.items[*n].ready as f64 * stake);
+        let early: f64 = early.sum();
         let ends: Minute = layout.items.iter().map(|p| p.ready).sum();
         let early = early as i64 + ends / (self.work.items.len().max(1) as i64);
         match self.aim {
@@ -151,11 +166,16 @@ impl Search<'_> {
         Some(worth)
     }
 
+    /// Tries neighbours until the budget is spent: where the day of finish is proven, what is left
+    /// of it brings castings forward on which much waits.
     fn improve(&mut self, bound: Minute, least: usize, budget: &mut Budget<'_>) {
         // Late acceptance: a neighbour is taken if it is no worse than what was held so many
-        // tries ago.
+        // tries ago. Until the best is proven, every second round begins with all heats taken
+        // apart, and in it the number of heats and the day of finish change places: the way from one good grouping to
+        // another leads through plans that are worse.
         const MEMORY: usize = 40;
         const ASK_EVERY: usize = 16;
+        const ROUNDS: usize = 8;
         let Some((first, idea, _)) = self.best.clone() else { return };
         if self.work.items.is_empty() {
             return;
@@ -164,23 +184,35 @@ impl Search<'_> {
         let (mut held, mut idea) = (first, idea);
         let mut memory = [first; MEMORY];
         let bound = Calendar::day(bound - 1);
+        let begun = self.tried;
+        let length = (budget.tries / ROUNDS).max(10 * MEMORY);
+        let (mut round, mut turn) = (0, false);
         while self.tried < budget.tries {
-            let Some(best) = self.best.as_ref().map(|b| b.0) else { return };
-            let (day, heats) = match self.aim {
-                Aim::Finish => (best.0, best.1),
-                Aim::Heats => (best.1, best.0),
-            };
-            // Nothing that matters can be better; what is left of the budget sharpens the rest.
-            let proven = day <= bound && heats <= least as i64;
-            if proven && self.tried > budget.tries / 4 {
-                return;
-            }
+            let Some((best, best_idea, _)) = self.best.as_ref() else { return };
             if self.tried.is_multiple_of(ASK_EVERY) && (budget.stop)(self.tried, budget.tries) {
                 return;
             }
+            let turned = |w: Worth| (w.1, w.0, w.2);
+            if (self.tried - begun) / length > round {
+                round += 1;
+                (held, idea) = (*best, best_idea.clone());
+                let (day, heats) = match self.aim {
+                    Aim::Finish => (held.0, held.1),
+                    Aim::Heats => (held.1, held.0),
+                };
+                let proven = day <= bound && heats <= least as i64;
+                turn = !proven && round % 2 == 1;
+                if turn {
+                    idea.heats = (0..self.work.moulds.len()).map(|m| vec![m]).collect();
+                    held = turned(self.try_idea(idea.clone()).unwrap_or(held));
+                }
+                memory = [held; MEMORY];
+                continue;
+            }
             let neighbour = self.neighbour(&idea, &mut random);
             let slot = self.tried % MEMORY;
-            if let Some(new) = self.try_idea(neighbour.clone())
+            let new = self.try_idea(neighbour.clone());
+            if let Some(new) = if turn { new.map(turned) } else { new }
                 && (new <= memory[slot] || new <= held)
             {
                 (held, idea) = (new, neighbour);
@@ -253,7 +285,7 @@ fn tails(work: &Work, calendar: &Calendar) -> Vec<f64> {
     for &n in work.order().iter().rev() {
         let item = &work.items[n];
         let behind = item.after.iter().map(|a| tails[*a]).fold(0.0, f64::max);
-        let melt = if item.step == crate::manifest::Step::Pour { work.melt } else { 0 };
+        let melt = if item.step == Step::Pour { work.melt } else { 0 };
         tails[n] = (item.minutes + melt) as f64 + item.wait as f64 * share + behind;
     }
     tails
@@ -268,8 +300,7 @@ fn rules(work: &Work, tails: &[f64]) -> Vec<Vec<f64>> {
     }
     let casting_first = |n: usize| {
         let item = &work.items[n];
-        let foundry = item.mould.is_some()
-            || matches!(item.step, crate::manifest::Step::Pattern | crate::manifest::Step::Core);
+        let foundry = item.mould.is_some() || matches!(item.step, Step::Pattern | Step::Core);
         tails[n] + if foundry { 1e4 } else { 0.0 }
     };
     vec![
@@ -282,7 +313,7 @@ fn rules(work: &Work, tails: &[f64]) -> Vec<Vec<f64>> {
 /// No plan finishes before this minute: the longest chain with everybody free for it, and all
 /// work from each moment on that is free only then, shared among all people.
 pub fn bound(work: &Work, calendar: &Calendar) -> Minute {
-    let shake = crate::manifest::Step::ShakeOut;
+    let shake = Step::ShakeOut;
     let mut heads = vec![0; work.items.len()];
     let mut best = 0;
     for n in work.order() {

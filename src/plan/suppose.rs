@@ -64,7 +64,8 @@ impl Change {
             Self::Alloy { part, alloy } => format!("{part} in {alloy}"),
             Self::Flask { flask, more } => format!("{more} more {flask}"),
             Self::Crucible { crucible, more } => {
-                format!("{crucible} {:.0} % larger", more * 100.0)
+                let word = if *more < 0.0 { "smaller" } else { "larger" };
+                format!("{crucible} {:.0} % {word}", more.abs() * 100.0)
             }
             Self::Lost { part } => format!("{part} scrapped"),
             Self::Away { first, last } if first == last => format!("away on {first}"),

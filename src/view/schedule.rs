@@ -29,6 +29,8 @@ pub struct ScheduleView {
     pub kept: bool,
     /// What keeps some of the work out of the plan.
     pub missing: Vec<String>,
+    /// Heats whose full pot asks for more people than the shop has.
+    pub short_of_people: Vec<String>,
     /// Days in the shop.
     pub sessions: Vec<SessionView>,
     /// Heats to come.
@@ -88,6 +90,8 @@ pub struct HeatView {
     pub over: String,
     /// Metal charged.
     pub charge: Option<FigureView>,
+    /// People that the full pot asks for.
+    pub people: Option<u32>,
     /// Its moulds, in the order to pour them.
     pub moulds: Vec<MouldView>,
 }
@@ -184,6 +188,7 @@ impl HeatView {
             pour: stamp(heat.pour),
             over: stamp(heat.over),
             charge: view(&heat.charge),
+            people: heat.people,
             moulds: moulds.collect(),
         }
     }
@@ -240,6 +245,12 @@ impl ScheduleView {
             tried: schedule.tried,
             kept: schedule.kept,
             missing: schedule.missing.clone(),
+            short_of_people: schedule
+                .heats
+                .iter()
+                .filter(|h| h.people.is_some_and(|p| p as usize > build.shop.people.len()))
+                .map(|h| h.name.to_string())
+                .collect(),
             sessions: sessions.collect(),
             heats: schedule.heats.iter().map(|h| HeatView::new(build, schedule, h)).collect(),
             jobs: jobs.collect(),
@@ -368,7 +379,8 @@ impl ScheduleView {
                 1 => format!("none can before {}, a day earlier", day(bound)),
                 days => format!("none can before {}, {days} days earlier", day(bound)),
             };
-            line("finish", format!("{}, if nothing is cast again; {gap}", day(finish)));
+            let of = if self.missing.is_empty() { "" } else { "what can be planned: " };
+            line("finish", format!("{of}{}, if nothing is cast again; {gap}", day(finish)));
             if let Some(n) = self.chain.last() {
                 let bench = self.chain.iter().filter(|n| self.jobs[**n].waited_for == "person");
                 let (all, busy) = (self.chain.len(), bench.count());
@@ -393,6 +405,14 @@ impl ScheduleView {
             };
             let kept = if self.kept { "; kept from the last plan" } else { "" };
             line("aim", format!("{aim}{kept}"));
+        }
+        if !self.short_of_people.is_empty() {
+            let says = format!(
+                "{}: the full pot is more than the people of the shop should lift; have a helper \
+                 for the pour, or pour smaller heats, and never pour alone",
+                self.short_of_people.join(", ")
+            );
+            line("people", says);
         }
         for says in &self.missing {
             line("not planned", says.clone());

@@ -95,16 +95,9 @@ fn shop(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
     for (family, sizes) in [("aluminium", ["1.5", "3", "4"]), ("copper", ["1", "1.4", "2"])] {
         for pot in 0..1 + dice.roll(2) {
             let size = dice.one(&sizes);
-            let family = if dice.roll(6) == 0 { "" } else { &format!(", family: {family}") };
-            writeln!(
-                out,
-                "    {}-{pot}: {{holds: {size} L, working-fill: 80 %{family}}}",
-                if family.is_empty() {
-                    "any".to_owned() + size.get(..1).unwrap_or("")
-                } else {
-                    family[10..].to_owned()
-                }
-            )?;
+            let kept =
+                if dice.roll(6) == 0 { String::new() } else { format!(", family: {family}") };
+            writeln!(out, "    {family}-{pot}: {{holds: {size} L, working-fill: 80 %{kept}}}")?;
         }
     }
     writeln!(out, "  flasks:")?;

@@ -296,7 +296,7 @@ impl Check<'_> {
                 self.must(last || leaves, || {
                     format!("broken off: {} {} before the session ends", job.on, job.step)
                 });
-                self.must(last == !b.goes_on, || {
+                self.must(last != b.goes_on, || {
                     format!("goes on: {} {} is said to end elsewhere", job.on, job.step)
                 });
                 busy.entry(b.person.clone()).or_default().push((b.from, b.to));

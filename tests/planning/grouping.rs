@@ -15,7 +15,7 @@ use std::fmt::Write;
 /// Work is not taken up for less than this at the end of a session: a rule of the planner's own.
 const LEAST_PIECE: i64 = 15;
 /// Plans tried for each build.
-const TRIES: usize = 2000;
+const TRIES: usize = 4000;
 const OPENS: i64 = 9 * 60;
 
 /// Four to seven moulds of one or two alloys, few flasks, needs among them.
@@ -34,7 +34,7 @@ fn small(seed: u64) -> String {
     let heap = dice.one(&["", "", ", on-hand: 45 kg"]);
     let sand = dice.one(&["green-sand", "green-sand", "oil-sand"]);
     // More moulds than these, one heat a day, take the solver minutes.
-    let moulds = if heats == 1 { dice.one(&[4, 5]) } else { dice.one(&[4, 5, 5, 6, 7]) };
+    let moulds = if heats == 1 { dice.one(&[4, 5]) } else { dice.one(&[4, 4, 5, 5, 5, 6, 7]) };
     write!(
         out,
         "build: {{title: Small {seed}, begun: 2026-01-10}}
@@ -64,9 +64,11 @@ shop:
         let ram = 20 + 10 * dice.roll(5);
         let fit = 20 + 20 * dice.roll(4);
         let shake = 10 + 5 * dice.roll(4);
+        // What rests long after casting pulls its heat forward, away from its fellows.
+        let rest = dice.one(&["none", "none", "none", "26 h", "50 h"]);
         writeln!(parts, "  part-{i}:
     casting: {{pattern: pattern-{pattern}, alloy: {alloy}, mass: {mass}}}
-    steps: {{pattern: {} min, ram: {ram} min, pour: {} min, shake-out: {shake} min, fettle: none, inspect: none, fit: {fit} min}}",
+    steps: {{pattern: {} min, ram: {ram} min, pour: {} min, shake-out: {shake} min, fettle: none, inspect: none, relieve: {rest}, fit: {fit} min}}",
             20 + 20 * dice.roll(4), 5 + 5 * dice.roll(2)).expect("text");
         if i > 0 && dice.roll(3) == 0 {
             let need = dice.one(&[
@@ -121,6 +123,7 @@ fn question(build: &Build, plan: &Value, estimate: &Value, aim: &str) -> (Value,
                 "pour": bench(id, "pour"),
                 "cool": row(id, "shake-out").map_or(0, |r| minutes(r.wait)),
                 "shake": bench(id, "shake-out"),
+                "rest": row(id, "relieve").map_or(0, |r| minutes(r.wait)),
                 "fit": bench(id, "fit"),
             })
         })
@@ -172,17 +175,24 @@ fn grouping_and_timing_reach_the_optimum() {
     });
     let (asked, ours): (Vec<Value>, Vec<(String, Value)>) = planned.unzip();
     let question = json!({"builds": asked, "seconds": 60});
-    std::fs::write("/tmp/heats-q.json", question.to_string()).unwrap();
-    std::fs::write("/tmp/heats-o.json", serde_json::to_string(&ours).unwrap()).unwrap();
     let test = "grouping_and_timing_reach_the_optimum";
     let Some(told) = common::ask(test, "heats", &question) else { return };
     let best = told["builds"].as_array().expect("builds");
     assert_eq!(best.len(), ours.len());
-    let worse: Vec<String> = ours
-        .iter()
-        .zip(best)
-        .filter(|((_, ours), best)| ours != *best)
-        .map(|((name, ours), best)| format!("{name}: {ours}, the optimum is {best}"))
-        .collect();
+    // Where the proof took too long the answer is a plan all the same, and may not be better.
+    let rank = |name: &str, of: &Value| {
+        let [day, heats] = ["day", "heats"].map(|key| of[key].as_i64().expect("a count"));
+        if name.ends_with("finish first") { (day, heats) } else { (heats, day) }
+    };
+    let mut proven = 0;
+    let mut worse = Vec::new();
+    for ((name, ours), best) in ours.iter().zip(best) {
+        assert!(!best.is_null(), "{name}: what was planned is no plan of the model");
+        proven += usize::from(best["proven"] == true);
+        if best["proven"] == true && best != ours || rank(name, best) < rank(name, ours) {
+            worse.push(format!("{name}: {ours}, the optimum is {best}"));
+        }
+    }
     assert!(worse.is_empty(), "{} of {}:\n{}", worse.len(), ours.len(), worse.join("\n"));
+    assert!(proven >= 60, "only {proven} of {} were proven in time", ours.len());
 }

@@ -1,15 +1,15 @@
 """Best grouping of moulds into heats, and best days, by CP-SAT of OR-tools.
 
 One person works the same hours every day. A pattern, ramming, melting with pouring, shaking out
-and fitting for each mould; work at the bench may be broken off at the end of a day, ramming and
-the melt with its pours may not.
+and fitting for each mould, with waits for cooling and for stress relief; work at the bench may be
+broken off at the end of a day, ramming and the melt with its pours may not.
 
 stdin:  {"builds": [{"open": min, "length": min, "days": int, "aim": "finish" | "heats",
                      "melt": min, "warm_up": min, "heats_per_day": int, "least_piece": min,
                      "patterns": [min, ...],
                      "moulds": [{"pattern": int, "alloy": int, "charge": mg, "flask": int,
                                  "sand": g, "stands": min | null, "ram": min, "pour": min,
-                                 "cool": min, "shake": min, "fit": min}, ...],
+                                 "cool": min, "shake": min, "rest": min, "fit": min}, ...],
                      "most": [mg by alloy], "flasks": [count, ...], "heap": g | null,
                      "needs": [[mould, step, mould, step], ...]}],
          "seconds": 60}
@@ -25,7 +25,7 @@ import sys
 from ortools.sat.python import cp_model
 
 TIMES = ("open", "length", "melt", "warm_up", "least_piece")
-STEPS = ("ram", "pour", "cool", "shake", "fit")
+STEPS = ("ram", "pour", "cool", "shake", "rest", "fit")
 
 
 def coarse(build):
@@ -136,7 +136,7 @@ def best(build, first, most_heats, seconds):
             model.add(pour - rams[m][1] <= mould["stands"])
         model.add(rams[m][0] >= patterns[mould["pattern"]][1])
         model.add(shakes[m][0] >= pour + mould["pour"] + mould["cool"])
-        model.add(fits[m][0] >= shakes[m][1])
+        model.add(fits[m][0] >= shakes[m][1] + mould["rest"])
     model.add_no_overlap(pours)
     model.add_no_overlap(model.busy)
     on = {(h, day): model.new_bool_var("") for h in range(count) for day in model.days}

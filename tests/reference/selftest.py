@@ -94,7 +94,7 @@ expect("no charge", none["cost"], None)
 # Two moulds of 3 in pots of 5, then of 6: two heats on two days, since the furnace melts one a day;
 # then one heat on the first.
 mould = {"alloy": 0, "charge": 3, "flask": 0, "sand": 1, "stands": None, "ram": 30, "pour": 10,
-         "cool": 60, "shake": 20, "fit": 30}
+         "cool": 60, "shake": 20, "rest": 0, "fit": 30}
 build = {"open": 540, "length": 480, "days": 3, "aim": "finish", "melt": 60, "warm_up": 30,
          "heats_per_day": 1, "least_piece": 15, "patterns": [60, 60],
          "moulds": [mould | {"pattern": 0}, mould | {"pattern": 1}],
