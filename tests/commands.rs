@@ -188,13 +188,30 @@ fn json_names_are_stable() {
         assert!(!list(&list(&one, "castings")[0], "cautions").is_empty());
         let plan = json(dir, &["plan"]);
         let want = [
-            "work", "now", "longest_chain", "chain_length", "hours_left", "worked_off", "untimed",
+            "work",
+            "now",
+            "longest_chain",
+            "chain_length",
+            "hours_left",
+            "worked_off",
+            "untimed",
             "schedule",
         ];
         assert_eq!(keys(&plan), [&HEAD[..], &want].concat());
         let want = [
-            "finish", "bound", "gap_days", "aim", "least_heats", "tried", "kept", "missing",
-            "short_of_people", "sessions", "heats", "jobs", "chain",
+            "finish",
+            "bound",
+            "gap_days",
+            "aim",
+            "least_heats",
+            "tried",
+            "kept",
+            "missing",
+            "short_of_people",
+            "sessions",
+            "heats",
+            "jobs",
+            "chain",
         ];
         assert_eq!(keys(&plan["schedule"]), want);
         for row in list(&plan, "work") {

@@ -81,6 +81,7 @@ fn scheduled(mut made: Made) -> Made {
                 let casting = made.build.parts[part].casting.as_ref().expect("a casting");
                 let name = format!("H{}", 12 + schedule.heats.len());
                 schedule.heats.push(PlannedHeat {
+                    people: None,
                     name: name.into(),
                     alloy: casting.alloy.id.clone(),
                     crucibles: vec!["zinc-pot".into()],
