@@ -188,13 +188,30 @@ fn json_names_are_stable() {
         assert!(!list(&list(&one, "castings")[0], "cautions").is_empty());
         let plan = json(dir, &["plan"]);
         let want = [
-            "work", "now", "longest_chain", "chain_length", "hours_left", "worked_off", "untimed",
+            "work",
+            "now",
+            "longest_chain",
+            "chain_length",
+            "hours_left",
+            "worked_off",
+            "untimed",
             "schedule",
         ];
         assert_eq!(keys(&plan), [&HEAD[..], &want].concat());
         let want = [
-            "finish", "bound", "gap_days", "aim", "least_heats", "tried", "kept", "missing",
-            "short_of_people", "sessions", "heats", "jobs", "chain",
+            "finish",
+            "bound",
+            "gap_days",
+            "aim",
+            "least_heats",
+            "tried",
+            "kept",
+            "missing",
+            "short_of_people",
+            "sessions",
+            "heats",
+            "jobs",
+            "chain",
         ];
         assert_eq!(keys(&plan["schedule"]), want);
         for row in list(&plan, "work") {
@@ -209,7 +226,8 @@ fn json_names_are_stable() {
         for group in ["metal", "sand", "consumables"] {
             for row in list(&bill, group) {
                 let want = [
-                    "id", "title", "in_all", "used", "left", "stock", "buy", "summed", "by", "note",
+                    "id", "title", "in_all", "used", "left", "stock", "buy", "summed", "sure",
+                    "by", "note",
                 ];
                 assert_eq!(keys(row), want);
                 ["in_all", "used", "left", "stock", "buy", "summed"]
@@ -298,10 +316,12 @@ fn a_charge_is_made_up_within_the_limits() {
     let dir = copy("demo");
     let charge = json(dir.path(), &["charge", "A356", "8kg"]);
     let want = [
+        "heat",
         "alloy",
         "standard",
         "source",
         "mass_kg",
+        "mass",
         "possible",
         "in_the_way",
         "metals",
@@ -332,6 +352,104 @@ fn a_charge_is_made_up_within_the_limits() {
     for args in [["charge", "A355", "8kg"], ["charge", "A356", "8mm"], ["charge", "A356", "0 kg"]] {
         assert_eq!(run(dir.path(), &args).status.code(), Some(2), "{args:?}");
     }
+}
+
+#[test]
+fn a_planned_heat_is_told_and_charged() {
+    let dir = copy("demo");
+    let dir = dir.path();
+    let heats = json(dir, &["heats"]);
+    for heat in list(&heats, "heats") {
+        let name = word(heat, "heat");
+        let one = json(dir, &["heats", name]);
+        let want = [
+            "heat",
+            "alloy",
+            "furnace",
+            "crucibles",
+            "lit",
+            "pour",
+            "over",
+            "charge",
+            "poured",
+            "fill",
+            "lift",
+            "temperature",
+            "moulds",
+        ];
+        assert_eq!(keys(&one), [&HEAD[..], &want].concat());
+        assert_eq!(one["charge"]["value"], heat["charge"]["value"], "{name}");
+        let order = |v: &Value| -> Vec<String> {
+            list(v, "moulds").iter().map(|m| word(m, "part").to_owned()).collect()
+        };
+        assert_eq!(order(&one), order(heat), "{name}: the order to pour them");
+        let metal: f64 =
+            list(&one, "moulds").iter().map(|m| m["poured"]["value"].as_f64().expect("kg")).sum();
+        assert!((metal - one["poured"]["value"].as_f64().expect("kg")).abs() < 1e-9);
+        if let Some(fill) = one["fill"]["value"].as_f64() {
+            assert!(fill > 0.0 && fill <= 1.0 + 1e-9, "{name}: filled to {fill}");
+        }
+        for line in good(dir, &["heats", name]).lines() {
+            assert!(!too_long(line), "{line}");
+        }
+    }
+    let aluminium = list(&heats, "heats").iter().find(|h| h["alloy"] == "A356").expect("a heat");
+    let name = word(aluminium, "heat");
+    let charge = json(dir, &["charge", name]);
+    assert_eq!(charge["heat"], *name);
+    assert_eq!(charge["mass_kg"], aluminium["charge"]["value"]);
+    let sum: f64 = list(&charge, "metals").iter().map(|m| m["mass_kg"].as_f64().expect("kg")).sum();
+    assert!((sum - charge["mass_kg"].as_f64().expect("kg")).abs() < 1e-4, "{sum}");
+    let sheet = json(dir, &["sheet", "heat", name]);
+    assert_eq!(list(&sheet, "made_up").len(), list(&charge, "metals").len());
+    for (args, says) in [
+        (&["charge", "A356"][..], "how much?"),
+        (&["charge", "H99"], "no heat H99 is planned"),
+        (&["heats", "H99"], "no heat H99 is planned"),
+        (&["heats", "H1"], "was poured on"),
+    ] {
+        let out = run(dir, args);
+        assert_eq!(out.status.code(), Some(2), "{args:?}");
+        assert!(text(&out.stderr).contains(says), "{}", text(&out.stderr));
+    }
+}
+
+#[test]
+fn the_sessions_open_in_a_spreadsheet() {
+    let dir = copy("demo");
+    let dir = dir.path();
+    let file = dir.join("shop.csv");
+    let path = file.to_str().expect("a path");
+    good(dir, &["plan", "--tries", "1", "--csv", path]);
+    let mut reader = csv::Reader::from_path(&file).expect("a table");
+    let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.expect("a row")).collect();
+    let plan = json(dir, &["plan", "--tries", "1"])["schedule"].clone();
+    let sessions = list(&plan, "sessions");
+    let blocks: usize = sessions.iter().map(|s| list(s, "blocks").len()).sum();
+    assert_eq!(rows.len(), blocks);
+    assert_eq!(&rows[0][0], word(&sessions[0], "day"));
+    let heats: std::collections::BTreeSet<&str> =
+        rows.iter().map(|r| &r[7]).filter(|h| !h.is_empty()).collect();
+    assert_eq!(heats.len(), list(&plan, "heats").len());
+}
+
+#[test]
+fn what_to_buy_to_be_sure_can_be_asked() {
+    let dir = copy("demo");
+    let dir = dir.path();
+    let bill = json(dir, &["bill", "--sure"]);
+    let mut seen = 0;
+    for row in ["metal", "sand", "consumables"].iter().flat_map(|g| list(&bill, g)) {
+        figure(&row["sure"], &[]);
+        let Some(sure) = row["sure"]["value"].as_f64() else { continue };
+        seen += 1;
+        assert!(sure >= row["buy"]["value"].as_f64().expect("kg") - 1e-9, "{}", row["id"]);
+        let why = json(dir, &["why", word(row, "id"), "sure"]);
+        assert_eq!(why["value"], row["sure"]["value"], "{}", row["id"]);
+    }
+    assert!(seen >= 4, "three alloys and the fuel at least, {seen}");
+    let plain = good(dir, &["bill", "--sure"]);
+    assert!(plain.contains("at P90") && plain.lines().all(|l| !too_long(l)), "{plain}");
 }
 
 fn why_keys(view: &Value) {
@@ -762,6 +880,10 @@ fn the_new_views_fit_eighty_columns() {
         }
         json(dir.path(), args);
     }
+    // A concession that is cast again puts the finish off, or takes nothing; never nothing known.
+    let plate = json(dir.path(), &["redo", "motor-plate"]);
+    assert!(plate["later"]["value"].as_f64().expect("days") >= 0.0);
+    assert_eq!(json(dir.path(), &["redo", "base"])["later"], Value::Null, "cast again since");
     for (part, says) in
         [("handwheel", "nothing to decide"), ("motor", "not cast"), ("bse", "did you mean")]
     {

@@ -108,6 +108,37 @@ fn another_attempt_adds_up() {
 }
 
 #[test]
+fn the_other_decision_tells_the_days() {
+    let (build, estimates) = read(JOURNAL);
+    let plate = build.part("motor-plate").expect("part");
+    let mut redo = redo(&build, &estimates, plate).expect("a concession");
+    let other = redo.otherwise(&build).expect("something to decide");
+    // Kept, it is a good piece; the other way it is none, and what was done on it is undone.
+    assert_eq!(build.history.pieces(plate).good(), 1);
+    assert_eq!(other.history.pieces(plate).good(), 0);
+    assert!(!other.history.done.contains_key(&plate));
+    let day = |d: &str| d.parse::<chrono::NaiveDate>().expect("day").and_hms_opt(18, 0, 0);
+    redo.later(day("2027-02-10"), day("2027-02-16"));
+    assert_eq!(redo.another.later.as_ref().expect("days").si(), 6.0 * 86_400.0);
+    // No attempt makes the machine earlier.
+    redo.later(day("2027-02-10"), day("2027-02-09"));
+    assert_eq!(redo.another.later.as_ref().expect("days").si(), 0.0);
+
+    // A casting that was scrapped and not made again: the plan has the attempt, the other has not.
+    let open = JOURNAL.replace("disposition: concession", "disposition: scrap");
+    let (build, estimates) = read(&open);
+    let mut redo = pourwright::redo::redo(&build, &estimates, plate).expect("a loss");
+    let other = redo.otherwise(&build).expect("something to decide");
+    assert_eq!(other.history.pieces(plate).good(), build.history.pieces(plate).good() + 1);
+    redo.later(day("2027-02-16"), day("2027-02-10"));
+    assert_eq!(redo.another.later.as_ref().expect("days").si(), 6.0 * 86_400.0);
+    // What was cast again since leaves nothing to decide.
+    let base = build.part("base").expect("part");
+    let done = pourwright::redo::redo(&build, &estimates, base).expect("a loss");
+    assert!(done.otherwise(&build).is_none());
+}
+
+#[test]
 fn changes_go_onto_the_next_card() {
     let (build, estimates) = read(JOURNAL);
     let part = |id: &str| build.part(id).expect("part");

@@ -209,6 +209,11 @@ impl BillView {
             out += &look.heading(title);
             out += &stock(look, rows);
         }
+        let mut rows = self.metal.iter().chain(&self.sand).chain(&self.consumables);
+        if rows.any(|r| r.sure.is_some()) {
+            let says = "(at P90: to buy so that nine in ten replays of the plan have enough, castings that fail made again; `risk` tells them)";
+            out += &(look.wrapped(says, 1) + "\n");
+        }
         if !self.crucibles.is_empty() {
             out += &look.heading("Crucibles");
             out += &crucibles(look, &self.crucibles);
@@ -296,8 +301,9 @@ fn stock(look: &Look, rows: &[StockRow]) -> String {
     columns.extend((!planned).then_some(("used", Side::Right)));
     columns.extend([("to come", Side::Right), ("in shop", Side::Right)]);
     columns.extend(planned.then_some(("summed", Side::Right)));
-    columns.extend([("to buy", Side::Right), ("between", Side::Left)]);
-    columns.extend(sure.then_some(("to be sure", Side::Right)));
+    columns.push(("to buy", Side::Right));
+    // There is room for one of the two.
+    columns.push(if sure { ("at P90", Side::Right) } else { ("between", Side::Left) });
     columns.extend(planned.then_some(("by", Side::Left)));
     let mut table = look.table(&columns);
     for row in rows {
@@ -315,8 +321,12 @@ fn stock(look: &Look, rows: &[StockRow]) -> String {
         }
         cells.extend([&row.left, &row.stock].map(shown));
         cells.extend(planned.then(|| shown(&row.summed)));
-        cells.extend([buy, row.between.clone().into()]);
-        cells.extend(sure.then(|| shown(&row.sure)));
+        cells.push(buy);
+        cells.push(match &row.sure {
+            Some(f) if sure && f.value <= 0.0 => "-".into(),
+            _ if sure => shown(&row.sure),
+            _ => row.between.clone().into(),
+        });
         cells.extend(planned.then(|| row.by.clone().unwrap_or_default().into()));
         table.add_row(cells);
     }

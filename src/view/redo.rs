@@ -208,7 +208,8 @@ impl RedoView {
         out += &look.heading("Cast it again");
         let later = match &self.later {
             Some(f) => f.clone().shown,
-            None => "not scheduled".to_owned(),
+            None if self.since.is_some() => "none: done".to_owned(),
+            None => "not known".to_owned(),
         };
         for f in &self.another {
             let span = f.span.as_ref().map_or(String::new(), |s| format!("  ({s})"));

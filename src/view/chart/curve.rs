@@ -56,6 +56,10 @@ pub fn curve(of: &Curve) -> Option<Chart> {
                 &format!("H{:.1}", across.at(of.today).max(across.at(line.points[rest.len()].0)));
         }
         chart.mark(if line.planned { "planned" } else { "done" }, path);
+        // A line that is alone needs no name, and a name at its end may lie over it.
+        if of.lines.len() < 2 {
+            continue;
+        }
         let (day, amount) = line.points[rest.len()];
         let (x, y) = (across.at(day), up.at(amount));
         let anchor = if x > super::axis::WIDTH * 0.75 { "end" } else { "start" };

@@ -447,7 +447,7 @@ fn stock(line: &StockLine, units: System) -> StockView {
 
 fn bill_view(build: &Build, bill: &Bill, lines: Vec<StockView>) -> BillView {
     let currency = plain(&build.header.currency);
-    let price = |p: &Decimal| format!("{p} {currency}");
+    let price = |p: &Decimal| format!("{p:.2} {currency}");
     let view = |line: &&BoughtLine| BoughtView {
         name: plain(&line.name),
         quantity: line.quantity,
