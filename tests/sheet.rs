@@ -333,6 +333,7 @@ fn scheduled(made: &mut Made) {
         over: at(16),
         moulds: vec![1, 0],
         charge: pourwright::figure::Figure::sum("charge", &charges),
+        people: None,
     }];
     made.plan.schedule.moulds = moulds;
     made.plan.schedule.finish = Some(at(20));
