@@ -64,6 +64,19 @@ pub struct Plan {
 }
 
 impl Plan {
+    /// Takes a schedule: what can be done now is then told in its order.
+    pub fn take(&mut self, schedule: super::Schedule) {
+        let starts: HashMap<(Subject, Step), chrono::NaiveDateTime> =
+            schedule.jobs.iter().rev().map(|job| ((job.subject, job.step), job.start)).collect();
+        let start = |n: &usize| {
+            let task = &self.tasks[*n];
+            let start = starts.get(&(task.subject, task.step));
+            (start.is_none(), start.copied())
+        };
+        self.ready.sort_by_key(start);
+        self.schedule = schedule;
+    }
+
     /// The figures of the build as a whole, by the name that `why build` answers to.
     pub fn figures(&self) -> Vec<(&'static str, Node)> {
         [

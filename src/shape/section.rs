@@ -3,7 +3,7 @@
 use super::solid::{Fault, SPAN};
 use std::borrow::Cow;
 
-/// The section of a [`Solid::Prism`]; every size is in metres.
+/// The section of a prism; every size is in metres.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Section {
     /// Corners in order, either way round, the last joined to the first.

@@ -12,6 +12,8 @@ const BOTTOM: f64 = 30.0;
 
 /// A number without needless digits.
 pub(super) fn digits(value: f64) -> String {
+    // An empty sum of floats is minus nought.
+    let value = value + 0.0;
     let places = match value.abs() {
         v if v >= 100.0 || v.fract() == 0.0 => 0,
         v if v >= 10.0 => 1,
