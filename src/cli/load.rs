@@ -111,10 +111,20 @@ pub fn search_in_force(common: &Common, tries: usize) -> Search {
     Search { aim, seconds: 1e6, tries: Some(tries), seed: 1, gain: 0, anew: false }
 }
 
+/// Builds with more steps than this are planned only when `plan` is asked for.
+const MOST_UNASKED: usize = 10_000;
+
 /// The build and all that is reckoned of it, in time. Without a `search` the plan in force is
 /// taken as it is; where there is none, one is looked for and kept.
 pub fn planned(common: &Common, search: Option<&Search>) -> Result<Loaded, Stop> {
     let mut all = all(common)?;
+    if search.is_none() && all.plan.tasks.len() > MOST_UNASKED {
+        let steps = all.plan.tasks.len();
+        let says =
+            format!("{steps} steps are put into time only by `pourwright plan`: it takes a while");
+        all.plan.schedule.missing.push(says);
+        return Ok(all);
+    }
     let usual = Search::default();
     let search = search.or_else(|| kept(common).is_none().then_some(&usual));
     schedule(common, &mut all, search);
@@ -169,9 +179,9 @@ fn look(
         }
         began.elapsed() >= most
     };
-    // Well within two seconds on any machine of today, so that the clock seldom decides.
-    let usual = 750_000 / all.plan.tasks.len().max(1);
-    let tries = search.map_or(0, |s| s.tries.unwrap_or(usual.clamp(8, 20_000)).max(1));
+    // None but the first rule of thumb for builds of many thousand steps. Well within two seconds on any machine of today, so that the clock seldom decides.
+    let usual: usize = 750_000 / all.plan.tasks.len().max(1);
+    let tries = search.map_or(0, |s| s.tries.unwrap_or(usual).clamp(1, 20_000));
     let seed = search.map_or(1, |s| s.seed);
     let budget = Budget { tries, seed, stop: &mut stop };
     let looking = Looking { aim, kept, gain, budget };

@@ -10,11 +10,13 @@ use super::calendar::{Calendar, Minute, Window};
 use super::work::{Mould, Work};
 use crate::build::Build;
 use std::cmp::Reverse;
-use std::collections::BinaryHeap;
+use std::collections::{BinaryHeap, HashMap};
 
 /// Work is not taken up for less than this before the end of a session, unless it is finished by
 /// then. Common practice, no source.
 const LEAST_PIECE: Minute = 15;
+/// So many moulds are asked whether they share a heat that is being made up.
+const COMPANY: usize = 60;
 
 /// An order of priority and a grouping of moulds into heats.
 #[derive(Debug, Clone, PartialEq)]
@@ -191,7 +193,8 @@ pub struct Placer<'a> {
     open: Vec<usize>,
     flasks: Vec<Vec<Hold>>,
     sand: Vec<Hold>,
-    furnaces: Vec<Vec<Hold>>,
+    /// By furnace and day.
+    furnaces: Vec<HashMap<i64, Vec<Hold>>>,
     pots: Vec<Vec<Hold>>,
     undo: Vec<Undo>,
     layout: Layout,
@@ -339,6 +342,11 @@ pub fn place(
                             _ => None,
                         })
                         .collect();
+                    // Company is looked for among the most urgent.
+                    if others.len() > COMPANY {
+                        others.select_nth_unstable_by(COMPANY, |a, b| b.cmp(a));
+                        others.truncate(COMPANY);
+                    }
                     others.sort_by(|a, b| b.cmp(a));
                     for (_, Reverse(m)) in others {
                         group.push(m);
@@ -394,7 +402,7 @@ impl<'a> Placer<'a> {
             people,
             flasks: vec![Vec::new(); limits.flasks.len()],
             sand: Vec::new(),
-            furnaces: vec![Vec::new(); limits.furnaces.len()],
+            furnaces: vec![HashMap::new(); limits.furnaces.len()],
             pots: vec![Vec::new(); limits.pots],
             undo: Vec::new(),
             layout: empty,
@@ -649,6 +657,9 @@ impl<'a> Placer<'a> {
             |m: &Mould, step: usize| m.items[step].map_or(0, |n| self.work.items[n].minutes);
         let pours: Minute = moulds.iter().map(|m| minutes(m, 1)).sum();
         let length = self.work.melt + pours;
+        if self.people[person][d].free.iter().all(|(a, b)| b - a < length) {
+            return Err(Held::Time.into());
+        }
         // Ramming in the session, one after the other.
         let mut rams: Vec<Option<Piece>> = vec![None; moulds.len()];
         let mut over = window.from.max(pour_from);
@@ -661,8 +672,8 @@ impl<'a> Placer<'a> {
             *slot = Some(piece);
         }
         // Melting: the furnace warms up meanwhile, unless it is hot from a heat before.
-        let today = |h: &&Hold| Calendar::day(h.from) == Calendar::day(window.from);
-        let others: Vec<Hold> = self.furnaces[furnace].iter().filter(today).copied().collect();
+        let today = self.furnaces[furnace].get(&Calendar::day(window.from));
+        let others: Vec<Hold> = today.cloned().unwrap_or_default();
         if others.len() >= most_heats as usize {
             return Err(Held::Furnace.into());
         }
@@ -773,7 +784,8 @@ impl<'a> Placer<'a> {
         held: Option<(Held, Minute)>,
     ) {
         let furnace = Hold { from: heat.lit, to: heat.over, much: 1.0 };
-        self.furnaces[heat.furnace].push(furnace);
+        let day = Calendar::day(furnace.from);
+        self.furnaces[heat.furnace].entry(day).or_default().push(furnace);
         for &pot in &heat.pots {
             self.pots[pot].push(furnace);
         }

@@ -114,7 +114,8 @@ pub fn search(
     }
     let engine =
         if budget.tries > 1 { order(work, calendar, limits.furnaces(), budget.seed) } else { None };
-    for keys in rules(work, &tails).into_iter().chain(engine) {
+    let most = if budget.tries > 1 { usize::MAX } else { 1 };
+    for keys in rules(work, &tails).into_iter().chain(engine).take(most) {
         search.try_idea(Idea { keys: keys.clone(), heats: Vec::new() });
         if budget.tries > 1 {
             let alone = (0..work.moulds.len()).map(|m| vec![m]).collect();
