@@ -58,11 +58,11 @@ impl Dice {
     }
 }
 
-/// 15 to 30 activities; every third problem has lags, every fourth a machine of its own, every
+/// 15 to 24 activities; every third problem has lags, every fourth a machine of its own, every
 /// fifth long times.
 fn random_problem(number: i32) -> Problem {
     let mut dice = Dice(number as u64);
-    let count = 15 + dice.roll(16) as usize;
+    let count = 15 + dice.roll(10) as usize;
     let unit = if number % 5 == 0 { 97 } else { 1 };
     let mut capacities: Vec<i32> = (0..1 + dice.roll(3)).map(|_| 6 + dice.roll(10)).collect();
     if number % 4 == 0 {
@@ -149,7 +149,7 @@ fn equals_cp_sat_on_random_problems() {
             })
         })
         .collect();
-    let question = json!({ "problems": told, "seconds": 30 });
+    let question = json!({ "problems": told, "seconds": 8 });
     let Some(answer) = common::ask("makespans against CP-SAT", "cpsat", &question) else { return };
     let mut compared = 0;
     for (number, found) in found.iter().enumerate() {

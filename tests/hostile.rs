@@ -184,7 +184,9 @@ fn hostile_journals() {
         fs::write(dir.path().join("journal.yaml"), journal).expect("journal");
         refused_in(dir.path(), "check", &["journal.yaml", says]);
     }
-    let many = "---\nid: 1\nat: 2026-02-01\nnote: {says: x}\n".repeat(20_000);
+    // One id for many entries that differ; copies that are alike count once.
+    let entry = |n: u32| format!("---\nid: 1\nat: 2026-02-01\nnote: {{says: x{n}}}\n");
+    let many: String = (0..20_000).map(entry).collect();
     let dir = tempfile::tempdir().expect("temporary folder");
     fs::write(dir.path().join("build.yaml"), PLAIN).expect("manifest");
     fs::write(dir.path().join("journal.yaml"), many).expect("journal");
