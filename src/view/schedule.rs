@@ -597,5 +597,24 @@ pub fn calendar(build: &Build, schedule: &Schedule) -> String {
                 .done(),
         );
     }
-    calendar.to_string()
+    folded(&calendar.to_string())
+}
+
+/// Lines of at most 75 octets, no character cut in two (RFC 5545, section 3.1).
+fn folded(text: &str) -> String {
+    const MOST: usize = 75;
+    let mut out = String::with_capacity(text.len());
+    for line in text.replace("\r\n ", "").split_terminator("\r\n") {
+        let mut octets = 0;
+        for c in line.chars() {
+            if octets + c.len_utf8() > MOST {
+                out.push_str("\r\n ");
+                octets = 1;
+            }
+            out.push(c);
+            octets += c.len_utf8();
+        }
+        out.push_str("\r\n");
+    }
+    out
 }
