@@ -159,8 +159,9 @@ fn cards_print_on_one_page_each() {
     let html = made.cards(&castings, Paper::A4).html().expect("a page");
     assert!(drawings(&html).len() >= castings.len());
     let Some((pages, size, texts)) = printed("mould cards as PDF", &html) else { return };
-    // One page each where it can be: only a card with many warnings goes on to a second.
-    assert!(pages >= castings.len() && pages <= castings.len() + 3, "{pages} pages");
+    // One page each where it can be: only a card with many warnings, or with changes since its
+    // last attempt, goes on to a second: four of the demo's when this was written.
+    assert!(pages >= castings.len() && pages <= castings.len() + 5, "{pages} pages");
     let texts: Vec<String> = texts.into_iter().filter(|t| t.contains("Mould card")).collect();
     assert_eq!(texts.len(), castings.len());
     // ISO 216 A4: 210 x 297 mm.
