@@ -162,7 +162,7 @@ fn question(build: &Build, plan: &Value, estimate: &Value, aim: &str) -> (Value,
 
 #[test]
 fn grouping_and_timing_reach_the_optimum() {
-    let cases: Vec<(u64, Aim, &str)> = (0..36)
+    let cases: Vec<(u64, Aim, &str)> = (0..32)
         .flat_map(|seed| [(seed, Aim::Finish, "finish"), (seed, Aim::Heats, "heats")])
         .collect();
     let planned = cases.par_iter().map(|(seed, aim, word)| {
@@ -174,7 +174,7 @@ fn grouping_and_timing_reach_the_optimum() {
         (question, (format!("seed {seed}, {word} first"), answer))
     });
     let (asked, ours): (Vec<Value>, Vec<(String, Value)>) = planned.unzip();
-    let question = json!({"builds": asked, "seconds": 60});
+    let question = json!({"builds": asked, "seconds": 30});
     let test = "grouping_and_timing_reach_the_optimum";
     let Some(told) = common::ask(test, "heats", &question) else { return };
     let best = told["builds"].as_array().expect("builds");
@@ -194,5 +194,5 @@ fn grouping_and_timing_reach_the_optimum() {
         }
     }
     assert!(worse.is_empty(), "{} of {}:\n{}", worse.len(), ours.len(), worse.join("\n"));
-    assert!(proven >= 60, "only {proven} of {} were proven in time", ours.len());
+    assert!(proven >= 56, "only {proven} of {} were proven in time", ours.len());
 }
