@@ -2,7 +2,9 @@
 //! file that has faults, so the floors above never meet one.
 
 mod check;
+mod fold;
 mod history;
+mod rings;
 mod story;
 
 pub use check::check;

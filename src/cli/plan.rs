@@ -2,7 +2,6 @@ use super::load::Search;
 use super::{Common, Done, Stop, json, load, terminal};
 use crate::plan::Aim;
 use crate::view::plan::PlanView;
-use crate::view::schedule;
 use std::path::PathBuf;
 
 /// Arguments of `plan`.
@@ -92,7 +91,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let look = terminal::look(common);
     let view = PlanView::new(&all.build, &all.plan);
     if let Some(path) = &args.calendar {
-        let text = schedule::calendar(&all.build, &all.plan.schedule);
+        let text = crate::view::calendar::calendar(&all.build, &all.plan.schedule);
         load::write_whole(path, text.as_bytes())?;
         return Ok(format!("{}\n", path.display()));
     }

@@ -1,6 +1,6 @@
 //! Grouping moulds into heats: how few there can be, and a grouping that comes near.
 
-use super::place::{Limits, may_share};
+use super::limits::{Limits, may_share};
 use super::work::Work;
 
 /// No grouping has fewer heats: for each alloy, moulds that fill more than half of the largest

@@ -3,7 +3,8 @@
 
 use super::Subject;
 use super::calendar::Calendar;
-use super::place::{Idea, Limits, may_share};
+use super::limits::{Limits, may_share};
+use super::place::Idea;
 use super::search::{Aim, Found};
 use super::work::{Mould, Work};
 use crate::build::Build;

@@ -4,9 +4,11 @@
 mod calendar;
 mod heats;
 mod kept;
+mod limits;
 mod network;
 mod next;
 mod place;
+mod placer;
 mod pour;
 mod progress;
 mod reasons;
@@ -36,7 +38,7 @@ pub use tasks::{Plan, Subject, Task, plan};
 use crate::build::Build;
 use crate::estimate::Estimates;
 use calendar::Calendar;
-use place::Limits;
+use limits::Limits;
 
 /// How to look for a schedule.
 pub struct Looking<'a> {

@@ -4,7 +4,8 @@
 use super::Subject;
 use super::calendar::{Calendar, Minute};
 use super::heats::{least_heats, tight};
-use super::place::{Idea, Layout, Limits, may_share, place};
+use super::limits::{Limits, may_share};
+use super::place::{Idea, Layout, place};
 use super::relax::order;
 use super::work::Work;
 use crate::manifest::Step;

@@ -4,6 +4,7 @@
 
 pub mod bill;
 pub mod buy;
+pub mod calendar;
 mod cautions;
 pub mod charge;
 pub mod chart;

@@ -1,0 +1,289 @@
+//! Folding the journal into the history of a build, and the faults of its story.
+
+use super::Build;
+use super::history::{Attempt, Finding, Heat, History};
+use crate::figure::{Figure, Kind, show};
+use crate::journal::{Entry, Event, Inspected, Journal};
+use crate::manifest::{Id, Step};
+use crate::yaml::{Code, Fault, nearest};
+use chrono::NaiveDate;
+
+/// Folds the journal into a history, with faults for what does not fit.
+pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (History, Vec<Fault>) {
+    let mut fold = Fold { build, begun, history: History::default(), faults: Vec::new() };
+    fold.history.remarks = journal.remarks;
+    fold.history.entries = journal.entries.len();
+    let given = build.shop.stock.iter().map(|(name, mass)| (name.clone(), mass.si()));
+    fold.history.stock.extend(given);
+    let heap = build.shop.sand.as_ref().and_then(|s| s.on_hand.as_ref());
+    fold.history.stock.extend(heap.map(|mass| ("sand".into(), mass.si())));
+    for entry in &journal.entries {
+        fold.take(entry);
+    }
+    let early = journal.entries.iter().rev().take_while(|e| e.at.date() > build.today).count();
+    if early > 0 {
+        let (entries, are) = if early == 1 { ("entry", "is") } else { ("entries", "are") };
+        let first = journal.entries[journal.entries.len() - early].line;
+        fold.history.remarks.push(format!(
+            "journal.yaml:{first}: {early} {entries} from here on {are} dated after {}; is a clock wrong?",
+            build.today
+        ));
+    }
+    fold.history.log = journal.entries;
+    (fold.history, fold.faults)
+}
+
+struct Fold<'a> {
+    build: &'a Build,
+    begun: NaiveDate,
+    history: History,
+    faults: Vec<Fault>,
+}
+
+impl Fold<'_> {
+    fn fault(&mut self, code: Code, line: usize, says: String, hint: impl Into<String>) {
+        self.faults.push(Fault::at(code, line, 1, says, hint));
+    }
+
+    fn part(&mut self, line: usize, id: &Id) -> Option<usize> {
+        let found = self.build.part(id);
+        if found.is_none() {
+            let near = nearest(id, self.build.parts.iter().map(|p| &**p.id()));
+            let hint = near.map_or("look at the ids under `parts:`".into(), |n| {
+                format!("did you mean `{n}`?")
+            });
+            self.fault(Code::UnknownPart, line, format!("no part is called `{id}`"), hint);
+        }
+        found
+    }
+
+    fn pattern(&mut self, line: usize, id: &Id) -> Option<usize> {
+        let found = self.build.patterns.iter().position(|p| p.id == *id);
+        if found.is_none() {
+            let near = nearest(id, self.build.patterns.iter().map(|p| &*p.id));
+            let hint = near.map_or("look at the ids under `patterns:`".into(), |n| {
+                format!("did you mean `{n}`?")
+            });
+            self.fault(Code::UnknownPattern, line, format!("no pattern is called `{id}`"), hint);
+        }
+        found
+    }
+
+    fn attempt(&mut self, line: usize, mould: &Id) -> Option<&mut Attempt> {
+        if !self.history.attempts.contains_key(mould) {
+            let near = nearest(mould, self.history.attempts.keys().map(|k| &**k));
+            let hint =
+                near.map_or("log it as rammed first".into(), |n| format!("did you mean `{n}`?"));
+            self.fault(
+                Code::UnknownMould,
+                line,
+                format!("no mould `{mould}` was rammed before this"),
+                hint,
+            );
+        }
+        self.history.attempts.get_mut(mould)
+    }
+
+    fn take(&mut self, entry: &Entry) {
+        let line = entry.line;
+        if entry.at.date() < self.begun {
+            let says = format!("the build only begins on {}", self.begun);
+            self.fault(
+                Code::Dates,
+                line,
+                says,
+                "put `begun:` earlier, or mend the date of this entry",
+            );
+        }
+        match &entry.event {
+            Event::Rammed(e) => {
+                let Some(pattern) = self.pattern(line, &e.pattern.value) else { return };
+                let mut castings = Vec::new();
+                for (id, n) in &e.castings {
+                    if let Some(part) = self.part(line, &id.value) {
+                        castings.push((part, *n));
+                    }
+                }
+                if let Some(flask) = &e.flask
+                    && !self.build.shop.flasks.contains_key(&flask.value)
+                {
+                    self.fault(
+                        Code::UnknownFlask,
+                        line,
+                        format!("no flask is called `{}`", flask.value),
+                        "look at the ids under `flasks:`",
+                    );
+                }
+                if self.history.attempts.contains_key(&e.mould.value) {
+                    let says = format!("mould `{}` was rammed before", e.mould.value);
+                    self.fault(Code::RepeatedId, line, says, "give each mould a name of its own");
+                    return;
+                }
+                self.history.attempts.insert(
+                    e.mould.value.clone(),
+                    Attempt {
+                        mould: e.mould.value.clone(),
+                        pattern,
+                        castings,
+                        rammed: entry.at,
+                        moisture: e.moisture.as_ref().map(Figure::si),
+                        poured: None,
+                        shaken_out: None,
+                        findings: Vec::new(),
+                    },
+                );
+                self.history.patterns.insert(pattern);
+            }
+            Event::Poured(e) => {
+                if !self.build.handbook.alloys.contains_key(&e.alloy.value) {
+                    let near =
+                        nearest(&e.alloy.value, self.build.handbook.alloys.keys().map(|k| &**k));
+                    let hint = near.map_or("look at the handbook's alloys".into(), |n| {
+                        format!("did you mean `{n}`?")
+                    });
+                    self.fault(
+                        Code::UnknownAlloy,
+                        line,
+                        format!("no alloy is called `{}`", e.alloy.value),
+                        hint,
+                    );
+                }
+                if let Some(crucible) = &e.crucible
+                    && !self.build.shop.crucibles.contains_key(&crucible.value)
+                {
+                    self.fault(
+                        Code::UnknownCrucible,
+                        line,
+                        format!("no crucible is called `{}`", crucible.value),
+                        "look at the ids under `crucibles:`",
+                    );
+                }
+                if let Some(furnace) = &e.furnace
+                    && !self.build.shop.furnaces.contains_key(&furnace.value)
+                {
+                    self.fault(
+                        Code::UnknownFurnace,
+                        line,
+                        format!("no furnace is called `{}`", furnace.value),
+                        "look at the ids under `furnaces:`",
+                    );
+                }
+                for mould in e.filled.keys().filter(|m| e.moulds.iter().all(|w| w.value != **m)) {
+                    let says = format!("`{mould}` is not among the moulds of this heat");
+                    self.fault(Code::UnknownMould, line, says, "add it to `moulds`, in order");
+                }
+                for mould in &e.moulds {
+                    let Some(attempt) = self.attempt(line, &mould.value) else { continue };
+                    if let Some((heat, _)) = &attempt.poured {
+                        let says =
+                            format!("mould `{}` was poured before, in heat `{heat}`", mould.value);
+                        self.fault(
+                            Code::Story,
+                            line,
+                            says,
+                            "a mould is poured once; is this another mould?",
+                        );
+                    } else {
+                        attempt.poured = Some((e.heat.value.clone(), entry.at));
+                    }
+                }
+                for (source, mass) in &e.charge {
+                    let name = if **source == *"ingot" { &e.alloy.value } else { source };
+                    if let Some(stock) = self.history.stock.get_mut(name) {
+                        *stock -= mass.si();
+                    }
+                }
+                let heat = Heat { at: entry.at, poured: e.clone() };
+                if self.history.heats.insert(e.heat.value.clone(), heat).is_some() {
+                    let says = format!("heat `{}` was poured before", e.heat.value);
+                    self.fault(Code::RepeatedId, line, says, "give each heat a name of its own");
+                }
+            }
+            Event::ShakenOut(e) => {
+                let Some(attempt) = self.attempt(line, &e.mould.value) else { return };
+                if attempt.poured.is_none() {
+                    let says = format!("mould `{}` was not poured before this", e.mould.value);
+                    self.fault(Code::Story, line, says, "log the heat that filled it first");
+                } else {
+                    attempt.shaken_out = Some(entry.at);
+                }
+            }
+            Event::Inspected(e) => self.inspected(entry, e),
+            Event::Done(e) => {
+                if let Some(part) = &e.part
+                    && let Some(part) = self.part(line, &part.value)
+                {
+                    self.history.done.entry(part).or_default().insert(e.step);
+                }
+                if let Some(pattern) = &e.pattern
+                    && let Some(pattern) = self.pattern(line, &pattern.value)
+                {
+                    self.history.patterns.insert(pattern);
+                }
+            }
+            Event::Received(e) => {
+                if let Some(part) = &e.part
+                    && let Some(part) = self.part(line, &part.value)
+                {
+                    self.history.done.entry(part).or_default().insert(Step::Receive);
+                }
+                if let (Some(stock), Some(mass)) = (&e.stock, &e.mass) {
+                    *self.history.stock.entry(stock.value.clone()).or_default() += mass.si();
+                }
+            }
+            Event::Counted(e) => {
+                self.history.stock.insert(e.stock.value.clone(), e.mass.si());
+            }
+            Event::GivenAway(e) => {
+                *self.history.stock.entry(e.stock.value.clone()).or_default() -= e.mass.si();
+            }
+            Event::Note(e) => {
+                if let Some(part) = &e.part {
+                    self.part(line, &part.value);
+                }
+                if let Some(mould) = &e.mould {
+                    self.attempt(line, &mould.value);
+                }
+            }
+            Event::Void(_) => {}
+        }
+    }
+
+    fn inspected(&mut self, entry: &Entry, e: &Inspected) {
+        let (at, line) = (entry.at, entry.line);
+        let Some(part) = self.part(line, &e.part.value) else { return };
+        let Some(attempt) = self.attempt(line, &e.mould.value) else { return };
+        let cast = attempt.castings.iter().find(|(p, _)| *p == part).map_or(0, |(_, n)| *n);
+        let now = attempt.pieces(part);
+        if attempt.poured.is_none() {
+            let says = format!("mould `{}` was not poured before this", e.mould.value);
+            self.fault(Code::Story, line, says, "log the heat that filled it first");
+            return;
+        }
+        if e.pieces > now.under_way() + now.good() {
+            let says = format!(
+                "{cast} {} of `{}` came out of mould `{}`",
+                if cast == 1 { "piece" } else { "pieces" },
+                e.part.value,
+                e.mould.value
+            );
+            self.fault(Code::Story, line, says, "mend the number of pieces, or the mould");
+            return;
+        }
+        attempt.findings.push(Finding {
+            at,
+            part,
+            pieces: e.pieces,
+            disposition: e.disposition,
+            mass: e.mass.clone(),
+            blemishes: e.blemishes.clone(),
+            says: entry.says.clone(),
+        });
+        if let Some(mass) = &e.mass
+            && mass.si() > 10_000.0
+        {
+            let shown = show(Kind::Mass, mass.si(), self.build.header.units);
+            self.fault(Code::Size, line, format!("a casting of {shown}"), "is the unit right?");
+        }
+    }
+}

@@ -1,0 +1,95 @@
+//! What the shop has, and how much of it is taken at a time.
+
+use super::calendar::Minute;
+use super::work::{Mould, Work};
+use crate::build::Build;
+
+/// Something taken from one moment to another.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Hold {
+    pub from: Minute,
+    pub to: Minute,
+    pub much: f64,
+}
+
+/// Most that is taken at once within `from..to`, of holds that all may overlap.
+pub(super) fn most(holds: &[Hold], from: Minute, to: Minute) -> f64 {
+    let within = || holds.iter().filter(|h| h.from < to && h.to > from);
+    let at = |t: Minute| within().filter(|h| h.from <= t && h.to > t).map(|h| h.much).sum::<f64>();
+    within().map(|h| at(h.from.max(from))).fold(0.0, f64::max)
+}
+
+/// What the shop has.
+#[derive(Debug, Clone)]
+pub struct Limits {
+    pub(super) flasks: Vec<usize>,
+    /// Sand in the heap, kg; at least what the largest mould takes.
+    pub(super) sand: Option<f64>,
+    pub(super) furnaces: Vec<(Minute, u32)>,
+    pub(super) pots: usize,
+    pub(super) from_two: bool,
+}
+
+impl Limits {
+    /// How many furnaces there are.
+    pub fn furnaces(&self) -> usize {
+        self.furnaces.len()
+    }
+
+    /// Of a build's shop, for this work.
+    pub fn new(build: &Build, work: &Work) -> Self {
+        let shop = &build.shop;
+        let minutes = |f: &crate::figure::Figure<_>| (f.si() / 60.0).ceil() as Minute;
+        let largest = work.moulds.iter().map(|m| m.sand).fold(0.0, f64::max);
+        let heap = shop.sand.as_ref().and_then(|s| s.on_hand.as_ref());
+        Self {
+            flasks: shop.flasks.values().map(|f| f.count as usize).collect(),
+            sand: heap.map(|h| h.si().max(largest)),
+            furnaces: shop
+                .furnaces
+                .values()
+                .map(|f| (f.warm_up.as_ref().map_or(0, minutes), f.heats_per_session.max(1)))
+                .collect(),
+            pots: shop.crucibles.len(),
+            from_two: shop.pours_from_two,
+        }
+    }
+}
+
+/// Whether these moulds can be one heat at all: one alloy, one crucible, flasks enough, a session
+/// long enough, and none of them waiting for another.
+pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute) -> bool {
+    let moulds: Vec<&Mould> = group.iter().map(|m| &work.moulds[*m]).collect();
+    let alloy = moulds.first().map(|m| m.alloy);
+    if moulds.iter().any(|m| Some(m.alloy) != alloy) {
+        return false;
+    }
+    if work.pots_for(&moulds, limits.from_two).is_none() {
+        return false;
+    }
+    let waits = |n: usize| {
+        let others =
+            work.items[n].before.iter().filter(|b| work.items[**b].mould != work.items[n].mould);
+        others.filter_map(|b| work.items[*b].mould).any(|m| group.contains(&m))
+    };
+    if moulds.iter().flat_map(|m| m.items).flatten().any(waits) {
+        return false;
+    }
+    let sand: f64 = moulds.iter().map(|m| m.sand).sum();
+    if moulds.len() > 1 && limits.sand.is_some_and(|heap| sand > heap) {
+        return false;
+    }
+    for (flask, count) in limits.flasks.iter().enumerate() {
+        if moulds.iter().filter(|m| m.flask == Some(flask)).count() > *count {
+            return false;
+        }
+    }
+    let item = |n: Option<usize>| n.map_or(0, |n| work.items[n].minutes);
+    let ram = |m: &&Mould| if m.stands.is_none() { item(m.items[0]) } else { 0 };
+    let whole: Minute = moulds.iter().map(|m| ram(m) + item(m.items[1])).sum();
+    whole + work.melt <= longest
+}
+
+pub(super) fn overlapping(holds: &[Hold], with: &Hold) -> Vec<Hold> {
+    holds.iter().filter(|h| h.from < with.to && h.to > with.from).copied().collect()
+}

@@ -1,0 +1,476 @@
+//! The state while placing: who and what is free, and the first place for an item or a heat.
+
+use super::calendar::{Calendar, Minute, Window};
+use super::limits::{Hold, Limits, may_share, most, overlapping};
+use super::place::{Held, LEAST_PIECE, Layout, Piece, Placed, PlacedHeat};
+use super::work::{Mould, Work};
+use std::cmp::Reverse;
+use std::collections::HashMap;
+
+/// A heat in time, and the pieces of ramming, pouring and shaking out of each of its moulds.
+type Trial = (PlacedHeat, Vec<[Option<Vec<Piece>>; 3]>);
+
+/// Why a heat has no place in a session.
+enum Miss {
+    /// Something it needs is taken.
+    Held(Held),
+    /// A mould that may stand cannot be rammed before; by its place in the heat.
+    Ramming(usize),
+}
+
+impl From<Held> for Miss {
+    fn from(held: Held) -> Self {
+        Self::Held(held)
+    }
+}
+
+/// One window of a person and what is still free of it.
+#[derive(Debug, Clone)]
+struct Day {
+    window: Window,
+    free: Vec<(Minute, Minute)>,
+}
+
+/// Person, day, and what was free of it before.
+type Undo = (usize, usize, Vec<(Minute, Minute)>);
+
+/// The state while placing.
+pub struct Placer<'a> {
+    work: &'a Work,
+    limits: &'a Limits,
+    people: Vec<Vec<Day>>,
+    /// Per person, the first day with anything free.
+    open: Vec<usize>,
+    flasks: Vec<Vec<Hold>>,
+    sand: Vec<Hold>,
+    /// By furnace and day.
+    furnaces: Vec<HashMap<i64, Vec<Hold>>>,
+    pots: Vec<Vec<Hold>>,
+    undo: Vec<Undo>,
+    pub(super) layout: Layout,
+}
+
+impl<'a> Placer<'a> {
+    pub(super) fn new(work: &'a Work, limits: &'a Limits, calendar: &Calendar) -> Self {
+        let days = |windows: &Vec<Window>| {
+            windows.iter().map(|w| Day { window: *w, free: vec![(w.from, w.to)] }).collect()
+        };
+        let people: Vec<Vec<Day>> = calendar.people.iter().map(days).collect();
+        let empty = Layout {
+            items: vec![Placed::default(); work.items.len()],
+            heats: Vec::new(),
+            order: Vec::new(),
+        };
+        let mut placer = Self {
+            work,
+            limits,
+            open: vec![0; people.len()],
+            people,
+            flasks: vec![Vec::new(); limits.flasks.len()],
+            sand: Vec::new(),
+            furnaces: vec![HashMap::new(); limits.furnaces.len()],
+            pots: vec![Vec::new(); limits.pots],
+            undo: Vec::new(),
+            layout: empty,
+        };
+        // Moulds that stand or cool hold their flask until they are shaken out; until that is
+        // placed, for ever.
+        for taken in &work.cooling {
+            placer.hold(taken.flask, taken.sand, 0, Minute::MAX);
+        }
+        for mould in work.moulds.iter().filter(|m| m.standing.is_some()) {
+            placer.hold(mould.flask, mould.sand, 0, Minute::MAX);
+        }
+        placer
+    }
+
+    fn hold(&mut self, flask: Option<usize>, sand: f64, from: Minute, to: Minute) {
+        if let Some(flask) = flask {
+            self.flasks[flask].push(Hold { from, to, much: 1.0 });
+        }
+        self.sand.push(Hold { from, to, much: sand });
+    }
+
+    /// Ends a hold that had no end.
+    fn release(&mut self, flask: Option<usize>, sand: f64, at: Minute) {
+        if let Some(hold) =
+            flask.and_then(|f| self.flasks[f].iter_mut().find(|h| h.to == Minute::MAX))
+        {
+            hold.to = at;
+        }
+        if let Some(hold) =
+            self.sand.iter_mut().find(|h| h.to == Minute::MAX && (h.much - sand).abs() < 1e-12)
+        {
+            hold.to = at;
+        }
+    }
+
+    /// When an item may begin.
+    fn ready(&self, n: usize) -> Minute {
+        let item = &self.work.items[n];
+        let before = item.before.iter().map(|b| self.layout.items[*b].ready);
+        before.max().unwrap_or(0).max(item.not_before).max(0)
+    }
+
+    fn take(&mut self, piece: Piece) {
+        let days = &mut self.people[piece.person];
+        let d = days.partition_point(|d| d.window.to <= piece.from);
+        let free = &mut days[d].free;
+        self.undo.push((piece.person, d, free.clone()));
+        if let Some(i) = free.iter().position(|(a, b)| *a <= piece.from && piece.to <= *b) {
+            let (a, b) = free[i];
+            let parts = [(a, piece.from), (piece.to, b)];
+            free.splice(i..=i, parts.into_iter().filter(|(a, b)| a < b));
+        }
+    }
+
+    fn roll_back(&mut self, to: usize) {
+        while self.undo.len() > to {
+            if let Some((person, d, free)) = self.undo.pop() {
+                self.people[person][d].free = free;
+            }
+        }
+    }
+
+    /// The first pieces of work at the bench from `from` on, by whoever is done first.
+    fn bench(&self, from: Minute, minutes: Minute) -> Option<Vec<Piece>> {
+        if minutes == 0 {
+            return Some(Vec::new());
+        }
+        let mut best: Option<Vec<Piece>> = None;
+        for (person, days) in self.people.iter().enumerate() {
+            let first = days.partition_point(|d| d.window.to <= from).max(self.open[person]);
+            let until = best.as_ref().and_then(|b| b.last()).map_or(Minute::MAX, |p| p.to);
+            let mut left = minutes;
+            let mut pieces = Vec::new();
+            'days: for day in &days[first..] {
+                if day.window.from >= until {
+                    break;
+                }
+                for &(a, b) in &day.free {
+                    let a = a.max(from);
+                    let length = b - a;
+                    if length >= left {
+                        pieces.push(Piece { person, from: a, to: a + left });
+                        left = 0;
+                        break 'days;
+                    }
+                    if b == day.window.to && length >= LEAST_PIECE {
+                        pieces.push(Piece { person, from: a, to: b });
+                        left -= length;
+                    }
+                }
+            }
+            let ends = pieces.last().map_or(Minute::MAX, |p| p.to);
+            if left == 0 && ends < until {
+                best = Some(pieces);
+            }
+        }
+        best
+    }
+
+    fn settle(&mut self, n: usize, pieces: Vec<Piece>, from: Minute) {
+        let item = &self.work.items[n];
+        let start = pieces.first().map_or(from, |p| p.from);
+        let end = pieces.last().map_or(from, |p| p.to);
+        // The wait of a shake-out lies before it.
+        let wait = if item.step == crate::manifest::Step::ShakeOut { 0 } else { item.wait };
+        self.layout.items[n] = Placed { pieces, start, end, ready: end + wait };
+        self.layout.order.push(n);
+    }
+
+    fn tidy(&mut self) {
+        self.undo.clear();
+        for (person, open) in self.open.iter_mut().enumerate() {
+            let days = &self.people[person];
+            while days.get(*open).is_some_and(|d| d.free.is_empty()) {
+                *open += 1;
+            }
+        }
+    }
+
+    /// Places an item that stands alone.
+    pub(super) fn item(&mut self, n: usize) -> Option<()> {
+        let from = self.ready(n);
+        let minutes = self.work.items[n].minutes;
+        let pieces = self.bench(from, minutes)?;
+        for piece in &pieces {
+            self.take(*piece);
+        }
+        self.settle(n, pieces, from);
+        let until = self.work.cooling.iter().find(|t| t.until == n).copied();
+        if let Some(taken) = until {
+            self.release(taken.flask, taken.sand, self.layout.items[n].end);
+        }
+        self.tidy();
+        Some(())
+    }
+
+    /// Places a heat: ramming, melting, pouring and shaking out of all its moulds.
+    pub(super) fn heat(&mut self, group: &[usize], longest: Minute) -> Option<()> {
+        let moulds: Vec<&Mould> = group.iter().map(|m| &self.work.moulds[*m]).collect();
+        let pots = self.work.pots_for(&moulds, self.limits.from_two)?;
+        if self.limits.furnaces.is_empty() || !may_share(self.work, self.limits, group, longest) {
+            return None;
+        }
+        let ready = |step: usize| {
+            let items = moulds.iter().filter_map(|m| m.items[step]);
+            items.map(|n| self.outside(n)).max().unwrap_or(0)
+        };
+        let from = ready(0).max(0);
+        let pour_from = ready(1).max(from);
+        let mut held = None;
+        let mut next: Vec<usize> = self
+            .people
+            .iter()
+            .zip(&self.open)
+            .map(|(days, open)| days.partition_point(|d| d.window.to <= pour_from).max(*open))
+            .collect();
+        loop {
+            // The next session of anybody.
+            let person = (0..self.people.len())
+                .filter(|p| next[*p] < self.people[*p].len())
+                .min_by_key(|p| self.people[*p][next[*p]].window.from)?;
+            let d = next[person];
+            next[person] += 1;
+            let window = self.people[person][d].window;
+            let mut why = None;
+            for furnace in 0..self.limits.furnaces.len() {
+                let mark = self.undo.len();
+                match self.attempt(&moulds, &pots, furnace, (person, d), pour_from) {
+                    Ok((heat, placed)) => {
+                        self.accept(group, heat, placed, held);
+                        return Some(());
+                    }
+                    Err(reason) => {
+                        self.roll_back(mark);
+                        why = Some(reason);
+                    }
+                }
+            }
+            held = why.map(|w| (w, window.from));
+        }
+    }
+
+    /// When an item of a heat may begin, its own mould's items left out.
+    fn outside(&self, n: usize) -> Minute {
+        let item = &self.work.items[n];
+        let others = item.before.iter().filter(|b| self.work.items[**b].mould != item.mould);
+        let ready = others.map(|b| self.layout.items[*b].ready).max().unwrap_or(0);
+        ready.max(item.not_before)
+    }
+
+    /// The first unbroken stretch of `minutes` from `from` on within a day.
+    fn stretch(&self, (person, d): (usize, usize), from: Minute, minutes: Minute) -> Option<Piece> {
+        let free = &self.people[person][d].free;
+        let found = free.iter().find(|(a, b)| b - (*a).max(from) >= minutes)?;
+        let from = found.0.max(from);
+        Some(Piece { person, from, to: from + minutes })
+    }
+
+    /// The last unbroken stretch of ramming for a mould that may stand, so that it is over by
+    /// `by` and not before `by - stands`.
+    fn earlier(
+        &self,
+        person: usize,
+        (from, by): (Minute, Minute),
+        minutes: Minute,
+    ) -> Option<Piece> {
+        let days = &self.people[person];
+        let last = days.partition_point(|d| d.window.from < by);
+        let runs = days[..last].iter().rev().take_while(|d| d.window.to > from);
+        runs.flat_map(|d| d.free.iter().rev())
+            .filter(|(a, b)| (*b).min(by) - (*a).max(from) >= minutes)
+            .map(|(_, b)| (*b).min(by))
+            .map(|to| Piece { person, from: to - minutes, to })
+            .next()
+    }
+
+    /// Tries a heat in a session. Moulds that may stand are rammed before it; where there is no
+    /// time for that, in the session itself like all others.
+    fn attempt(
+        &mut self,
+        moulds: &[&Mould],
+        pots: &[usize],
+        furnace: usize,
+        session: (usize, usize),
+        pour_from: Minute,
+    ) -> Result<Trial, Held> {
+        let mark = self.undo.len();
+        let mut here: Vec<bool> = moulds.iter().map(|m| m.stands.is_none()).collect();
+        loop {
+            match self.trial(moulds, pots, furnace, session, pour_from, &here) {
+                Err(Miss::Ramming(mould)) => here[mould] = true,
+                Err(Miss::Held(held)) => return Err(held),
+                Ok(trial) => return Ok(trial),
+            }
+            self.roll_back(mark);
+        }
+    }
+
+    fn trial(
+        &mut self,
+        moulds: &[&Mould],
+        pots: &[usize],
+        furnace: usize,
+        (person, d): (usize, usize),
+        pour_from: Minute,
+        here: &[bool],
+    ) -> Result<Trial, Miss> {
+        let window = self.people[person][d].window;
+        let (warm_up, most_heats) = self.limits.furnaces[furnace];
+        let minutes =
+            |m: &Mould, step: usize| m.items[step].map_or(0, |n| self.work.items[n].minutes);
+        let pours: Minute = moulds.iter().map(|m| minutes(m, 1)).sum();
+        let length = self.work.melt + pours;
+        if self.people[person][d].free.iter().all(|(a, b)| b - a < length) {
+            return Err(Held::Time.into());
+        }
+        // Ramming in the session, one after the other.
+        let mut rams: Vec<Option<Piece>> = vec![None; moulds.len()];
+        let mut over = window.from.max(pour_from);
+        for ((slot, m), here) in rams.iter_mut().zip(moulds).zip(here) {
+            let Some(n) = m.items[0].filter(|_| *here) else { continue };
+            let at = self.outside(n).max(window.from);
+            let piece = self.stretch((person, d), at, minutes(m, 0)).ok_or(Held::Time)?;
+            self.take(piece);
+            over = over.max(piece.to);
+            *slot = Some(piece);
+        }
+        // Melting: the furnace warms up meanwhile, unless it is hot from a heat before.
+        let today = self.furnaces[furnace].get(&Calendar::day(window.from));
+        let others: Vec<Hold> = today.cloned().unwrap_or_default();
+        if others.len() >= most_heats as usize {
+            return Err(Held::Furnace.into());
+        }
+        let mut at = over;
+        let (melt, lit) = loop {
+            let hot = others.iter().any(|h| h.to <= at);
+            let earliest = if hot { at } else { at.max(window.from + warm_up) };
+            let piece = self.stretch((person, d), earliest, length).ok_or(Held::Time)?;
+            let hot = others.iter().any(|h| h.to <= piece.from);
+            let lit = if hot { piece.from } else { piece.from - warm_up };
+            match others.iter().filter(|h| h.from < piece.to && h.to > lit).map(|h| h.to).max() {
+                None => break (piece, lit),
+                Some(to) if to > at => at = to,
+                Some(_) => return Err(Held::Furnace.into()),
+            }
+        };
+        self.take(melt);
+        if pots.iter().any(|p| most(&self.pots[*p], lit, melt.to) > 0.0) {
+            return Err(Held::Crucible.into());
+        }
+        // Ramming of what may stand until it is poured, as late as it can be, by anybody.
+        let mut poured = melt.from + self.work.melt;
+        for (i, m) in moulds.iter().enumerate() {
+            let at = poured;
+            poured += minutes(m, 1);
+            let (Some(n), Some(stands), false) = (m.items[0], m.stands, here[i]) else { continue };
+            let earliest = self.outside(n).max(at - stands - minutes(m, 0)).max(0);
+            let pieces = (0..self.people.len())
+                .filter_map(|p| self.earlier(p, (earliest, melt.from), minutes(m, 0)));
+            let piece = pieces.max_by_key(|p| (p.to, Reverse(p.person))).ok_or(Miss::Ramming(i))?;
+            self.take(piece);
+            rams[i] = Some(piece);
+        }
+        // Pouring, one mould after the other, then shaking out.
+        let mut at = melt.from + self.work.melt;
+        let mut placed = Vec::with_capacity(moulds.len());
+        for (m, ram) in moulds.iter().zip(rams) {
+            let poured = at + minutes(m, 1);
+            // The first mould's time covers the melt too: one person, unbroken.
+            let begin = if placed.is_empty() { melt.from } else { at };
+            let pour = Piece { person, from: begin, to: poured };
+            at = poured;
+            let shake = m.items[2].ok_or(Held::Time)?;
+            let cool = self.work.items[shake].wait;
+            let earliest = (poured + cool).max(self.outside(shake));
+            let pieces = self.bench(earliest, minutes(m, 2)).ok_or(Held::Time)?;
+            for piece in &pieces {
+                self.take(*piece);
+            }
+            placed.push([ram.map(|p| vec![p]), Some(vec![pour]), Some(pieces)]);
+        }
+        self.room(moulds, &placed)?;
+        let heat = PlacedHeat {
+            moulds: Vec::new(),
+            pots: pots.to_vec(),
+            furnace,
+            lit,
+            melt: melt.from,
+            pour: melt.from + self.work.melt,
+            over: melt.to,
+            held: None,
+        };
+        Ok((heat, placed))
+    }
+
+    /// Whether flasks and sand are there for these moulds.
+    fn room(&self, moulds: &[&Mould], placed: &[[Option<Vec<Piece>>; 3]]) -> Result<(), Held> {
+        let span = |p: &[Option<Vec<Piece>>; 3]| {
+            let from = p[0].as_ref().and_then(|v| v.first()).map(|p| p.from);
+            let to = p[2].as_ref().and_then(|v| v.last()).map(|p| p.to);
+            from.zip(to)
+        };
+        let mut flasks: Vec<(usize, Hold)> = Vec::new();
+        let mut sand: Vec<Hold> = Vec::new();
+        for (m, p) in moulds.iter().zip(placed) {
+            // A mould that stands holds its flask already.
+            if m.standing.is_some() {
+                continue;
+            }
+            let Some((from, to)) = span(p) else { continue };
+            flasks.extend(m.flask.map(|f| (f, Hold { from, to, much: 1.0 })));
+            sand.push(Hold { from, to, much: m.sand });
+        }
+        for (f, hold) in &flasks {
+            let mut all: Vec<Hold> = overlapping(&self.flasks[*f], hold);
+            all.extend(flasks.iter().filter(|(g, _)| g == f).map(|(_, h)| *h));
+            if most(&all, hold.from, hold.to) > self.limits.flasks[*f] as f64 {
+                return Err(Held::Flask(*f));
+            }
+        }
+        if let Some(heap) = self.limits.sand {
+            for hold in &sand {
+                let mut all = overlapping(&self.sand, hold);
+                all.extend(&sand);
+                if most(&all, hold.from, hold.to) > heap + 1e-9 {
+                    return Err(Held::Sand);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn accept(
+        &mut self,
+        group: &[usize],
+        heat: PlacedHeat,
+        placed: Vec<[Option<Vec<Piece>>; 3]>,
+        held: Option<(Held, Minute)>,
+    ) {
+        let furnace = Hold { from: heat.lit, to: heat.over, much: 1.0 };
+        let day = Calendar::day(furnace.from);
+        self.furnaces[heat.furnace].entry(day).or_default().push(furnace);
+        for &pot in &heat.pots {
+            self.pots[pot].push(furnace);
+        }
+        for (&m, steps) in group.iter().zip(placed) {
+            let mould = &self.work.moulds[m];
+            let mut from = None;
+            let mut to = heat.over;
+            for (item, pieces) in mould.items.into_iter().zip(steps) {
+                let (Some(n), Some(pieces)) = (item, pieces) else { continue };
+                from = from.or(pieces.first().map(|p| p.from));
+                to = pieces.last().map_or(to, |p| p.to);
+                self.settle(n, pieces, to);
+            }
+            match mould.standing {
+                Some(_) => self.release(mould.flask, mould.sand, to),
+                None => self.hold(mould.flask, mould.sand, from.unwrap_or(heat.lit), to),
+            }
+        }
+        self.layout.heats.push(PlacedHeat { moulds: group.to_vec(), held, ..heat });
+        self.tidy();
+    }
+}
