@@ -224,7 +224,7 @@ pub fn risk(common: &Common, all: &Loaded, replays: u64, seed: u64) -> Result<Ri
 /// Replays the plan where the risk is not the question itself: as often as is quick, so that P90
 /// is told to the week; the same for each command.
 pub fn usual_risk(common: &Common, all: &Loaded) -> Result<Risk, Stop> {
-    const STEPS: usize = 700_000;
+    const STEPS: usize = 200_000;
     let replays = STEPS / all.plan.tasks.len().max(1);
     risk(common, all, replays.clamp(512, 4096) as u64, 1)
 }

@@ -1,6 +1,6 @@
 use super::{Common, Done, Stop, load, photos, watch};
 use crate::supply::sure;
-use crate::view::report::{Extras, report_with};
+use crate::view::report::{self, Extras, report_with};
 use std::path::PathBuf;
 
 /// Arguments of `report`.
@@ -28,6 +28,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     if args.watch {
         return watch::run(common, args.port);
     }
+    std::thread::spawn(report::ready);
     let all = load::planned(common, None)?;
     let (html, refused) = page(common, &all)?;
     for says in refused {

@@ -1,6 +1,7 @@
 //! The handbook as a page: every formula, every alloy and sand, each with its source.
 
 use super::FigureView;
+use super::pages::{filled, parsed};
 use crate::figure::{Because, Formula, Node, System};
 use crate::handbook::{Handbook, formulas};
 use serde::Serialize;
@@ -119,11 +120,9 @@ impl HandbookView {
     /// # Errors
     /// Where the template does not fit, which a test would show.
     pub fn html(&self) -> Result<String, String> {
-        let mut tera = tera::Tera::default();
-        let page = include_str!("../../templates/handbook.html");
-        tera.add_raw_template("handbook.html", page).map_err(|e| e.to_string())?;
-        let context = tera::Context::from_serialize(self).map_err(|e| e.to_string())?;
-        tera.render("handbook.html", &context).map_err(|e| format!("{e:?}"))
+        const PAGE: &str = "handbook.html";
+        let tera = parsed(&[(PAGE, include_str!("../../templates/handbook.html"))])?;
+        filled(self, &tera, PAGE)
     }
 }
 

@@ -1,24 +1,34 @@
 //! Filling HTML templates; everything in them is escaped.
 
 use serde::Serialize;
+use tera::{Context, Tera};
 
-/// Fills the first of these templates (name, text); the others are those it builds on. Names end
-/// in `.html`, so that every value is escaped.
+/// Templates (name, text) that are read. Names end in `.html`, so that every value is escaped.
 ///
 /// # Errors
-/// In words, where a template does not take what it is given.
-pub(super) fn filled(view: &impl Serialize, templates: &[(&str, &str)]) -> Result<String, String> {
-    let whole = |error: tera::Error| {
-        let mut says = error.to_string();
-        let mut cause = std::error::Error::source(&error);
-        while let Some(under) = cause {
-            says.push_str(&format!(": {under}"));
-            cause = under.source();
-        }
-        says
-    };
-    let mut tera = tera::Tera::default();
+/// In words, where one is no template.
+pub(super) fn parsed(templates: &[(&str, &str)]) -> Result<Tera, String> {
+    let mut tera = Tera::default();
     tera.add_raw_templates(templates.iter().copied()).map_err(whole)?;
-    let context = tera::Context::from_serialize(view).map_err(whole)?;
-    tera.render(templates[0].0, &context).map_err(whole)
+    Ok(tera)
+}
+
+/// Fills the template of this name.
+///
+/// # Errors
+/// In words, where it does not take what it is given.
+pub(super) fn filled(view: &impl Serialize, tera: &Tera, name: &str) -> Result<String, String> {
+    let context = Context::from_serialize(view).map_err(whole)?;
+    tera.render(name, &context).map_err(whole)
+}
+
+/// An error with all that caused it.
+fn whole(error: tera::Error) -> String {
+    let mut says = error.to_string();
+    let mut cause = std::error::Error::source(&error);
+    while let Some(under) = cause {
+        says.push_str(&format!(": {under}"));
+        cause = under.source();
+    }
+    says
 }

@@ -35,11 +35,12 @@ use crate::plan::{Plan, Risk};
 use crate::supply::{Bill, BoughtLine, StockLine};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::chart::Chart;
-use crate::view::pages::filled;
+use crate::view::pages::{filled, parsed};
 pub(in crate::view) use drawing::{STANDINGS, mark};
 use figures::{Sources, plain, shown, unit};
 use rust_decimal::Decimal;
 use serde::Serialize;
+use std::sync::LazyLock;
 
 /// All that the page shows; the template adds nothing to it.
 #[derive(Debug, Clone, Serialize)]
@@ -274,9 +275,14 @@ const MOST_REDO: usize = 40;
 /// Most bought parts that are listed.
 const MOST_BOUGHT: usize = 300;
 
-const TEMPLATE: &str = include_str!("../../../templates/report.html");
-/// Sorts, sifts and zooms; the page lets run only what has this file's hash.
-const SCRIPT: &str = include_str!("../../../templates/report.js");
+/// The page's own template, among those below.
+const NAME: &str = "report.html";
+static PAGE: LazyLock<Result<tera::Tera, String>> = LazyLock::new(|| {
+    parsed(&[
+        (NAME, include_str!("../../../templates/report.html")),
+        ("report.js", include_str!("../../../templates/report.js")),
+    ])
+});
 
 /// Writes the report.
 ///
@@ -303,7 +309,13 @@ pub fn report_with(
     extras: &Extras,
 ) -> Result<String, String> {
     let view = ReportView::with(build, estimates, plan, bill, extras);
-    filled(&view, &[("report.html", TEMPLATE), ("report.js", SCRIPT)])
+    filled(&view, PAGE.as_ref().map_err(String::clone)?, NAME)
+}
+
+/// Reads the template, which takes as long as estimating a build: a caller with a thread to spare
+/// has it done while the build is read.
+pub fn ready() {
+    LazyLock::force(&PAGE);
 }
 
 impl ReportView {

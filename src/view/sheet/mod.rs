@@ -12,7 +12,7 @@ pub use mould::{MouldCard, MouldCards, PatternSize, SizeLine};
 pub use order::{OrderLine, OrderSheet};
 pub use sketch::{Label, Mark, Sketch};
 
-use super::pages::filled;
+use super::pages::{filled, parsed};
 use crate::build::Build;
 use crate::figure::System;
 use serde::Serialize;
@@ -62,5 +62,5 @@ const FRAME: (&str, &str) = ("sheet.html", include_str!("../../../templates/shee
 
 /// A sheet as HTML.
 fn page(view: &impl Serialize, name: &str, text: &str) -> Result<String, String> {
-    filled(view, &[(name, text), FRAME])
+    filled(view, &parsed(&[(name, text), FRAME])?, name)
 }
