@@ -71,6 +71,7 @@ fn fettling(part: usize, on: u64) -> Job {
         ready: at(on, 12),
         minutes: 120,
         after: Vec::new(),
+        machine: None,
         waited: Waited::Nothing,
         slack: 0,
         critical: false,

@@ -119,6 +119,7 @@ fn scheduled(mut made: Made) -> Made {
             ready: end,
             minutes: 0,
             after: Vec::new(),
+            machine: None,
             waited: Waited::Nothing,
             slack: 0,
             critical: made.plan.chain.contains(&n),

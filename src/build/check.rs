@@ -7,9 +7,10 @@ use super::{Build, Casting, Need, Part, Pattern};
 use crate::figure::Route;
 use crate::handbook::Sand;
 use crate::journal::Journal;
-use crate::manifest::{Making, Manifest, ShapeGiven, Step, WoodGiven};
+use crate::manifest::{self, Id, Making, Manifest, ShapeGiven, Step, StepGiven, WoodGiven};
 use crate::yaml::{Code, Fault, Given, Tree, nearest, parse};
 use chrono::NaiveDate;
+use indexmap::IndexMap;
 use std::sync::Arc;
 
 /// Checks a manifest and makes the build of it.
@@ -25,7 +26,7 @@ pub fn check(
     let mut names = Names { manifest: &manifest, faults: Vec::new(), written: None };
     let sand = names.sand();
     let patterns = names.patterns(&sand);
-    let parts = names.parts();
+    let (parts, machines) = names.parts();
     names.crucibles();
     faults.append(&mut names.faults);
     rings(&parts, &mut faults);
@@ -39,6 +40,7 @@ pub fn check(
         sand,
         patterns,
         parts,
+        machines,
         suppliers: manifest.suppliers,
         metals: manifest.metals,
         history: History::default(),
@@ -69,6 +71,7 @@ impl Names<'_> {
             Code::UnknownSand => &["sands"],
             Code::UnknownFlask => &["shop", "flasks"],
             Code::UnknownCrucible => &["shop", "crucibles"],
+            Code::UnknownMachine => &["shop", "machines"],
             _ => return false,
         };
         let text = &self.manifest.text;
@@ -141,7 +144,8 @@ impl Names<'_> {
         out
     }
 
-    fn parts(&mut self) -> Vec<Part> {
+    /// The parts, and what their work is done on.
+    fn parts(&mut self) -> (Vec<Part>, IndexMap<Id, u32>) {
         let manifest = self.manifest;
         let mut out: Vec<Part> = Vec::new();
         for given in manifest.parts.values() {
@@ -149,14 +153,49 @@ impl Names<'_> {
                 Making::Cast(casting) => self.casting(casting),
                 _ => None,
             };
-            out.push(Part { given: given.clone(), needs: Vec::new(), casting });
+            out.push(Part { given: given.clone(), needs: Vec::new(), casting, on: Vec::new() });
         }
+        let mut machines = manifest.shop.machines.clone();
         for i in 0..out.len() {
             let needs = manifest.parts[i].needs.iter();
             let needs: Vec<Need> = needs.filter_map(|n| self.need(&out, i, n)).collect();
             out[i].needs = needs;
+            let on = self.machines(&mut machines, &mut out, i);
+            out[i].on = on;
         }
-        out
+        (out, machines)
+    }
+
+    /// What the steps of a part are done on. A part of the build that they are done on is finished
+    /// before.
+    fn machines(
+        &mut self,
+        machines: &mut IndexMap<Id, u32>,
+        parts: &mut [Part],
+        own: usize,
+    ) -> Vec<(Step, usize)> {
+        let manifest = self.manifest;
+        let mut on = Vec::new();
+        for (step, given) in &manifest.parts[own].steps {
+            let StepGiven::Done { on: Some(named), .. } = given else { continue };
+            let mut machine = machines.get_index_of(&named.value);
+            if !manifest.shop.machines.contains_key(&named.value) {
+                let Some(part) = manifest.parts.get(&named.value) else {
+                    let known = manifest.shop.machines.keys().chain(manifest.parts.keys());
+                    let what = "machine of the shop or part of the build";
+                    self.unknown(Code::UnknownMachine, what, named, known.map(|k| &**k));
+                    continue;
+                };
+                let before = Given { value: *step, route: named.route.clone() };
+                let need = manifest::Need { part: named.clone(), step: None, before: Some(before) };
+                let Some(need) = self.need(parts, own, &need) else { continue };
+                parts[own].needs.push(need);
+                let count = part.quantity;
+                machine = Some(machines.insert_full(named.value.clone(), count).0);
+            }
+            on.extend(machine.map(|m| (*step, m)));
+        }
+        on
     }
 
     fn casting(&mut self, given: &crate::manifest::Casting) -> Option<Casting> {

@@ -30,6 +30,9 @@ pub struct Build {
     pub patterns: Vec<Pattern>,
     /// Parts, in the order of the manifest.
     pub parts: Vec<Part>,
+    /// What work is done on, and how many of each: the shop's machines, then finished parts of
+    /// the build that serve as such.
+    pub machines: indexmap::IndexMap<Id, u32>,
     /// Who sells what, by id.
     pub suppliers: indexmap::IndexMap<manifest::Id, manifest::Supplier>,
     /// Metals at hand that a charge can be made up of, by id.
@@ -64,6 +67,8 @@ pub struct Part {
     pub needs: Vec<Need>,
     /// Its casting, if it is cast.
     pub casting: Option<Casting>,
+    /// Steps that are done on a machine, by index in [`Build::machines`].
+    pub on: Vec<(Step, usize)>,
 }
 
 /// A casting's pattern and alloy.
@@ -128,7 +133,7 @@ impl Part {
         usual
             .iter()
             .filter(|(step, usual)| match self.step_given(*step) {
-                Some(StepGiven::Takes(_)) => true,
+                Some(StepGiven::Done { .. }) => true,
                 Some(StepGiven::None) => false,
                 None => *usual,
             })
@@ -141,10 +146,15 @@ impl Part {
         self.given.steps.iter().find(|(s, _)| *s == step).map(|(_, g)| g)
     }
 
+    /// The machine that a step is done on, by index in [`Build::machines`].
+    pub fn machine(&self, step: Step) -> Option<usize> {
+        self.on.iter().find(|(s, _)| *s == step).map(|(_, machine)| *machine)
+    }
+
     /// Hours that the builder gives for a step.
     pub fn hours_given(&self, step: Step) -> Option<&Figure<Time>> {
         match self.step_given(step) {
-            Some(StepGiven::Takes(hours)) => Some(hours),
+            Some(StepGiven::Done { hours, .. }) => hours.as_ref(),
             _ => None,
         }
     }

@@ -30,8 +30,13 @@ pub struct Part {
 /// What the builder says of a step.
 #[derive(Debug, Clone)]
 pub enum StepGiven {
-    /// It takes this long.
-    Takes(Figure<Time>),
+    /// It is done.
+    Done {
+        /// How long it takes, where the builder says so.
+        hours: Option<Figure<Time>>,
+        /// The machine of the shop, or the part of the build, that it is done on.
+        on: Option<Given<Arc<str>>>,
+    },
     /// It is left out.
     None,
 }
@@ -226,6 +231,31 @@ fn need(cursor: &Cursor<'_>) -> Option<Need> {
     Some(Need { part: part?, step: of, before })
 }
 
+/// `{hours: 6 h, on: lathe}`.
+fn done_on(cursor: &Cursor<'_>, step: Step) -> Option<StepGiven> {
+    const AT_A_MACHINE: [Step; 7] = [
+        Step::Core,
+        Step::Fettle,
+        Step::Inspect,
+        Step::Machine,
+        Step::Scrape,
+        Step::Fit,
+        Step::Make,
+    ];
+    let mut f = cursor.fields()?;
+    let hours = f.take("hours", |c| c.figure("hours given"));
+    let on = f.take("on", |c| {
+        if !AT_A_MACHINE.contains(&step) {
+            let words: Vec<&str> = AT_A_MACHINE.iter().map(|s| s.word()).collect();
+            let says = format!("`{}` takes no machine", step.word());
+            c.fault(Code::Word, says, format!("those that may: {}", words.join(", ")));
+        }
+        c.word()
+    });
+    f.done();
+    Some(StepGiven::Done { hours, on })
+}
+
 fn steps(cursor: &Cursor<'_>, cast: bool) -> Vec<(Step, StepGiven)> {
     let Some(mut f) = cursor.fields() else { return Vec::new() };
     let mut out = Vec::new();
@@ -240,7 +270,8 @@ fn steps(cursor: &Cursor<'_>, cast: bool) -> Vec<(Step, StepGiven)> {
         let given = f.take(word, |c| match c.tree() {
             Tree::Text(text) if **text == *"none" => none(c),
             Tree::Switch(false) => none(c),
-            _ => Some(StepGiven::Takes(c.figure("hours given")?)),
+            Tree::Map(_) => done_on(c, *step),
+            _ => Some(StepGiven::Done { hours: Some(c.figure("hours given")?), on: None }),
         });
         out.extend(given.map(|g| (*step, g)));
     }

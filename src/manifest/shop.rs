@@ -93,11 +93,13 @@ pub struct Shop {
     pub flasks: IndexMap<Id, Flask>,
     /// The sand.
     pub sand: Option<SandGiven>,
+    /// Machines that work waits for, and how many there are of each.
+    pub machines: IndexMap<Id, u32>,
     /// Whether a mould may be poured from two crucibles at once.
     pub pours_from_two: bool,
     /// What lies in the shop already.
     pub stock: IndexMap<Id, Figure<Mass>>,
-    /// Ids of flasks and crucibles whose entry has faults.
+    /// Ids of flasks, crucibles and machines whose entry has faults.
     pub unread: Vec<Id>,
 }
 
@@ -132,6 +134,7 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
         furnaces: each(f.get("furnaces"), |c| furnace(c, book)),
         crucibles: each(f.get("crucibles"), |c| crucible(c, book)),
         flasks: each(f.get("flasks"), flask),
+        machines: each(f.get("machines"), |c| c.count()),
         sand: f.take("sand", sand),
         pours_from_two: f
             .take("pours-from-two", |c| {
@@ -141,10 +144,14 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
         stock: each(f.get("stock"), |c| c.figure_or_zero("in stock")),
         unread: Vec::new(),
     };
-    for key in ["flasks", "crucibles"] {
+    for key in ["flasks", "crucibles", "machines"] {
         shop.unread.extend(f.get(key).map(|c| c.ids()).unwrap_or_default());
     }
-    shop.unread.retain(|id| !shop.flasks.contains_key(id) && !shop.crucibles.contains_key(id));
+    shop.unread.retain(|id| {
+        !shop.flasks.contains_key(id)
+            && !shop.crucibles.contains_key(id)
+            && !shop.machines.contains_key(id)
+    });
     f.done();
     Some(shop)
 }

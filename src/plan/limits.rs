@@ -23,6 +23,7 @@ pub(super) fn most(holds: &[Hold], from: Minute, to: Minute) -> f64 {
 #[derive(Debug, Clone)]
 pub struct Limits {
     pub(super) flasks: Vec<usize>,
+    pub(super) machines: Vec<usize>,
     /// Sand in the heap, kg; at least what the largest mould takes.
     pub(super) sand: Option<f64>,
     pub(super) furnaces: Vec<(Minute, u32)>,
@@ -44,6 +45,7 @@ impl Limits {
         let heap = shop.sand.as_ref().and_then(|s| s.on_hand.as_ref());
         Self {
             flasks: shop.flasks.values().map(|f| f.count as usize).collect(),
+            machines: build.machines.values().map(|count| *count as usize).collect(),
             sand: heap.map(|h| h.si().max(largest)),
             furnaces: shop
                 .furnaces

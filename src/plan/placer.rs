@@ -46,8 +46,15 @@ pub struct Placer<'a> {
     /// By furnace and day.
     furnaces: Vec<HashMap<i64, Vec<Hold>>>,
     pots: Vec<Vec<Hold>>,
+    machines: Vec<Vec<Hold>>,
     undo: Vec<Undo>,
     pub(super) layout: Layout,
+}
+
+/// From the first piece to the last.
+fn span(pieces: &[Piece]) -> Option<Hold> {
+    let (first, last) = pieces.first().zip(pieces.last())?;
+    Some(Hold { from: first.from, to: last.to, much: 1.0 })
 }
 
 impl<'a> Placer<'a> {
@@ -70,6 +77,7 @@ impl<'a> Placer<'a> {
             sand: Vec::new(),
             furnaces: vec![HashMap::new(); limits.furnaces.len()],
             pots: vec![Vec::new(); limits.pots],
+            machines: vec![Vec::new(); limits.machines.len()],
             undo: Vec::new(),
             layout: empty,
         };
@@ -169,6 +177,22 @@ impl<'a> Placer<'a> {
         best
     }
 
+    /// The same on a machine, where a job stays set up from its first piece to its last.
+    fn at_machine(&self, machine: usize, from: Minute, minutes: Minute) -> Option<Vec<Piece>> {
+        let holds = &self.machines[machine];
+        let mut from = from;
+        loop {
+            let pieces = self.bench(from, minutes)?;
+            let Some(span) = span(&pieces) else { return Some(pieces) };
+            let others = overlapping(holds, &span);
+            if most(&others, span.from, span.to) < self.limits.machines[machine] as f64 {
+                return Some(pieces);
+            }
+            // Nothing changes before one of them is over.
+            from = others.iter().map(|h| h.to).filter(|to| *to > from).min()?;
+        }
+    }
+
     fn settle(&mut self, n: usize, pieces: Vec<Piece>, from: Minute) {
         let item = &self.work.items[n];
         let start = pieces.first().map_or(from, |p| p.from);
@@ -192,10 +216,16 @@ impl<'a> Placer<'a> {
     /// Places an item that stands alone.
     pub(super) fn item(&mut self, n: usize) -> Option<()> {
         let from = self.ready(n);
-        let minutes = self.work.items[n].minutes;
-        let pieces = self.bench(from, minutes)?;
+        let (minutes, machine) = (self.work.items[n].minutes, self.work.items[n].machine);
+        let pieces = match machine {
+            Some(machine) => self.at_machine(machine, from, minutes)?,
+            None => self.bench(from, minutes)?,
+        };
         for piece in &pieces {
             self.take(*piece);
+        }
+        if let (Some(machine), Some(span)) = (machine, span(&pieces)) {
+            self.machines[machine].push(span);
         }
         self.settle(n, pieces, from);
         let until = self.work.cooling.iter().find(|t| t.until == n).copied();

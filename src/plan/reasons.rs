@@ -22,6 +22,8 @@ pub enum Waited {
     Flask(Option<usize>),
     /// The sand was in moulds; the job is the shaking out that made it free.
     Sand(Option<usize>),
+    /// The machine was taken; the job is the one that was done on it.
+    Machine(usize),
     /// It is rammed in the session in which the mould is poured; the job is the pour.
     SameSession(usize),
 }
@@ -31,7 +33,7 @@ impl Waited {
     pub fn job(self) -> Option<usize> {
         match self {
             Self::Nothing => None,
-            Self::Job(n) | Self::SameSession(n) => Some(n),
+            Self::Job(n) | Self::SameSession(n) | Self::Machine(n) => Some(n),
             Self::Person(n)
             | Self::Furnace(n)
             | Self::Crucible(n)
@@ -124,9 +126,21 @@ impl Teller<'_> {
         until.map(|w| (w.to.min(to) - w.from.max(from)).max(0)).sum()
     }
 
-    /// What the person did just before.
+    /// What was done on its machine, or by the person, just before.
     fn busy(&self, n: usize) -> Waited {
-        let Some(piece) = self.layout.items[n].pieces.first() else { return Waited::Nothing };
+        let placed = &self.layout.items[n];
+        let Some(piece) = placed.pieces.first() else { return Waited::Nothing };
+        let last = self.work.items[n].machine.and_then(|machine| {
+            let others = (0..self.work.items.len())
+                .filter(|o| *o != n && self.work.items[*o].machine == Some(machine))
+                .filter(|o| self.layout.items[*o].end <= placed.start);
+            others.max_by_key(|o| self.layout.items[*o].end)
+        });
+        if let Some(last) = last
+            && self.open(Some(piece.person), self.layout.items[last].end, placed.start) == 0
+        {
+            return Waited::Machine(last);
+        }
         Waited::Person(self.before(piece.person, piece.from, n))
     }
 
@@ -188,20 +202,25 @@ impl Teller<'_> {
 pub(super) fn slack(work: &Work, calendar: &Calendar, layout: &Layout) -> Vec<Minute> {
     let finish = layout.finish();
     let count = work.items.len();
-    // What comes next on the same person's bench.
-    let mut next: Vec<Option<usize>> = vec![None; count];
-    let mut benches = vec![Vec::new(); calendar.people.len()];
+    // What comes next on the same person's bench, and on the same machine.
+    let mut next: Vec<[Option<usize>; 2]> = vec![[None; 2]; count];
+    let machines = work.items.iter().filter_map(|i| i.machine).max().map_or(0, |m| m + 1);
+    let people = calendar.people.len();
+    let mut benches = vec![Vec::new(); people + machines];
     for (n, placed) in layout.items.iter().enumerate() {
         if let (Some(first), Some(last)) = (placed.pieces.first(), placed.pieces.last()) {
             benches[first.person].push((first.from, last.to, n));
+            if let Some(machine) = work.items[n].machine {
+                benches[people + machine].push((first.from, last.to, n));
+            }
         }
     }
-    for bench in &mut benches {
+    for (b, bench) in benches.iter_mut().enumerate() {
         bench.sort_unstable();
         for i in 0..bench.len() {
             let over = bench[i].1;
             let later = bench[i + 1..].iter().find(|(from, _, _)| *from >= over);
-            next[bench[i].2] = later.map(|l| l.2);
+            next[bench[i].2][usize::from(b >= people)] = later.map(|l| l.2);
         }
     }
     let mut order: Vec<usize> = (0..count).collect();
@@ -223,7 +242,7 @@ pub(super) fn slack(work: &Work, calendar: &Calendar, layout: &Layout) -> Vec<Mi
             };
             end = end.min(begin(a) - wait - cool);
         }
-        if let Some(a) = next[n] {
+        for a in next[n].into_iter().flatten() {
             end = end.min(begin(a));
         }
         latest[n] = end.max(placed.end);

@@ -57,6 +57,8 @@ pub struct Job {
     pub ready: NaiveDateTime,
     /// Minutes at the bench.
     pub minutes: Minute,
+    /// The machine it is done on.
+    pub machine: Option<Id>,
     /// Jobs that must be over before.
     pub after: Vec<usize>,
     /// What it waited for last.
@@ -187,6 +189,10 @@ pub(super) fn schedule(
             end: clock(placed.end),
             ready: clock(placed.ready),
             minutes: placed.pieces.iter().map(|p| p.to - p.from).sum(),
+            machine: item
+                .machine
+                .and_then(|m| build.machines.get_index(m))
+                .map(|(id, _)| id.clone()),
             after: item.before.clone(),
             waited: waited[n],
             slack: slack[n],

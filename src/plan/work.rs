@@ -31,6 +31,8 @@ pub struct Item {
     pub wait_span: [f64; 3],
     /// Not before this minute.
     pub not_before: Minute,
+    /// The machine it is done on, by index in the build.
+    pub machine: Option<usize>,
     /// What it waits for.
     pub before: Vec<usize>,
     /// What waits for it.
@@ -186,6 +188,7 @@ impl Maker<'_> {
             minutes_span,
             wait_span,
             not_before: 0,
+            machine: None,
             before: Vec::new(),
             after: Vec::new(),
         });
@@ -249,7 +252,8 @@ impl Maker<'_> {
                 (Step::Ram | Step::Pour | Step::ShakeOut, _) => {}
                 _ if is_done(self.build, index, part, step) => {}
                 _ => {
-                    self.add(subject, step, None, &time, 1);
+                    let n = self.add(subject, step, None, &time, 1);
+                    self.work.items[n].machine = part.machine(step);
                 }
             }
         }

@@ -133,6 +133,8 @@ pub struct JobView {
     pub ready: String,
     /// Minutes at the bench.
     pub minutes: i64,
+    /// The machine it is done on.
+    pub machine: Option<String>,
     /// Minutes that it could end later without moving the finish.
     pub slack: i64,
     /// Whether it lies on the chain that sets the finish.
@@ -140,7 +142,7 @@ pub struct JobView {
     /// The heat it belongs to, for ramming, pouring and shaking out.
     pub heat: Option<String>,
     /// What it waited for last: `nothing`, `job`, `person`, `furnace`, `crucible`, `flask`,
-    /// `sand` or `same-session`.
+    /// `sand`, `machine` or `same-session`.
     pub waited_for: &'static str,
     /// Position in `jobs` of the job behind that.
     pub waited_job: Option<usize>,
@@ -203,6 +205,7 @@ impl ScheduleView {
             end: stamp(job.end),
             ready: stamp(job.ready),
             minutes: job.minutes,
+            machine: job.machine.as_ref().map(ToString::to_string),
             slack: job.slack,
             critical: job.critical,
             heat: job.mould.map(|m| schedule.heats[schedule.moulds[m].heat].name.to_string()),
@@ -214,6 +217,7 @@ impl ScheduleView {
                 Waited::Crucible(_) => "crucible",
                 Waited::Flask(_) => "flask",
                 Waited::Sand(_) => "sand",
+                Waited::Machine(_) => "machine",
                 Waited::SameSession(_) => "same-session",
             },
             waited_job: job.waited.job(),
@@ -328,6 +332,9 @@ impl ScheduleView {
                 }
                 _ => {}
             }
+        }
+        if let Some(machine) = &job.machine {
+            says += &format!(" on {machine}");
         }
         if block.from > job.start {
             says += ", continued";
@@ -514,6 +521,10 @@ impl ScheduleView {
                 format!("the sand was in other moulds until {name}, {}", until(o))
             }
             ("sand", ..) => "the sand was in other moulds".into(),
+            ("machine", Some(o), Some(name)) => {
+                let machine = job.machine.as_deref().unwrap_or_default();
+                format!("{machine} was taken until {name}, {}", until(o))
+            }
             ("same-session", Some(o), _) => format!(
                 "rammed in the session in which it is poured, {} {}: such sand may not stand",
                 day(&o.start),

@@ -41,6 +41,7 @@ codes! {
     UnknownFlask = "unknown-flask": "a flask that does not exist",
     UnknownCrucible = "unknown-crucible": "a crucible that does not exist",
     UnknownFurnace = "unknown-furnace": "a furnace that does not exist",
+    UnknownMachine = "unknown-machine": "a machine that does not exist",
     UnknownSand = "unknown-sand": "a sand that does not exist",
     UnknownStock = "unknown-stock": "a stock that does not exist",
     UnknownWood = "unknown-wood": "a wood that does not exist",

@@ -25,15 +25,17 @@ shop:
   flasks:
     small: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}
   sand: {kind: green-sand, on-hand: 60 kg}
+  machines: {lathe: 1}
 patterns:
   bed: {made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}
   arm: {made-of: wood, size: 180 x 120 x 50 mm, in-cope: 20 mm}
   nut: {made-of: wood, size: 120 x 80 x 40 mm, in-cope: 20 mm}
 parts:
-  bed: {casting: {pattern: bed, alloy: A356, mass: 1.2 kg}, steps: {machine: 12 h}}
+  bed: {casting: {pattern: bed, alloy: A356, mass: 1.2 kg}, steps: {machine: {hours: 12 h, on: lathe}}}
   arm: {quantity: 2, casting: {pattern: arm, alloy: A356, mass: 700 g, cores: {volume: 20 cm3}}}
   nut: {quantity: 2, casting: {pattern: nut, alloy: C905, mass: 600 g}, needs: [bed.machine]}
   motor: {bought: {delivery: 12 d}, needs: [{part: bed, before: fit}]}
+  jig: {made: {hours: 2 h}, steps: {make: {on: lathe}, scrape: {hours: 1 h, on: bed}}}
 ";
 
 /// A way to break a schedule, and the word by which the checker tells it.
@@ -215,6 +217,14 @@ const BREAKS: &[Break] = &[
     ("sand", |build, _| {
         build.shop.sand.as_mut().expect("sand").on_hand = Some(figure(1.0));
     }),
+    ("machine", |_, plan| {
+        let jobs = plan["schedule"]["jobs"].as_array_mut().expect("jobs");
+        jobs.iter_mut().find(|j| j["step"] == "make").expect("the jig")["machine"] = "bed".into();
+    }),
+    ("machines", |build, _| {
+        build.shop.machines.insert("lathe".into(), 0);
+    }),
+    ("order", |_, plan| shift(plan, "jig", "scrape", -4 * WEEK)),
     ("bound", |_, plan| later(&mut plan["schedule"]["bound"], 52 * WEEK)),
     ("finish", |_, plan| later(&mut plan["schedule"]["finish"], -1)),
 ];

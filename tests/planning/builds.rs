@@ -112,6 +112,7 @@ fn shop(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
     let heap = dice.one(&["", ", on-hand: 20 kg", ", on-hand: 60 kg", ", on-hand: 120 kg"]);
     let stands = dice.one(&["", "", ", stands: 30 h", ", stands: 60 h", ", stands: 12 h"]);
     writeln!(out, "  sand: {{kind: {kind}{heap}{stands}}}")?;
+    writeln!(out, "  machines: {{lathe: {}, bench: 1}}", 1 + dice.roll(2))?;
     if dice.roll(3) == 0 {
         writeln!(out, "  pours-from-two: yes")?;
     }
@@ -154,12 +155,23 @@ fn parts(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
                     "",
                     "    steps: {machine: 9 h, scrape: 2.5 h}\n",
                     "    steps: {relieve: 50 h, pattern: 4 h}\n",
+                    "    steps: {machine: {hours: 4 h, on: lathe}, fit: {on: bench}}\n",
+                    "    steps: {machine: {hours: 5 h, on: lathe}, scrape: {hours: 2 h, on: bench}}\n",
                     "    steps: {fit: none, inspect: none, ram: 75 min}\n",
                 ]);
                 out.push_str(steps);
             }
             6 => writeln!(out, "    bought: {{delivery: {} d}}", 2 + dice.roll(40))?,
-            _ => writeln!(out, "    made: {{hours: {} h}}", 1 + dice.roll(9))?,
+            _ => {
+                writeln!(out, "    made: {{hours: {} h}}", 1 + dice.roll(9))?;
+                // On the lathe, and now and then on a part that is finished before.
+                let tool = dice.roll(2 * i);
+                let on = if tool < i { format!("part-{tool}") } else { "bench".into() };
+                writeln!(
+                    out,
+                    "    steps: {{make: {{on: lathe}}, scrape: {{hours: 1 h, on: {on}}}}}"
+                )?;
+            }
         }
         let mut needs = Vec::new();
         for (other, cast) in kinds[..i].iter().map(|k| *k < 6).enumerate() {

@@ -27,6 +27,7 @@ pub fn broken(build: &Build, plan: &Value, estimate: &Value) -> Vec<String> {
     check.furnaces();
     check.crucibles();
     check.flasks_and_sand();
+    check.machines();
     check.figures(&plan["schedule"]);
     check.faults
 }
@@ -206,7 +207,7 @@ impl Check<'_> {
         self.told.jobs.iter().find(|j| j.on == id && j.step == "pattern").cloned()
     }
 
-    fn after(&mut self, earlier: &Job, later: &Job) {
+    pub fn after(&mut self, earlier: &Job, later: &Job) {
         let (over, start) = (self.over(earlier), later.start);
         self.must(start >= over, || {
             format!(

@@ -2,7 +2,8 @@
 
 use super::checker::{A_DAY, Check, minutes};
 use super::told::{Heat, Job, Mould, day};
-use std::collections::BTreeSet;
+use pourwright::manifest::StepGiven;
+use std::collections::{BTreeMap, BTreeSet};
 
 impl Check<'_> {
     /// Ramming, and melting with pouring, are done in one go.
@@ -210,5 +211,39 @@ impl Check<'_> {
             }
         }
         self.faults.extend(faults);
+    }
+
+    /// A job stays on its machine from its first block to its last, with no more jobs there at a
+    /// time than there are such machines; a part of the build is finished before work is done on it.
+    pub fn machines(&mut self) {
+        let mut on: BTreeMap<String, Vec<Job>> = BTreeMap::new();
+        for job in self.told.jobs.clone() {
+            let part = self.build.part(&job.on).map(|p| &self.build.parts[p].given);
+            let wanted = part.and_then(|p| p.steps.iter().find(|(s, _)| s.word() == job.step));
+            let wanted = wanted.and_then(|(_, given)| match given {
+                StepGiven::Done { on: Some(on), .. } => Some(on.value.to_string()),
+                _ => None,
+            });
+            self.must(job.machine == wanted, || {
+                format!("machine: {} {} is done on {:?}", job.on, job.step, job.machine)
+            });
+            if let Some(machine) = wanted {
+                on.entry(machine).or_default().push(job);
+            }
+        }
+        for (machine, jobs) in on {
+            let part = self.build.part(&machine);
+            let of_shop = self.build.shop.machines.get(&*machine).copied();
+            let quantity = part.map_or(0, |p| self.build.parts[p].given.quantity);
+            let have = of_shop.unwrap_or(quantity) as usize;
+            for job in &jobs {
+                let now = jobs.iter().filter(|o| o.start <= job.start && job.start < o.end);
+                let many = now.count();
+                self.must(many <= have, || format!("machines: {many} jobs at once on {machine}"));
+                let work = self.told.jobs.clone();
+                let before = work.iter().filter(|j| of_shop.is_none() && j.on == machine);
+                before.for_each(|b| self.after(b, job));
+            }
+        }
     }
 }

@@ -47,5 +47,5 @@ fn a_hundred_random_builds_keep_the_rules() {
     assert!(all.is_empty(), "{} faults:\n{}", all.len(), all.join("\n"));
     // The builds are worth checking: enough is poured, together and alone, and most can be planned.
     assert!(heats > 300 && sharing > 60, "{heats} heats, {sharing} of several moulds");
-    assert!((1..30).contains(&left_out), "{left_out} builds with something left out");
+    assert!((1..40).contains(&left_out), "{left_out} builds with something left out");
 }

@@ -43,6 +43,7 @@ pub struct Job {
     pub ready: i64,
     pub minutes: i64,
     pub slack: i64,
+    pub machine: Option<String>,
     pub heat: Option<usize>,
     pub blocks: Vec<Block>,
 }
@@ -139,6 +140,7 @@ impl Told {
                 ready: at(&j["ready"])?,
                 minutes: j["minutes"].as_i64().ok_or("json: no minutes")?,
                 slack: j["slack"].as_i64().ok_or("json: no slack")?,
+                machine: j["machine"].as_str().map(Into::into),
                 heat: heat.transpose()?,
                 blocks: Vec::new(),
             });
