@@ -1,6 +1,6 @@
 //! Why a job is not done earlier, which chain sets the finish, and how much slack there is.
 
-use super::calendar::{Calendar, Minute};
+use super::calendar::{Calendar, Minute, Window};
 use super::place::{Held, Layout, PlacedHeat};
 use super::work::Work;
 use std::collections::HashMap;
@@ -14,6 +14,8 @@ pub enum Waited {
     Job(usize),
     /// The person was busy with this job, or too little of the session was left after it.
     Person(Option<usize>),
+    /// A session long enough for the whole heat, after this job and its wait.
+    LongSession(Option<usize>),
     /// The furnace was melting, or had melted all it can in a session; the job is that pour.
     Furnace(Option<usize>),
     /// The crucible was in another heat; the job is that pour.
@@ -35,6 +37,7 @@ impl Waited {
             Self::Nothing => None,
             Self::Job(n) | Self::SameSession(n) | Self::Machine(n) => Some(n),
             Self::Person(n)
+            | Self::LongSession(n)
             | Self::Furnace(n)
             | Self::Crucible(n)
             | Self::Flask(n)
@@ -96,7 +99,7 @@ impl Teller<'_> {
                     None => pour.map_or(Waited::Nothing, Waited::SameSession),
                 }
             }
-            (Step::Pour, Some(heat)) => self.of_heat(heat, n),
+            (Step::Pour, Some(heat)) => self.of_heat(heat),
             _ => self.waited_for_ready(n).unwrap_or_else(|| self.busy(n)),
         }
     }
@@ -152,7 +155,25 @@ impl Teller<'_> {
         Some(found.2)
     }
 
-    fn of_heat(&self, heat: &PlacedHeat, n: usize) -> Waited {
+    /// What was done in the last session before a heat that was long enough for it.
+    fn instead(&self, heat: &PlacedHeat, ready: Minute) -> Option<usize> {
+        let of = |m: &usize, step: usize| self.work.moulds[*m].items[step];
+        let rams = heat.moulds.iter().filter(|m| self.work.moulds[**m].stands.is_none());
+        let rams: Minute = rams.filter_map(|m| of(m, 0)).map(|n| self.work.items[n].minutes).sum();
+        let first = heat.moulds.iter().filter_map(|m| of(m, 0).or(of(m, 1)));
+        let begins = first.map(|n| self.layout.items[n].start).min().unwrap_or(heat.melt);
+        let long = |w: &&Window| w.to - w.from.max(ready) >= rams + heat.over - heat.melt;
+        let windows = self.calendar.people.iter().enumerate().flat_map(|(person, windows)| {
+            let before = windows.iter().take_while(|w| w.to <= begins);
+            before.filter(long).map(move |w| (w.to, person))
+        });
+        let (to, person) = windows.max()?;
+        let upto = self.pieces[person].partition_point(|p| p.0 <= to);
+        let (end, _, n) = self.pieces[person][..upto].last()?;
+        (*end > ready).then_some(*n)
+    }
+
+    fn of_heat(&self, heat: &PlacedHeat) -> Waited {
         let shaken = |alike: &dyn Fn(usize) -> bool| {
             let moulds = (0..self.work.moulds.len())
                 .filter(|m| alike(*m) && !heat.moulds.contains(m))
@@ -182,15 +203,10 @@ impl Teller<'_> {
                 Held::Crucible => Waited::Crucible(other_pour()),
                 Held::Flask(f) => Waited::Flask(shaken(&|m| self.work.moulds[m].flask == Some(f))),
                 Held::Sand => Waited::Sand(shaken(&|_| true)),
-                Held::Time => {
-                    let person = self.layout.items[n].pieces.first().map_or(0, |p| p.person);
-                    let before = self.before(person, heat.lit.min(heat.melt), n);
-                    let later = before.filter(|b| self.layout.items[*b].end > ready);
-                    match (later, last) {
-                        (None, Some(last)) if at < ready => Waited::Job(last),
-                        _ => Waited::Person(later),
-                    }
-                }
+                Held::Time => match self.instead(heat, ready) {
+                    Some(other) => Waited::Person(Some(other)),
+                    None => Waited::LongSession(last),
+                },
             },
             _ => last.map_or(Waited::Nothing, Waited::Job),
         }

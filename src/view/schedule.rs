@@ -141,8 +141,8 @@ pub struct JobView {
     pub critical: bool,
     /// The heat it belongs to, for ramming, pouring and shaking out.
     pub heat: Option<String>,
-    /// What it waited for last: `nothing`, `job`, `person`, `furnace`, `crucible`, `flask`,
-    /// `sand`, `machine` or `same-session`.
+    /// What it waited for last: `nothing`, `job`, `person`, `long-session`, `furnace`, `crucible`,
+    /// `flask`, `sand`, `machine` or `same-session`.
     pub waited_for: &'static str,
     /// Position in `jobs` of the job behind that.
     pub waited_job: Option<usize>,
@@ -213,6 +213,7 @@ impl ScheduleView {
                 Waited::Nothing => "nothing",
                 Waited::Job(_) => "job",
                 Waited::Person(_) => "person",
+                Waited::LongSession(_) => "long-session",
                 Waited::Furnace(_) => "furnace",
                 Waited::Crucible(_) => "crucible",
                 Waited::Flask(_) => "flask",
@@ -505,6 +506,11 @@ impl ScheduleView {
                 format!("the hours before went to {name}, until {} {}", day(&o.end), clock(&o.end))
             }
             ("person", ..) => "too little of the session before was left".into(),
+            ("long-session", Some(o), Some(name)) => format!(
+                "waited for {name}, {}, and then for a session long enough for the whole heat",
+                until(o)
+            ),
+            ("long-session", ..) => "waited for a session long enough for the whole heat".into(),
             ("furnace", _, name) => format!(
                 "the furnace had melted all it can in the session before{}",
                 name.map_or(String::new(), |n| format!(" ({n})"))
