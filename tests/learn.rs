@@ -35,7 +35,7 @@ const JOURNAL: &str = "\
 ---
 id: p
 at: 2026-02-01 09:00
-done: {pattern: base-pattern, sizes: {length: 121.8 mm, width: 81.1 mm}}
+done: {pattern: base-pattern, hours: 6.4 h, sizes: {length: 121.8 mm, width: 81.1 mm}}
 ---
 id: r1
 at: 2026-02-02 09:00
@@ -43,7 +43,7 @@ rammed: {mould: M1, pattern: base-pattern, flask: box, castings: {base: 1}, hour
 ---
 id: h1
 at: 2026-02-02 12:00
-poured: {heat: H1, alloy: A356, charge: {ingot: 1.8 kg, returns: 0.2 kg}, temperature: 715 C, moulds: [M1], heel: 0.1 kg, fuel: 0.5 kg}
+poured: {heat: H1, alloy: A356, charge: {ingot: 1.8 kg, returns: 0.2 kg}, temperature: 715 C, moulds: [M1], heel: 0.1 kg, fuel: 0.5 kg, melt-time: 40 min}
 ---
 id: s1
 at: 2026-02-02 14:00
@@ -133,6 +133,12 @@ fn each_measurement_is_what_the_hand_reckons() {
     near(value("yield"), 1.03 / (1.9 * 0.96), 1e-9, "yield");
     // 0.6 h for 300 x 250 x 160 mm.
     near(value("ramming"), 0.6 * 3600.0 / 0.012, 1e-9, "ramming");
+    near(value("melting"), 40.0 * 60.0, 1e-9, "melting");
+    near(value("patterns"), 6.4 * 3600.0, 1e-9, "patterns");
+    // One measurement beside the handbook's middle, by factors: 1.5 h and 40 min, 10 h and 6.4 h.
+    for (id, hours) in [("melting", 1.0), ("patterns", 8.0)] {
+        near(lesson(&learned, id).learned.range().likely, hours * 3600.0, 1e-9, id);
+    }
     // 2 kg from 20 to 715 C by the handbook's middle values, over 0.5 kg of propane at 46.4 MJ/kg
     // or what the handbook has for it.
     let alloy = &build.handbook.alloys["A356"];
@@ -182,6 +188,9 @@ fn what_is_learned_is_used_only_where_the_builder_says_so() {
     near(charge(&after), poured(&after) / (1.0 - loss), 1e-9, "charge");
     let hours = build.handbook.time_by_volume("ram").expect("ramming").si();
     assert!(hours > 25.0 * 3600.0, "{hours}");
+    let [melt, pattern] = ["melt", "pattern/fair"].map(|t| build.handbook.time(t).expect("known"));
+    near(melt.si(), 3600.0, 1e-9, "time for a heat");
+    near(pattern.si(), 8.0 * 3600.0, 1e-9, "time for a pattern");
     assert!(after.castings[0].as_ref().expect("cast").freezing.mould_constant.is_some());
 }
 

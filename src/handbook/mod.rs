@@ -348,6 +348,11 @@ impl Handbook {
         self.labour.by_volume.insert(step.to_owned(), time);
     }
 
+    /// Puts another time in the place of the handbook's.
+    pub fn set_time(&mut self, step: &str, time: Figure<Time>) {
+        self.labour.times.insert(step.to_owned(), time);
+    }
+
     /// Puts another time by mass in the place of the handbook's.
     pub fn set_time_by_mass(&mut self, step: &str, time: Figure<TimePerMass>) {
         self.labour.by_mass.insert(step.to_owned(), time);

@@ -5,6 +5,7 @@ use crate::estimate::{CastingEstimate, Estimates};
 use crate::figure::*;
 use crate::handbook::formulas::heat;
 use crate::journal::{Disposition, Entry, Event, Poured};
+use crate::manifest::Difficulty;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -200,6 +201,30 @@ pub(super) fn fettling(build: &Build) -> ByName {
     out
 }
 
+/// Time to melt a heat, as logged: someone stays with the furnace for all of it.
+pub(super) fn melting(build: &Build) -> Vec<Node> {
+    let each = |(entry, poured): (&Entry, &Poured)| {
+        let time = poured.melt_time.as_ref()?.si();
+        Some(measured(format!("melting {}", poured.heat.value), Kind::Time, time, entry))
+    };
+    heats(build).filter_map(each).collect()
+}
+
+/// Hours that patterns took, by the hardest of the castings that come off them.
+pub(super) fn patterns(build: &Build) -> BTreeMap<Difficulty, Vec<Node>> {
+    let mut out = BTreeMap::<_, Vec<Node>>::new();
+    for entry in &build.history.log {
+        let Event::Done(e) = &entry.event else { continue };
+        let Some((pattern, hours)) = e.pattern.as_ref().zip(e.hours.as_ref()) else { continue };
+        let castings = build.parts.iter().filter_map(|p| p.casting.as_ref());
+        let on_it = castings.filter(|c| *build.patterns[c.pattern].id == *pattern.value);
+        let Some(hardest) = on_it.map(|c| c.given.difficulty).max() else { continue };
+        let name = format!("making {}", pattern.value);
+        out.entry(hardest).or_default().push(measured(name, Kind::Time, hours.si(), entry));
+    }
+    out
+}
+
 /// Contraction: a size of the pattern over the same size of the casting, less one.
 pub(super) fn contraction(build: &Build) -> ByName {
     let mut out = ByName::new();
@@ -269,7 +294,7 @@ pub(super) fn cooling(build: &Build, estimates: &Estimates) -> (ByName, ByName) 
 }
 
 /// Moulds decided on and moulds with a scrapped casting, by difficulty, as entries.
-pub(super) fn scrap(build: &Build) -> BTreeMap<crate::manifest::Difficulty, (Vec<Node>, u32)> {
+pub(super) fn scrap(build: &Build) -> BTreeMap<Difficulty, (Vec<Node>, u32)> {
     let mut out: BTreeMap<_, (Vec<Node>, u32)> = BTreeMap::new();
     let mut seen: std::collections::BTreeSet<(&str, usize)> = std::collections::BTreeSet::new();
     for entry in &build.history.log {

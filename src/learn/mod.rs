@@ -25,6 +25,8 @@ enum Takes {
     SandLoss,
     Ramming,
     Fettling,
+    Melting,
+    Patterns,
     /// It is shown and changes no estimate.
     Nothing,
 }
@@ -186,6 +188,15 @@ pub fn learn(build: &Build, estimates: &Estimates) -> Learned {
         let what = "time to fettle a mass of castings";
         add("fettling", what, &family, before, list, Scale::Log, Takes::Fettling);
     }
+    let before = book.time("melt").map(Figure::node);
+    let what = "time at the furnace for a heat";
+    let list = measure::melting(build);
+    add("melting", what, &"heats".into(), before, list, Scale::Log, Takes::Melting);
+    for (difficulty, list) in measure::patterns(build) {
+        let word: Arc<str> = difficulty.word().into();
+        let before = book.time(&format!("pattern/{word}")).map(Figure::node);
+        add("patterns", "time for a pattern", &word, before, list, Scale::Log, Takes::Patterns);
+    }
     for (id, list) in measure::contraction(build) {
         let before = alloy(&id).and_then(|a| a.contraction.as_ref()).map(Figure::node);
         let what = "contraction, pattern to casting";
@@ -281,6 +292,11 @@ impl Learned {
                     }
                 }
                 Takes::Ramming => build.handbook.set_time_by_volume("ram", lesson.figure()),
+                Takes::Melting => build.handbook.set_time("melt", lesson.figure()),
+                Takes::Patterns => {
+                    let key = format!("pattern/{}", lesson.of);
+                    build.handbook.set_time(&key, lesson.figure());
+                }
                 Takes::Fettling => {
                     let key = format!("fettle/{}", lesson.of);
                     build.handbook.set_time_by_mass(&key, lesson.figure());
