@@ -23,6 +23,9 @@ pub struct Args {
     /// One more of a flask
     #[arg(long, value_name = "FLASK")]
     flask: Vec<String>,
+    /// One more of a machine
+    #[arg(long, value_name = "MACHINE")]
+    machine: Vec<String>,
     /// A crucible half as large again, or by another share
     #[arg(long, value_name = "CRUCIBLE[=50%]")]
     crucible: Vec<String>,
@@ -85,6 +88,7 @@ fn changes(args: &Args) -> Result<Vec<Change>, String> {
     for flask in &args.flask {
         out.push(Change::Flask { flask: flask.clone(), more: 1 });
     }
+    out.extend(args.machine.iter().map(|machine| Change::Machine { machine: machine.clone() }));
     for text in &args.crucible {
         let (crucible, more) = match text.split_once('=') {
             None => (text.as_str(), 0.5),

@@ -3,10 +3,10 @@
 use crate::build::Build;
 use crate::figure::{Because, Figure, Range, Volume};
 use crate::journal::Disposition;
-use crate::manifest::{Flask, Person};
+use crate::manifest::{Id, Person};
 use crate::yaml::nearest;
 use chrono::NaiveDate;
-use std::sync::Arc;
+use indexmap::IndexMap;
 
 /// A change to suppose.
 #[derive(Debug, Clone)]
@@ -24,6 +24,11 @@ pub enum Change {
         flask: String,
         /// How many more.
         more: u32,
+    },
+    /// One more of a machine.
+    Machine {
+        /// Its id.
+        machine: String,
     },
     /// A crucible holds this much more, by its share.
     Crucible {
@@ -63,6 +68,7 @@ impl Change {
         match self {
             Self::Alloy { part, alloy } => format!("{part} in {alloy}"),
             Self::Flask { flask, more } => format!("{more} more {flask}"),
+            Self::Machine { machine } => format!("1 more {machine}"),
             Self::Crucible { crucible, more } => {
                 let word = if *more < 0.0 { "smaller" } else { "larger" };
                 format!("{crucible} {:.0} % {word}", more.abs() * 100.0)
@@ -82,19 +88,9 @@ impl Change {
     /// # Errors
     /// Where a name is unknown or there is nothing to change, with what to say instead.
     pub fn apply(&self, build: &mut Build) -> Result<(), String> {
-        let unknown = |what: &str, name: &str, known: Vec<&str>| {
-            let hint = match nearest(name, known.iter().copied()) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("choose from: {}", known.join(", ")),
-            };
-            format!("no {what} is called `{name}`; {hint}")
-        };
         match self {
             Self::Alloy { part, alloy } => {
-                let Some(found) = build.handbook.alloys.get(&**alloy).cloned() else {
-                    let known = build.handbook.alloys.keys().map(|k| &**k).collect();
-                    return Err(unknown("alloy", alloy, known));
-                };
+                let found = named("alloy", alloy, &mut build.handbook.alloys)?.clone();
                 let index = find(build, part)?;
                 match &mut build.parts[index].casting {
                     Some(casting) => {
@@ -106,27 +102,19 @@ impl Change {
                 }
             }
             Self::Flask { flask, more } => {
-                let known: Vec<Arc<str>> = build.shop.flasks.keys().cloned().collect();
-                match build.shop.flasks.get_mut(&**flask) {
-                    Some(Flask { count, .. }) => {
-                        *count += more;
-                        Ok(())
-                    }
-                    None => Err(unknown("flask", flask, known.iter().map(|k| &**k).collect())),
-                }
+                named("flask", flask, &mut build.shop.flasks)?.count += more;
+                Ok(())
+            }
+            Self::Machine { machine } => {
+                *named("machine", machine, &mut build.shop.machines)? += 1;
+                // Those of the shop are among all that work is done on.
+                *named("machine", machine, &mut build.machines)? += 1;
+                Ok(())
             }
             Self::Crucible { crucible, more } => {
-                let known: Vec<Arc<str>> = build.shop.crucibles.keys().cloned().collect();
-                match build.shop.crucibles.get_mut(&**crucible) {
-                    Some(found) => {
-                        found.holds = larger(&found.holds, 1.0 + more);
-                        Ok(())
-                    }
-                    None => {
-                        let known = known.iter().map(|k| &**k).collect();
-                        Err(unknown("crucible", crucible, known))
-                    }
-                }
+                let found = named("crucible", crucible, &mut build.shop.crucibles)?;
+                found.holds = larger(&found.holds, 1.0 + more);
+                Ok(())
             }
             Self::Lost { part } => {
                 let index = find(build, part)?;
@@ -173,7 +161,8 @@ impl Change {
         }
     }
 
-    /// Changes worth a thought: one more of each flask, each crucible half as large again, one
+    /// Changes worth a thought: one more of each flask, and of each machine that several people may
+    /// want at once, each crucible half as large again, one
     /// more person, two more hours a week.
     pub fn worth_a_thought(build: &Build) -> Vec<Self> {
         let used: std::collections::BTreeSet<_> =
@@ -181,6 +170,10 @@ impl Change {
         let flasks = build.shop.flasks.keys();
         let mut out: Vec<Self> =
             flasks.map(|f| Self::Flask { flask: f.to_string(), more: 1 }).collect();
+        if build.shop.people.len() > 1 {
+            let machines = build.shop.machines.keys();
+            out.extend(machines.map(|m| Self::Machine { machine: m.to_string() }));
+        }
         out.extend(
             build
                 .shop
@@ -199,6 +192,23 @@ impl Change {
         out.push(Self::Person);
         out
     }
+}
+
+fn named<'m, T>(
+    what: &str,
+    name: &str,
+    among: &'m mut IndexMap<Id, T>,
+) -> Result<&'m mut T, String> {
+    if !among.contains_key(name) {
+        let hint = match nearest(name, among.keys().map(|k| &**k)) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => {
+                format!("choose from: {}", among.keys().cloned().collect::<Vec<_>>().join(", "))
+            }
+        };
+        return Err(format!("no {what} is called `{name}`; {hint}"));
+    }
+    Ok(&mut among[name])
 }
 
 fn find(build: &Build, part: &str) -> Result<usize, String> {

@@ -1,0 +1,99 @@
+//! What if: each change has the effect that follows from it, and nothing is written.
+
+use serde_json::Value;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+fn run(folder: &Path, args: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_pourwright"));
+    command.arg("suppose").args(args).args(["--tries", "20", "--json", "--build"]).arg(folder);
+    command.output().expect("pourwright runs")
+}
+
+/// Now and supposed, of a row of the table.
+fn row(view: &Value, what: &str) -> (String, String) {
+    let rows = view["rows"].as_array().expect("rows");
+    let row = rows.iter().find(|r| r["what"] == what).unwrap_or_else(|| panic!("{what}: {view}"));
+    let word = |key: &str| row[key].as_str().expect("a word").to_owned();
+    (word("now"), word("supposed"))
+}
+
+/// A copy of the demo, in which a plan is in force.
+fn demo() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    for name in ["build.yaml", "journal.yaml"] {
+        fs::copy(Path::new("demo").join(name), folder.path().join(name)).expect("copied");
+    }
+    folder
+}
+
+fn number(text: &str) -> f64 {
+    text.split(' ').next().expect("a word").replace(',', "").parse().expect("a number")
+}
+
+#[test]
+fn each_change_has_its_effect() {
+    let folder = demo();
+    let ask = |args: &[&str]| -> Value {
+        let out = run(folder.path(), args);
+        assert!(out.status.success(), "{args:?}: {}", String::from_utf8_lossy(&out.stderr));
+        serde_json::from_slice(&out.stdout).expect("JSON")
+    };
+    let kept = |name: &str| fs::read(folder.path().join(name)).expect("a file");
+    let before = ["build.yaml", "journal.yaml"].map(kept);
+
+    let (now, then) = row(&ask(&["--person"]), "finish");
+    assert!(then < now, "a second person: {now}, {then}");
+    let (now, then) = row(&ask(&["--person"]), "at the bench");
+    assert_eq!(now, then, "the work is the same for two");
+    let (now, then) = row(&ask(&["--away", "2026-07-09..2026-12-20"]), "finish");
+    assert!(then > now, "half a year away: {now}, {then}");
+    let (now, then) = row(&ask(&["--lost", "base"]), "moulds");
+    assert_eq!(number(&then), number(&now) + 1.0, "a lost casting is one mould more");
+    let view = ask(&["--alloy", "bull-gear=ZA-27"]);
+    let (now, then) = row(&view, "ZA-27 charged");
+    assert!(number(&now) == 0.0 && number(&then) > 0.0, "another alloy: {now}, {then}");
+
+    assert_eq!(["build.yaml", "journal.yaml"].map(kept), before);
+}
+
+#[test]
+fn one_more_of_a_machine_sets_two_people_free() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let part = |i: usize| {
+        format!("  part-{i}: {{made: {{}}, steps: {{make: {{hours: 12 h, on: lathe}}}}}}\n")
+    };
+    let text = "build: {title: Two and a lathe, begun: 2030-01-05}\nshop:\n  people:\n    ann: \
+                {hours: {sat: 6 h}}\n    bea: {hours: {sat: 6 h}}\n  machines: {lathe: 1}\nparts:\n"
+        .to_owned();
+    fs::write(folder.path().join("build.yaml"), text + &part(1) + &part(2)).expect("written");
+    let ask = |args: &[&str]| -> Value {
+        let out = run(folder.path(), &[args, &["--today", "2030-01-05"]].concat());
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+        serde_json::from_slice(&out.stdout).expect("JSON")
+    };
+    // Four Saturdays one after the other on one lathe and fitting after them; two on two lathes.
+    let (now, then) = row(&ask(&["--machine", "lathe"]), "finish");
+    assert_eq!((now.as_str(), then.as_str()), ("2030-02-02", "2030-01-19"));
+    let worth = ask(&[]);
+    let first = &worth["changes"][0];
+    assert_eq!(first["change"].as_str(), Some("1 more lathe"), "{worth}");
+}
+
+#[test]
+fn a_name_that_is_none_is_told_with_the_nearest() {
+    let folder = demo();
+    for (args, says) in [
+        (["--flask", "smal-box"], "no flask is called `smal-box`; did you mean `small-box`?"),
+        (["--crucible", "zinc-pod"], "no crucible is called `zinc-pod`; did you mean `zinc-pot`?"),
+        (["--alloy", "ram=A365"], "no alloy is called `A365`; did you mean `A356`?"),
+        (["--machine", "lathe"], "no machine is called `lathe`"),
+        (["--lost", "bas"], "no part is called `bas`; did you mean `base`?"),
+    ] {
+        let out = run(folder.path(), &args);
+        assert_eq!(out.status.code(), Some(2), "{args:?}");
+        let told = String::from_utf8_lossy(&out.stderr);
+        assert!(told.contains(says), "{args:?}: {told}");
+    }
+}
