@@ -88,7 +88,7 @@ fn a_name_that_is_none_is_told_with_the_nearest() {
         (["--flask", "smal-box"], "no flask is called `smal-box`; did you mean `small-box`?"),
         (["--crucible", "zinc-pod"], "no crucible is called `zinc-pod`; did you mean `zinc-pot`?"),
         (["--alloy", "ram=A365"], "no alloy is called `A365`; did you mean `A356`?"),
-        (["--machine", "lathe"], "no machine is called `lathe`"),
+        (["--machine", "lathe"], "no machine is called `lathe`; the build lists none"),
         (["--lost", "bas"], "no part is called `bas`; did you mean `base`?"),
     ] {
         let out = run(folder.path(), &args);

@@ -202,6 +202,7 @@ fn named<'m, T>(
     if !among.contains_key(name) {
         let hint = match nearest(name, among.keys().map(|k| &**k)) {
             Some(near) => format!("did you mean `{near}`?"),
+            None if among.is_empty() => "the build lists none".into(),
             None => {
                 format!("choose from: {}", among.keys().cloned().collect::<Vec<_>>().join(", "))
             }
