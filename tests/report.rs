@@ -64,7 +64,13 @@ fn scheduled(mut made: Made) -> Made {
         while minutes > 0 {
             let piece = minutes.min(240 - used);
             let (from, to) = (at(day, used), at(day, used + piece));
-            blocks.push(Block { job: schedule.jobs.len(), person: "edda".into(), from, to });
+            blocks.push(Block {
+                job: schedule.jobs.len(),
+                person: "edda".into(),
+                helps: false,
+                from,
+                to,
+            });
             (minutes, used) = (minutes - piece, used + piece);
             if used == 240 {
                 let (opens, closes) = (at(day, 0), at(day, 240));
@@ -81,6 +87,7 @@ fn scheduled(mut made: Made) -> Made {
                 let casting = made.build.parts[part].casting.as_ref().expect("a casting");
                 let name = format!("H{}", 12 + schedule.heats.len());
                 schedule.heats.push(PlannedHeat {
+                    hands: 1,
                     people: None,
                     name: name.into(),
                     alloy: casting.alloy.id.clone(),

@@ -325,6 +325,7 @@ fn scheduled(made: &mut Made) {
     let moulds = vec![mould(made.part("tool-swivel")), mould(made.part("tool-slide"))];
     let charges: Vec<_> = moulds.iter().filter_map(|m| m.charge.clone()).collect();
     made.plan.schedule.heats = vec![PlannedHeat {
+        hands: 1,
         name: "H12".into(),
         alloy: "ZA-12".into(),
         crucibles: vec!["zinc-pot".into()],

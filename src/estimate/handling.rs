@@ -2,6 +2,7 @@
 
 use super::loads::LoadEstimate;
 use super::mould::{CrucibleFit, MouldEstimate};
+use super::pot::people_for;
 use super::{listed, rule, settled};
 use crate::build::Build;
 use crate::figure::*;
@@ -109,11 +110,7 @@ pub(super) fn crucible(
     let limit = limit(&reach, [0.3, 0.5, 0.7], [0.0, 30.0, 60.0]);
     let Some(load) = load else { return };
     let index = index(&settled(&load, "crucible-lift"), &settled(&limit, "crucible-limit"));
-    let people = match index.as_ref().map_or(f64::INFINITY, Figure::si) {
-        i if i <= 1.0 => 1.0,
-        i if i <= 2.0 => 2.0,
-        _ => 3.0,
-    };
+    let people = f64::from(people_for(index.as_ref().map_or(f64::INFINITY, Figure::si)));
     let s = |kg| show(Kind::Mass, kg, system);
     let (kg, most) = (load.si(), limit.si());
     let habit = match index.as_ref().map_or(f64::INFINITY, Figure::si) {

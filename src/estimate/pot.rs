@@ -3,7 +3,8 @@
 use super::handling::{self, HandlingEstimate};
 use super::mould::{self, CrucibleFit};
 use crate::build::{Build, Casting};
-use crate::figure::{Figure, Mass};
+use crate::figure::{Figure, Mass, System};
+use crate::manifest::Crucible;
 
 /// The pot for a charge, and what it is to lift.
 #[derive(Debug, Clone)]
@@ -16,6 +17,23 @@ pub struct Pot {
     pub full: Option<Figure<Mass>>,
     /// Pot, metal and tongs; the limit of one person and how many it takes.
     pub handling: HandlingEstimate,
+}
+
+/// What an empty pot weighs in its tongs, and what one person may lift so; none where its mass is
+/// not known.
+pub fn lift_of(crucible: &Crucible) -> Option<[Figure<Mass>; 2]> {
+    let mut handling = HandlingEstimate::default();
+    handling::crucible(&mut handling, crucible.mass.as_ref()?, Some(crucible), System::Metric);
+    Some([handling.crucible?, handling.crucible_limit?])
+}
+
+/// How many people a load takes, by its share of what one may lift.
+pub fn people_for(index: f64) -> u32 {
+    match index {
+        i if i <= 1.0 => 1,
+        i if i <= 2.0 => 2,
+        _ => 3,
+    }
 }
 
 /// The pot for a charge of this casting's alloy.

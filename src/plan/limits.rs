@@ -3,6 +3,7 @@
 use super::calendar::Minute;
 use super::work::{Mould, Work};
 use crate::build::Build;
+use crate::estimate;
 
 /// Something taken from one moment to another.
 #[derive(Debug, Clone, Copy)]
@@ -28,10 +29,21 @@ pub struct Limits {
     pub(super) sand: Option<f64>,
     pub(super) furnaces: Vec<(Minute, u32)>,
     pub(super) pots: usize,
+    /// Of each pot, kg: what it weighs empty in its tongs, what one person may lift.
+    lifts: Vec<Option<[f64; 2]>>,
     pub(super) from_two: bool,
 }
 
 impl Limits {
+    /// How many people a pour takes: each of two pots a person, one pot as many as lift it full.
+    pub(super) fn people(&self, pots: &[usize], charge: f64) -> u32 {
+        match pots {
+            [pot] => self.lifts[*pot]
+                .map_or(1, |[empty, limit]| estimate::people_for((empty + charge) / limit)),
+            pots => pots.len() as u32,
+        }
+    }
+
     /// How many furnaces there are.
     pub fn furnaces(&self) -> usize {
         self.furnaces.len()
@@ -53,6 +65,11 @@ impl Limits {
                 .map(|f| (f.warm_up.as_ref().map_or(0, minutes), f.heats_per_session.max(1)))
                 .collect(),
             pots: shop.crucibles.len(),
+            lifts: shop
+                .crucibles
+                .values()
+                .map(|c| Some(estimate::lift_of(c)?.map(|lift| lift.si())))
+                .collect(),
             from_two: shop.pours_from_two,
         }
     }

@@ -37,6 +37,8 @@ pub enum Held {
     Furnace,
     /// The crucible was in another heat.
     Crucible,
+    /// The people that the full pot takes were not in the shop together.
+    Hands,
     /// Every flask of this kind held a mould.
     Flask(usize),
     /// The sand was in other moulds.
@@ -74,6 +76,8 @@ pub struct PlacedHeat {
     pub moulds: Vec<usize>,
     /// Crucibles, by index.
     pub pots: Vec<usize>,
+    /// Who helps to lift and pour, by index.
+    pub hands: Vec<usize>,
     /// The furnace, by index.
     pub furnace: usize,
     /// When the furnace is lit.

@@ -249,6 +249,21 @@ impl<'a> Placer<'a> {
         };
         let from = ready(0).max(0);
         let pour_from = ready(1).max(from);
+        let charge = moulds.iter().map(|m| m.charge).sum();
+        let people = self.limits.people(&pots, charge).min(self.people.len() as u32);
+        let hands = people.saturating_sub(1) as usize;
+        // Where they are never together, the plan says that a helper has to be found.
+        (0..=hands).rev().find_map(|hands| self.melt(group, &moulds, (&pots, hands), pour_from))
+    }
+
+    /// Places a heat in the first session that has all it needs, so many helpers among it.
+    fn melt(
+        &mut self,
+        group: &[usize],
+        moulds: &[&Mould],
+        pots: (&[usize], usize),
+        pour_from: Minute,
+    ) -> Option<()> {
         let mut held = None;
         let mut next: Vec<usize> = self
             .people
@@ -267,7 +282,7 @@ impl<'a> Placer<'a> {
             let mut why = None;
             for furnace in 0..self.limits.furnaces.len() {
                 let mark = self.undo.len();
-                match self.attempt(&moulds, &pots, furnace, (person, d), pour_from) {
+                match self.attempt(moulds, pots, furnace, (person, d), pour_from) {
                     Ok((heat, placed)) => {
                         self.accept(group, heat, placed, held);
                         return Some(());
@@ -321,7 +336,7 @@ impl<'a> Placer<'a> {
     fn attempt(
         &mut self,
         moulds: &[&Mould],
-        pots: &[usize],
+        pots: (&[usize], usize),
         furnace: usize,
         session: (usize, usize),
         pour_from: Minute,
@@ -341,7 +356,7 @@ impl<'a> Placer<'a> {
     fn trial(
         &mut self,
         moulds: &[&Mould],
-        pots: &[usize],
+        (pots, hands): (&[usize], usize),
         furnace: usize,
         (person, d): (usize, usize),
         pour_from: Minute,
@@ -390,6 +405,8 @@ impl<'a> Placer<'a> {
         if pots.iter().any(|p| most(&self.pots[*p], lit, melt.to) > 0.0) {
             return Err(Held::Crucible.into());
         }
+        let hands = self.helpers(hands, person, (melt.from + self.work.melt, melt.to));
+        let hands = hands.ok_or(Held::Hands)?;
         // Ramming of what may stand until it is poured, as late as it can be, by anybody.
         let mut poured = melt.from + self.work.melt;
         for (i, m) in moulds.iter().enumerate() {
@@ -425,6 +442,7 @@ impl<'a> Placer<'a> {
         let heat = PlacedHeat {
             moulds: Vec::new(),
             pots: pots.to_vec(),
+            hands,
             furnace,
             lit,
             melt: melt.from,
@@ -433,6 +451,27 @@ impl<'a> Placer<'a> {
             held: None,
         };
         Ok((heat, placed))
+    }
+
+    /// Takes so many others who are free through a pour; none where there are too few.
+    fn helpers(
+        &mut self,
+        many: usize,
+        not: usize,
+        (from, to): (Minute, Minute),
+    ) -> Option<Vec<usize>> {
+        let free = |person: &usize| {
+            let days = &self.people[*person];
+            let day = days.get(days.partition_point(|d| d.window.to <= from));
+            day.is_some_and(|d| d.free.iter().any(|(a, b)| *a <= from && to <= *b))
+        };
+        let others = (0..self.people.len()).filter(|p| *p != not);
+        let found: Vec<usize> = others.filter(free).take(many).collect();
+        if found.len() < many {
+            return None;
+        }
+        found.iter().for_each(|person| self.take(Piece { person: *person, from, to }));
+        Some(found)
     }
 
     /// Whether flasks and sand are there for these moulds.

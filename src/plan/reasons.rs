@@ -20,6 +20,8 @@ pub enum Waited {
     Furnace(Option<usize>),
     /// The crucible was in another heat; the job is that pour.
     Crucible(Option<usize>),
+    /// The people that lift the full pot were not in the shop together.
+    Hands,
     /// The flasks held moulds; the job is the shaking out that made one free.
     Flask(Option<usize>),
     /// The sand was in moulds; the job is the shaking out that made it free.
@@ -34,7 +36,7 @@ impl Waited {
     /// The job behind it.
     pub fn job(self) -> Option<usize> {
         match self {
-            Self::Nothing => None,
+            Self::Nothing | Self::Hands => None,
             Self::Job(n) | Self::SameSession(n) | Self::Machine(n) => Some(n),
             Self::Person(n)
             | Self::LongSession(n)
@@ -201,6 +203,7 @@ impl Teller<'_> {
             Some((held, at)) if at + 24 * 60 > ready => match held {
                 Held::Furnace => Waited::Furnace(other_pour()),
                 Held::Crucible => Waited::Crucible(other_pour()),
+                Held::Hands => Waited::Hands,
                 Held::Flask(f) => Waited::Flask(shaken(&|m| self.work.moulds[m].flask == Some(f))),
                 Held::Sand => Waited::Sand(shaken(&|_| true)),
                 Held::Time => match self.instead(heat, ready) {

@@ -34,6 +34,8 @@ pub struct Block {
     pub job: usize,
     /// Who.
     pub person: Id,
+    /// Whether that is one who helps to lift and pour.
+    pub helps: bool,
     /// From when.
     pub from: NaiveDateTime,
     /// Until when.
@@ -122,6 +124,8 @@ pub struct PlannedHeat {
     pub charge: Option<Figure<Mass>>,
     /// People that the full pot asks for, lifted as the handbook says.
     pub people: Option<u32>,
+    /// People who are there to lift and pour.
+    pub hands: u32,
 }
 
 /// The work that is left, in time.
@@ -232,7 +236,10 @@ pub(super) fn schedule(
             over: clock(heat.over),
             moulds: heat.moulds.clone(),
             charge,
-            people: people.map(|p| p.si() as u32),
+            people: people
+                .map(|p| p.si() as u32)
+                .max((heat.pots.len() > 1).then_some(heat.pots.len() as u32)),
+            hands: 1 + heat.hands.len() as u32,
         });
     }
     let moulds = work.moulds.iter().zip(heat_of).map(|(m, heat)| {
@@ -257,7 +264,7 @@ pub(super) fn schedule(
     let moulds = moulds.collect();
     let all_there = !work.items.is_empty();
     Schedule {
-        sessions: sessions(calendar, layout, &people),
+        sessions: sessions(work, calendar, layout, &people),
         jobs,
         moulds,
         heats,
@@ -272,11 +279,22 @@ pub(super) fn schedule(
     }
 }
 
-fn sessions(calendar: &Calendar, layout: &Layout, people: &[Id]) -> Vec<Session> {
-    let mut by_day: BTreeMap<i64, Vec<(usize, Piece)>> = BTreeMap::new();
+fn sessions(work: &Work, calendar: &Calendar, layout: &Layout, people: &[Id]) -> Vec<Session> {
+    let mut by_day: BTreeMap<i64, Vec<(usize, Piece, bool)>> = BTreeMap::new();
     for (n, placed) in layout.items.iter().enumerate() {
         for &piece in &placed.pieces {
-            by_day.entry(Calendar::day(piece.from)).or_default().push((n, piece));
+            by_day.entry(Calendar::day(piece.from)).or_default().push((n, piece, false));
+        }
+    }
+    // Helpers are there from the lift to the last mould.
+    for heat in &layout.heats {
+        for pour in heat.moulds.iter().filter_map(|m| work.moulds[*m].items[1]) {
+            for piece in &layout.items[pour].pieces {
+                let from = piece.from.max(heat.pour);
+                let help =
+                    |person: &usize| (pour, Piece { person: *person, from, to: piece.to }, true);
+                by_day.entry(Calendar::day(from)).or_default().extend(heat.hands.iter().map(help));
+            }
         }
     }
     let mut windows: BTreeMap<i64, (Minute, Minute)> = BTreeMap::new();
@@ -285,11 +303,12 @@ fn sessions(calendar: &Calendar, layout: &Layout, people: &[Id]) -> Vec<Session>
         *span = (span.0.min(w.from), span.1.max(w.to));
     }
     let sessions = by_day.into_iter().map(|(day, mut pieces)| {
-        pieces.sort_by_key(|(n, p)| (p.from, p.to, *n));
+        pieces.sort_by_key(|(n, p, helps)| (p.from, p.to, *n, *helps));
         let (opens, closes) = windows.get(&day).copied().unwrap_or_default();
-        let blocks = pieces.into_iter().map(|(job, piece)| Block {
+        let blocks = pieces.into_iter().map(|(job, piece, helps)| Block {
             job,
             person: people[piece.person].clone(),
+            helps,
             from: calendar.clock(piece.from),
             to: calendar.clock(piece.to),
         });

@@ -62,6 +62,8 @@ pub struct BlockView {
     pub job: usize,
     /// Who.
     pub person: String,
+    /// Whether that is one who helps to lift and pour.
+    pub helps: bool,
     /// From when.
     pub from: String,
     /// Until when.
@@ -91,6 +93,8 @@ pub struct HeatView {
     pub charge: Option<FigureView>,
     /// People that the full pot asks for.
     pub people: Option<u32>,
+    /// People who are there to lift and pour.
+    pub hands: u32,
     /// Its moulds, in the order to pour them.
     pub moulds: Vec<MouldView>,
 }
@@ -142,7 +146,7 @@ pub struct JobView {
     /// The heat it belongs to, for ramming, pouring and shaking out.
     pub heat: Option<String>,
     /// What it waited for last: `nothing`, `job`, `person`, `long-session`, `furnace`, `crucible`,
-    /// `flask`, `sand`, `machine` or `same-session`.
+    /// `hands`, `flask`, `sand`, `machine` or `same-session`.
     pub waited_for: &'static str,
     /// Position in `jobs` of the job behind that.
     pub waited_job: Option<usize>,
@@ -190,6 +194,7 @@ impl HeatView {
             over: stamp(heat.over),
             charge: view(&heat.charge),
             people: heat.people,
+            hands: heat.hands,
             moulds: moulds.collect(),
         }
     }
@@ -216,6 +221,7 @@ impl ScheduleView {
                 Waited::LongSession(_) => "long-session",
                 Waited::Furnace(_) => "furnace",
                 Waited::Crucible(_) => "crucible",
+                Waited::Hands => "hands",
                 Waited::Flask(_) => "flask",
                 Waited::Sand(_) => "sand",
                 Waited::Machine(_) => "machine",
@@ -234,9 +240,10 @@ impl ScheduleView {
                 .map(|b| BlockView {
                     job: b.job,
                     person: b.person.to_string(),
+                    helps: b.helps,
                     from: stamp(b.from),
                     to: stamp(b.to),
-                    goes_on: schedule.jobs[b.job].end > b.to,
+                    goes_on: !b.helps && schedule.jobs[b.job].end > b.to,
                 })
                 .collect(),
         });
@@ -252,7 +259,7 @@ impl ScheduleView {
             short_of_people: schedule
                 .heats
                 .iter()
-                .filter(|h| h.people.is_some_and(|p| p as usize > build.shop.people.len()))
+                .filter(|h| h.people.is_some_and(|p| p > h.hands))
                 .map(|h| h.name.to_string())
                 .collect(),
             sessions: sessions.collect(),
@@ -316,7 +323,9 @@ impl ScheduleView {
                     says = format!(
                         "{}: {}pour {}{}",
                         heat.heat,
-                        if first {
+                        if block.helps {
+                            "help to lift and ".to_owned()
+                        } else if first {
                             format!(
                                 "melt {} {} in {} (lit {}), ",
                                 heat.charge.as_ref().map_or("", |c| &*c.shown),
@@ -337,7 +346,7 @@ impl ScheduleView {
         if let Some(machine) = &job.machine {
             says += &format!(" on {machine}");
         }
-        if block.from > job.start {
+        if block.from > job.start && !block.helps {
             says += ", continued";
         }
         if block.goes_on {
@@ -519,6 +528,9 @@ impl ScheduleView {
                 "the crucible was in another heat{}",
                 name.map_or(String::new(), |n| format!(" ({n})"))
             ),
+            ("hands", ..) => {
+                "the people that the full pot takes were not in the shop together before".into()
+            }
             ("flask", Some(o), Some(name)) => {
                 format!("every such flask was full until {name}, {}", until(o))
             }

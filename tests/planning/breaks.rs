@@ -20,7 +20,7 @@ shop:
     drum: {fuel: propane, efficiency: 10 %, warm-up: 30 min, heats-per-session: 2}
     pit: {fuel: propane, efficiency: 10 %, warm-up: 60 min, heats-per-session: 1}
   crucibles:
-    grey: {holds: 3 L, working-fill: 80 %, family: aluminium}
+    grey: {holds: 3 L, working-fill: 80 %, family: aluminium, mass: 9 kg}
     brown: {holds: 1 L, working-fill: 80 %, family: copper}
   flasks:
     small: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}
@@ -192,6 +192,12 @@ const BREAKS: &[Break] = &[
         let furnace = heats(plan)[0]["furnace"].clone();
         let second = &mut heats(plan)[1];
         (second["lit"], second["over"], second["furnace"]) = (lit, over, furnace);
+    }),
+    ("hands", |_, plan| {
+        // The one who helps goes home.
+        for session in plan["schedule"]["sessions"].as_array_mut().expect("sessions") {
+            session["blocks"].as_array_mut().expect("blocks").retain(|b| b["helps"] != true);
+        }
     }),
     ("family", |_, plan| heat(plan, "nut")["crucibles"] = json!(["grey"])),
     ("working fill", |build, _| {

@@ -97,7 +97,12 @@ fn shop(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
             let size = dice.one(&sizes);
             let kept =
                 if dice.roll(6) == 0 { String::new() } else { format!(", family: {family}") };
-            writeln!(out, "    {family}-{pot}: {{holds: {size} L, working-fill: 80 %{kept}}}")?;
+            // Some weigh so much that one person should not lift them full.
+            let mass = dice.one(&["", ", mass: 2 kg", ", mass: 9 kg"]);
+            writeln!(
+                out,
+                "    {family}-{pot}: {{holds: {size} L, working-fill: 80 %{kept}{mass}}}"
+            )?;
         }
     }
     writeln!(out, "  flasks:")?;

@@ -302,7 +302,16 @@ impl Check<'_> {
                 });
                 busy.entry(b.person.clone()).or_default().push((b.from, b.to));
             }
+            for b in &job.help {
+                let hours = self.hours(&b.person, day(b.from));
+                let inside = hours.is_some_and(|(from, to)| from <= b.from && b.to <= to);
+                self.must(inside && b.from < b.to, || {
+                    format!("hours: {} helps outside their hours", b.person)
+                });
+                busy.entry(b.person.clone()).or_default().push((b.from, b.to));
+            }
         }
+        self.hands(&busy);
         for (person, mut spans) in busy {
             spans.sort();
             let apart = spans.windows(2).all(|w| w[0].1 <= w[1].0);

@@ -23,6 +23,36 @@ impl Check<'_> {
         }
     }
 
+    /// As many people lift and pour as the full pot takes, all the while; fewer only where nobody
+    /// else of the shop was free.
+    pub fn hands(&mut self, busy: &BTreeMap<String, Vec<(i64, i64)>>) {
+        for heat in self.told.heats.clone() {
+            let pours: Vec<Job> = heat.pours.iter().map(|n| self.told.jobs[*n].clone()).collect();
+            let who = |p: &Job| -> BTreeSet<String> {
+                p.blocks.iter().chain(&p.help).map(|b| b.person.clone()).collect()
+            };
+            let Some(there) = pours.first().map(who) else { continue };
+            let together = pours.iter().all(|p| {
+                let from = p.start.max(heat.pour);
+                who(p) == there && p.help.iter().all(|b| b.from == from && b.to == p.end)
+            });
+            self.must(together, || format!("hands: not the same all through {}", heat.name));
+            let (from, to) = (heat.pour, heat.over);
+            let people = self.build.shop.people.keys();
+            let others: Vec<String> =
+                people.map(ToString::to_string).filter(|p| !there.contains(p)).collect();
+            let free = others.iter().any(|p| {
+                let here = self.hours(p, day(from)).is_some_and(|(a, b)| a <= from && to <= b);
+                let at_work = busy.get(p).is_some_and(|s| s.iter().any(|w| w.0 < to && from < w.1));
+                here && !at_work
+            });
+            let enough = there.len() >= heat.people || !free;
+            self.must(enough, || {
+                format!("hands: {} takes {}, {} are there", heat.name, heat.people, there.len())
+            });
+        }
+    }
+
     /// Each mould is in one heat, stands no longer than its sand may, and is shaken out cold.
     pub fn moulds(&mut self) {
         let mut names = BTreeSet::new();

@@ -46,6 +46,8 @@ pub struct Job {
     pub machine: Option<String>,
     pub heat: Option<usize>,
     pub blocks: Vec<Block>,
+    /// Of others who help to lift and pour.
+    pub help: Vec<Block>,
 }
 
 #[derive(Clone)]
@@ -57,6 +59,8 @@ pub struct Heat {
     pub lit: i64,
     pub pour: i64,
     pub over: i64,
+    /// People that the full pot takes.
+    pub people: usize,
     /// Parts of its moulds.
     pub moulds: Vec<usize>,
     /// Jobs of pouring, by the clock.
@@ -143,6 +147,7 @@ impl Told {
                 machine: j["machine"].as_str().map(Into::into),
                 heat: heat.transpose()?,
                 blocks: Vec::new(),
+                help: Vec::new(),
             });
         }
         for session in list(schedule, "sessions")? {
@@ -163,7 +168,8 @@ impl Told {
                         session["day"]
                     ));
                 }
-                jobs.get_mut(n).ok_or("json: no such job")?.blocks.push(block);
+                let job = jobs.get_mut(n).ok_or("json: no such job")?;
+                if b["helps"] == true { &mut job.help } else { &mut job.blocks }.push(block);
             }
         }
         for job in &mut jobs {
@@ -227,6 +233,7 @@ impl Told {
                 lit: at(&heat["lit"])?,
                 pour: at(&heat["pour"])?,
                 over: at(&heat["over"])?,
+                people: heat["people"].as_u64().unwrap_or(1) as usize,
                 moulds: parts,
                 pours,
             });

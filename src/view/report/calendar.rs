@@ -111,7 +111,7 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
                 BlockView {
                     from: hour(b.from),
                     to: hour(b.to),
-                    verb: verb(job.step),
+                    verb: if b.helps { "help to pour" } else { verb(job.step) },
                     name: match job.subject {
                         Subject::Pattern(i) => plain(&build.patterns[i].id),
                         Subject::Part(i) => plain(&build.parts[i].given.name),
