@@ -57,7 +57,7 @@ pub fn estimate(build: &Build) -> Estimates {
     let clocked = castings.filter(|casting| casting.given.froze_in.is_some());
     let frozen = clocked.map(|casting| (casting, casting::freezing(build, casting, &[])));
     let timed = Timed::all(build, frozen);
-    let estimate = |part| casting::estimate(build, part, &timed);
+    let estimate = |part| casting::estimate(build, part, &timed, None);
     Estimates { castings: build.parts.par_iter().map(estimate).collect() }
 }
 
