@@ -119,6 +119,7 @@ pub(super) fn estimate(
         .as_ref()
         .zip(alloy.melt_loss.as_ref())
         .map(|(p, loss)| metal::charge::figure(p, loss).named("charge for the mould"));
+    let named = all().map(|c| c.casting).find(|c| c.given.crucible.is_some()).unwrap_or(casting);
     let chosen = match &flask {
         FlaskFit::Fits(id) => build.shop.flasks.get(id),
         _ => None,
@@ -133,7 +134,7 @@ pub(super) fn estimate(
         let metal = sum("castings in the mould", all().map(each).collect::<Option<_>>()?)?;
         Some(pattern_formulas::mould_sand::figure(flask_volume.as_ref()?, &metal, density?))
     })();
-    let (crucible, crucible_holds) = crucible(build, casting, charge.as_ref());
+    let (crucible, crucible_holds) = crucible(build, named, charge.as_ref());
     let crucible_full = match (&crucible, &charge) {
         (CrucibleFit::Fits(id), Some(charge)) => build.shop.crucibles.get(id).and_then(|c| {
             Figure::sum("full crucible, without tongs", &[c.mass.clone()?, charge.clone()])
