@@ -168,7 +168,8 @@ pub(super) fn estimate(
     alone: &[Option<CastingEstimate>],
     timed: &[Timed],
 ) -> Option<Together> {
-    let castings = parts.iter().map(|i| build.parts[*i].casting.as_ref()).collect::<Option<Vec<_>>>()?;
+    let castings =
+        parts.iter().map(|i| build.parts[*i].casting.as_ref()).collect::<Option<Vec<_>>>()?;
     let patterns: Vec<&Pattern> = castings.iter().map(|c| &build.patterns[c.pattern]).collect();
     let fit = mould::flask(build, &patterns);
     // In a deeper flask the sprue is longer.
@@ -216,7 +217,11 @@ pub(super) fn estimate(
 
 impl Estimates {
     /// The mould in which these parts lie, where they are of several patterns.
-    pub fn shared(&self, build: &Build, parts: impl IntoIterator<Item = usize>) -> Option<&Together> {
+    pub fn shared(
+        &self,
+        build: &Build,
+        parts: impl IntoIterator<Item = usize>,
+    ) -> Option<&Together> {
         let mut asked = one_a_pattern(build, parts);
         if asked.len() < 2 {
             return None;

@@ -243,8 +243,7 @@ fn script(
             })
         };
         let Some(at) = find(Step::Inspect).or_else(|| find(Step::Fettle)) else { continue };
-        let moulds: Vec<&super::work::Mould> =
-            work
+        let moulds: Vec<&super::work::Mould> = work
             .moulds
             .iter()
             .filter(|m| m.part == index || m.others.iter().any(|(i, _)| *i == index))

@@ -5,8 +5,8 @@ use super::calendar::Minute;
 use super::tasks::is_done;
 use crate::build::{Build, Part};
 use crate::estimate::{
-    CastingEstimate, CrucibleFit, Estimates, FlaskFit, Lots, MouldEstimate, StepTime, pattern_times,
-    step_time,
+    CastingEstimate, CrucibleFit, Estimates, FlaskFit, Lots, MouldEstimate, StepTime,
+    pattern_times, step_time,
 };
 use crate::figure::{Figure, Mass, Time};
 use crate::handbook::formulas::metal::fill_mass;
@@ -358,8 +358,7 @@ impl Maker<'_> {
             flask: self.flask_of(&figures.flask),
             sand: self.sand_of_heap(part, figures),
             charge,
-            figures: [&figures.poured, &figures.charge, &figures.sand]
-                .map(Clone::clone),
+            figures: [&figures.poured, &figures.charge, &figures.sand].map(Clone::clone),
             alloy,
             pots,
             stands: stands_over,
