@@ -112,8 +112,15 @@ pub(super) fn estimate(
     let cavities = pattern.given.cavities;
     let alloy = &casting.alloy;
     let all = || std::iter::once(&first).chain(others);
+    // Of several, each is told by its pattern.
+    let told = |cast: &Cast<'_>, name: &'static str| {
+        let id = &build.patterns[cast.casting.pattern].id;
+        if others.is_empty() { name.to_owned() } else { format!("{name}, {id}") }
+    };
     let many = |cast: &Cast<'_>| build.patterns[cast.casting.pattern].given.cavities;
-    let poured = all().map(|c| c.poured.map(|p| for_mould(p, many(c)))).collect::<Option<_>>();
+    let metal =
+        |c: &Cast<'_>| Some(for_mould(c.poured?, many(c)).named(told(c, "metal for the mould")));
+    let poured = all().map(metal).collect::<Option<_>>();
     let poured = poured.and_then(|each| sum("metal for the mould", each));
     let charge = poured
         .as_ref()
@@ -129,7 +136,8 @@ pub(super) fn estimate(
     let sand = (|| {
         let each = |c| -> Option<_> {
             let c: &Cast<'_> = c;
-            Some(super::times(c.rough_volume?, many(c), "castings in the mould"))
+            let metal = super::times(c.rough_volume?, many(c), "castings in the mould");
+            Some(metal.named(told(c, "castings in the mould")))
         };
         let metal = sum("castings in the mould", all().map(each).collect::<Option<_>>()?)?;
         Some(pattern_formulas::mould_sand::figure(flask_volume.as_ref()?, &metal, density?))
