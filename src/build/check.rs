@@ -1,5 +1,6 @@
 //! Resolving names and telling the faults that only the whole file shows.
 
+use super::boxes;
 use super::fold::fold;
 use super::history::History;
 use super::rings::rings;
@@ -28,8 +29,9 @@ pub fn check(
     let patterns = names.patterns(&sand);
     let (parts, machines) = names.parts();
     names.crucibles();
+    let boxes = names.boxes(&patterns, &parts);
     faults.append(&mut names.faults);
-    rings(&parts, &mut faults);
+    rings(&parts, &boxes, &mut faults);
     if !faults.is_empty() {
         return Err((manifest.text, faults));
     }
@@ -39,6 +41,7 @@ pub fn check(
         shop: manifest.shop,
         sand,
         patterns,
+        boxes,
         parts,
         machines,
         suppliers: manifest.suppliers,
@@ -141,6 +144,39 @@ impl Names<'_> {
                 sand: own.or_else(|| sand.clone()),
             });
         }
+        out
+    }
+
+    /// Patterns that share a flask, each list led by the one that names the others.
+    fn boxes(&mut self, patterns: &[Pattern], parts: &[Part]) -> Vec<Vec<usize>> {
+        let manifest = self.manifest;
+        let mut out = Vec::new();
+        for (lead, (_, given)) in manifest.patterns.iter().enumerate() {
+            let mut inside = vec![lead];
+            for named in &given.beside {
+                match manifest.patterns.get_index_of(&named.value) {
+                    Some(other) if inside.contains(&other) => {
+                        let says = format!("`{}` lies in this flask already", named.value);
+                        let hint = "name each other pattern of the flask once";
+                        self.faults.push(Fault::value(
+                            Code::RepeatedId,
+                            named.route.clone(),
+                            says,
+                            hint,
+                        ));
+                    }
+                    Some(other) => inside.push(other),
+                    None => {
+                        let ids = manifest.patterns.keys().map(|k| &**k);
+                        self.unknown(Code::UnknownPattern, "pattern", named, ids);
+                    }
+                }
+            }
+            if inside.len() > 1 {
+                out.push(inside);
+            }
+        }
+        boxes::check(patterns, parts, &out, &mut self.faults);
         out
     }
 

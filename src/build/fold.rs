@@ -132,7 +132,10 @@ impl Fold<'_> {
                         findings: Vec::new(),
                     },
                 );
-                self.history.patterns.insert(pattern);
+                // What lies beside the pattern is made too.
+                let lots = &self.history.attempts[&e.mould.value].castings;
+                let parts = lots.iter().filter_map(|(i, _)| self.build.parts[*i].casting.as_ref());
+                self.history.patterns.extend(parts.map(|c| c.pattern).chain([pattern]));
             }
             Event::Poured(e) => {
                 if !self.build.handbook.alloys.contains_key(&e.alloy.value) {

@@ -1,6 +1,7 @@
 //! The build: manifest and journal with every name resolved. A [`Build`] cannot be made from a
 //! file that has faults, so the floors above never meet one.
 
+mod boxes;
 mod check;
 mod fold;
 mod history;
@@ -28,6 +29,8 @@ pub struct Build {
     pub sand: Option<Arc<Sand>>,
     /// Patterns, in the order of the manifest.
     pub patterns: Vec<Pattern>,
+    /// Patterns that share a flask, by index, each list led by the one that names the others.
+    pub boxes: Vec<Vec<usize>>,
     /// Parts, in the order of the manifest.
     pub parts: Vec<Part>,
     /// What work is done on, and how many of each: the shop's machines, then finished parts of

@@ -7,8 +7,9 @@ use petgraph::algo::tarjan_scc;
 use petgraph::graph::DiGraph;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-/// Parts that wait for each other, shown as the chain they form.
-pub(super) fn rings(parts: &[Part], faults: &mut Vec<Fault>) {
+/// Parts that wait for each other, shown as the chain they form. What shares a flask is rammed,
+/// poured and shaken out together, so none of it may wait for the other in between.
+pub(super) fn rings(parts: &[Part], boxes: &[Vec<usize>], faults: &mut Vec<Fault>) {
     let mut graph: DiGraph<(usize, Step), ()> = DiGraph::new();
     let mut nodes = HashMap::new();
     for (i, part) in parts.iter().enumerate() {
@@ -32,6 +33,26 @@ pub(super) fn rings(parts: &[Part], faults: &mut Vec<Fault>) {
                 graph.add_edge(*from, *to, ());
             }
         }
+    }
+    // Rammed in one flask: what the one waits for before such a step, the other waits for too.
+    let pattern = |i: usize| parts[i].casting.as_ref().map(|c| c.pattern);
+    let mut more = Vec::new();
+    for inside in boxes {
+        let among: Vec<usize> =
+            (0..parts.len()).filter(|i| pattern(*i).is_some_and(|p| inside.contains(&p))).collect();
+        for (one, other) in among.iter().flat_map(|i| among.iter().map(move |o| (*i, *o))) {
+            for step in [Step::Ram, Step::Pour, Step::ShakeOut] {
+                let both = nodes.get(&(one, step)).zip(nodes.get(&(other, step)));
+                let Some((one, to)) = both.filter(|_| pattern(one) != pattern(other)) else {
+                    continue;
+                };
+                let before = graph.neighbors_directed(*one, petgraph::Direction::Incoming);
+                more.extend(before.filter(|b| b != to).map(|from| (from, *to)));
+            }
+        }
+    }
+    for (from, to) in more {
+        graph.add_edge(from, to, ());
     }
     for ring in tarjan_scc(&graph).into_iter().filter(|r| r.len() > 1) {
         let inside: BTreeSet<_> = ring.iter().copied().collect();
@@ -63,7 +84,11 @@ pub(super) fn rings(parts: &[Part], faults: &mut Vec<Fault>) {
             Code::Ring,
             route,
             format!("each waits for the one before: {}", words.join(" -> ")),
-            "remove one of these `needs`, or let it wait for an earlier step",
+            if boxes.is_empty() {
+                "remove one of these `needs`, or let it wait for an earlier step"
+            } else {
+                "remove one of these `needs`, let it wait for an earlier step, or ram the pattern in a flask of its own"
+            },
         ));
     }
 }

@@ -5,7 +5,7 @@ use super::freezing::{self, FreezingEstimate, Timed};
 use super::gating::{self, GatingEstimate};
 use super::handling::{self, HandlingEstimate};
 use super::loads::{self, LoadEstimate};
-use super::mould::{self, FlaskFit, MouldEstimate};
+use super::mould::{self, Cast, FlaskFit, MouldEstimate};
 use super::pattern_sheet::{self, PatternSheet};
 use super::{less, listed, meshed, settled};
 use crate::build::{Build, Casting, Part};
@@ -155,8 +155,15 @@ pub(super) fn freezing(build: &Build, casting: &Casting, timed: &[Timed]) -> Fre
     freezing::estimate(build, casting, size.rough_volume.as_ref(), size.surface.as_ref(), timed)
 }
 
-pub(super) fn estimate(build: &Build, part: &Part, timed: &[Timed]) -> Option<CastingEstimate> {
+/// The figures of a casting in the flask that its mould fits, or in this one.
+pub(super) fn estimate(
+    build: &Build,
+    part: &Part,
+    timed: &[Timed],
+    fit: Option<FlaskFit>,
+) -> Option<CastingEstimate> {
     let casting = part.casting.as_ref()?;
+    let fit = fit.unwrap_or_else(|| mould::flask(build, &[&build.patterns[casting.pattern]]));
     let alloy = &casting.alloy;
     let Size { volume, surface, net_mass, allowance, rough_volume, rough_mass } =
         size(build, casting);
@@ -168,8 +175,8 @@ pub(super) fn estimate(build: &Build, part: &Part, timed: &[Timed]) -> Option<Ca
         let parts: Vec<_> = std::iter::once(mass).chain(&feeding.mass).cloned().collect();
         Figure::sum("casting and feeders", &parts)
     });
-    let flask = match mould::estimate(build, casting, None, None).flask {
-        FlaskFit::Fits(id) => build.shop.flasks.get(&id),
+    let flask = match &fit {
+        FlaskFit::Fits(id) => build.shop.flasks.get(id),
         _ => None,
     };
     let cope = gating::cope_depth(build, casting, flask);
@@ -198,7 +205,8 @@ pub(super) fn estimate(build: &Build, part: &Part, timed: &[Timed]) -> Option<Ca
         .zip(alloy.melt_loss.as_ref())
         .map(|(poured, loss)| metal::charge::figure(poured, loss));
     let moulds = part.given.quantity.div_ceil(cavities);
-    let mould = mould::estimate(build, casting, rough_volume.as_ref(), poured.as_ref());
+    let cast = Cast { casting, rough_volume: rough_volume.as_ref(), poured: poured.as_ref() };
+    let mould = mould::estimate(build, cast, &[], fit);
     let loads =
         loads::estimate(build, casting, rough_volume.as_ref(), &gating, cope.as_ref(), flask);
     let handling = handling::estimate(build, &mould, &loads, flask);

@@ -49,7 +49,45 @@ pub fn pattern_times(build: &Build) -> Vec<Option<Figure<Time>>> {
         .collect()
 }
 
-/// Time of one step of a part, all its pieces together.
+/// So many equal parts of a time.
+pub(super) fn part_of(time: &Figure<Time>, parts: usize) -> Figure<Time> {
+    let n = parts as f64;
+    let nodes = vec![time.node().clone()];
+    let because = Because::Closed("shared equally by the patterns in the mould", nodes);
+    Figure::new("share of a mould", time.node().range().map(|t| t / n), because)
+}
+
+/// Time of a step of one mould that holds these parts. The builder's own hours go first, the longest
+/// of them where several parts have their own; else ramming goes by the inside of the flask.
+pub(super) fn of_mould(
+    build: &Build,
+    parts: &[usize],
+    estimates: &[Option<CastingEstimate>],
+    flask: Option<&Figure<Volume>>,
+    step: Step,
+) -> StepTime {
+    let longest = |of: Vec<Figure<Time>>| of.into_iter().max_by(|a, b| a.si().total_cmp(&b.si()));
+    let all = |i: &usize| (*i, step_time(build, &build.parts[*i], estimates[*i].as_ref(), step));
+    let wait = longest(parts.iter().filter_map(|i| all(i).1.wait).collect());
+    let own = parts.iter().any(|i| build.parts[*i].hours_given(step).is_some());
+    let by_flask = || {
+        let rate = build.handbook.time_by_volume("ram")?;
+        Some(bench::bench_time_by_volume::figure(flask?, rate))
+    };
+    if step == Step::Ram && !own && flask.is_some() {
+        return StepTime { hands_on: by_flask(), wait };
+    }
+    let counts = |i: &&usize| !own || build.parts[**i].hours_given(step).is_some();
+    let each = parts.iter().filter(counts).map(all).filter_map(|(i, time)| {
+        let moulds = f64::from(estimates[i].as_ref().map_or(1, |e| e.moulds.max(1)));
+        let all = time.hands_on?;
+        let because = Because::Closed("all moulds / how many", vec![all.node().clone()]);
+        Some(Figure::new("time for one mould", all.node().range().map(|t| t / moulds), because))
+    });
+    StepTime { hands_on: longest(each.collect()), wait }
+}
+
+/// Time of one step of a part, all its pieces together, as if each pattern were rammed alone.
 pub fn step_time(
     build: &Build,
     part: &Part,

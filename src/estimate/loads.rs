@@ -108,6 +108,37 @@ pub(super) fn estimate(
         out.cope_mass = half(flask, &flask.cope, sand, "cope, sand and box");
         out.drag_mass = half(flask, &flask.drag, sand, "drag, sand and box");
     }
+    hold(build.header.units, &mut out);
+    out
+}
+
+/// Loads on a mould of several patterns, from those of each in its flask.
+pub(super) fn together(units: System, each: &[&LoadEstimate]) -> LoadEstimate {
+    let all = |of: fn(&LoadEstimate) -> &Option<Figure<Force>>, name| {
+        let of: Vec<_> = each.iter().filter_map(|l| of(l).clone()).collect();
+        Figure::sum(name, &of)
+    };
+    let first = |of: fn(&LoadEstimate) -> &Option<Figure<Mass>>| of(each.first()?).clone();
+    let mut out = LoadEstimate {
+        plan: each
+            .iter()
+            .map(|l| l.plan.clone())
+            .collect::<Option<Vec<_>>>()
+            .and_then(|plans| Figure::sum("plan of the cavities", &plans)),
+        // A lift that is not known of one is not known of all.
+        cope_lift: all(|l| &l.cope_lift, "lift of the cope")
+            .filter(|_| each.iter().all(|l| l.cope_lift.is_some())),
+        core_lift: all(|l| &l.core_lift, "lift of the cores"),
+        cope_mass: first(|l| &l.cope_mass),
+        drag_mass: first(|l| &l.drag_mass),
+        ..LoadEstimate::default()
+    };
+    hold(units, &mut out);
+    out
+}
+
+/// What is to be laid on a mould that is lifted so.
+fn hold(units: System, out: &mut LoadEstimate) {
     let none = || Figure::<Force>::counted("lift of the cores", 0.0, "no cores");
     let cores = out.core_lift.as_ref().map_or_else(none, |f| settled(f, "core-lift"));
     let factor: Figure<Number> = rule(
@@ -144,8 +175,7 @@ pub(super) fn estimate(
             ),
         ))
     })();
-    out.warnings.extend(words(build.header.units, &out));
-    out
+    out.warnings.extend(words(units, out));
 }
 
 /// Sand and box of one half of a mould.

@@ -13,6 +13,7 @@ mod pattern_sheet;
 mod pot;
 mod pouring;
 mod sections;
+mod together;
 mod workshop;
 
 pub use casting::CastingEstimate;
@@ -26,6 +27,7 @@ pub use mould::{CrucibleFit, FlaskFit, MouldEstimate};
 pub use pattern_sheet::PatternSheet;
 pub use pot::{Pot, lift_of, people_for, pot};
 pub use sections::Section;
+pub use together::{Lots, Together};
 
 use freezing::Timed;
 
@@ -49,6 +51,8 @@ use listed;
 pub struct Estimates {
     /// By part index; none for what is not cast.
     pub castings: Vec<Option<CastingEstimate>>,
+    /// Moulds in which several patterns lie.
+    pub together: Vec<Together>,
 }
 
 /// Estimates every casting of a build.
@@ -57,8 +61,12 @@ pub fn estimate(build: &Build) -> Estimates {
     let clocked = castings.filter(|casting| casting.given.froze_in.is_some());
     let frozen = clocked.map(|casting| (casting, casting::freezing(build, casting, &[])));
     let timed = Timed::all(build, frozen);
-    let estimate = |part| casting::estimate(build, part, &timed);
-    Estimates { castings: build.parts.par_iter().map(estimate).collect() }
+    let estimate = |part| casting::estimate(build, part, &timed, None);
+    let castings: Vec<_> = build.parts.par_iter().map(estimate).collect();
+    let sets = together::sets(build).into_par_iter();
+    let together = sets.filter_map(|parts| together::estimate(build, parts, &castings, &timed));
+    let together = together.collect();
+    Estimates { castings, together }
 }
 
 /// A figure of the trade, low, likely and high in SI, with where it is from.

@@ -1,11 +1,13 @@
-//! One mould: flask, sand, the charge that fills it and the crucible that holds it.
+//! One mould, of one pattern or of several side by side: flask, sand, the charge that fills it and the
+//! crucible that holds it.
 
 use super::for_mould;
 use crate::build::{Build, Casting, Pattern};
 use crate::figure::*;
+use crate::handbook::Alloy;
 use crate::handbook::formulas::{heat, metal, pattern as pattern_formulas};
-use crate::handbook::{Alloy, Cover};
 use crate::manifest::{Flask, Id};
+use crate::shape::{Lies, Spread, spreads};
 
 /// The flask for a mould.
 #[derive(Debug, Clone)]
@@ -85,21 +87,46 @@ impl MouldEstimate {
     }
 }
 
+/// One casting of a pattern that lies in a mould, as often as the pattern has it.
+#[derive(Clone, Copy)]
+pub(super) struct Cast<'a> {
+    pub casting: &'a Casting,
+    pub rough_volume: Option<&'a Figure<Volume>>,
+    pub poured: Option<&'a Figure<Mass>>,
+}
+
+/// The sum where there are several; the one itself where there is one.
+fn sum<Q: Quantity>(name: &'static str, mut of: Vec<Figure<Q>>) -> Option<Figure<Q>> {
+    if of.len() == 1 { of.pop() } else { Figure::sum(name, &of) }
+}
+
+/// The figures of a mould of what is cast in it, in this flask: one casting of each pattern.
 pub(super) fn estimate(
     build: &Build,
-    casting: &Casting,
-    rough_volume: Option<&Figure<Volume>>,
-    poured_each: Option<&Figure<Mass>>,
+    first: Cast<'_>,
+    others: &[Cast<'_>],
+    flask: FlaskFit,
 ) -> MouldEstimate {
+    let casting = first.casting;
     let pattern = &build.patterns[casting.pattern];
     let cavities = pattern.given.cavities;
     let alloy = &casting.alloy;
-    let poured = poured_each.map(|p| for_mould(p, cavities));
+    let all = || std::iter::once(&first).chain(others);
+    // Of several, each is told by its pattern.
+    let told = |cast: &Cast<'_>, name: &'static str| {
+        let id = &build.patterns[cast.casting.pattern].id;
+        if others.is_empty() { name.to_owned() } else { format!("{name}, {id}") }
+    };
+    let many = |cast: &Cast<'_>| build.patterns[cast.casting.pattern].given.cavities;
+    let metal =
+        |c: &Cast<'_>| Some(for_mould(c.poured?, many(c)).named(told(c, "metal for the mould")));
+    let poured = all().map(metal).collect::<Option<_>>();
+    let poured = poured.and_then(|each| sum("metal for the mould", each));
     let charge = poured
         .as_ref()
         .zip(alloy.melt_loss.as_ref())
         .map(|(p, loss)| metal::charge::figure(p, loss).named("charge for the mould"));
-    let flask = flask(build, pattern);
+    let named = all().map(|c| c.casting).find(|c| c.given.crucible.is_some()).unwrap_or(casting);
     let chosen = match &flask {
         FlaskFit::Fits(id) => build.shop.flasks.get(id),
         _ => None,
@@ -107,10 +134,15 @@ pub(super) fn estimate(
     let flask_volume = chosen.map(flask_volume);
     let density = pattern.sand.as_ref().and_then(|s| s.rammed_density.as_ref());
     let sand = (|| {
-        let metal = super::times(rough_volume?, cavities, "castings in the mould");
+        let each = |c| -> Option<_> {
+            let c: &Cast<'_> = c;
+            let metal = super::times(c.rough_volume?, many(c), "castings in the mould");
+            Some(metal.named(told(c, "castings in the mould")))
+        };
+        let metal = sum("castings in the mould", all().map(each).collect::<Option<_>>()?)?;
         Some(pattern_formulas::mould_sand::figure(flask_volume.as_ref()?, &metal, density?))
     })();
-    let (crucible, crucible_holds) = crucible(build, casting, charge.as_ref());
+    let (crucible, crucible_holds) = crucible(build, named, charge.as_ref());
     let crucible_full = match (&crucible, &charge) {
         (CrucibleFit::Fits(id), Some(charge)) => build.shop.crucibles.get(id).and_then(|c| {
             Figure::sum("full crucible, without tongs", &[c.mass.clone()?, charge.clone()])
@@ -169,55 +201,103 @@ fn crucible_words(build: &Build, fit: &CrucibleFit) -> Vec<String> {
     out
 }
 
-/// Inside sizes that a pattern asks for with the least cover of the trade: length, width, cope, drag.
-fn wanted(pattern: &Pattern, cover: &Cover) -> Option<[f64; 4]> {
-    let given = &pattern.given;
-    let (length, width) = (given.length.as_ref()?.si(), given.width.as_ref()?.si());
-    let depth = given.depth.as_ref()?.si();
-    let in_cope = given.in_cope.as_ref().map_or(0.0, Figure::si);
+/// What patterns that lie in one flask ask of it.
+struct Room {
+    /// Sand to the wall, and between any two.
+    side: Figure<Length>,
+    /// Every smallest layout of them.
+    spreads: Vec<Spread>,
+    /// Depth of the cope, m.
+    cope: f64,
+    /// Depth of the drag, m.
+    drag: f64,
+}
+
+/// Sand between patterns in one flask, and between each and the wall: what the handbook asks for the
+/// largest of them.
+pub(super) fn side(build: &Build, patterns: &[&Pattern]) -> Option<Figure<Length>> {
+    let sizes = patterns.iter().map(|p| Some((p.given.length.as_ref()?, p.given.width.as_ref()?)));
+    let largest = sizes.map(|s| s.map(|(l, w)| l.si().max(w.si()))).collect::<Option<Vec<_>>>()?;
+    let largest = largest.into_iter().fold(0.0, f64::max);
+    Some(build.handbook.cover_for(largest)?.side.clone())
+}
+
+/// With the least cover of the trade. A mould stands as deep as the deepest pattern in it asks.
+fn room(build: &Build, patterns: &[&Pattern]) -> Option<Room> {
+    let size = |p: &&Pattern| Some((p.given.length.as_ref()?.si(), p.given.width.as_ref()?.si()));
+    let sizes = patterns.iter().map(size).collect::<Option<Vec<_>>>()?;
+    let largest = sizes.iter().map(|(l, w)| l.max(*w)).fold(0.0, f64::max);
+    let cover = build.handbook.cover_for(largest)?;
     let low = |f: &Figure<Length>| f.node().range().low;
-    let (side, above, below) = (low(&cover.side), low(&cover.above), low(&cover.below));
-    Some([length + 2.0 * side, width + 2.0 * side, in_cope + above, depth - in_cope + below])
+    let (mut cope, mut drag) = (0.0_f64, 0.0_f64);
+    for pattern in patterns {
+        let in_cope = pattern.given.in_cope.as_ref().map_or(0.0, Figure::si);
+        cope = cope.max(in_cope);
+        drag = drag.max(pattern.given.depth.as_ref()?.si() - in_cope);
+    }
+    Some(Room {
+        spreads: spreads(&sizes, low(&cover.side)),
+        side: cover.side.clone(),
+        cope: cope + low(&cover.above),
+        drag: drag + low(&cover.below),
+    })
 }
 
-fn takes(flask: &Flask, [length, width, cope, drag]: [f64; 4]) -> bool {
-    // Sizes are compared to a tenth of a millimetre: wooden boxes are no finer.
-    const SLACK: f64 = 1e-4;
-    let (l, w) = (flask.length.si() + SLACK, flask.width.si() + SLACK);
-    let lies = (l >= length && w >= width) || (l >= width && w >= length);
-    lies && flask.cope.si() + SLACK >= cope && flask.drag.si() + SLACK >= drag
+impl Room {
+    /// The layout by which a flask takes them, if it does.
+    fn within(&self, flask: &Flask) -> Option<&Spread> {
+        // Sizes are compared to a tenth of a millimetre: wooden boxes are no finer.
+        const SLACK: f64 = 1e-4;
+        let walls = 2.0 * self.side.node().range().low;
+        let (l, w) = (flask.length.si() + SLACK - walls, flask.width.si() + SLACK - walls);
+        let deep = flask.cope.si() + SLACK >= self.cope && flask.drag.si() + SLACK >= self.drag;
+        self.spreads.iter().find(|s| deep && l >= s.length && w >= s.width)
+    }
 }
 
-fn flask(build: &Build, pattern: &Pattern) -> FlaskFit {
+/// Where the patterns lie in a flask that takes them, in the middle of it; x along its length.
+pub(super) fn places(build: &Build, patterns: &[&Pattern], fit: &FlaskFit) -> Vec<Lies> {
+    let FlaskFit::Fits(id) = fit else { return Vec::new() };
+    let found = || {
+        let flask = build.shop.flasks.get(id)?;
+        let spread = room(build, patterns)?.within(flask)?.clone();
+        let x = (flask.length.si() - spread.length) / 2.0;
+        let y = (flask.width.si() - spread.width) / 2.0;
+        Some(spread.places.into_iter().map(move |l| Lies { x: l.x + x, y: l.y + y, ..l }).collect())
+    };
+    found().unwrap_or_default()
+}
+
+/// The flask for patterns that are rammed together: the one that the builder names for any of them,
+/// or the smallest of the shop that takes them.
+pub(super) fn flask(build: &Build, patterns: &[&Pattern]) -> FlaskFit {
     if build.shop.flasks.is_empty() {
         return FlaskFit::Unknown("the shop lists no flasks");
     }
-    let Some(size) = pattern.given.length.as_ref().zip(pattern.given.width.as_ref()) else {
+    let Some(room) = room(build, patterns) else {
         return FlaskFit::Unknown("the pattern has no `size`");
     };
-    let largest = size.0.si().max(size.1.si());
-    let Some(wanted) = build.handbook.cover_for(largest).and_then(|c| wanted(pattern, c)) else {
-        return FlaskFit::Unknown("the pattern has no `size`");
-    };
+    let takes = |flask: &Flask| room.within(flask).is_some();
     let volume = |f: &Flask| f.length.si() * f.width.si() * (f.cope.si() + f.drag.si());
     let flasks = build.shop.flasks.iter();
-    let fitting = match &pattern.given.flask {
-        Some(named) => flasks.into_iter().find(|(id, f)| **id == named.value && takes(f, wanted)),
-        None => flasks
-            .filter(|(_, f)| takes(f, wanted))
-            .min_by(|a, b| volume(a.1).total_cmp(&volume(b.1))),
+    let fitting = match patterns.iter().find_map(|p| p.given.flask.as_ref()) {
+        Some(named) => flasks.into_iter().find(|(id, f)| **id == named.value && takes(f)),
+        None => flasks.filter(|(_, f)| takes(f)).min_by(|a, b| volume(a.1).total_cmp(&volume(b.1))),
     };
     match fitting {
         Some((id, _)) => FlaskFit::Fits(id.clone()),
         None => {
             let s = |v| show(Kind::Length, v, build.header.units);
-            let [length, width, cope, drag] = wanted;
+            let walls = 2.0 * room.side.node().range().low;
+            let area = |s: &&Spread| (s.length + walls) * (s.width + walls);
+            let least = room.spreads.iter().rev().min_by(|a, b| area(a).total_cmp(&area(b)));
+            let (length, width) = least.map_or((0.0, 0.0), |s| (s.length, s.width));
             FlaskFit::Lacking(format!(
                 "needs a flask of {} x {} inside, cope {}, drag {}, or more",
-                s(length),
-                s(width),
-                s(cope),
-                s(drag)
+                s(length + walls),
+                s(width + walls),
+                s(room.cope),
+                s(room.drag)
             ))
         }
     }

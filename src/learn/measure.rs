@@ -145,8 +145,9 @@ pub(super) fn sand_loss(build: &Build, estimates: &Estimates) -> Vec<Node> {
                 let attempt = build.history.attempts.get(&e.mould.value);
                 let in_main =
                     |a: &&Attempt| build.patterns[a.pattern].sand.as_ref().map(|s| &s.id) == main;
-                let sand = attempt.filter(in_main).and_then(|a| estimate_of(a, estimates));
-                used += sand.and_then(|e| e.mould.sand.as_ref()).map_or(0.0, Figure::si);
+                let mould =
+                    attempt.filter(in_main).and_then(|a| estimates.mould(build, &a.castings));
+                used += mould.and_then(|m| m.sand.as_ref()).map_or(0.0, Figure::si);
             }
             _ => {}
         }
@@ -164,7 +165,7 @@ pub(super) fn ramming(build: &Build, estimates: &Estimates) -> Vec<Node> {
             Some(f) => f.length.si() * f.width.si() * (f.cope.si() + f.drag.si()),
             None => {
                 let attempt = build.history.attempts.get(&e.mould.value)?;
-                estimate_of(attempt, estimates)?.mould.flask_volume.as_ref()?.si()
+                estimates.mould(build, &attempt.castings)?.flask_volume.as_ref()?.si()
             }
         };
         let name = format!("ramming {}", e.mould.value);

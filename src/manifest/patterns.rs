@@ -24,6 +24,8 @@ pub struct Pattern {
     pub flask: Option<Given<Arc<str>>>,
     /// The sand that the builder wants for it.
     pub sand: Option<Given<Arc<str>>>,
+    /// Patterns that are rammed in the same flask with it.
+    pub beside: Vec<Given<Arc<str>>>,
     /// Where it was written.
     pub route: crate::figure::Route,
 }
@@ -60,6 +62,8 @@ pub(super) fn read(cursor: &Cursor<'_>) -> Option<Pattern> {
     let gate = f.take("gate", |c| c.choice(GATES)).unwrap_or(Gate::Parting);
     let flask = f.take("flask", |c| c.word());
     let sand = f.take("sand", |c| c.word());
+    let beside = f.get("beside").map(|c| c.items()).unwrap_or_default();
+    let beside = beside.iter().filter_map(|c| c.word()).collect();
     for text in ["notes", "loose-pieces"] {
         f.take(text, |c| c.text());
     }
@@ -78,6 +82,7 @@ pub(super) fn read(cursor: &Cursor<'_>) -> Option<Pattern> {
         gate,
         flask,
         sand,
+        beside,
         route: cursor.route(),
     })
 }

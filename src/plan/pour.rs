@@ -39,6 +39,8 @@ pub struct PourMould {
     pub part: usize,
     /// Castings in it.
     pub castings: u32,
+    /// Castings of other parts in it.
+    pub others: Vec<(usize, u32)>,
     /// The flask.
     pub flask: Option<Id>,
     /// Its name in the journal, if it is rammed already.
@@ -63,6 +65,7 @@ impl Pour {
             PourMould {
                 part: mould.part,
                 castings: mould.castings,
+                others: mould.others.clone(),
                 flask: mould.flask.clone(),
                 standing: mould.standing.clone(),
                 poured: mould.poured.clone(),
@@ -127,6 +130,7 @@ impl Pour {
         let moulds = parts.iter().zip(&castings).map(|(part, (_, estimate))| PourMould {
             part: *part,
             castings: estimate.mould.cavities,
+            others: Vec::new(),
             flask: match &estimate.mould.flask {
                 FlaskFit::Fits(id) => Some(id.clone()),
                 _ => None,

@@ -155,7 +155,7 @@ pub struct Script {
 #[derive(Debug, Clone)]
 pub struct Amount {
     /// By part: how much one mould takes, in the amount's own unit.
-    pub each: Vec<(usize, Uncertain)>,
+    pub each: Vec<(Option<usize>, Uncertain)>,
     /// Moulds to come, by part as in `each`.
     pub moulds: Vec<u32>,
 }
@@ -354,7 +354,8 @@ pub fn replay(script: &Script, seed: u64, number: u64) -> Outcome {
             let score = score(&mut random);
             let each = amount.each.iter().zip(&amount.moulds);
             each.map(|((part, of), moulds)| {
-                script.shapes.at(of, score) * f64::from(moulds + out.again[*part])
+                let again = part.map_or(0, |p| out.again[p]);
+                script.shapes.at(of, score) * f64::from(moulds + again)
             })
             .sum()
         })

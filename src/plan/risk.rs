@@ -243,8 +243,11 @@ fn script(
             })
         };
         let Some(at) = find(Step::Inspect).or_else(|| find(Step::Fettle)) else { continue };
-        let moulds: Vec<&super::work::Mould> =
-            work.moulds.iter().filter(|m| m.part == index).collect();
+        let moulds: Vec<&super::work::Mould> = work
+            .moulds
+            .iter()
+            .filter(|m| m.part == index || m.others.iter().any(|(i, _)| *i == index))
+            .collect();
         let pieces = build.history.pieces(index);
         let cavities = estimates.castings[index].as_ref().map_or(1, |e| e.mould.cavities.max(1));
         let open = (pieces.poured + pieces.shaken_out + pieces.reworked).div_ceil(cavities);
@@ -301,12 +304,24 @@ fn amounts(
     shapes: &mut Shapes,
 ) -> (Vec<Amount>, Vec<Named>) {
     let mut out: Vec<(Named, Amount)> = Vec::new();
-    let mut count: BTreeMap<usize, u32> = BTreeMap::new();
+    // A mould of several patterns is rammed once; a part of it that is lost is rammed alone.
+    let mut count: BTreeMap<Vec<usize>, u32> = BTreeMap::new();
     for m in &work.moulds {
-        *count.entry(m.part).or_default() += 1;
+        let held = || std::iter::once(m.part).chain(m.others.iter().map(|(i, _)| *i));
+        if let Some(shared) = estimates.shared(build, held()) {
+            *count.entry(shared.parts.clone()).or_default() += 1;
+            held().for_each(|part| {
+                count.entry(vec![part]).or_default();
+            });
+        } else {
+            *count.entry(vec![m.part]).or_default() += 1;
+        }
     }
-    for (&part, &moulds) in &count {
-        let Some(estimate) = &estimates.castings[part] else { continue };
+    for (parts, &moulds) in &count {
+        let part = parts[0];
+        let lost = (parts.len() == 1).then_some(part);
+        let held: Vec<(usize, u32)> = parts.iter().map(|i| (*i, 1)).collect();
+        let Some(mould) = estimates.mould(build, &held) else { continue };
         let Some(casting) = &build.parts[part].casting else { continue };
         let alloy = casting.alloy.id.clone();
         let mut add = |of: Id, what: &'static str, figure: Option<(&Figure<Mass>, f64)>| {
@@ -318,20 +333,20 @@ fn amounts(
                 out.len() - 1
             });
             out[place].0.2 += figure.si() * share * f64::from(moulds);
-            out[place].1.each.push((part, each));
+            out[place].1.each.push((lost, each));
             out[place].1.moulds.push(moulds);
         };
-        let charge = estimate.mould.charge.as_ref();
+        let charge = mould.charge.as_ref();
         add(alloy.clone(), "metal charged", charge.map(|c| (c, 1.0)));
         let loss = casting.alloy.melt_loss.as_ref().map(Figure::si);
         add(alloy, "metal lost in melting", charge.zip(loss));
         let sand = build.patterns[casting.pattern].sand.as_ref();
         let loss = sand.and_then(|s| s.loss.as_ref()).map(Figure::si);
-        let rammed = estimate.mould.sand.as_ref();
+        let rammed = mould.sand.as_ref();
         add("sand".into(), "sand lost", rammed.zip(loss));
         let furnace = build.shop.furnaces.values().next();
         let fuel = furnace.map_or_else(|| "fuel".into(), |f| f.fuel.clone());
-        add(fuel, "fuel, warm-up not counted", estimate.mould.fuel.as_ref().map(|f| (f, 1.0)));
+        add(fuel, "fuel, warm-up not counted", mould.fuel.as_ref().map(|f| (f, 1.0)));
     }
     out.sort_by_key(|((_, what, _), _)| *what != "metal charged");
     out.into_iter().map(|(name, amount)| (amount, name)).unzip()

@@ -101,6 +101,13 @@ pub struct PlannedMould {
     pub standing: Option<Id>,
 }
 
+impl PlannedMould {
+    /// Castings of each part in it; the first leads.
+    pub fn lots(&self) -> Vec<(usize, u32)> {
+        [&[(self.part, self.castings)], &*self.others].concat()
+    }
+}
+
 /// A melt, and what is poured from it.
 #[derive(Debug, Clone)]
 pub struct PlannedHeat {

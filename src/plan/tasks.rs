@@ -2,7 +2,7 @@
 
 use super::Network;
 use crate::build::{Build, Part, Standing};
-use crate::estimate::{Estimates, StepTime, pattern_times, step_time};
+use crate::estimate::{Estimates, StepTime, pattern_times};
 use crate::figure::{Because, Figure, Node, Time};
 use crate::manifest::Step;
 use chrono::NaiveDate;
@@ -107,7 +107,7 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
     }
     for (i, part) in build.parts.iter().enumerate() {
         for step in part.steps() {
-            let time = step_time(build, part, estimates.castings[i].as_ref(), step);
+            let time = estimates.step_time(build, i, step);
             add(Subject::Part(i), step, time, is_done(build, i, part, step));
         }
     }

@@ -5,7 +5,8 @@ use super::calendar::Minute;
 use super::tasks::is_done;
 use crate::build::{Build, Part};
 use crate::estimate::{
-    CastingEstimate, CrucibleFit, Estimates, FlaskFit, StepTime, pattern_times, step_time,
+    CastingEstimate, CrucibleFit, Estimates, FlaskFit, Lots, MouldEstimate, StepTime,
+    pattern_times, step_time,
 };
 use crate::figure::{Figure, Mass, Time};
 use crate::handbook::formulas::metal::fill_mass;
@@ -48,7 +49,7 @@ pub struct Mould {
     pub nth: u32,
     /// Castings of the part in it.
     pub castings: u32,
-    /// Castings of other parts in it.
+    /// Castings of other parts in it, of the same pattern or of one beside it.
     pub others: Vec<(usize, u32)>,
     /// Its name, and when it was rammed, if it stands.
     pub standing: Option<(Id, Minute)>,
@@ -133,6 +134,8 @@ struct Maker<'a> {
     estimates: &'a Estimates,
     work: Work,
     places: Places,
+    /// Moulds to be rammed.
+    to_come: Vec<Lots>,
     /// Items that cannot be planned.
     blocked: BTreeSet<usize>,
 }
@@ -146,6 +149,10 @@ pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
         estimates,
         work: Work { melt, melt_span, ..Work::default() },
         places: Places::default(),
+        to_come: estimates.moulds(build, |i| {
+            let pieces = build.history.pieces(i);
+            build.parts[i].given.quantity.saturating_sub(pieces.good() + pieces.under_way())
+        }),
         blocked: BTreeSet::new(),
     };
     let used: BTreeSet<usize> =
@@ -210,10 +217,16 @@ impl Maker<'_> {
             let Some((lead, _)) = attempt.castings.first() else { continue };
             let part = &self.build.parts[*lead];
             let estimate = self.estimates.castings[*lead].as_ref();
-            let time = step_time(self.build, part, estimate, Step::ShakeOut);
+            let held = attempt.castings.iter().map(|(i, _)| *i);
+            let (time, shares) = match self.estimates.shared(self.build, held) {
+                Some(shared) => (shared.time(Step::ShakeOut), 1),
+                None => (
+                    step_time(self.build, part, estimate, Step::ShakeOut),
+                    estimate.map_or(1, |e| e.moulds),
+                ),
+            };
             let cool = minutes_of(time.wait.as_ref());
             let time = StepTime { wait: None, ..time };
-            let shares = estimate.map_or(1, |e| e.moulds);
             let item = self.add(Subject::Part(*lead), Step::ShakeOut, None, &time, shares);
             for (other, _) in attempt.castings.iter().skip(1) {
                 let key = (Subject::Part(*other), Step::ShakeOut);
@@ -221,8 +234,9 @@ impl Maker<'_> {
             }
             let since = (*poured - self.build.today.and_time(chrono::NaiveTime::MIN)).num_minutes();
             self.work.items[item].not_before = since + cool;
-            let flask = estimate.and_then(|e| self.flask_of(&e.mould.flask));
-            let sand = estimate.map_or(0.0, |e| self.sand_of_heap(part, e));
+            let mould = self.estimates.mould(self.build, &attempt.castings);
+            let flask = mould.and_then(|m| self.flask_of(&m.flask));
+            let sand = mould.map_or(0.0, |m| self.sand_of_heap(part, m));
             self.work.cooling.push(Taken { flask, sand, until: item });
         }
     }
@@ -235,11 +249,11 @@ impl Maker<'_> {
     }
 
     /// Sand that a mould takes from the heap, kg; none where its pattern has a sand of its own.
-    fn sand_of_heap(&self, part: &Part, estimate: &CastingEstimate) -> f64 {
+    fn sand_of_heap(&self, part: &Part, mould: &MouldEstimate) -> f64 {
         let sand = part.casting.as_ref().and_then(|c| self.build.patterns[c.pattern].sand.as_ref());
         let heap = self.build.shop.sand.as_ref();
         let same = heap.zip(sand).is_some_and(|(heap, sand)| heap.kind.value == sand.id);
-        estimate.mould.sand.as_ref().filter(|_| same).map_or(0.0, Figure::si)
+        mould.sand.as_ref().filter(|_| same).map_or(0.0, Figure::si)
     }
 
     fn part(&mut self, index: usize, part: &Part, longest: Minute) {
@@ -274,14 +288,10 @@ impl Maker<'_> {
             let name = Some((attempt.mould.clone(), at.num_minutes()));
             self.mould(index, part, estimate, (0, mine, others, name), longest);
         }
-        let pieces = build.history.pieces(index);
-        let mut to_come = part.given.quantity.saturating_sub(pieces.good() + pieces.under_way());
-        let mut nth = 0;
-        while to_come > 0 {
-            nth += 1;
-            let cast = to_come.min(estimate.mould.cavities.max(1));
-            self.mould(index, part, estimate, (nth, cast, Vec::new(), None), longest);
-            to_come -= cast;
+        let led: Vec<Lots> = self.to_come.iter().filter(|m| m[0].0 == index).cloned().collect();
+        for (nth, lots) in (1..).zip(led) {
+            let others = lots[1..].to_vec();
+            self.mould(index, part, estimate, (nth, lots[0].1, others, None), longest);
         }
     }
 
@@ -297,8 +307,15 @@ impl Maker<'_> {
         let Some(casting) = &part.casting else { return };
         let subject = Subject::Part(index);
         let number = self.work.moulds.len();
-        let (build, shares) = (self.build, estimate.moulds);
-        let time = |step| step_time(build, part, Some(estimate), step);
+        let build = self.build;
+        let lots = || std::iter::once((index, castings)).chain(others.iter().copied());
+        let shared = self.estimates.shared(build, lots().map(|(i, _)| i));
+        let figures = shared.map_or(&estimate.mould, |t| &t.mould);
+        let shares = if shared.is_some() { 1 } else { estimate.moulds };
+        let time = |step| match shared {
+            Some(shared) => shared.time(step),
+            None => step_time(build, part, Some(estimate), step),
+        };
         let stands = self.stands(casting.pattern);
         let stands_over = stands.filter(|s| *s >= 24 * 60);
         let ram = match standing {
@@ -312,37 +329,47 @@ impl Maker<'_> {
             self.wait(ram, pour);
         }
         self.wait(pour, shake);
+        // What is done on the mould is done for every part in it.
+        let done = [(Step::Ram, ram), (Step::Pour, Some(pour)), (Step::ShakeOut, Some(shake))];
         for (other, _) in &others {
-            let key = (Subject::Part(*other), Step::ShakeOut);
-            self.places.0.entry(key).or_default().push(shake);
+            for (step, item) in done {
+                let key = (Subject::Part(*other), step);
+                self.places.0.entry(key).or_default().extend(item);
+            }
         }
-        let ((a, b), _) = crate::learn::scrap_prior(casting.given.difficulty);
-        let doubt = casting.given.scrap.as_ref().map_or(a / (a + b), Figure::si);
+        let good = lots().filter_map(|(i, _)| build.parts[i].casting.as_ref()).map(|casting| {
+            let ((a, b), _) = crate::learn::scrap_prior(casting.given.difficulty);
+            1.0 - casting.given.scrap.as_ref().map_or(a / (a + b), Figure::si)
+        });
+        let doubt = 1.0 - good.product::<f64>();
         let alloy = &casting.alloy.id;
         let alloy = self.work.alloys.iter().position(|a| a == alloy).unwrap_or_else(|| {
             self.work.alloys.push(alloy.clone());
             self.work.alloys.len() - 1
         });
-        let pots = self.pots(casting);
-        let charge = estimate.mould.charge.as_ref().map_or(0.0, Figure::si);
+        let mut pots = self.pots(casting);
+        for other in others.iter().filter_map(|(i, _)| build.parts[*i].casting.as_ref()) {
+            let may = self.pots(other);
+            pots.retain(|pot| may.iter().any(|m| m.0 == pot.0));
+        }
+        let charge = figures.charge.as_ref().map_or(0.0, Figure::si);
         let mould = Mould {
             part: index,
             nth,
             castings,
             others,
             standing,
-            flask: self.flask_of(&estimate.mould.flask),
-            sand: self.sand_of_heap(part, estimate),
+            flask: self.flask_of(&figures.flask),
+            sand: self.sand_of_heap(part, figures),
             charge,
-            figures: [&estimate.mould.poured, &estimate.mould.charge, &estimate.mould.sand]
-                .map(Clone::clone),
+            figures: [&figures.poured, &figures.charge, &figures.sand].map(Clone::clone),
             alloy,
             pots,
             stands: stands_over,
             doubt,
             items: [ram, Some(pour), Some(shake)],
         };
-        let lacking = self.lacking(part, estimate, &mould, longest);
+        let lacking = self.lacking(part, figures, &mould, longest);
         if !lacking.is_empty() {
             self.blocked.extend(mould.items.iter().flatten());
             for says in lacking {
@@ -382,16 +409,16 @@ impl Maker<'_> {
     fn lacking(
         &self,
         part: &Part,
-        estimate: &CastingEstimate,
+        figures: &MouldEstimate,
         mould: &Mould,
         longest: Minute,
     ) -> Vec<String> {
         let id = part.id();
         let mut out = Vec::new();
-        if let FlaskFit::Lacking(says) = &estimate.mould.flask {
+        if let FlaskFit::Lacking(says) = &figures.flask {
             out.push(format!("{id}: {says}"));
         }
-        if let CrucibleFit::Lacking(says) = &estimate.mould.crucible
+        if let CrucibleFit::Lacking(says) = &figures.crucible
             && self.work.pots_for(&[mould], self.build.shop.pours_from_two).is_none()
         {
             let two = if self.build.shop.pours_from_two {

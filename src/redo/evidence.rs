@@ -1,6 +1,6 @@
 //! What the record says for and against a cause.
 
-use crate::build::{Attempt, Build, Finding, Heat};
+use crate::build::{Attempt, Build, Finding, Heat, Pattern};
 use crate::estimate::CastingEstimate;
 use crate::figure::*;
 use crate::handbook::Alloy;
@@ -24,6 +24,14 @@ pub(super) struct Case<'a> {
     pub(super) alloy: &'a Alloy,
     pub(super) estimate: &'a CastingEstimate,
     pub(super) wall: Option<&'a Figure<Length>>,
+}
+
+impl<'a> Case<'a> {
+    /// The pattern of the part; what lay beside it in the mould has others.
+    pub(super) fn pattern(&self) -> &'a Pattern {
+        let casting = self.build.parts[self.finding.part].casting.as_ref();
+        &self.build.patterns[casting.map_or(self.attempt.pattern, |c| c.pattern)]
+    }
 }
 
 /// Words by which a builder names a cause.
@@ -184,7 +192,7 @@ impl Case<'_> {
             return vec![Sign { weight, says }];
         }
         // Metal that has far to run in a thin wall.
-        let longest = self.build.patterns[self.attempt.pattern].given.length.as_ref();
+        let longest = self.pattern().given.length.as_ref();
         match (longest, self.wall) {
             (Some(length), Some(wall)) if length.si() > 35.0 * wall.si() => vec![Sign {
                 weight: 1,
@@ -215,7 +223,7 @@ impl Case<'_> {
 
     fn sand_signs(&self, cause: &str) -> Vec<Sign> {
         let mut signs = Vec::new();
-        let sand = self.build.patterns[self.attempt.pattern].sand.as_ref();
+        let sand = self.pattern().sand.as_ref();
         if let (Some(stood), Some(stands)) = (self.stood(), sand.and_then(|s| s.stands.as_ref())) {
             let cored = cause != "wet-core" || self.has_cores();
             let weight = if !cored {

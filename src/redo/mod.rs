@@ -350,7 +350,7 @@ fn concrete(case: &Case<'_>, cause: &str) -> Option<String> {
             ))
         }
         "wet-sand" | "dry-sand" => {
-            let sand = case.build.patterns[case.attempt.pattern].sand.as_ref()?;
+            let sand = case.pattern().sand.as_ref()?;
             let stands = sand.stands.as_ref()?;
             Some(format!(
                 "Pour within {} of ramming; measure the water in the sand and dry the skin of a mould that had to wait.",

@@ -4,12 +4,13 @@ use super::flow::Flow;
 use super::flowing;
 use super::wear::{Wear, wear};
 use crate::build::Build;
-use crate::estimate::{CastingEstimate, Estimates};
+use crate::estimate::{Estimates, MouldEstimate};
 use crate::figure::{Because, Figure, Mass, Node, Range};
 use crate::handbook::Sand;
 use crate::manifest::{Id, Making, Step};
 use crate::plan::Schedule;
 use chrono::NaiveDate;
+use indexmap::IndexMap;
 use rust_decimal::Decimal;
 use std::sync::Arc;
 
@@ -141,12 +142,34 @@ pub fn bill(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Bill {
     bill
 }
 
-/// Moulds of a part in all, and those still to be rammed.
-fn moulds(build: &Build, part: usize, estimate: &CastingEstimate) -> (u32, u32) {
-    let p = build.history.pieces(part);
-    let quantity = build.parts[part].given.quantity;
-    let missing = quantity.saturating_sub(p.good() + p.under_way());
-    (estimate.moulds, missing.div_ceil(estimate.mould.cavities))
+/// Moulds by the parts in them: in all, and those still to be rammed.
+fn moulds(build: &Build, estimates: &Estimates) -> IndexMap<Vec<usize>, [u32; 2]> {
+    let quantity = |i: usize| build.parts[i].given.quantity;
+    let missing = |i: usize| {
+        let p = build.history.pieces(i);
+        quantity(i).saturating_sub(p.good() + p.under_way())
+    };
+    let mut out: IndexMap<Vec<usize>, [u32; 2]> = IndexMap::new();
+    for (which, moulds) in [estimates.moulds(build, quantity), estimates.moulds(build, missing)]
+        .into_iter()
+        .enumerate()
+    {
+        for lots in moulds {
+            let parts = lots.into_iter().map(|(i, _)| i).collect();
+            out.entry(parts).or_default()[which] += 1;
+        }
+    }
+    out
+}
+
+/// The figures of a mould that holds one casting or more of each of these parts.
+fn mould_of<'e>(
+    build: &Build,
+    estimates: &'e Estimates,
+    parts: &[usize],
+) -> Option<&'e MouldEstimate> {
+    let lots: Vec<(usize, u32)> = parts.iter().map(|i| (*i, 1)).collect();
+    estimates.mould(build, &lots)
 }
 
 /// Sums a figure of each mould over the build: in all, and what is left.
@@ -154,15 +177,15 @@ fn over_moulds<'a>(
     build: &Build,
     estimates: &'a Estimates,
     wanted: impl Fn(usize) -> bool,
-    figure: impl Fn(&'a CastingEstimate) -> Option<&'a Figure<Mass>>,
+    figure: impl Fn(&'a MouldEstimate) -> Option<&'a Figure<Mass>>,
 ) -> (Option<Figure<Mass>>, Option<Figure<Mass>>) {
     let (mut all, mut left) = (Vec::new(), Vec::new());
-    for (i, estimate) in estimates.castings.iter().enumerate() {
-        let Some(estimate) = estimate.as_ref().filter(|_| wanted(i)) else { continue };
-        let Some(each) = figure(estimate) else { continue };
-        let (in_all, to_go) = moulds(build, i, estimate);
+    for (parts, [in_all, to_go]) in moulds(build, estimates) {
+        let mould = mould_of(build, estimates, &parts).filter(|_| wanted(parts[0]));
+        let Some(each) = mould.and_then(&figure) else { continue };
+        let ids: Vec<&str> = parts.iter().map(|i| &**build.parts[*i].id()).collect();
         let times = |n: u32| {
-            let name = format!("{}: {n} x mould", build.parts[i].id());
+            let name = format!("{}: {n} x mould", ids.join("+"));
             let range = each.node().range().map(|v| v * f64::from(n));
             Figure::new(
                 name,
@@ -170,7 +193,9 @@ fn over_moulds<'a>(
                 Because::Closed("moulds x figure of one mould", vec![each.node().clone()]),
             )
         };
-        all.push(times(in_all));
+        if in_all > 0 {
+            all.push(times(in_all));
+        }
         if to_go > 0 {
             left.push(times(to_go));
         }
@@ -190,7 +215,7 @@ fn metal(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
     let line = |alloy: Arc<crate::handbook::Alloy>| {
         let of_alloy =
             |i: usize| build.parts[i].casting.as_ref().is_some_and(|c| c.alloy.id == alloy.id);
-        let (in_all, left) = over_moulds(build, estimates, of_alloy, |e| e.mould.charge.as_ref());
+        let (in_all, left) = over_moulds(build, estimates, of_alloy, |m| m.charge.as_ref());
         let charged: f64 = build
             .history
             .heats
@@ -246,13 +271,11 @@ fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
                 .and_then(|c| build.patterns[c.pattern].sand.as_ref())
                 .is_some_and(|s| s.id == sand.id)
         };
-        let (in_all, left) = over_moulds(build, estimates, of_sand, |e| e.mould.sand.as_ref());
-        let largest = estimates
-            .castings
+        let (in_all, left) = over_moulds(build, estimates, of_sand, |m| m.sand.as_ref());
+        let largest = moulds(build, estimates)
             .iter()
-            .enumerate()
-            .filter(|(i, e)| of_sand(*i) && e.as_ref().is_some_and(|e| moulds(build, *i, e).1 > 0))
-            .filter_map(|(_, e)| e.as_ref()?.mould.sand.as_ref())
+            .filter(|(parts, [_, to_go])| of_sand(parts[0]) && *to_go > 0)
+            .filter_map(|(parts, _)| mould_of(build, estimates, parts)?.sand.as_ref())
             .max_by(|a, b| a.si().total_cmp(&b.si()));
         let lost = left
             .as_ref()
@@ -322,7 +345,7 @@ fn share(
 
 fn fuel(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
     let Some(furnace) = build.shop.furnaces.values().next() else { return Vec::new() };
-    let (in_all, left) = over_moulds(build, estimates, |_| true, |e| e.mould.fuel.as_ref());
+    let (in_all, left) = over_moulds(build, estimates, |_| true, |m| m.fuel.as_ref());
     if in_all.is_none() {
         return Vec::new();
     }

@@ -182,15 +182,19 @@ pub fn walk(
     walker.walk
 }
 
-/// When the gates of a mould are off: at the end of the first fettling of its part that begins
-/// after it is shaken out, or at shaking out where none is planned.
+/// When the gates of a mould are off: at the end of the first fettling of each part in it that
+/// begins after it is shaken out, or at shaking out where none is planned.
 fn fettled(schedule: &Schedule, mould: &PlannedMould) -> NaiveDateTime {
-    let jobs = schedule.jobs.iter().filter(|job| {
-        job.step == Step::Fettle
-            && job.subject == Subject::Part(mould.part)
-            && job.start >= mould.shaken_out
-    });
-    jobs.map(|job| job.end).min().unwrap_or(mould.shaken_out)
+    let first = |part: usize| {
+        let jobs = schedule.jobs.iter().filter(|job| {
+            job.step == Step::Fettle
+                && job.subject == Subject::Part(part)
+                && job.start >= mould.shaken_out
+        });
+        jobs.map(|job| job.end).min()
+    };
+    let parts = mould.lots().into_iter().filter_map(|(part, _)| first(part));
+    parts.max().unwrap_or(mould.shaken_out)
 }
 
 /// The metal of a mould at one end of its doubt: poured, and of that in castings.
@@ -218,12 +222,14 @@ impl Walker<'_> {
             mass.map_or(0.0, |f| self.end.used(f.node().range()))
         };
         // Every cavity is filled, whether the machine needs the casting or it lies by as a spare.
-        let own = match estimate(mould.part) {
-            Some(e) if mould.others.is_empty() => e.mould.cavities.max(mould.castings),
-            _ => mould.castings,
+        let lots = mould.lots();
+        let pattern = |part: usize| self.build.parts[part].casting.as_ref().map(|c| c.pattern);
+        let filled = |(part, n): &(usize, u32)| {
+            let alone = lots.iter().filter(|l| pattern(l.0) == pattern(*part)).count() == 1;
+            let cavities = estimate(*part).filter(|_| alone).map_or(0, |e| e.mould.cavities);
+            each(*part) * f64::from(cavities.max(*n))
         };
-        let others = mould.others.iter().map(|(part, n)| each(*part) * f64::from(*n));
-        let castings = each(mould.part) * f64::from(own) + others.sum::<f64>();
+        let castings: f64 = lots.iter().map(filled).sum();
         Pour { poured, castings: castings.min(poured) }
     }
 
@@ -316,8 +322,8 @@ impl Walker<'_> {
         let value = self.build.handbook.fuels.get(&furnace.fuel)?.as_ref()?;
         let efficiency = furnace.efficiency.as_ref()?;
         let burnt = heat.moulds.iter().filter_map(|i| {
-            let part = self.schedule.moulds[*i].part;
-            let melt = self.estimates.castings[part].as_ref()?.mould.melt_heat.as_ref()?;
+            let lots = self.schedule.moulds[*i].lots();
+            let melt = self.estimates.mould(self.build, &lots)?.melt_heat.as_ref()?;
             let fuel = heat::fuel_mass::figure(melt, efficiency, value);
             Some(self.end.used(fuel.node().range()))
         });

@@ -3,8 +3,8 @@
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::build::Build;
-use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Section};
-use crate::figure::System;
+use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Section, Together};
+use crate::figure::{Kind, System, show};
 use crate::handbook::Caution;
 use serde::Serialize;
 
@@ -16,6 +16,114 @@ pub struct EstimateView {
     pub head: Head,
     /// The castings asked for.
     pub castings: Vec<CastingView>,
+    /// Moulds in which patterns of these castings lie together.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub together: Vec<TogetherView>,
+    #[serde(skip)]
+    units: System,
+}
+
+/// A mould in which several patterns lie.
+#[derive(Debug, Clone, Serialize)]
+pub struct TogetherView {
+    /// The name that `why` answers to: its parts.
+    pub id: String,
+    /// Ids of the parts.
+    pub parts: Vec<String>,
+    /// The flask that takes them, if one does.
+    pub flask: Option<String>,
+    /// The crucible that holds the charge, if one does.
+    pub crucible: Option<String>,
+    /// Why they are rammed alone, in words.
+    pub lacks: Vec<String>,
+    /// Dangers, with the habit that prevents them.
+    pub warnings: Vec<String>,
+    /// Where the patterns lie, m from a corner of the flask, x along its length.
+    pub places: Vec<PlaceView>,
+    /// Every figure, with the name that `why` answers to.
+    pub figures: Vec<NamedFigure>,
+}
+
+/// Where a pattern lies in a flask, m.
+#[derive(Debug, Clone, Serialize)]
+pub struct PlaceView {
+    /// The part.
+    pub part: String,
+    /// From the wall, along the length of the flask.
+    pub x: f64,
+    /// From the wall, along its width.
+    pub y: f64,
+    /// Its size along the length of the flask.
+    pub length: f64,
+    /// Its size along the width.
+    pub width: f64,
+}
+
+impl TogetherView {
+    fn new(build: &Build, shared: &Together) -> Self {
+        let units = build.header.units;
+        let parts: Vec<String> =
+            shared.parts.iter().map(|i| build.parts[*i].id().to_string()).collect();
+        let place = |(part, l): (&String, &crate::shape::Lies)| PlaceView {
+            part: part.clone(),
+            x: l.x,
+            y: l.y,
+            length: l.length,
+            width: l.width,
+        };
+        let warnings =
+            [&shared.handling.pot_warnings, &shared.handling.warnings, &shared.loads.warnings];
+        Self {
+            id: shared.name(build),
+            flask: match &shared.mould.flask {
+                FlaskFit::Fits(id) => Some(id.to_string()),
+                _ => None,
+            },
+            crucible: match &shared.mould.crucible {
+                CrucibleFit::Fits(id) => Some(id.to_string()),
+                _ => None,
+            },
+            lacks: shared.lacks().iter().map(|says| format!("rammed alone: {says}")).collect(),
+            warnings: warnings.into_iter().flatten().cloned().collect(),
+            places: parts.iter().zip(&shared.places).map(place).collect(),
+            figures: shared
+                .figures()
+                .iter()
+                .map(|(ask, node)| NamedFigure { ask, figure: FigureView::new(node, units) })
+                .collect(),
+            parts,
+        }
+    }
+
+    fn shown(&self, ask: &str) -> String {
+        self.figures.iter().find(|f| f.ask == ask).map_or(String::new(), |f| f.figure.shown.clone())
+    }
+
+    fn text(&self, look: &Look, system: System) -> String {
+        let mut out = look.heading(&format!("In one flask: {}", self.parts.join(" + ")));
+        out += &sheet(look, &self.figures);
+        out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none of the shop's"));
+        out += &format!("crucible  {}\n", self.crucible.as_deref().unwrap_or("none of the shop's"));
+        for p in &self.places {
+            let s = |m| show(Kind::Length, m, system);
+            out += &look.wrapped(
+                &format!(
+                    "lies      {}: {} along the length and {} across, its corner {} and {} from the walls",
+                    p.part, s(p.length), s(p.width), s(p.x), s(p.y)
+                ),
+                10,
+            );
+            out.push('\n');
+        }
+        for (word, says) in [("missing", &self.lacks), ("care", &self.warnings)] {
+            for says in says {
+                out += &look.wrapped(&format!("{word:<10}{says}"), 10);
+                out.push('\n');
+            }
+        }
+        let own = "each pattern has a sprue of its own in these figures; one sprue that feeds both takes less metal";
+        out + &look.wrapped(&format!("note      {own}"), 10) + "\n"
+    }
 }
 
 /// One casting.
@@ -150,13 +258,23 @@ impl EstimateView {
                 },
             })
         });
-        Self { head: Head::new(build), castings: castings.collect() }
+        let shares = |t: &&Together| t.parts.iter().any(|i| wanted(i));
+        let together = estimates.together.iter().filter(shares);
+        Self {
+            head: Head::new(build),
+            castings: castings.collect(),
+            together: together.map(|t| TogetherView::new(build, t)).collect(),
+            units,
+        }
     }
 
     /// As text: a table of all, or one casting in full.
     pub fn text(&self, look: &Look, whole: bool) -> String {
         match self.castings.as_slice() {
-            [one] if whole => format!("{}\n{}", self.head.text(), one.text(look)),
+            [one] if whole => {
+                let shared = self.together.iter().map(|t| t.text(look, self.units));
+                format!("{}\n{}{}", self.head.text(), one.text(look), shared.collect::<String>())
+            }
             _ => format!("{}\n{}", self.head.text(), self.table(look)),
         }
     }
@@ -191,6 +309,25 @@ impl EstimateView {
             table.add_row(cells);
             for lack in &c.lacks {
                 lacks += &look.wrapped(&format!("{}: {lack}", c.id), 4);
+                lacks.push('\n');
+            }
+        }
+        for t in &self.together {
+            let or_none = |name: &Option<String>| match name {
+                Some(name) => name.clone().into(),
+                None => look.hot("none"),
+            };
+            let mut cells = vec![
+                t.id.clone().into(),
+                String::new().into(),
+                t.shown("mould-charge").into(),
+                t.shown("sand").into(),
+            ];
+            cells.extend(more.iter().map(|(figure, _)| t.shown(figure).into()));
+            cells.extend([or_none(&t.flask), or_none(&t.crucible)]);
+            table.add_row(cells);
+            for lack in &t.lacks {
+                lacks += &look.wrapped(&format!("{}: {lack}", t.id), 4);
                 lacks.push('\n');
             }
         }

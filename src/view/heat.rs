@@ -1,5 +1,6 @@
 //! One heat to come: crucible, temperature, moulds in the order to pour them.
 
+use super::schedule::LotView;
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::build::Build;
@@ -50,6 +51,9 @@ pub struct MouldRow {
     pub mould: Option<String>,
     /// Castings in it.
     pub castings: u32,
+    /// Castings of other parts in it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub others: Vec<LotView>,
     /// The flask.
     pub flask: Option<String>,
     /// Metal poured into it.
@@ -74,6 +78,7 @@ impl HeatDetail {
             part: build.parts[m.part].id().to_string(),
             mould: m.standing.as_ref().map(ToString::to_string),
             castings: m.castings,
+            others: LotView::all(build, &m.others),
             flask: m.flask.as_ref().map(ToString::to_string),
             poured: view(m.poured.as_ref(), units),
         };
@@ -132,11 +137,14 @@ impl HeatDetail {
         ]);
         for (n, m) in self.moulds.iter().enumerate() {
             let metal = m.poured.as_ref();
+            let all = |first: &str, of: fn(&LotView) -> String| {
+                m.others.iter().fold(first.to_owned(), |all, l| format!("{all} + {}", of(l)))
+            };
             table.add_row(vec![
                 (n + 1).to_string(),
-                m.part.clone(),
+                all(&m.part, |l| l.part.clone()),
                 m.mould.clone().unwrap_or_else(|| "to be rammed".into()),
-                m.castings.to_string(),
+                all(&m.castings.to_string(), |l| l.castings.to_string()),
                 m.flask.clone().unwrap_or_default(),
                 metal.map_or(String::new(), |f| f.shown.clone()),
                 metal.and_then(|f| f.span.clone()).unwrap_or_default(),

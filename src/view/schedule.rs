@@ -108,6 +108,9 @@ pub struct MouldView {
     pub mould: Option<String>,
     /// Castings in it.
     pub castings: u32,
+    /// Castings of other parts in it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub others: Vec<LotView>,
     /// The flask.
     pub flask: Option<String>,
     /// Metal poured into it.
@@ -122,11 +125,31 @@ pub struct MouldView {
     pub shaken_out: String,
 }
 
+/// Castings of one part in a mould.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LotView {
+    /// The part.
+    pub part: String,
+    /// How many.
+    pub castings: u32,
+}
+
+impl LotView {
+    /// Of these.
+    pub fn all(build: &Build, lots: &[(usize, u32)]) -> Vec<Self> {
+        let id = |i: usize| build.parts[i].id().to_string();
+        lots.iter().map(|(i, castings)| Self { part: id(*i), castings: *castings }).collect()
+    }
+}
+
 /// A piece of work in time.
 #[derive(Debug, Clone, Serialize)]
 pub struct JobView {
     /// Id of the part or pattern.
     pub on: String,
+    /// Other parts that lie in the same mould.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub with: Vec<LotView>,
     /// The step.
     pub step: &'static str,
     /// When it begins.
@@ -176,6 +199,7 @@ impl HeatView {
                 part: build.parts[mould.part].id().to_string(),
                 mould: mould.standing.as_ref().map(ToString::to_string),
                 castings: mould.castings,
+                others: LotView::all(build, &mould.others),
                 flask: mould.flask.as_ref().map(ToString::to_string),
                 poured: view(&mould.poured),
                 charge: view(&mould.charge),
@@ -205,6 +229,10 @@ impl ScheduleView {
     pub fn new(build: &Build, schedule: &Schedule) -> Self {
         let jobs = schedule.jobs.iter().map(|job| JobView {
             on: on(build, job),
+            with: job
+                .mould
+                .map(|m| LotView::all(build, &schedule.moulds[m].others))
+                .unwrap_or_default(),
             step: job.step.word(),
             start: stamp(job.start),
             end: stamp(job.end),
@@ -307,9 +335,12 @@ impl ScheduleView {
     /// A block of work in words.
     pub(super) fn work(&self, job: &JobView, block: &BlockView) -> String {
         let heat = job.heat.as_ref().and_then(|h| self.heats.iter().find(|x| x.heat == *h));
-        let mut says = format!("{} {}", job.on, job.step);
+        let with = job.with.iter().map(|l| format!(" + {}", l.part));
+        let on = with.fold(job.on.clone(), |on, with| on + &with);
+        let mut says = format!("{on} {}", job.step);
         if let Some(heat) = heat {
-            let mould = heat.moulds.iter().find(|m| m.part == job.on);
+            let mine = |m: &&MouldView| m.part == job.on && m.others == job.with;
+            let mould = heat.moulds.iter().find(mine);
             match job.step {
                 "ram" => {
                     if let Some(flask) = mould.and_then(|m| m.flask.as_ref()) {
@@ -317,8 +348,8 @@ impl ScheduleView {
                     }
                 }
                 "pour" => {
-                    let first = heat.moulds.first().is_some_and(|m| m.part == job.on)
-                        && block.from < heat.pour;
+                    let first =
+                        heat.moulds.first().is_some_and(|m| mine(&m)) && block.from < heat.pour;
                     let metal = mould.and_then(|m| m.poured.as_ref()).map(|f| f.shown.clone());
                     says = format!(
                         "{}: {}pour {}{}",
@@ -336,7 +367,7 @@ impl ScheduleView {
                         } else {
                             String::new()
                         },
-                        job.on,
+                        on,
                         metal.map_or(String::new(), |m| format!(", {m}"))
                     );
                 }

@@ -26,6 +26,12 @@ impl Askable {
                 add(part.id(), name.to_owned(), node);
             }
         }
+        for shared in &estimates.together {
+            let name = shared.name(build);
+            for (figure, node) in shared.figures() {
+                add(&name, figure.to_owned(), node);
+            }
+        }
         for task in &plan.tasks {
             let on = match task.subject {
                 Subject::Pattern(i) => &build.patterns[i].id,

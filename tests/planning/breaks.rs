@@ -30,12 +30,16 @@ patterns:
   bed: {made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}
   arm: {made-of: wood, size: 180 x 120 x 50 mm, in-cope: 20 mm}
   nut: {made-of: wood, size: 120 x 80 x 40 mm, in-cope: 20 mm}
+  gib: {made-of: wood, size: 150 x 50 x 30 mm, in-cope: 10 mm, beside: [pin]}
+  pin: {made-of: wood, size: 100 x 60 x 40 mm, in-cope: 20 mm}
 parts:
   bed: {casting: {pattern: bed, alloy: A356, mass: 1.2 kg}, steps: {machine: {hours: 12 h, on: lathe}}}
   arm: {quantity: 2, casting: {pattern: arm, alloy: A356, mass: 700 g, cores: {volume: 20 cm3}}}
   nut: {quantity: 2, casting: {pattern: nut, alloy: C905, mass: 600 g}, needs: [bed.machine]}
   motor: {bought: {delivery: 12 d}, needs: [{part: bed, before: fit}]}
   jig: {made: {hours: 2 h}, steps: {make: {on: lathe}, scrape: {hours: 1 h, on: bed}}}
+  gib: {quantity: 2, casting: {pattern: gib, alloy: A356, mass: 400 g}}
+  pin: {casting: {pattern: pin, alloy: A356, mass: 300 g, cores: {volume: 20 cm3}}}
 ";
 
 /// A way to break a schedule, and the word by which the checker tells it.
@@ -231,6 +235,22 @@ const BREAKS: &[Break] = &[
         build.shop.machines.insert("lathe".into(), 0);
     }),
     ("order", |_, plan| shift(plan, "jig", "scrape", -4 * WEEK)),
+    ("side by side", |build, _| {
+        // A flask that takes the patterns, and too little sand with them.
+        build.shop.flasks.get_mut("small").expect("a flask").width = figure(0.200);
+    }),
+    ("side by side", |build, _| {
+        // A pattern that is larger than the place it has.
+        let pin = build.patterns.iter_mut().find(|p| *p.id == *"pin").expect("a pattern");
+        pin.given.length = Some(figure(0.110));
+    }),
+    ("order", |_, plan| shift(plan, "pin", "core", 4 * WEEK)),
+    ("castings", |_, plan| {
+        // One more casting of what lies beside.
+        let moulds = heat(plan, "gib")["moulds"].as_array_mut().expect("moulds");
+        let shared = moulds.iter_mut().find(|m| m["others"][0]["part"] == "pin").expect("a mould");
+        shared["others"][0]["castings"] = 2.into();
+    }),
     ("bound", |_, plan| later(&mut plan["schedule"]["bound"], 52 * WEEK)),
     ("finish", |_, plan| later(&mut plan["schedule"]["finish"], -1)),
 ];
@@ -251,5 +271,26 @@ fn the_checker_catches_every_kind_of_break() {
         let faults = broken(&build, &plan, &estimate);
         let caught = faults.iter().any(|f| f.starts_with(&format!("{word}:")));
         assert!(caught, "break {i}, `{word}`, was not caught: {faults:?}");
+    }
+}
+
+#[test]
+fn a_pattern_moved_in_its_flask_is_caught() {
+    let build = read(RICH, "");
+    let (plan, estimate) = told(&build, Aim::Finish, 20);
+    assert_eq!(broken(&build, &plan, &estimate), [""; 0]);
+    let places = &estimate["together"][0]["places"];
+    let at = |i: usize, key: &str| places[i][key].as_f64().expect("a length");
+    for (x, y, says) in [
+        (at(0, "x"), at(0, "y"), "between"),
+        (at(1, "x"), 0.010, "at the wall"),
+        (0.290, at(1, "y"), "at the wall"),
+    ] {
+        let mut moved = estimate.clone();
+        let place = &mut moved["together"][0]["places"][1];
+        (place["x"], place["y"]) = (x.into(), y.into());
+        let faults = broken(&build, &plan, &moved);
+        let caught = |f: &String| f.starts_with("side by side:") && f.ends_with(says);
+        assert!(faults.iter().any(caught), "{x} {y}, `{says}`: {faults:?}");
     }
 }

@@ -61,8 +61,10 @@ pub fn random(seed: u64) -> String {
     let mut dice = Dice::new(seed);
     let mut out = format!("build: {{title: Random {seed}, begun: 2026-01-10}}\n");
     shop(&mut dice, &mut out).expect("text");
-    parts(&mut dice, &mut out).expect("text");
-    out
+    // Pairs have dice of their own, so that the rest of a build stays what it was.
+    let (patterns, cast) = pair(&mut Dice::new(7000 + seed));
+    parts(&mut dice, &mut out, &patterns).expect("text");
+    out + &cast
 }
 
 fn shop(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
@@ -124,7 +126,43 @@ fn shop(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
     Ok(())
 }
 
-fn parts(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
+/// Now and then patterns that share a flask, and their parts; some find none that takes them.
+fn pair(dice: &mut Dice) -> (String, String) {
+    let (mut patterns, mut parts) = (String::new(), String::new());
+    let many = dice.one(&[0, 0, 0, 2, 2, 3]);
+    let alloy = dice.one(&["A356", "A356", "C905"]);
+    for i in 0..many {
+        let size = dice.one(&["120 x 80 x 40", "150 x 50 x 30", "90 x 60 x 40", "230 x 180 x 60"]);
+        let cavities = dice.one(&[1, 1, 2]);
+        let beside = match (i, many) {
+            (0, 2) => ", beside: [pair-1]",
+            (0, 3) => ", beside: [pair-2, pair-1]",
+            _ => "",
+        };
+        writeln!(
+            patterns,
+            "  pair-{i}: {{made-of: wood, size: {size} mm, in-cope: 20 mm, cavities: {cavities}{beside}}}"
+        )
+        .expect("text");
+        let mass = dice.one(&["150 g", "300 g", "700 g"]);
+        let cores = dice.one(&["", ", cores: {volume: 10 cm3}"]);
+        let own = dice.one(&["", "", "    steps: {ram: 75 min}\n", "    steps: {pour: 20 min}\n"]);
+        let needs = dice.one(&[
+            "",
+            "    needs: [{part: part-0, step: pattern, before: ram}]\n",
+            "    needs: [{part: part-0, step: pattern, before: pour}]\n",
+        ]);
+        write!(
+            parts,
+            "  pair-{i}:\n    quantity: {}\n    casting: {{pattern: pair-{i}, alloy: {alloy}, mass: {mass}{cores}}}\n{own}{needs}",
+            dice.one(&[1, 1, 2, 3])
+        )
+        .expect("text");
+    }
+    (patterns, parts)
+}
+
+fn parts(dice: &mut Dice, out: &mut String, more: &str) -> std::fmt::Result {
     let count = 3 + dice.roll(13);
     let kinds: Vec<usize> = (0..count).map(|i| if i == 0 { 0 } else { dice.roll(8) }).collect();
     writeln!(out, "patterns:")?;
@@ -138,6 +176,7 @@ fn parts(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
             "  pattern-{i}: {{made-of: wood, size: {size} mm, in-cope: 20 mm, cavities: {cavities}{sand}}}"
         )?;
     }
+    out.push_str(more);
     writeln!(out, "parts:")?;
     for (i, kind) in kinds.iter().enumerate() {
         writeln!(out, "  part-{i}:\n    quantity: {}", dice.one(&[1, 1, 1, 2, 4]))?;

@@ -28,6 +28,7 @@ pub fn broken(build: &Build, plan: &Value, estimate: &Value) -> Vec<String> {
     check.crucibles();
     check.flasks_and_sand();
     check.machines();
+    check.side_by_side();
     check.figures(&plan["schedule"]);
     check.faults
 }
@@ -95,6 +96,45 @@ impl Check<'_> {
         }
     }
 
+    /// Moulds for so many castings of each part, sorted. Patterns that the manifest puts beside each
+    /// other lie in one, lot by lot, where the shop has a flask and a crucible for it.
+    pub fn lots(&self, wanted: impl Fn(usize) -> u32) -> Vec<Vec<(usize, u32)>> {
+        let mut queues: Vec<Vec<(usize, u32)>> = Vec::new();
+        for pattern in &self.build.patterns {
+            let mut queue = Vec::new();
+            for (i, part) in self.build.parts.iter().enumerate() {
+                if part.casting.as_ref().is_none_or(|c| *c.given.pattern.value != *pattern.id) {
+                    continue;
+                }
+                let cavities = pattern.given.cavities;
+                let whole = wanted(i) / cavities;
+                queue.extend((0..whole).map(|_| (i, cavities)));
+                queue.extend(Some((i, wanted(i) % cavities)).filter(|l| l.1 > 0));
+            }
+            queue.reverse();
+            queues.push(queue);
+        }
+        let mut out = Vec::new();
+        for (lead, pattern) in self.build.patterns.iter().enumerate() {
+            let beside = pattern.given.beside.iter();
+            let at = |id: &str| self.build.patterns.iter().position(|p| *p.id == *id);
+            let others = beside.map(|b| at(&b.value).expect("a pattern"));
+            let inside: Vec<usize> = std::iter::once(lead).chain(others).collect();
+            while inside.len() > 1 && inside.iter().any(|p| !queues[*p].is_empty()) {
+                let lots: Vec<_> = inside.iter().filter_map(|p| queues[*p].pop()).collect();
+                let shared = self.told.shared(&lots);
+                if shared.is_some_and(|s| s.flask.is_some() && s.crucible.is_some()) {
+                    out.push(lots);
+                } else {
+                    out.extend(lots.into_iter().map(|lot| vec![lot]));
+                }
+            }
+        }
+        out.extend(queues.into_iter().flatten().map(|lot| vec![lot]));
+        out.sort();
+        out
+    }
+
     /// Every piece of work that is left is there once and in full; none that is done.
     fn all_is_done_once(&mut self) {
         let left_out = self.left_out();
@@ -110,36 +150,50 @@ impl Check<'_> {
             let count = usize::from(!row.done && !out);
             wanted.insert((row.on.clone(), row.step.clone()), (count, minutes(row.hands_on)));
         }
+        let pieces = |i: usize| {
+            let pieces = self.build.history.pieces(i);
+            self.build.parts[i].given.quantity.saturating_sub(pieces.good() + pieces.under_way())
+        };
+        let in_all = self.lots(|i| self.build.parts[i].given.quantity);
+        let to_come = self.lots(|i| if left_out.contains(&(i, "ram")) { 0 } else { pieces(i) });
+        let new = self.told.moulds.iter().filter(|m| m.standing.is_none());
+        let mut planned: Vec<Vec<(usize, u32)>> = new.map(|m| m.lots()).collect();
+        planned.sort();
+        let same = planned == to_come;
+        self.must(same, || format!("once: moulds {planned:?} are planned, not {to_come:?}"));
         for (i, part) in self.build.parts.iter().enumerate() {
-            let Some(casting) = &part.casting else { continue };
+            if part.casting.is_none() {
+                continue;
+            }
             let history = &self.build.history;
             let lead =
                 |a: &&pourwright::build::Attempt| a.castings.first().is_some_and(|c| c.0 == i);
             let mine = || history.attempts.values().filter(lead);
             let standing = mine().filter(|a| a.poured.is_none()).count();
             let cooling = mine().filter(|a| a.poured.is_some() && a.shaken_out.is_none()).count();
-            let pieces = history.pieces(i);
-            let to_come = part.given.quantity.saturating_sub(pieces.good() + pieces.under_way());
-            let cavities = self.build.patterns[casting.pattern].given.cavities.max(1);
             let out = left_out.contains(&(i, "ram"));
-            let new = if out { 0 } else { to_come.div_ceil(cavities) as usize };
+            let new = to_come.iter().filter(|lots| lots[0].0 == i).count();
             let standing = if out { 0 } else { standing };
-            let all = f64::from(part.given.quantity.div_ceil(cavities).max(1));
-            for (step, count) in
+            let mine = || in_all.iter().filter(|lots| lots.iter().any(|l| l.0 == i));
+            let alone = mine().filter(|lots| lots.len() == 1).count();
+            for (at, (step, count)) in
                 [("ram", new), ("pour", new + standing), ("shake-out", new + standing + cooling)]
+                    .into_iter()
+                    .enumerate()
             {
                 let row = self.told.work.iter().find(|r| r.on == **part.id() && r.step == step);
-                let each = minutes(row.map_or(0.0, |r| r.hands_on) / all);
+                // Each part bears its share of the moulds that hold several patterns.
+                let shares = mine().filter(|lots| lots.len() > 1).map(|lots| {
+                    self.told.shared(lots).map_or(0.0, |s| s.times[at]) / lots.len() as f64
+                });
+                let own = row.map_or(0.0, |r| r.hands_on) - shares.sum::<f64>();
+                let each = minutes(own / alone.max(1) as f64);
                 wanted.insert((part.id().to_string(), step.into()), (count, each));
             }
-            let cast: u32 = self
-                .told
-                .moulds
-                .iter()
-                .filter(|m| m.part == i && m.standing.is_none())
-                .map(|m| m.castings)
-                .sum();
-            let expected = if out { 0 } else { to_come };
+            let count = |all: &[Vec<(usize, u32)>]| -> u32 {
+                all.iter().flatten().filter(|l| l.0 == i).map(|l| l.1).sum()
+            };
+            let (cast, expected) = (count(&planned), count(&to_come));
             self.must(cast == expected, || {
                 format!("castings: {cast} of {} are to be cast, not {expected}", part.id())
             });
@@ -151,7 +205,12 @@ impl Check<'_> {
             *found.entry(key.clone()).or_default() += 1;
             let first = self.told.moulds.iter().find(|m| job.heat == Some(m.heat));
             let melts = job.step == "pour" && first.is_some_and(|m| m.pour == Some(job.n));
-            let each = wanted.get(&key).map_or(0, |w| w.1) + if melts { melt } else { 0 };
+            let step = ["ram", "pour", "shake-out"].iter().position(|s| *s == job.step);
+            let holds = |m: &&super::told::Mould| [m.ram, m.pour, m.shake].contains(&Some(job.n));
+            let lots = self.told.moulds.iter().find(holds).map(|m| m.lots());
+            let shared = lots.and_then(|lots| Some(self.told.shared(&lots)?.times[step?]));
+            let alone = wanted.get(&key).map_or(0, |w| w.1);
+            let each = shared.map_or(alone, minutes) + if melts { melt } else { 0 };
             let at_it: i64 = job.blocks.iter().map(|b| b.to - b.from).sum();
             self.must(at_it == each && job.minutes == each, || {
                 format!("in full: {} {} gets {at_it} min, not {each}", job.on, job.step)
@@ -185,19 +244,25 @@ impl Check<'_> {
         let holds = |name: &str| {
             attempts.get(name).is_some_and(|a| a.castings.iter().any(|(p, _)| *p == part))
         };
+        let of = |m: &super::told::Mould| match step {
+            "ram" => m.ram,
+            "pour" => m.pour,
+            _ => m.shake,
+        };
+        let held = |m: &&super::told::Mould| m.others.iter().any(|(p, _)| *p == part);
+        let beside = self.told.moulds.iter().filter(held).filter_map(of).filter(|_| by_mould(step));
         let shared: Vec<usize> = self
             .told
             .moulds
             .iter()
-            .filter(|m| m.standing.as_deref().is_some_and(holds))
+            .filter(|m| step == "shake-out" && m.standing.as_deref().is_some_and(holds))
             .filter_map(|m| m.shake)
+            .chain(beside)
             .chain(self.told.cooling.iter().filter(|(_, name)| holds(name)).map(|(n, _)| *n))
             .collect();
         let id = &**self.build.parts[part].id();
         let jobs = self.told.jobs.iter();
-        let mine = jobs.filter(|j| {
-            j.step == step && (j.on == id || (step == "shake-out" && shared.contains(&j.n)))
-        });
+        let mine = jobs.filter(|j| j.step == step && (j.on == id || shared.contains(&j.n)));
         mine.cloned().collect()
     }
 

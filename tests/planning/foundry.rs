@@ -67,7 +67,9 @@ impl Check<'_> {
                 continue;
             };
             let (pour, shake) = (self.told.jobs[pour].clone(), self.told.jobs[shake].clone());
-            let cool = self.wait(&id, "shake-out");
+            let held = m.lots();
+            let wait = |l: &(usize, u32)| self.wait(self.build.parts[l.0].id(), "shake-out");
+            let cool = held.iter().map(wait).max().unwrap_or(0);
             self.must(shake.start >= pour.end + cool, || {
                 format!("cooling: a mould of {id} is shaken out hot")
             });
@@ -146,8 +148,11 @@ impl Check<'_> {
     pub fn crucibles(&mut self) {
         let heats = self.told.heats.clone();
         for (i, heat) in heats.iter().enumerate() {
+            let inside: Vec<_> =
+                self.told.moulds.iter().filter(|m| m.heat == i).map(Mould::lots).collect();
+            let lots = inside.iter().flatten();
             let castings: Vec<_> =
-                heat.moulds.iter().filter_map(|p| self.build.parts[*p].casting.clone()).collect();
+                lots.filter_map(|(p, _)| self.build.parts[*p].casting.clone()).collect();
             let one = castings.iter().all(|c| *c.alloy.id == *heat.alloy);
             self.must(one && !castings.is_empty(), || format!("one alloy: {} mixes", heat.name));
             let mut holds = 0.0;
@@ -173,8 +178,11 @@ impl Check<'_> {
                     .any(|o| o.crucibles.contains(name) && o.lit < heat.over && heat.lit < o.over);
                 self.must(!clash, || format!("crucible: {name} is in two heats at once"));
             }
-            let charge: f64 =
-                heat.moulds.iter().map(|p| self.told.charge.get(p).copied().unwrap_or(0.0)).sum();
+            let of = |lots: &Vec<(usize, u32)>| match self.told.shared(lots) {
+                Some(shared) => shared.charge,
+                None => self.told.charge.get(&lots[0].0).copied().unwrap_or(0.0),
+            };
+            let charge: f64 = inside.iter().map(of).sum();
             self.must(charge <= holds + 1e-6, || {
                 format!("working fill: {} charges {charge:.3} kg, {holds:.3} fit", heat.name)
             });
@@ -202,24 +210,31 @@ impl Check<'_> {
             let sand = pattern.and_then(|p| self.build.patterns[p].sand.as_ref());
             heap.zip(sand).is_some_and(|(h, s)| *h.kind.value == *s.id)
         };
-        let sand_of = |part: usize| {
-            if from_heap(part) { self.told.sand.get(&part).copied().unwrap_or(0.0) } else { 0.0 }
+        let sand_of = |lots: &[(usize, u32)]| {
+            let alone = || self.told.sand.get(&lots[0].0).copied().unwrap_or(0.0);
+            let rammed = self.told.shared(lots).map_or_else(alone, |s| s.sand);
+            if from_heap(lots[0].0) { rammed } else { 0.0 }
+        };
+        let flask_of = |lots: &[(usize, u32)]| match self.told.shared(lots) {
+            Some(shared) => shared.flask.clone(),
+            None => self.told.flask.get(&lots[0].0).cloned(),
         };
         let mut all: Vec<Taken> = Vec::new();
         for m in &self.told.moulds {
             let new = m.standing.is_none();
             let from = if new { m.rammed } else { i64::MIN };
-            let flask = self.told.flask.get(&m.part).cloned();
-            all.push(Taken { flask, sand: sand_of(m.part), from, to: m.shaken_out, new });
+            let lots = m.lots();
+            let (flask, sand) = (flask_of(&lots), sand_of(&lots));
+            all.push(Taken { flask, sand, from, to: m.shaken_out, new });
         }
-        for (job, _) in &self.told.cooling {
+        for (job, name) in &self.told.cooling {
             let job = &self.told.jobs[*job];
-            let Some(part) = self.build.part(&job.on) else { continue };
-            let flask = self.told.flask.get(&part).cloned();
-            let (sand, from, to) = (sand_of(part), i64::MIN, job.end);
+            let Some(attempt) = self.build.history.attempts.get(&**name) else { continue };
+            let flask = flask_of(&attempt.castings);
+            let (sand, from, to) = (sand_of(&attempt.castings), i64::MIN, job.end);
             all.push(Taken { flask, sand, from, to, new: false });
         }
-        let largest = self.told.moulds.iter().map(|m| sand_of(m.part)).fold(0.0, f64::max);
+        let largest = self.told.moulds.iter().map(|m| sand_of(&m.lots())).fold(0.0, f64::max);
         let on_hand = heap.and_then(|h| h.on_hand.as_ref()).map(|h| h.si().max(largest));
         let mut faults = Vec::new();
         for t in all.iter().filter(|t| t.new) {
@@ -236,7 +251,7 @@ impl Check<'_> {
             }
         }
         for m in &self.told.moulds {
-            if m.flask != self.told.flask.get(&m.part).cloned() {
+            if m.flask != flask_of(&m.lots()) {
                 faults.push(format!("flask: {} is told in another", self.build.parts[m.part].id()));
             }
         }
@@ -275,5 +290,61 @@ impl Check<'_> {
                 before.for_each(|b| self.after(b, job));
             }
         }
+    }
+
+    /// Patterns in one flask are of one alloy and sand, and lie with sand between them and to the
+    /// wall, as much as the handbook's table asks of the largest of them at the least.
+    pub fn side_by_side(&mut self) {
+        let mut faults = Vec::new();
+        for (parts, shared) in &self.told.together {
+            let names: Vec<&str> = parts.iter().map(|p| &**self.build.parts[*p].id()).collect();
+            let mut must = |holds: bool, says: &str| {
+                if !holds {
+                    faults.push(format!("side by side: {}: {says}", names.join("+")));
+                }
+            };
+            let castings = parts.iter().map(|p| self.build.parts[*p].casting.as_ref());
+            let castings: Vec<_> = castings.map(|c| c.expect("a casting")).collect();
+            let given = |c: &pourwright::build::Casting| {
+                self.build.patterns.iter().find(|p| *p.id == *c.given.pattern.value).expect("it")
+            };
+            must(castings.iter().all(|c| c.alloy.id == castings[0].alloy.id), "two alloys");
+            let sand =
+                |c: &pourwright::build::Casting| given(c).sand.as_ref().map(|s| s.id.clone());
+            must(castings.iter().all(|c| sand(c) == sand(castings[0])), "two sands");
+            let Some(flask) = shared.flask.as_ref().and_then(|f| self.build.shop.flasks.get(&**f))
+            else {
+                must(shared.places.is_empty(), "places in no flask");
+                continue;
+            };
+            must(shared.places.len() == parts.len(), "not every pattern has a place");
+            let size = |p: usize| {
+                let casting = self.build.parts[p].casting.as_ref().expect("a casting");
+                let given = &given(casting).given;
+                [&given.length, &given.width, &given.depth, &given.in_cope]
+                    .map(|f| f.as_ref().map_or(0.0, |f| f.si()))
+            };
+            let largest = parts.iter().flat_map(|p| size(*p)[..2].to_vec()).fold(0.0, f64::max);
+            let cover = self.build.handbook.cover.iter().find(|c| largest <= c.up_to.si());
+            let cover = cover.expect("a cover for this size");
+            // A tenth of a millimetre is nothing to a wooden box.
+            let [side, above, below] =
+                [&cover.side, &cover.above, &cover.below].map(|f| f.node().range().low - 1e-4);
+            for (at, (part, [x, y, length, width])) in shared.places.iter().enumerate() {
+                let [l, w, depth, in_cope] = size(*part);
+                let turned = |a: f64, b: f64| (a - length).abs() < 1e-6 && (b - width).abs() < 1e-6;
+                must(turned(l, w) || turned(w, l), "a pattern has another size");
+                let clear = [*x, *y, flask.length.si() - x - length, flask.width.si() - y - width];
+                must(clear.iter().all(|c| *c >= side), "too little sand at the wall");
+                let deep = flask.cope.si() >= in_cope + above
+                    && flask.drag.si() >= depth - in_cope + below;
+                must(deep, "too little sand above or below");
+                for (_, [ox, oy, ol, ow]) in &shared.places[..at] {
+                    let apart = [x - ox - ol, ox - x - length, y - oy - ow, oy - y - width];
+                    must(apart.iter().any(|a| *a >= side), "too little sand between");
+                }
+            }
+        }
+        self.faults.extend(faults);
     }
 }

@@ -26,7 +26,7 @@ fn shipped_builds_keep_the_rules() {
 #[test]
 fn a_hundred_random_builds_keep_the_rules() {
     let mut all = Vec::new();
-    let (mut heats, mut sharing, mut left_out) = (0, 0, 0);
+    let (mut heats, mut sharing, mut left_out, mut beside) = (0, 0, 0, 0);
     for seed in 0..100 {
         let text = random(seed);
         let build = read(&text, "");
@@ -38,6 +38,9 @@ fn a_hundred_random_builds_keep_the_rules() {
             groups.map(|h| h["moulds"].as_array().map_or(0, Vec::len)).collect();
         heats += sizes.len();
         sharing += sizes.iter().filter(|n| **n > 1).count();
+        let groups = schedule["heats"].as_array().expect("heats").iter();
+        let moulds = groups.flat_map(|h| h["moulds"].as_array().expect("moulds"));
+        beside += moulds.filter(|m| m["others"].is_array()).count();
         left_out += usize::from(schedule["missing"].as_array().is_some_and(|m| !m.is_empty()));
         let faults = broken(&build, &plan, &estimate);
         if !faults.is_empty() {
@@ -47,5 +50,6 @@ fn a_hundred_random_builds_keep_the_rules() {
     assert!(all.is_empty(), "{} faults:\n{}", all.len(), all.join("\n"));
     // The builds are worth checking: enough is poured, together and alone, and most can be planned.
     assert!(heats > 300 && sharing > 60, "{heats} heats, {sharing} of several moulds");
+    assert!(beside > 30, "{beside} moulds of several patterns");
     assert!((1..40).contains(&left_out), "{left_out} builds with something left out");
 }

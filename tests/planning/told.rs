@@ -70,6 +70,8 @@ pub struct Heat {
 #[derive(Clone)]
 pub struct Mould {
     pub part: usize,
+    /// Castings of other parts in it.
+    pub others: Vec<(usize, u32)>,
     pub heat: usize,
     pub standing: Option<String>,
     pub castings: u32,
@@ -79,6 +81,25 @@ pub struct Mould {
     pub ram: Option<usize>,
     pub pour: Option<usize>,
     pub shake: Option<usize>,
+}
+
+impl Mould {
+    /// Castings of each part in it.
+    pub fn lots(&self) -> Vec<(usize, u32)> {
+        [&[(self.part, self.castings)], &*self.others].concat()
+    }
+}
+
+/// A mould of several patterns, as `estimate` tells it.
+pub struct Shared {
+    pub flask: Option<String>,
+    pub crucible: Option<String>,
+    pub charge: f64,
+    pub sand: f64,
+    /// Seconds of ramming, pouring and shaking out.
+    pub times: [f64; 3],
+    /// Part, and x, y, length and width of its pattern in the flask, m.
+    pub places: Vec<(usize, [f64; 4])>,
 }
 
 /// All that was told.
@@ -98,6 +119,8 @@ pub struct Told {
     pub sand: BTreeMap<usize, f64>,
     /// By part.
     pub flask: BTreeMap<usize, String>,
+    /// By the parts in it, sorted.
+    pub together: BTreeMap<Vec<usize>, Shared>,
 }
 
 fn text(value: &Value) -> Result<String, String> {
@@ -113,6 +136,13 @@ fn list<'a>(value: &'a Value, key: &str) -> Result<&'a Vec<Value>, String> {
 }
 
 impl Told {
+    /// The mould of several patterns that holds these.
+    pub fn shared(&self, lots: &[(usize, u32)]) -> Option<&Shared> {
+        let mut parts: Vec<usize> = lots.iter().map(|l| l.0).collect();
+        parts.sort_unstable();
+        self.together.get(&parts)
+    }
+
     pub fn read(build: &Build, plan: &Value, estimate: &Value) -> Result<Self, String> {
         let schedule = &plan["schedule"];
         let seconds = |v: &Value| {
@@ -212,8 +242,14 @@ impl Told {
                     return Err(format!("mould: no ramming of {id} for {}", heat["heat"]));
                 }
                 parts.push(part);
+                let others = m["others"].as_array().into_iter().flatten().map(|l| {
+                    let part = build.part(l["part"].as_str().unwrap_or("?"));
+                    Some((part?, l["castings"].as_u64()? as u32))
+                });
+                let others = others.collect::<Option<_>>().ok_or("json: others in a mould")?;
                 moulds.push(Mould {
                     part,
+                    others,
                     heat: h,
                     standing,
                     castings: m["castings"].as_u64().unwrap_or(0) as u32,
@@ -274,6 +310,31 @@ impl Told {
             }
             flask.extend(c["flask"].as_str().map(|f| (part, f.to_owned())));
         }
+        let mut together = BTreeMap::new();
+        for t in estimate["together"].as_array().into_iter().flatten() {
+            let part = |id: &Value| build.part(id.as_str().unwrap_or("?")).ok_or("json: no part");
+            let mut parts: Vec<usize> =
+                list(t, "parts")?.iter().map(part).collect::<Result<_, _>>()?;
+            parts.sort_unstable();
+            let figure = |ask: &str| {
+                let found = t["figures"].as_array()?.iter().find(|f| f["ask"] == ask)?;
+                found["value"].as_f64()
+            };
+            let place = |p: &Value| {
+                let side = |key: &str| p[key].as_f64().unwrap_or(f64::NAN);
+                Ok((part(&p["part"])?, ["x", "y", "length", "width"].map(side)))
+            };
+            let shared = Shared {
+                flask: t["flask"].as_str().map(str::to_owned),
+                crucible: t["crucible"].as_str().map(str::to_owned),
+                charge: figure("mould-charge").ok_or("json: no charge")?,
+                sand: figure("sand").unwrap_or(0.0),
+                times: ["time-ram", "time-pour", "time-shake-out"]
+                    .map(|ask| figure(ask).unwrap_or(0.0)),
+                places: list(t, "places")?.iter().map(place).collect::<Result<_, String>>()?,
+            };
+            together.insert(parts, shared);
+        }
         let chain = list(schedule, "chain")?.iter().filter_map(|n| Some(n.as_u64()? as usize));
         let missing = list(schedule, "missing")?.iter().map(text).collect::<Result<_, _>>()?;
         let midnight = build.today.and_time(chrono::NaiveTime::MIN).and_utc().timestamp() / 60;
@@ -289,6 +350,7 @@ impl Told {
             charge,
             sand,
             flask,
+            together,
         })
     }
 }

@@ -210,11 +210,15 @@ fn rammed(build: &Build) -> Asked<Event> {
     let pattern = choose("Which pattern is in it?", patterns, first)?;
     let at = build.patterns.iter().position(|p| *p.id == *pattern);
     let mut castings = Vec::new();
-    let of_pattern = |p: &&crate::build::Part| p.casting.as_ref().map(|c| c.pattern) == at;
-    let parts: Vec<_> = build.parts.iter().filter(of_pattern).collect();
-    let cavities = at.map_or(1, |i| build.patterns[i].given.cavities);
+    let of = |p: &crate::build::Part| p.casting.as_ref().map(|c| c.pattern);
+    // What shares the flask of the pattern is likely to be in it.
+    let inside = build.boxes.iter().find(|b| at.is_some_and(|at| b.contains(&at)));
+    let lies = |p: &usize| Some(*p) == at || inside.is_some_and(|b| b.contains(p));
+    let parts: Vec<_> = build.parts.iter().filter(|p| of(p).is_some_and(|p| lies(&p))).collect();
     for part in &parts {
-        let proposed = if parts.len() == 1 { cavities } else { 1 };
+        let alone = parts.iter().filter(|p| of(p) == of(part)).count() == 1;
+        let cavities = of(part).map_or(1, |i| build.patterns[i].given.cavities);
+        let proposed = if alone { cavities } else { 1 };
         let count = must(
             &format!("How many of {} are in it? (0: none)", part.id()),
             Some(&proposed.to_string()),

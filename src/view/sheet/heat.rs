@@ -147,6 +147,8 @@ const AFTER: [&str; 2] = ["silica", "lead"];
 fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould {
     let part = &build.parts[mould.part];
     let estimate = estimates.castings[mould.part].as_ref();
+    let held = || std::iter::once(mould.part).chain(mould.others.iter().map(|(i, _)| *i));
+    let shared = estimates.shared(build, held());
     let units = build.header.units;
     fn show<Q: Quantity>(
         figure: Option<&Figure<Q>>,
@@ -163,24 +165,35 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
         estimate.and_then(|e| take(e).as_ref())
     }
     // Where the cope is heavy enough by itself, the habit is to lay something on all the same.
-    let weights = of(estimate, |e| &e.loads.weights);
+    let weights = match shared {
+        Some(shared) => shared.loads.weights.as_ref(),
+        None => of(estimate, |e| &e.loads.weights),
+    };
+    let others = mould
+        .others
+        .iter()
+        .map(|(i, n)| format!(" + {n} × {}", plain(&build.parts[*i].given.name)));
+    let cold =
+        held().filter_map(|i| estimates.castings[i].as_ref()?.freezing.shake_out_after.as_ref());
+    let cold = cold.max_by(|a, b| a.high().total_cmp(&b.high()));
     PouredMould {
         mould: mould.standing.as_deref().map(plain),
-        name: plain(&part.given.name),
+        name: others.fold(plain(&part.given.name), |all, other| all + &other),
         castings: mould.castings,
         flask: mould.flask.as_deref().map(plain),
         poured: show(mould.poured.as_ref(), units, part.id(), "mould-poured"),
-        time: show(of(estimate, |e| &e.gating.time), units, part.id(), "pouring-time"),
+        // Of several patterns each has a sprue and a time of its own.
+        time: show(
+            of(estimate.filter(|_| shared.is_none()), |e| &e.gating.time),
+            units,
+            part.id(),
+            "pouring-time",
+        ),
         weights: weights.map(|w| match w.si() {
             kg if kg > 0.0 => shown(w.node(), units, part.id(), "weights-on-cope").shown,
             _ => "some".to_owned(),
         }),
-        shake_out: show(
-            of(estimate, |e| &e.freezing.shake_out_after),
-            units,
-            part.id(),
-            "shake-out-after",
-        ),
+        shake_out: show(cold, units, part.id(), "shake-out-after"),
     }
 }
 
@@ -264,7 +277,12 @@ impl HeatSheet {
         };
         let mut warnings: Vec<String> = pour.pot.handling.pot_warnings.clone();
         for mould in &pour.moulds {
-            let loads = estimates.castings[mould.part].as_ref().map(|e| &e.loads.warnings);
+            let held = std::iter::once(mould.part).chain(mould.others.iter().map(|(i, _)| *i));
+            let alone = || estimates.castings[mould.part].as_ref().map(|e| &e.loads.warnings);
+            let loads = match estimates.shared(build, held) {
+                Some(shared) => Some(&shared.loads.warnings),
+                None => alone(),
+            };
             let name = &build.parts[mould.part].given.name;
             let say = |w: &String| format!("{name}: {w}");
             warnings.extend(loads.into_iter().flatten().map(say));

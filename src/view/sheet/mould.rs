@@ -3,8 +3,8 @@
 use super::sketch::{Sketch, sketch};
 use super::{Paper, SheetHead, page};
 use crate::build::{Build, Casting};
-use crate::estimate::{CastingEstimate, Estimates};
-use crate::figure::{Figure, Quantity, System};
+use crate::estimate::{CastingEstimate, Estimates, FlaskFit, Together};
+use crate::figure::{Figure, Kind, Quantity, System, show};
 use crate::view::report::figures::{Shown, plain, shown};
 use crate::view::report::parts::{attempt, changes, crucible, flask};
 use crate::view::report::{AttemptView, ChangeView, Fit};
@@ -222,7 +222,7 @@ impl MouldCard {
         build: &Build,
         part: usize,
         (casting, estimate): (&Casting, &CastingEstimate),
-        changes: Vec<ChangeView>,
+        (changes, beside): (Vec<ChangeView>, Vec<String>),
         paper: Paper,
     ) -> Self {
         let given = &build.parts[part].given;
@@ -290,9 +290,35 @@ impl MouldCard {
             last: attempts.last().map(|a| attempt(build, part, a)),
             attempts: attempts.len(),
             changes,
-            warnings: estimate.mould_warnings().map(|w| plain(w)).collect(),
+            warnings: beside
+                .into_iter()
+                .chain(estimate.mould_warnings().map(|w| plain(w)))
+                .collect(),
         }
     }
+}
+
+/// What is otherwise than on this card where the pattern shares its flask.
+fn beside(build: &Build, estimates: &Estimates, part: usize) -> Vec<String> {
+    let shared = estimates.together.iter().filter(|t| t.fits() && t.parts.contains(&part));
+    let say = |shared: &Together| {
+        let units = build.header.units;
+        let mass = |f: &Option<Figure<crate::figure::Mass>>| {
+            f.as_ref().map_or_else(|| "not known".into(), |f| show(Kind::Mass, f.si(), units))
+        };
+        let box_ = match &shared.mould.flask {
+            FlaskFit::Fits(id) => format!("in {id}"),
+            _ => "in one flask".into(),
+        };
+        plain(&format!(
+            "{} {box_}: sand {}, metal {}, weights on the cope {}; each pattern has a sprue of its own. Flask, sand and weights of this card are for the pattern alone",
+            shared.name(build),
+            mass(&shared.mould.sand),
+            mass(&shared.mould.poured),
+            mass(&shared.loads.weights)
+        ))
+    };
+    shared.map(say).collect()
 }
 
 impl MouldCards {
@@ -301,7 +327,8 @@ impl MouldCards {
         let card = |i: &usize| {
             let casting = build.parts[*i].casting.as_ref()?;
             let of = (casting, estimates.castings[*i].as_ref()?);
-            Some(MouldCard::new(build, *i, of, changes(build, estimates, *i), paper))
+            let beside = beside(build, estimates, *i);
+            Some(MouldCard::new(build, *i, of, (changes(build, estimates, *i), beside), paper))
         };
         Self { head: SheetHead::new(build, paper), cards: parts.iter().filter_map(card).collect() }
     }
