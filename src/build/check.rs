@@ -24,6 +24,7 @@ pub fn check(
 ) -> Result<(Build, Vec<Fault>), (String, Vec<Fault>)> {
     let mut names = Names { manifest: &manifest, faults: Vec::new(), written: None };
     let sand = names.sand();
+    let core_sand = names.core_sand();
     let patterns = names.patterns(&sand);
     let parts = names.parts();
     names.crucibles();
@@ -37,6 +38,7 @@ pub fn check(
         header: manifest.header,
         shop: manifest.shop,
         sand,
+        core_sand,
         patterns,
         parts,
         suppliers: manifest.suppliers,
@@ -118,6 +120,11 @@ impl Names<'_> {
 
     fn sand(&mut self) -> Option<Arc<Sand>> {
         let given = self.manifest.shop.sand.as_ref()?;
+        self.sand_named(&given.kind)
+    }
+
+    fn core_sand(&mut self) -> Option<Arc<Sand>> {
+        let given = self.manifest.shop.core_sand.as_ref()?;
         self.sand_named(&given.kind)
     }
 

@@ -13,6 +13,7 @@ mod pattern_sheet;
 mod pot;
 mod pouring;
 mod sections;
+mod takes;
 mod workshop;
 
 pub use casting::CastingEstimate;
@@ -26,6 +27,7 @@ pub use mould::{CrucibleFit, FlaskFit, MouldEstimate};
 pub use pattern_sheet::PatternSheet;
 pub use pot::{Pot, pot};
 pub use sections::Section;
+pub use takes::{At, Takes};
 
 use freezing::Timed;
 

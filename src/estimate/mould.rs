@@ -1,6 +1,6 @@
 //! One mould: flask, sand, the charge that fills it and the crucible that holds it.
 
-use super::for_mould;
+use super::{Takes, for_mould, takes};
 use crate::build::{Build, Casting, Pattern};
 use crate::figure::*;
 use crate::handbook::formulas::{heat, metal, pattern as pattern_formulas};
@@ -40,6 +40,10 @@ pub struct MouldEstimate {
     pub flask_volume: Option<Figure<Volume>>,
     /// Sand rammed into it.
     pub sand: Option<Figure<Mass>>,
+    /// Sand of its cores.
+    pub core_sand: Option<Figure<Mass>>,
+    /// What it uses up beside metal, sand and fuel.
+    pub takes: Vec<Takes>,
     /// Metal poured into it.
     pub poured: Option<Figure<Mass>>,
     /// Metal charged for it.
@@ -74,6 +78,7 @@ impl MouldEstimate {
         take("mould-charge", self.charge.as_ref().map(Figure::node));
         take("flask-volume", self.flask_volume.as_ref().map(Figure::node));
         take("sand", self.sand.as_ref().map(Figure::node));
+        take("core-sand", self.core_sand.as_ref().map(Figure::node));
         take("crucible-holds", self.crucible_holds.as_ref().map(Figure::node));
         take("crucible-full", self.crucible_full.as_ref().map(Figure::node));
         take("melt-heat", self.melt_heat.as_ref().map(Figure::node));
@@ -90,6 +95,7 @@ pub(super) fn estimate(
     casting: &Casting,
     rough_volume: Option<&Figure<Volume>>,
     poured_each: Option<&Figure<Mass>>,
+    surface: Option<&Figure<Area>>,
 ) -> MouldEstimate {
     let pattern = &build.patterns[casting.pattern];
     let cavities = pattern.given.cavities;
@@ -110,6 +116,19 @@ pub(super) fn estimate(
         let metal = super::times(rough_volume?, cavities, "castings in the mould");
         Some(pattern_formulas::mould_sand::figure(flask_volume.as_ref()?, &metal, density?))
     })();
+    let core_sand = takes::core_sand(build, casting, cavities);
+    let takes = takes::takes(
+        build,
+        casting,
+        &takes::Mould {
+            cavities,
+            flask: chosen,
+            sand: sand.as_ref(),
+            core_sand: core_sand.as_ref(),
+            charge: charge.as_ref(),
+            surface,
+        },
+    );
     let (crucible, crucible_holds) = crucible(build, casting, charge.as_ref());
     let crucible_full = match (&crucible, &charge) {
         (CrucibleFit::Fits(id), Some(charge)) => build.shop.crucibles.get(id).and_then(|c| {
@@ -136,6 +155,8 @@ pub(super) fn estimate(
         flask,
         flask_volume,
         sand,
+        core_sand,
+        takes,
         poured,
         charge,
         crucible,

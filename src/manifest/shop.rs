@@ -93,6 +93,8 @@ pub struct Shop {
     pub flasks: IndexMap<Id, Flask>,
     /// The sand.
     pub sand: Option<SandGiven>,
+    /// The sand of the cores.
+    pub core_sand: Option<SandGiven>,
     /// Whether a mould may be poured from two crucibles at once.
     pub pours_from_two: bool,
     /// What lies in the shop already.
@@ -133,6 +135,7 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
         crucibles: each(f.get("crucibles"), |c| crucible(c, book)),
         flasks: each(f.get("flasks"), flask),
         sand: f.take("sand", sand),
+        core_sand: f.take("core-sand", sand),
         pours_from_two: f
             .take("pours-from-two", |c| {
                 c.choice(&[("true", true), ("yes", true), ("false", false), ("no", false)])
