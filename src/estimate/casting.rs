@@ -11,7 +11,7 @@ use super::{less, listed, meshed, settled};
 use crate::build::{Build, Casting, Part};
 use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
-use crate::manifest::{ShapeGiven, WoodGiven};
+use crate::manifest::{ShapeGiven, Step, WoodGiven};
 
 /// The figures of one casting and of the mould it comes from.
 #[derive(Debug, Clone)]
@@ -168,7 +168,7 @@ pub(super) fn estimate(build: &Build, part: &Part, timed: &[Timed]) -> Option<Ca
         let parts: Vec<_> = std::iter::once(mass).chain(&feeding.mass).cloned().collect();
         Figure::sum("casting and feeders", &parts)
     });
-    let flask = match mould::estimate(build, casting, None, None, None).flask {
+    let flask = match mould::estimate(build, casting, &mould::Each::default()).flask {
         FlaskFit::Fits(id) => build.shop.flasks.get(&id),
         _ => None,
     };
@@ -198,8 +198,16 @@ pub(super) fn estimate(build: &Build, part: &Part, timed: &[Timed]) -> Option<Ca
         .zip(alloy.melt_loss.as_ref())
         .map(|(poured, loss)| metal::charge::figure(poured, loss));
     let moulds = part.given.quantity.div_ceil(cavities);
-    let mould =
-        mould::estimate(build, casting, rough_volume.as_ref(), poured.as_ref(), surface.as_ref());
+    let mould = mould::estimate(
+        build,
+        casting,
+        &mould::Each {
+            rough_volume: rough_volume.as_ref(),
+            surface: surface.as_ref(),
+            cores: casting.given.cores.as_ref().filter(|_| part.steps().contains(&Step::Core)),
+            poured: poured.as_ref(),
+        },
+    );
     let loads =
         loads::estimate(build, casting, rough_volume.as_ref(), &gating, cope.as_ref(), flask);
     let handling = handling::estimate(build, &mould, &loads, flask);

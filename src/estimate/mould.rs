@@ -90,17 +90,21 @@ impl MouldEstimate {
     }
 }
 
-pub(super) fn estimate(
-    build: &Build,
-    casting: &Casting,
-    rough_volume: Option<&Figure<Volume>>,
-    poured_each: Option<&Figure<Mass>>,
-    surface: Option<&Figure<Area>>,
-) -> MouldEstimate {
+/// What is known of one casting.
+#[derive(Default)]
+pub(super) struct Each<'a> {
+    pub rough_volume: Option<&'a Figure<Volume>>,
+    pub surface: Option<&'a Figure<Area>>,
+    /// Of the cores that are made for it.
+    pub cores: Option<&'a Figure<Volume>>,
+    pub poured: Option<&'a Figure<Mass>>,
+}
+
+pub(super) fn estimate(build: &Build, casting: &Casting, each: &Each<'_>) -> MouldEstimate {
     let pattern = &build.patterns[casting.pattern];
     let cavities = pattern.given.cavities;
     let alloy = &casting.alloy;
-    let poured = poured_each.map(|p| for_mould(p, cavities));
+    let poured = each.poured.map(|p| for_mould(p, cavities));
     let charge = poured
         .as_ref()
         .zip(alloy.melt_loss.as_ref())
@@ -113,10 +117,10 @@ pub(super) fn estimate(
     let flask_volume = chosen.map(flask_volume);
     let density = pattern.sand.as_ref().and_then(|s| s.rammed_density.as_ref());
     let sand = (|| {
-        let metal = super::times(rough_volume?, cavities, "castings in the mould");
+        let metal = super::times(each.rough_volume?, cavities, "castings in the mould");
         Some(pattern_formulas::mould_sand::figure(flask_volume.as_ref()?, &metal, density?))
     })();
-    let core_sand = takes::core_sand(build, casting, cavities);
+    let core_sand = takes::core_sand(build, each.cores, cavities);
     let takes = takes::takes(
         build,
         casting,
@@ -126,7 +130,7 @@ pub(super) fn estimate(
             sand: sand.as_ref(),
             core_sand: core_sand.as_ref(),
             charge: charge.as_ref(),
-            surface,
+            surface: each.surface,
         },
     );
     let (crucible, crucible_holds) = crucible(build, casting, charge.as_ref());
@@ -317,6 +321,14 @@ fn melt_heat(charge: &Figure<Mass>, alloy: &Alloy) -> Option<Figure<Energy>> {
         &start,
         alloy.pours.as_ref()?,
     ))
+}
+
+/// Fuel that warms a furnace for the first heat of a day, where its burner, its time and its fuel
+/// are known.
+pub fn warm_up(build: &Build, furnace: &str) -> Option<Figure<Mass>> {
+    let furnace = build.shop.furnaces.get(furnace)?;
+    let value = build.handbook.fuels.get(&furnace.fuel)?.as_ref()?;
+    Some(heat::warm_up_fuel::figure(furnace.power.as_ref()?, furnace.warm_up.as_ref()?, value))
 }
 
 /// What the first furnace of the shop takes for a melt.

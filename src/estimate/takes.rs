@@ -2,7 +2,7 @@
 
 use super::settled;
 use crate::build::{Build, Casting};
-use crate::figure::{Area, Because, Figure, Mass, Quantity, Range, Ratio};
+use crate::figure::{Area, Because, Figure, Mass, Quantity, Range, Ratio, Volume};
 use crate::handbook::{Rate, Sand};
 use crate::manifest::{Flask, Id};
 
@@ -47,9 +47,13 @@ fn each<A: Quantity, B: Quantity>(
 }
 
 /// Sand of the cores of one mould, kg: their volume times the density of the rammed sand.
-pub(super) fn core_sand(build: &Build, casting: &Casting, cavities: u32) -> Option<Figure<Mass>> {
+pub(super) fn core_sand(
+    build: &Build,
+    cores: Option<&Figure<Volume>>,
+    cavities: u32,
+) -> Option<Figure<Mass>> {
     let density = build.core_sand.as_ref()?.rammed_density.as_ref()?;
-    let volume = super::times(casting.given.cores.as_ref()?, cavities, "cores of the mould");
+    let volume = super::times(cores?, cavities, "cores of the mould");
     Some(each("volume of the cores x rammed density", &volume, density).named("sand of the cores"))
 }
 
@@ -71,9 +75,9 @@ pub(super) fn takes(build: &Build, casting: &Casting, mould: &Mould<'_>) -> Vec<
         let rammed = mould.sand.map(|m| settled(m, "sand"));
         mixed(&mut out, sand, rammed.as_ref(), (At::Ramming, "the sand of the mould is not known"));
     }
-    if let Some(sand) = build.core_sand.as_ref().filter(|_| casting.given.cores.is_some()) {
-        let cores = mould.core_sand.map(|m| settled(m, "core-sand"));
-        mixed(&mut out, sand, cores.as_ref(), (At::Coring, "the sand of the cores is not known"));
+    if let (Some(sand), Some(cores)) = (build.core_sand.as_ref(), mould.core_sand) {
+        let cores = settled(cores, "core-sand");
+        mixed(&mut out, sand, Some(&cores), (At::Coring, "the sand of the cores is not known"));
     }
     let name = sand.map(|s| &*s.id);
     let takers = build.handbook.consumables.values();
