@@ -59,16 +59,17 @@ impl Consumable {
         let takers =
             f.get("for").map(|c| c.items().iter().filter_map(|c| taker(c, known)).collect());
         let present = f.present(&["of-metal", "of-joint", "of-surface"]);
-        let metal = f.take("of-metal", |c| tabled(c, "share of the metal charged"));
-        let joint = f.take("of-joint", |c| tabled(c, "on the joint"));
-        let surface = f.take("of-surface", |c| tabled(c, "on the castings"));
+        let metal = f.take("of-metal", |c| sane(c, tabled(c, "share of the metal charged")));
+        let joint = f.take("of-joint", |c| sane(c, tabled(c, "on the joint")));
+        let surface = f.take("of-surface", |c| sane(c, tabled(c, "on the castings")));
         f.done();
         if present.len() > 1 || (present.is_empty() && base.is_none()) {
-            cursor.fault_at_key(
-                if present.is_empty() { Code::MissingKey } else { Code::Shape },
-                format!("how much is taken is said in {} ways", present.len()),
-                "give one: `of-metal: 0.2 %`, `of-joint: 50 g/m2` or `of-surface: 350 g/m2`; `none` leaves it out",
-            );
+            let (code, says) = match present.len() {
+                0 => (Code::MissingKey, "nothing says how much is taken"),
+                _ => (Code::Shape, "how much is taken is said in more than one way"),
+            };
+            let hint = "give one: `of-metal: 0.2 %`, `of-joint: 50 g/m2` or `of-surface: 350 g/m2`; `none` leaves it out";
+            cursor.fault_at_key(code, says, hint);
             return None;
         }
         let rate = metal
@@ -79,6 +80,23 @@ impl Consumable {
         let takers = takers.or_else(|| base.map(|b| b.takers.clone())).unwrap_or_default();
         Some(Self { title: title.unwrap_or_else(|| id.clone()), id, takers, rate })
     }
+}
+
+/// Not below zero, and no more than the metal itself or 50 kg on a square metre.
+fn sane<Q: Quantity>(cursor: &Cursor<'_>, figure: Option<Figure<Q>>) -> Option<Figure<Q>> {
+    let figure = figure?;
+    let range = figure.node().range();
+    let most = if Q::KIND == Kind::Ratio { 1.0 } else { 50.0 };
+    if range.low < 0.0 || range.high > most {
+        let example = Q::KIND.example();
+        cursor.fault(
+            Code::Size,
+            "nobody takes so much, or less than nothing",
+            format!("try {example}"),
+        );
+        return None;
+    }
+    Some(figure)
 }
 
 fn taker(cursor: &Cursor<'_>, known: &[Arc<str>]) -> Option<Arc<str>> {

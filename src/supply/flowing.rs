@@ -103,7 +103,14 @@ fn metal(build: &Build, schedule: &Schedule, flow: &Flow, line: &StockLine) -> V
         "poured - castings, what is sawn off less kerf and chips; with the returns there at the start",
         |w| w.melted_again + w.points.last().map_or(0.0, |(_, p)| p.returns),
     );
-    let mut inputs: Vec<Node> = back.iter().map(|f| f.node().clone()).collect();
+    let there = counted(
+        flow,
+        line,
+        "of that there at the start",
+        "heel, gates and scrapped castings of the journal's heats less what was charged again; a count, `log counted --stock ALLOY-returns`, replaces it",
+        |w| w.points.first().map_or(0.0, |(_, p)| p.returns),
+    );
+    let mut inputs: Vec<Node> = back.iter().chain(&there).map(|f| f.node().clone()).collect();
     inputs.push(build.handbook.fettled.node().clone());
     let alloy = build.handbook.alloys.get(&line.id);
     inputs.extend(alloy.and_then(|a| a.returns_share.as_ref()).map(|s| s.node().clone()));

@@ -316,25 +316,19 @@ impl Walker<'_> {
                 held.push((name, planned.rammed.min(self.build.today.into()), mass));
             }
         }
+        // What is not on the heap by the ledger was there besides.
+        let mut heaps: BTreeMap<Id, f64> = BTreeMap::new();
         for (name, since, mass) in held {
-            let log = self.build.history.log.iter().rev();
-            let counted = log
-                .take_while(|e| e.at >= since)
-                .any(|e| matches!(&e.event, Event::Counted(c) if c.stock.value == name));
-            let Some((_, start)) = self.walk.stocks.get_mut(&name).and_then(|w| {
-                let point = w.points.first_mut()?;
-                // What is not on the heap was not on the ledger either.
-                let found = if counted { mass } else { (mass - point.1.stock).max(0.0) };
-                w.put_in += found;
-                point.1.stock += found;
-                Some(*point)
-            }) else {
-                continue;
-            };
-            if let Some(walk) = self.walk.stocks.get_mut(&name) {
-                let stock = start.stock - mass;
-                walk.points[0].1 = Point { stock, in_moulds: start.in_moulds + mass, ..start };
-            }
+            let ledger = self.build.history.stock.get(&name).copied().unwrap_or(0.0).max(0.0);
+            let heap = heaps.entry(name.clone()).or_insert(ledger);
+            let mut log = self.build.history.log.iter().rev().take_while(|e| e.at >= since);
+            let of_it = |e: &Event| matches!(e, Event::Counted(c) if c.stock.value == name);
+            let from_heap = if log.any(|e| of_it(&e.event)) { 0.0 } else { mass.min(*heap) };
+            *heap -= from_heap;
+            let Some(walk) = self.walk.stocks.get_mut(&name) else { continue };
+            walk.put_in += mass - from_heap;
+            walk.points[0].1.stock -= from_heap;
+            walk.points[0].1.in_moulds += mass;
         }
     }
 
