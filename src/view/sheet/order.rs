@@ -54,8 +54,6 @@ pub struct MaterialLine {
     pub needed: String,
     /// The day it must be there.
     pub by: Option<String>,
-    /// What lies in the shop.
-    pub in_shop: Option<String>,
     /// Price of all.
     pub price: Option<String>,
 }
@@ -135,14 +133,12 @@ fn groups(build: &Build, bill: &Bill, purchase: &Purchase) -> Vec<OrderGroup> {
     let line = |of: &str, amount: String, price: Option<Decimal>| {
         let stock = bill.lines().find(|l| *l.id == *of);
         let cover = purchase.covers.iter().find(|c| *c.need.of == *of);
-        let there = stock.and_then(|l| l.stock.as_ref());
         MaterialLine {
             id: plain(of),
             name: plain(stock.map_or(of, |l| &l.title)),
             amount,
             needed: cover.map_or(String::new(), |c| mass(c.need.mass)),
             by: cover.and_then(|c| c.need.by).map(|day| day.to_string()),
-            in_shop: there.map(|s| mass(s.si())),
             price: price.map(priced),
         }
     };
