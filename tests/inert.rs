@@ -3,6 +3,7 @@
 use pourwright::Today;
 use pourwright::build::Build;
 use pourwright::plan::{Attempts, Percentile, Pour, Risk, Spread};
+use pourwright::supply::Wish;
 use pourwright::view::report::{Extras, report_with};
 use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
 use std::path::Path;
@@ -84,13 +85,15 @@ fn pages() -> Vec<(&'static str, String)> {
         lost: 3.5,
     };
     let learned = pourwright::learn::learn(&build, &estimates);
-    let extras = Extras { risk: Some(risk), learned, ..Extras::default() };
+    let purchases = pourwright::supply::purchases(&build, &bill, Wish::default());
+    let extras =
+        Extras { risk: Some(risk), learned, purchases: purchases.clone(), ..Extras::default() };
     let made = |html: Result<String, String>| html.expect("the template takes the view");
     vec![
         ("report", made(report_with(&build, &estimates, &plan, &bill, &extras))),
         ("mould", made(MouldCards::new(&build, &estimates, &all, Paper::A4).html())),
         ("heat", made(HeatSheet::new(&build, &estimates, &pour, Paper::Letter).html())),
-        ("order", made(OrderSheet::new(&build, &bill, Paper::A4).html())),
+        ("order", made(OrderSheet::new(&build, &bill, &purchases, Paper::A4).html())),
         ("build", made(BuildSheet::new(&build, &estimates, &plan, &bill, Paper::A4).html())),
     ]
 }

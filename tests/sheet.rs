@@ -6,6 +6,7 @@ use pourwright::build::Build;
 use pourwright::estimate::Estimates;
 use pourwright::plan::{Plan, PlannedHeat, PlannedMould, Pour};
 use pourwright::supply::Bill;
+use pourwright::supply::{Wish, purchases};
 use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -181,7 +182,8 @@ fn letter_is_the_paper_of_a_build_in_inches() {
     let made = folder("projects/filing-machine");
     let paper = Paper::of(made.build.header.units);
     assert_eq!(paper, Paper::Letter);
-    let html = OrderSheet::new(&made.build, &made.bill, paper).html().expect("a page");
+    let bought = purchases(&made.build, &made.bill, Wish::default());
+    let html = OrderSheet::new(&made.build, &made.bill, &bought, paper).html().expect("a page");
     let Some((pages, size, texts)) = printed("order list as PDF", &html) else { return };
     assert_eq!(pages, 1);
     // ANSI/ASME Y14.1 size A: 8.5 x 11 in of 72 points.

@@ -26,6 +26,7 @@ pub fn check(
 ) -> Result<(Build, Vec<Fault>), (String, Vec<Fault>)> {
     let mut names = Names { manifest: &manifest, faults: Vec::new(), written: None };
     let sand = names.sand();
+    let core_sand = names.core_sand();
     let patterns = names.patterns(&sand);
     let (parts, machines) = names.parts();
     names.crucibles();
@@ -40,6 +41,7 @@ pub fn check(
         header: manifest.header,
         shop: manifest.shop,
         sand,
+        core_sand,
         patterns,
         boxes,
         parts,
@@ -124,6 +126,11 @@ impl Names<'_> {
 
     fn sand(&mut self) -> Option<Arc<Sand>> {
         let given = self.manifest.shop.sand.as_ref()?;
+        self.sand_named(&given.kind)
+    }
+
+    fn core_sand(&mut self) -> Option<Arc<Sand>> {
+        let given = self.manifest.shop.core_sand.as_ref()?;
         self.sand_named(&given.kind)
     }
 

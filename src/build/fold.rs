@@ -17,6 +17,12 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
     fold.history.stock.extend(given);
     let heap = build.shop.sand.as_ref().and_then(|s| s.on_hand.as_ref());
     fold.history.stock.extend(heap.map(|mass| ("sand".into(), mass.si())));
+    let cores = build.shop.core_sand.as_ref().zip(build.core_sand.as_ref());
+    if let Some((given, sand)) = cores
+        && let Some(mass) = &given.on_hand
+    {
+        *fold.history.stock.entry(build.sand_stock(sand)).or_default() += mass.si();
+    }
     for entry in &journal.entries {
         fold.take(entry);
     }

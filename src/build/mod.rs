@@ -27,6 +27,8 @@ pub struct Build {
     pub shop: Shop,
     /// The sand in use.
     pub sand: Option<Arc<Sand>>,
+    /// The sand of the cores, where one is named.
+    pub core_sand: Option<Arc<Sand>>,
     /// Patterns, in the order of the manifest.
     pub patterns: Vec<Pattern>,
     /// Patterns that share a flask, by index, each list led by the one that names the others.
@@ -164,6 +166,12 @@ impl Part {
 }
 
 impl Build {
+    /// Name of the stock that a sand is kept under: `sand` for the main one.
+    pub fn sand_stock(&self, sand: &Sand) -> Id {
+        let main = self.sand.as_ref().is_some_and(|s| s.id == sand.id);
+        if main { "sand".into() } else { sand.id.clone() }
+    }
+
     /// Index of the part with this id.
     pub fn part(&self, id: &str) -> Option<usize> {
         self.parts.iter().position(|p| **p.id() == *id)

@@ -1,5 +1,5 @@
 use super::{Common, Done, Stop, load, photos, watch};
-use crate::supply::sure;
+use crate::supply::{Wish, purchases, sure};
 use crate::view::report::{self, Extras, report_with};
 use std::path::PathBuf;
 
@@ -51,7 +51,8 @@ pub(super) fn page(common: &Common, all: &load::Loaded) -> Result<(String, Vec<S
     if let Some(risk) = &risk {
         sure(&all.build, risk, &mut bill);
     }
-    let extras = Extras { photos, risk, learned: all.learned.clone() };
+    let purchases = purchases(&all.build, &bill, Wish::default());
+    let extras = Extras { photos, risk, learned: all.learned.clone(), purchases };
     let html = report_with(&all.build, &all.estimates, &all.plan, &bill, &extras);
     Ok((html.map_err(Stop::Fault)?, refused))
 }

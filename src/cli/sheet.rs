@@ -2,6 +2,7 @@ use super::{Common, Done, Stop, charge, json, load};
 use crate::build::Build;
 use crate::figure::{Mass, Quantity};
 use crate::plan::Pour;
+use crate::supply::{Wish, purchases};
 use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
 use crate::yaml::nearest;
 use clap::{Subcommand, ValueEnum};
@@ -62,7 +63,9 @@ enum Sheet {
 pub fn run(common: &Common, args: &Args) -> Done {
     // Only what comes in time has to be planned.
     let all = match &args.sheet {
-        Sheet::Heat { heat: Some(_), .. } | Sheet::Build => load::planned(common, None)?,
+        Sheet::Heat { heat: Some(_), .. } | Sheet::Order | Sheet::Build => {
+            load::planned(common, None)?
+        }
         _ => load::all(common)?,
     };
     let build = &all.build;
@@ -95,7 +98,9 @@ pub fn run(common: &Common, args: &Args) -> Done {
             (format!("heat-{name}"), view.html(), json(&view))
         }
         Sheet::Order => {
-            let view = OrderSheet::new(build, &load::supplied(&all), paper);
+            let bill = load::supplied(&all);
+            let bought = purchases(build, &bill, Wish::default());
+            let view = OrderSheet::new(build, &bill, &bought, paper);
             ("order".to_owned(), view.html(), json(&view))
         }
         Sheet::Build => {

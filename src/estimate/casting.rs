@@ -11,7 +11,7 @@ use super::{less, listed, meshed, settled};
 use crate::build::{Build, Casting, Part};
 use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
-use crate::manifest::{ShapeGiven, WoodGiven};
+use crate::manifest::{ShapeGiven, Step, WoodGiven};
 
 /// The figures of one casting and of the mould it comes from.
 #[derive(Debug, Clone)]
@@ -149,6 +149,11 @@ fn size(build: &Build, casting: &Casting) -> Size {
     Size { volume, surface, net_mass, allowance, rough_volume, rough_mass }
 }
 
+/// Cores that are made for a casting: none where that step is left out.
+pub(super) fn cores<'a>(part: &Part, casting: &'a Casting) -> Option<&'a Figure<Volume>> {
+    casting.given.cores.as_ref().filter(|_| part.steps().contains(&Step::Core))
+}
+
 /// How a casting freezes, all else aside.
 pub(super) fn freezing(build: &Build, casting: &Casting, timed: &[Timed]) -> FreezingEstimate {
     let size = size(build, casting);
@@ -205,7 +210,13 @@ pub(super) fn estimate(
         .zip(alloy.melt_loss.as_ref())
         .map(|(poured, loss)| metal::charge::figure(poured, loss));
     let moulds = part.given.quantity.div_ceil(cavities);
-    let cast = Cast { casting, rough_volume: rough_volume.as_ref(), poured: poured.as_ref() };
+    let cast = Cast {
+        casting,
+        rough_volume: rough_volume.as_ref(),
+        surface: surface.as_ref(),
+        cores: cores(part, casting),
+        poured: poured.as_ref(),
+    };
     let mould = mould::estimate(build, cast, &[], fit);
     let loads =
         loads::estimate(build, casting, rough_volume.as_ref(), &gating, cope.as_ref(), flask);

@@ -13,6 +13,7 @@ mod pattern_sheet;
 mod pot;
 mod pouring;
 mod sections;
+mod takes;
 mod together;
 mod workshop;
 
@@ -23,10 +24,11 @@ pub use gating::GatingEstimate;
 pub use handling::HandlingEstimate;
 pub use hours::{StepTime, pattern_times, step_time};
 pub use loads::LoadEstimate;
-pub use mould::{CrucibleFit, FlaskFit, MouldEstimate};
+pub use mould::{CrucibleFit, FlaskFit, MouldEstimate, warm_up};
 pub use pattern_sheet::PatternSheet;
 pub use pot::{Pot, lift_of, people_for, pot};
 pub use sections::Section;
+pub use takes::{At, Takes};
 pub use together::{Lots, Together};
 
 use freezing::Timed;

@@ -1,7 +1,7 @@
 //! One mould, of one pattern or of several side by side: flask, sand, the charge that fills it and the
 //! crucible that holds it.
 
-use super::for_mould;
+use super::{Takes, for_mould, takes};
 use crate::build::{Build, Casting, Pattern};
 use crate::figure::*;
 use crate::handbook::Alloy;
@@ -42,6 +42,10 @@ pub struct MouldEstimate {
     pub flask_volume: Option<Figure<Volume>>,
     /// Sand rammed into it.
     pub sand: Option<Figure<Mass>>,
+    /// Sand of its cores.
+    pub core_sand: Option<Figure<Mass>>,
+    /// What it uses up beside metal, sand and fuel.
+    pub takes: Vec<Takes>,
     /// Metal poured into it.
     pub poured: Option<Figure<Mass>>,
     /// Metal charged for it.
@@ -76,6 +80,7 @@ impl MouldEstimate {
         take("mould-charge", self.charge.as_ref().map(Figure::node));
         take("flask-volume", self.flask_volume.as_ref().map(Figure::node));
         take("sand", self.sand.as_ref().map(Figure::node));
+        take("core-sand", self.core_sand.as_ref().map(Figure::node));
         take("crucible-holds", self.crucible_holds.as_ref().map(Figure::node));
         take("crucible-full", self.crucible_full.as_ref().map(Figure::node));
         take("melt-heat", self.melt_heat.as_ref().map(Figure::node));
@@ -92,6 +97,9 @@ impl MouldEstimate {
 pub(super) struct Cast<'a> {
     pub casting: &'a Casting,
     pub rough_volume: Option<&'a Figure<Volume>>,
+    pub surface: Option<&'a Figure<Area>>,
+    /// Of the cores that are made for it.
+    pub cores: Option<&'a Figure<Volume>>,
     pub poured: Option<&'a Figure<Mass>>,
 }
 
@@ -142,6 +150,29 @@ pub(super) fn estimate(
         let metal = sum("castings in the mould", all().map(each).collect::<Option<_>>()?)?;
         Some(pattern_formulas::mould_sand::figure(flask_volume.as_ref()?, &metal, density?))
     })();
+    let cores = |c: &Cast<'_>| {
+        let cores = super::times(c.cores?, many(c), "cores of the mould");
+        Some(cores.named(told(c, "cores of the mould")))
+    };
+    let cores = sum("cores of the mould", all().filter_map(cores).collect());
+    let core_sand = takes::core_sand(build, cores.as_ref());
+    let surface = |c: &Cast<'_>| {
+        let surface = super::times(c.surface?, many(c), "surface of the castings");
+        Some(surface.named(told(c, "surface of the castings")))
+    };
+    let surface = all().map(surface).collect::<Option<_>>();
+    let surface = surface.and_then(|each| sum("surface of the castings", each));
+    let takes = takes::takes(
+        build,
+        casting,
+        &takes::Mould {
+            flask: chosen,
+            sand: sand.as_ref(),
+            core_sand: core_sand.as_ref(),
+            charge: charge.as_ref(),
+            surface: surface.as_ref(),
+        },
+    );
     let (crucible, crucible_holds) = crucible(build, named, charge.as_ref());
     let crucible_full = match (&crucible, &charge) {
         (CrucibleFit::Fits(id), Some(charge)) => build.shop.crucibles.get(id).and_then(|c| {
@@ -168,6 +199,8 @@ pub(super) fn estimate(
         flask,
         flask_volume,
         sand,
+        core_sand,
+        takes,
         poured,
         charge,
         crucible,
@@ -376,6 +409,14 @@ fn melt_heat(charge: &Figure<Mass>, alloy: &Alloy) -> Option<Figure<Energy>> {
         &start,
         alloy.pours.as_ref()?,
     ))
+}
+
+/// Fuel that warms a furnace for the first heat of a day, where its burner, its time and its fuel
+/// are known.
+pub fn warm_up(build: &Build, furnace: &str) -> Option<Figure<Mass>> {
+    let furnace = build.shop.furnaces.get(furnace)?;
+    let value = build.handbook.fuels.get(&furnace.fuel)?.as_ref()?;
+    Some(heat::warm_up_fuel::figure(furnace.power.as_ref()?, furnace.warm_up.as_ref()?, value))
 }
 
 /// What the first furnace of the shop takes for a melt.

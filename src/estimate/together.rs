@@ -180,9 +180,12 @@ pub(super) fn estimate(
     let cast: Vec<Cast<'_>> = castings
         .iter()
         .zip(&each)
-        .map(|(casting, e)| Cast {
+        .zip(&parts)
+        .map(|((casting, e), part)| Cast {
             casting,
             rough_volume: e.rough_volume.as_ref(),
+            surface: e.surface.as_ref(),
+            cores: casting::cores(&build.parts[*part], casting),
             poured: e.poured.as_ref(),
         })
         .collect();

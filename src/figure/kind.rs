@@ -84,6 +84,9 @@ kinds! {
         "lb/in3" = POUND / (INCH * INCH * INCH), "lb/ft3" = POUND / (FOOT * FOOT * FOOT)];
     /// A share, written as a percentage, or a contraction in inches to the foot.
     Ratio, "a percentage", "1", units!["%" = 1e-2, "in/ft" = 1.0 / 12.0, "mm/m" = 1e-3, "" = 1.0];
+    /// Mass spread over a surface: powder, wash.
+    MassPerArea, "a mass per area", "kg/m2", units!["kg/m2" = 1.0, "g/m2" = 1e-3, "mg/cm2" = 1e-2,
+        "oz/ft2" = POUND / 16.0 / (FOOT * FOOT), "lb/ft2" = POUND / (FOOT * FOOT)];
     /// A bare number.
     Number, "a plain number", "1", units!["" = 1.0];
     /// Duration.
@@ -163,6 +166,7 @@ impl Kind {
             Kind::Mass => "11.4 kg, or 25 lb",
             Kind::Density => "2.68 g/cm3, or 0.097 lb/in3",
             Kind::Ratio => "5 %",
+            Kind::MassPerArea => "40 g/m2",
             Kind::Number => "3",
             Kind::Time => "30 min, or 2 h",
             Kind::Temperature => "700 C, or 1300 F",

@@ -12,6 +12,8 @@ pub use uom::si::f64::{
     VolumeRate as Flow,
 };
 
+/// Powder or wash on a surface, kg/m2.
+pub type MassPerArea = Uom<ISQ<N2, P1, Z0, Z0, Z0, Z0, Z0>, SI<f64>, f64>;
 /// Mould constant of the freezing rule, s/m2; also bench time per surface.
 pub type TimePerArea = Uom<ISQ<N2, Z0, P1, Z0, Z0, Z0, Z0>, SI<f64>, f64>;
 /// Bench time per volume (ramming), s/m3.
@@ -72,6 +74,7 @@ quantities!(
     LatentHeat,
     Length,
     Mass,
+    MassPerArea,
     Moment,
     Power,
     Ratio,

@@ -5,12 +5,14 @@
 
 mod alloy;
 mod composition;
+mod consumable;
 pub mod formulas;
 mod sand;
 mod table;
 
 pub use alloy::{Alloy, Family};
 pub use composition::{Composition, share};
+pub use consumable::{Consumable, Rate};
 pub use sand::Sand;
 pub use table::{tabled, tabled_word};
 
@@ -52,6 +54,8 @@ pub struct Handbook {
     pub alloys: IndexMap<Arc<str>, Arc<Alloy>>,
     /// Sands by id.
     pub sands: IndexMap<Arc<str>, Arc<Sand>>,
+    /// What melts and moulds use up beside metal, sand and fuel, by id.
+    pub consumables: IndexMap<Arc<str>, Consumable>,
     /// Sand cover, smallest patterns first.
     pub cover: Vec<Cover>,
     /// Working fill of a crucible.
@@ -132,6 +136,7 @@ impl Handbook {
         let mut book = Self {
             alloys: IndexMap::new(),
             sands: IndexMap::new(),
+            consumables: IndexMap::new(),
             cover: Vec::new(),
             working_fill: Figure::counted("working fill", 0.8, ""),
             trade_number: Vec::new(),
@@ -149,6 +154,8 @@ impl Handbook {
         book.read_alloys(&Cursor::top(&tree, &reading));
         let tree = parse(data!("sands"))?;
         book.read_sands(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("consumables"))?;
+        book.read_consumables(&Cursor::top(&tree, &reading));
         let tree = parse(data!("cover"))?;
         book.read_cover(&Cursor::top(&tree, &reading));
         let tree = parse(data!("crucibles"))?;
@@ -193,6 +200,30 @@ impl Handbook {
             let sand = Sand::read(id.clone(), base.as_deref(), &mut fields);
             fields.done();
             self.sands.insert(id, Arc::new(sand));
+        }
+    }
+
+    /// Reads consumables, the handbook's or the builder's; after alloys and sands, which they name.
+    pub fn read_consumables(&mut self, cursor: &Cursor<'_>) {
+        let mut known: Vec<Arc<str>> =
+            self.alloys.keys().chain(self.sands.keys()).cloned().collect();
+        known.extend(Family::WORDS.iter().map(|(word, _)| (*word).into()));
+        for (id, entry) in cursor.entries() {
+            if consumable::is_none(&entry) {
+                if self.consumables.shift_remove(&id).is_none() {
+                    let names: Vec<&str> = self.consumables.keys().map(|k| &**k).collect();
+                    entry.fault_at_key(
+                        crate::yaml::Code::UnknownStock,
+                        format!("no consumable is called `{id}`"),
+                        format!("the handbook has {}", names.join(", ")),
+                    );
+                }
+                continue;
+            }
+            let base = self.consumables.get(&id).cloned();
+            if let Some(read) = Consumable::read(id.clone(), base.as_ref(), &entry, &known) {
+                self.consumables.insert(id, read);
+            }
         }
     }
 

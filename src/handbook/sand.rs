@@ -14,6 +14,9 @@ pub struct Sand {
     pub rammed_density: Option<Figure<Density>>,
     /// What is mixed in, as a share of the sand by mass.
     pub additions: Vec<(Arc<str>, Figure<Ratio>)>,
+    /// Whether its bond is spent in each use, so that what is mixed in goes into all of it again;
+    /// else only into what is lost and made up.
+    pub sets: bool,
     /// Share lost in each use.
     pub loss: Option<Figure<Ratio>>,
     /// Heat conductivity.
@@ -62,6 +65,11 @@ impl Sand {
             id,
             rammed_density: figure!("rammed-density", "rammed density", rammed_density),
             additions: additions.or_else(|| base.map(|b| b.additions.clone())).unwrap_or_default(),
+            sets: fields
+                .take("sets", |c| {
+                    c.choice(&[("true", true), ("yes", true), ("false", false), ("no", false)])
+                })
+                .unwrap_or_else(|| base.is_some_and(|b| b.sets)),
             loss: figure!("loss", "sand lost per use", loss),
             conductivity: figure!("conductivity", "conductivity of the sand", conductivity),
             heat: figure!("heat", "specific heat of the sand", heat),

@@ -88,7 +88,8 @@ pub(super) fn casting_yield(build: &Build) -> ByName {
     out
 }
 
-/// Share of the fuel's heat that reached the metal, warming the furnace counted in.
+/// Share of the fuel's heat that reached the metal. What warms the furnace for the first heat of a
+/// day is left out where its power and warm-up are known, else counted in.
 pub(super) fn efficiency(build: &Build) -> ByName {
     let mut out = ByName::new();
     for (entry, poured) in heats(build) {
@@ -110,7 +111,13 @@ pub(super) fn efficiency(build: &Build) -> ByName {
                 Temperature::from_si(293.15),
                 pour.likely(),
             );
-            Some(energy.si() / (poured.fuel.as_ref()?.si() * heating.si()))
+            let first = !heats(build).any(|(earlier, other)| {
+                let same = other.furnace.as_ref().is_none_or(|f| f.value == id);
+                same && earlier.at < entry.at && earlier.at.date() == entry.at.date()
+            });
+            let warming = crate::estimate::warm_up(build, &id).filter(|_| first);
+            let fuel = poured.fuel.as_ref()?.si() - warming.map_or(0.0, |f| f.si());
+            Some(energy.si() / (fuel * heating.si()))
         })();
         if let Some(value) = value.filter(|v| (1e-3..1.0).contains(v)) {
             let name = format!("heat in the metal, {}", poured.heat.value);

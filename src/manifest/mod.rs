@@ -140,6 +140,9 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
     if let Some(sands) = fields.get("sands") {
         handbook.read_sands(&sands);
     }
+    if let Some(consumables) = fields.get("consumables") {
+        handbook.read_consumables(&consumables);
+    }
     let names = suppliers::stock_names(&handbook, &shop);
     let suppliers =
         fields.get("suppliers").map(|c| suppliers::read(&c, &names)).unwrap_or_default();

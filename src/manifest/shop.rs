@@ -95,6 +95,8 @@ pub struct Shop {
     pub sand: Option<SandGiven>,
     /// Machines that work waits for, and how many there are of each.
     pub machines: IndexMap<Id, u32>,
+    /// The sand of the cores.
+    pub core_sand: Option<SandGiven>,
     /// Whether a mould may be poured from two crucibles at once.
     pub pours_from_two: bool,
     /// What lies in the shop already.
@@ -136,6 +138,7 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
         flasks: each(f.get("flasks"), flask),
         machines: each(f.get("machines"), |c| c.count()),
         sand: f.take("sand", sand),
+        core_sand: f.take("core-sand", sand),
         pours_from_two: f
             .take("pours-from-two", |c| {
                 c.choice(&[("true", true), ("yes", true), ("false", false), ("no", false)])

@@ -42,6 +42,7 @@ pub(super) fn stock_names(book: &Handbook, shop: &Shop) -> Vec<Id> {
     names.extend(book.sands.keys().cloned());
     names
         .extend(book.sands.values().flat_map(|s| s.additions.iter().map(|(name, _)| name.clone())));
+    names.extend(book.consumables.keys().cloned());
     names.extend(book.fuels.keys().cloned());
     names.extend(shop.stock.keys().cloned());
     names
@@ -87,7 +88,7 @@ pub(super) fn stock_name(cursor: &Cursor<'_>, names: &[Id]) -> Option<Id> {
     if !names.contains(&name) {
         let hint = match nearest(&name, names.iter().map(|n| &**n)) {
             Some(near) => format!("did you mean `{near}`?"),
-            None => "an alloy, `sand`, what is mixed into it, a fuel, or a name under `shop.stock`"
+            None => "an alloy, `sand`, what is mixed into it, a consumable, a fuel, or a name under `shop.stock`"
                 .into(),
         };
         cursor.fault(Code::UnknownStock, format!("no stock is called `{name}`"), hint);

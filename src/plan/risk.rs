@@ -296,7 +296,7 @@ fn script(
     (script, names)
 }
 
-/// What moulds use up: metal charged and lost by alloy, sand lost, fuel.
+/// What moulds use up: metal charged and lost by alloy, sand lost, fuel, and all else they take.
 fn amounts(
     build: &Build,
     estimates: &Estimates,
@@ -343,12 +343,24 @@ fn amounts(
         let sand = build.patterns[casting.pattern].sand.as_ref();
         let loss = sand.and_then(|s| s.loss.as_ref()).map(Figure::si);
         let rammed = mould.sand.as_ref();
-        add("sand".into(), "sand lost", rammed.zip(loss));
+        let stock = sand.map_or_else(|| "sand".into(), |s| build.sand_stock(s));
+        add(stock, "sand lost", rammed.zip(loss));
+        if let Some(sand) = &build.core_sand {
+            let loss = sand.loss.as_ref().map(Figure::si);
+            add(build.sand_stock(sand), "sand lost", mould.core_sand.as_ref().zip(loss));
+        }
         let furnace = build.shop.furnaces.values().next();
         let fuel = furnace.map_or_else(|| "fuel".into(), |f| f.fuel.clone());
         add(fuel, "fuel, warm-up not counted", mould.fuel.as_ref().map(|f| (f, 1.0)));
+        for takes in &mould.takes {
+            add(takes.of.clone(), "used up", takes.mass.as_ref().ok().map(|f| (f, 1.0)));
+        }
     }
-    out.sort_by_key(|((_, what, _), _)| *what != "metal charged");
+    out.sort_by_key(|((_, what, _), _)| match *what {
+        "metal charged" => 0,
+        "used up" => 2,
+        _ => 1,
+    });
     out.into_iter().map(|(name, amount)| (amount, name)).unzip()
 }
 

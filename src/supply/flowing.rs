@@ -1,8 +1,11 @@
 //! The bill by the walk through the plan, with the reasons for every difference.
 
-use super::bill::{Bill, StockLine, in_shop};
+use super::bill::{Bill, StockLine};
 use super::flow::{Flow, StockWalk, Walk};
+use super::lines::in_shop;
+use super::walker::is_cold;
 use crate::build::Build;
+use crate::estimate::warm_up;
 use crate::figure::{Because, Figure, Kind, Mass, Node, show};
 use crate::plan::Schedule;
 
@@ -15,17 +18,8 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, bill: &mut Bill) {
     for name in flow.likely.stocks.keys() {
         if !bill.lines().any(|l| l.id == *name) {
             bill.consumables.push(StockLine {
-                id: name.clone(),
-                title: name.clone(),
-                in_all: None,
-                used: None,
-                left: None,
                 stock: in_shop(build, name),
-                buy: None,
-                summed: None,
-                sure: None,
-                by: None,
-                note: None,
+                ..StockLine::new(name.clone(), name.clone())
             });
         }
     }
@@ -49,8 +43,14 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, bill: &mut Bill) {
                 heap(&flow, line),
             )
         } else {
-            line.note = None;
-            ("taken as the plan goes - in the shop, never below zero", taken(&flow, line))
+            let burns = build.shop.furnaces.values().any(|f| f.fuel == line.id);
+            if burns {
+                line.note = cold(build, schedule, &line.id);
+            } else if line.note.as_ref().is_some_and(|note| !note.contains("not reckoned")) {
+                line.note = None;
+            }
+            let more = if burns { warming(build, schedule, &line.id) } else { Vec::new() };
+            ("taken as the plan goes - in the shop, never below zero", taken(&flow, line, more))
         };
         nodes.extend(line.stock.as_ref().map(|s| s.node().clone()));
         line.summed = line.buy.take();
@@ -100,10 +100,17 @@ fn metal(build: &Build, schedule: &Schedule, flow: &Flow, line: &StockLine) -> V
         flow,
         line,
         "gates and feeders of these heats, fettled",
-        "poured - castings, what is sawn off less kerf and chips; with the returns counted at the start",
+        "poured - castings, what is sawn off less kerf and chips; with the returns there at the start",
         |w| w.melted_again + w.points.last().map_or(0.0, |(_, p)| p.returns),
     );
-    let mut inputs: Vec<Node> = back.iter().map(|f| f.node().clone()).collect();
+    let there = counted(
+        flow,
+        line,
+        "of that there at the start",
+        "heel, gates and scrapped castings of the journal's heats less what was charged again; a count, `log counted --stock ALLOY-returns`, replaces it",
+        |w| w.points.first().map_or(0.0, |(_, p)| p.returns),
+    );
+    let mut inputs: Vec<Node> = back.iter().chain(&there).map(|f| f.node().clone()).collect();
     inputs.push(build.handbook.fettled.node().clone());
     let alloy = build.handbook.alloys.get(&line.id);
     inputs.extend(alloy.and_then(|a| a.returns_share.as_ref()).map(|s| s.node().clone()));
@@ -130,8 +137,53 @@ fn heap(flow: &Flow, line: &StockLine) -> Vec<Node> {
     [out, rammed, lost].into_iter().flatten().map(|f| f.node().clone()).collect()
 }
 
-fn taken(flow: &Flow, line: &StockLine) -> Vec<Node> {
-    let taken =
-        counted(flow, line, "taken", "mould by mould and heat by heat of the plan", |w| w.taken);
-    taken.into_iter().map(|f| f.node().clone()).collect()
+/// What is taken, and what that is made of: each mould on its own, and `more`.
+fn taken(flow: &Flow, line: &StockLine, more: Vec<Node>) -> Vec<Node> {
+    let each = line.left.as_ref().map(|f| f.named("moulds, one after the other"));
+    let inputs: Vec<Node> = each.iter().map(|f| f.node().clone()).chain(more).collect();
+    let says = "mould by mould and heat by heat of the plan";
+    let taken = flow.range(&line.id, |w| w.taken).map(|range| {
+        Figure::<Mass>::new("taken", range, Because::Closed(says, inputs)).node().clone()
+    });
+    taken.into_iter().collect()
+}
+
+/// Fuel of the heats that find their furnace cold, to warm it.
+fn warming(build: &Build, schedule: &Schedule, fuel: &str) -> Vec<Node> {
+    let furnaces = build.shop.furnaces.iter().filter(|(_, f)| *f.fuel == *fuel);
+    let warm = furnaces.filter_map(|(id, _)| {
+        let each = warm_up(build, id)?;
+        let lit = schedule.heats.iter().filter(|h| h.furnace == *id && is_cold(schedule, h));
+        let n = lit.count();
+        let range = each.node().range().map(|v| v * n as f64);
+        let because = Because::Closed("times cold x fuel to warm it", vec![each.node().clone()]);
+        Some(Node::new(format!("warming {id}, {n} times cold"), Kind::Mass, range, because))
+    });
+    warm.collect()
+}
+
+/// What is not counted of warming up, and why.
+fn cold(build: &Build, schedule: &Schedule, fuel: &str) -> Option<String> {
+    let heats = || schedule.heats.iter().filter(|h| is_cold(schedule, h));
+    let (id, furnace) = build.shop.furnaces.iter().find(|(id, f)| {
+        *f.fuel == *fuel && warm_up(build, id).is_none() && heats().any(|h| h.furnace == **id)
+    })?;
+    let lacking = match (&furnace.power, &furnace.warm_up) {
+        (None, None) => "`power:` and `warm-up:`",
+        (None, _) => "`power:`",
+        _ => "`warm-up:`",
+    };
+    let n = heats().filter(|h| h.furnace == *id).count();
+    let learned = furnace
+        .efficiency
+        .as_ref()
+        .is_some_and(|e| !matches!(e.node().because(), Because::Given(_) | Because::Handbook(_)));
+    Some(match learned {
+        true => format!(
+            "{fuel}: what warms {id}, {n} times cold, is in the efficiency that the journal measured"
+        ),
+        false => {
+            format!("{fuel}: warming {id}, {n} times cold, is not counted: it has no {lacking}")
+        }
+    })
 }

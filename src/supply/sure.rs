@@ -19,13 +19,17 @@ pub fn sure(build: &Build, risk: &Risk, bill: &mut Bill) {
     let lines = bill.metal.iter_mut().chain(&mut bill.sand).chain(&mut bill.consumables);
     for line in lines {
         let Some(buy) = &line.buy else { continue };
-        let Some(walk) = flow.likely.stocks.get(&line.id) else { continue };
-        let of = |s: &&Spread| match s.what {
-            "metal charged" | "sand lost" => s.of == line.id,
-            _ => s.what.starts_with("fuel") && s.of == line.id,
+        let of = |s: &&Spread| s.of == line.id && s.what != "metal lost in melting";
+        let spread = risk.amounts.iter().find(of);
+        line.sure = match (flow.likely.stocks.get(&line.id), spread) {
+            (Some(walk), Some(spread)) => told(build, (line, walk), buy, spread),
+            _ => None,
         };
-        let Some(spread) = risk.amounts.iter().find(of) else { continue };
-        line.sure = told(build, (line, walk), buy, spread);
+        if line.sure.is_none() {
+            let says = format!("{}: not told at P90: no mould to come takes it", line.id);
+            line.note =
+                Some(line.note.take().map_or(says.clone(), |note| format!("{note}; {says}")));
+        }
     }
 }
 

@@ -295,12 +295,15 @@ fn between(buy: &Node, units: System) -> String {
 
 fn stock(look: &Look, rows: &[StockRow]) -> String {
     let planned = rows.iter().any(|r| r.summed.is_some());
+    // Where the plan finds what the sum found, it is said once.
+    let shown = |f: &Option<FigureView>| f.as_ref().map(|f| f.shown.clone());
+    let summed = rows.iter().any(|r| r.summed.is_some() && shown(&r.summed) != shown(&r.buy));
     let sure = rows.iter().any(|r| r.sure.is_some());
     let mut columns = vec![("material", Side::Left)];
     columns.extend((!planned).then_some(("in all", Side::Right)));
     columns.extend((!planned).then_some(("used", Side::Right)));
     columns.extend([("to come", Side::Right), ("in shop", Side::Right)]);
-    columns.extend(planned.then_some(("summed", Side::Right)));
+    columns.extend(summed.then_some(("summed", Side::Right)));
     columns.push(("to buy", Side::Right));
     // There is room for one of the two.
     columns.push(if sure { ("at P90", Side::Right) } else { ("between", Side::Left) });
@@ -320,7 +323,7 @@ fn stock(look: &Look, rows: &[StockRow]) -> String {
             cells.extend([&row.in_all, &row.used].map(shown));
         }
         cells.extend([&row.left, &row.stock].map(shown));
-        cells.extend(planned.then(|| shown(&row.summed)));
+        cells.extend(summed.then(|| shown(&row.summed)));
         cells.push(buy);
         cells.push(match &row.sure {
             Some(f) if sure && f.value <= 0.0 => "-".into(),

@@ -12,7 +12,7 @@ use std::fmt::Write;
 pub struct HandbookView {
     /// Formulas.
     pub formulas: Vec<FormulaRow>,
-    /// Alloys, then sands: a table each.
+    /// Alloys, sands, consumables: a table each.
     pub tables: Vec<Table>,
 }
 
@@ -35,7 +35,7 @@ pub struct FormulaRow {
     pub holds: &'static str,
 }
 
-/// One alloy or sand.
+/// One alloy, sand or consumable.
 #[derive(Debug, Clone, Serialize)]
 pub struct Table {
     /// Its id.
@@ -71,9 +71,14 @@ impl HandbookView {
             );
             Table { id: s.id.to_string(), title: s.title.to_string(), rows }
         });
+        let consumables = book.consumables.values().map(|c| Table {
+            id: c.id.to_string(),
+            title: c.title.to_string(),
+            rows: vec![row(c.rate.node(), units)],
+        });
         Self {
             formulas: formulas::ALL.iter().map(|f| formula(f)).collect(),
-            tables: alloys.chain(sands).collect(),
+            tables: alloys.chain(sands).chain(consumables).collect(),
         }
     }
 
@@ -94,7 +99,7 @@ impl HandbookView {
                 f.holds
             );
         }
-        out += "\n## Alloys and sands\n";
+        out += "\n## Alloys, sands, consumables\n";
         for t in &self.tables {
             let _ = write!(
                 out,
@@ -163,7 +168,7 @@ mod tests {
             for f in formulas::ALL {
                 assert!(page.contains(f.name), "{}", f.name);
             }
-            for id in book.alloys.keys().chain(book.sands.keys()) {
+            for id in book.alloys.keys().chain(book.sands.keys()).chain(book.consumables.keys()) {
                 assert!(page.contains(&**id), "{id}");
             }
         }

@@ -86,3 +86,22 @@ formula! {
     source: "definitions of efficiency and power"; known: Derived;
     holds: "a warm furnace at full power throughout"
 }
+
+/// Fuel (kg) that warms a cold furnace: m = P t / Hu, with the heat of the burner P (W), the time
+/// until the furnace is ready t (s), and the heating value of the fuel Hu (J/kg).
+///
+/// Source: definitions of power and heating value. High where the burner is throttled while the
+/// furnace warms; what the first charge takes up meanwhile counts in it.
+pub fn warm_up_fuel(power: Power, time: Time, heating_value: HeatingValue) -> Mass {
+    power * time / heating_value
+}
+formula! {
+    warm_up_fuel(
+        power: Power = "power" ("heat of the burner"), 100.0, 1e7;
+        time: Time = "time" ("until the furnace is ready for the first heat"), 0.0, 1e6;
+        heating_value: HeatingValue = "heating-value" ("heat of a mass of fuel"), 1e6, 1.5e8
+    ) -> Mass;
+    name: "warm-up-fuel"; gives: "fuel to warm the furnace"; says: "power x time / heating value";
+    source: "definitions of power and heating value"; known: Derived;
+    holds: "a burner at full power until the furnace is ready"
+}

@@ -48,6 +48,7 @@ pub static ALL: &[&Formula] = &[
     &heat::melt_heat::FORMULA,
     &heat::fuel_mass::FORMULA,
     &heat::melt_time::FORMULA,
+    &heat::warm_up_fuel::FORMULA,
     &pattern::pattern_size::FORMULA,
     &pattern::casting_size::FORMULA,
     &pattern::double_contraction::FORMULA,

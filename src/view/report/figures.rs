@@ -1,6 +1,6 @@
 //! Figures as the page shows them, each with what `pourwright why` answers to.
 
-use crate::figure::{Because, Kind, Known, Node, System};
+use crate::figure::{Because, Kind, Known, Node, System, show};
 use crate::view::FigureView;
 use serde::Serialize;
 use std::collections::HashSet;
@@ -92,6 +92,18 @@ pub(in crate::view) fn plain(text: &str) -> String {
             || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}')
     };
     if text.contains(bad) { text.replace(bad, " ") } else { text.to_owned() }
+}
+
+/// A mass to buy that comes in no known pack: up to the next of two digits, never less.
+pub(in crate::view) fn at_least(kg: f64, units: System) -> String {
+    // Two digits in kg are two in g; ounces and pounds are shown each in its own.
+    let one = match units {
+        System::Metric => 1.0,
+        System::Us if kg < 0.453_5 => 0.453_592_37 / 16.0,
+        System::Us => 0.453_592_37,
+    };
+    let step = 10f64.powf((kg / one).log10().floor() - 1.0);
+    show(Kind::Mass, (kg / one / step - 1e-9).ceil() * step * one, units)
 }
 
 /// A source that the figures lean on.

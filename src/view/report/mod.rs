@@ -32,12 +32,12 @@ use crate::journal::Disposition;
 use crate::journal::Event;
 use crate::learn::Learned;
 use crate::plan::{Plan, Risk};
-use crate::supply::{Bill, BoughtLine, StockLine};
+use crate::supply::{Bill, BoughtLine, Purchase, StockLine};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::chart::Chart;
 use crate::view::pages::{filled, parsed};
 pub(in crate::view) use drawing::{STANDINGS, mark};
-use figures::{Sources, plain, shown, unit};
+use figures::{Sources, at_least, plain, shown, unit};
 use rust_decimal::Decimal;
 use serde::Serialize;
 use std::sync::LazyLock;
@@ -120,6 +120,8 @@ pub struct Extras {
     pub risk: Option<Risk>,
     /// What the journal taught.
     pub learned: Learned,
+    /// The orders that cover the bill, as `buy` makes them.
+    pub purchases: Vec<Purchase>,
 }
 
 /// A note of the journal.
@@ -220,6 +222,8 @@ pub struct StockView {
     pub sure: Option<Shown>,
     /// The day it runs short, if it is known.
     pub by: Option<String>,
+    /// Packs to order, from whom, by which day.
+    pub packs: Vec<String>,
     /// What goes with it.
     pub note: Option<String>,
 }
@@ -348,7 +352,9 @@ impl ReportView {
         let redo_more = redo.len().saturating_sub(MOST_REDO);
         redo.truncate(MOST_REDO);
         let alloys = alloys_of(build).iter().map(|a| plain(&a.id)).collect();
-        let lines: Vec<StockView> = bill.lines().map(|l| stock(l, units)).collect();
+        let packs = |id: &str| ordered(build, &extras.purchases, id);
+        let lines: Vec<StockView> =
+            bill.lines().map(|l| StockView { packs: packs(&l.id), ..stock(l, units) }).collect();
         let melted = bill
             .metal
             .iter()
@@ -453,8 +459,29 @@ fn stock(line: &StockLine, units: System) -> StockView {
         summed: take("summed"),
         sure: take("sure"),
         by: line.by.map(|day| day.to_string()),
+        packs: Vec::new(),
         note: line.note.as_deref().map(plain),
     }
+}
+
+/// What is ordered of a stock, in words: packs, from whom, by which day.
+fn ordered(build: &Build, purchases: &[Purchase], id: &str) -> Vec<String> {
+    let mut out = Vec::new();
+    for order in purchases.iter().flat_map(|p| &p.orders) {
+        let supplier = &build.suppliers[&order.supplier];
+        for line in order.lines.iter().filter(|l| *supplier.packs[l.pack].of == *id) {
+            let size = show(Kind::Mass, supplier.packs[line.pack].size.si(), build.header.units);
+            let by = order.order_by.map_or(String::new(), |day| format!(", order by {day}"));
+            out.push(format!("{} × {size} from {}{by}", line.count, plain(&supplier.name)));
+        }
+    }
+    let covers = purchases.iter().flat_map(|p| &p.covers).filter(|c| *c.need.of == *id);
+    let missing = covers.filter(|c| c.missing > 0.0);
+    out.extend(
+        missing
+            .map(|c| format!("{} that no supplier sells", at_least(c.missing, build.header.units))),
+    );
+    out
 }
 
 fn bill_view(build: &Build, bill: &Bill, lines: Vec<StockView>) -> BillView {

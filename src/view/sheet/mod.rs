@@ -9,7 +9,7 @@ mod sketch;
 pub use build::BuildSheet;
 pub use heat::{Ask, ChargeLine, HeatSheet, PouredMould};
 pub use mould::{MouldCard, MouldCards, PatternSize, SizeLine};
-pub use order::{OrderLine, OrderSheet};
+pub use order::{MaterialLine, OrderGroup, OrderLine, OrderSheet};
 pub use sketch::{Label, Mark, Sketch};
 
 use super::pages::{filled, parsed};

@@ -1,0 +1,299 @@
+//! The lines of the bill by summing up mould after mould; the plan, where there is one, knows better.
+
+use super::bill::StockLine;
+use crate::build::Build;
+use crate::estimate::{At, Estimates, MouldEstimate};
+use crate::figure::{Because, Figure, Kind, Mass, Range, Ratio, Volume, show};
+use crate::handbook::{Alloy, Sand};
+use crate::manifest::{Id, Step};
+use indexmap::IndexMap;
+use std::sync::Arc;
+
+/// A figure that only the ledger of the journal gives.
+fn ledger(name: &'static str, value: f64, says: &'static str) -> Figure<Mass> {
+    // An empty sum of floats is -0.
+    Figure::new(name, Range::exact(value + 0.0), Because::Counted(says.into()))
+}
+
+/// What the ledger says lies in the shop: given, received, counted, charged as ingot.
+pub(super) fn in_shop(build: &Build, name: &str) -> Option<Figure<Mass>> {
+    let now = build.history.stock.get(name)?;
+    Some(ledger(
+        "in the shop",
+        *now,
+        "stock given and received, less ingot charged; a count replaces all before it",
+    ))
+}
+
+/// What is to be bought: what is left less what is there.
+fn shortfall(left: &Option<Figure<Mass>>, stock: &Option<Figure<Mass>>) -> Option<Figure<Mass>> {
+    let left = left.as_ref()?;
+    let have = stock.as_ref().map_or(Range::exact(0.0), |s| s.node().range());
+    let range = left.node().range();
+    let range = Range {
+        low: (range.low - have.high).max(0.0),
+        likely: (range.likely - have.likely).max(0.0),
+        high: (range.high - have.low).max(0.0),
+    };
+    let mut nodes = vec![left.node().clone()];
+    nodes.extend(stock.as_ref().map(|s| s.node().clone()));
+    Some(Figure::new(
+        "to buy",
+        range,
+        Because::Closed("still needed - in the shop, never below zero", nodes),
+    ))
+}
+
+/// Moulds with castings of the same parts.
+struct Moulds<'a> {
+    /// The parts; the first leads.
+    parts: Vec<usize>,
+    /// The figures of one.
+    each: &'a MouldEstimate,
+    /// How many in all.
+    in_all: u32,
+    /// How many are still to be rammed.
+    to_come: u32,
+}
+
+/// The moulds of the build.
+fn moulds<'a>(build: &Build, estimates: &'a Estimates) -> Vec<Moulds<'a>> {
+    let quantity = |i: usize| build.parts[i].given.quantity;
+    let missing = |i: usize| {
+        let p = build.history.pieces(i);
+        quantity(i).saturating_sub(p.good() + p.under_way())
+    };
+    let mut count: IndexMap<Vec<usize>, [u32; 2]> = IndexMap::new();
+    for (which, moulds) in
+        [estimates.moulds(build, quantity), estimates.moulds(build, missing)].iter().enumerate()
+    {
+        for lots in moulds {
+            let parts = lots.iter().map(|(i, _)| *i).collect();
+            count.entry(parts).or_default()[which] += 1;
+        }
+    }
+    let moulds = count.into_iter().filter_map(|(parts, [in_all, to_come])| {
+        let lots: Vec<(usize, u32)> = parts.iter().map(|i| (*i, 1)).collect();
+        Some(Moulds { each: estimates.mould(build, &lots)?, parts, in_all, to_come })
+    });
+    moulds.collect()
+}
+
+/// Sums a figure of each mould over the build: in all, and what is left.
+fn over_moulds(
+    build: &Build,
+    moulds: &[Moulds<'_>],
+    figure: impl Fn(usize, &MouldEstimate) -> Option<Figure<Mass>>,
+) -> (Option<Figure<Mass>>, Option<Figure<Mass>>) {
+    let (mut all, mut left) = (Vec::new(), Vec::new());
+    for mould in moulds {
+        let Some(each) = figure(mould.parts[0], mould.each) else { continue };
+        let ids: Vec<&str> = mould.parts.iter().map(|i| &**build.parts[*i].id()).collect();
+        let times = |n: u32| {
+            let name = format!("{}: {n} x mould", ids.join("+"));
+            let range = each.node().range().map(|v| v * f64::from(n));
+            Figure::new(
+                name,
+                range,
+                Because::Closed("moulds x figure of one mould", vec![each.node().clone()]),
+            )
+        };
+        all.extend((mould.in_all > 0).then(|| times(mould.in_all)));
+        left.extend((mould.to_come > 0).then(|| times(mould.to_come)));
+    }
+    let none = all.is_empty();
+    let zero = || (!none).then(|| ledger("still needed", 0.0, "every mould is rammed"));
+    (Figure::sum("needed in all", &all), Figure::sum("still needed", &left).or_else(zero))
+}
+
+/// Metal, one line an alloy.
+pub(super) fn metal(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
+    let mut alloys: Vec<&Arc<Alloy>> = Vec::new();
+    for casting in build.parts.iter().filter_map(|p| p.casting.as_ref()) {
+        if !alloys.iter().any(|a| a.id == casting.alloy.id) {
+            alloys.push(&casting.alloy);
+        }
+    }
+    let moulds = moulds(build, estimates);
+    let line = |alloy: &Arc<Alloy>| {
+        let of_alloy =
+            |i: usize| build.parts[i].casting.as_ref().is_some_and(|c| c.alloy.id == alloy.id);
+        let (in_all, left) =
+            over_moulds(build, &moulds, |i, m| m.charge.clone().filter(|_| of_alloy(i)));
+        let heats = build.history.heats.values();
+        let charged = heats
+            .filter(|h| h.poured.alloy.value == alloy.id)
+            .flat_map(|h| h.poured.charge.values())
+            .map(Figure::si);
+        let charged =
+            ledger("charged so far", charged.sum(), "all charge lines of the journal's heats");
+        let stock = in_shop(build, &alloy.id);
+        StockLine {
+            in_all,
+            used: Some(charged),
+            buy: shortfall(&left, &stock),
+            left,
+            stock,
+            note: Some("as if no gate, feeder or scrapped casting were melted again; with returns it is less".into()),
+            ..StockLine::new(alloy.id.clone(), alloy.title.clone())
+        }
+    };
+    alloys.into_iter().map(line).collect()
+}
+
+/// Sand of a mould and of its cores, as far as it is of this kind.
+fn sand_of(build: &Build, sand: &Sand, part: usize, m: &MouldEstimate) -> Option<Figure<Mass>> {
+    let casting = build.parts[part].casting.as_ref()?;
+    let is = |s: &Option<Arc<Sand>>| s.as_ref().is_some_and(|s| s.id == sand.id);
+    let rammed = m.sand.clone().filter(|_| is(&build.patterns[casting.pattern].sand));
+    let cores = m.core_sand.clone().filter(|_| is(&build.core_sand));
+    match (rammed, cores) {
+        (Some(rammed), Some(cores)) => Figure::sum("sand of mould and cores", &[rammed, cores]),
+        (rammed, cores) => rammed.or(cores),
+    }
+}
+
+/// Sand, each with what is mixed into it.
+pub(super) fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
+    let mut sands: Vec<Arc<Sand>> = Vec::new();
+    let moulds = moulds(build, estimates);
+    let cored = moulds.iter().any(|m| m.each.core_sand.is_some());
+    let cores = build.core_sand.as_ref().filter(|_| cored);
+    for sand in build.patterns.iter().filter_map(|p| p.sand.as_ref()).chain(cores) {
+        if !sands.iter().any(|s| s.id == sand.id) {
+            sands.push(sand.clone());
+        }
+    }
+    let mut lines: Vec<StockLine> = Vec::new();
+    for sand in sands {
+        let figure = |part: usize, m: &MouldEstimate| sand_of(build, &sand, part, m);
+        let (in_all, left) = over_moulds(build, &moulds, figure);
+        let to_come = moulds.iter().filter(|m| m.to_come > 0);
+        let to_come = to_come.filter_map(|m| figure(m.parts[0], m.each));
+        let largest = to_come.max_by(|a, b| a.si().total_cmp(&b.si()));
+        let lost = left.as_ref().zip(sand.loss.as_ref());
+        let lost = lost.map(|(left, loss)| share("sand lost", left, loss));
+        let heap = match (largest, &lost) {
+            (Some(largest), Some(lost)) => {
+                Figure::sum("sand to have", &[largest.named("largest mould"), lost.clone()])
+            }
+            _ => None,
+        };
+        let id = build.sand_stock(&sand);
+        let stock = in_shop(build, &id);
+        lines.push(StockLine {
+            in_all: in_all.map(|f| f.named("rammed in all")),
+            buy: shortfall(&heap, &stock),
+            left: heap,
+            stock,
+            note: Some(
+                "sand is used again: still needed is the largest mould and what is lost on the way"
+                    .into(),
+            ),
+            ..StockLine::new(id, sand.title.clone())
+        });
+        for (name, _) in sand.additions.iter().filter(|(name, _)| **name != *"water") {
+            if !lines.iter().any(|l| l.id == *name) {
+                lines.extend(taken(build, &moulds, name));
+            }
+        }
+    }
+    lines.extend(nameless_cores(build));
+    lines
+}
+
+/// Cores of a sand that nobody named: how much there is of them, and no figure of mass.
+fn nameless_cores(build: &Build) -> Option<StockLine> {
+    let volumes: Vec<Figure<Volume>> = build
+        .parts
+        .iter()
+        .filter(|p| build.core_sand.is_none() && p.steps().contains(&Step::Core))
+        .filter_map(|p| {
+            let each = p.casting.as_ref()?.given.cores.as_ref()?;
+            let n = f64::from(p.given.quantity);
+            let range = each.node().range().map(|v| v * n);
+            Some(Figure::new("cores", range, Because::Counted("pieces x cores".into())))
+        })
+        .collect();
+    let all = Figure::sum("cores", &volumes)?;
+    let shown = show(Kind::Volume, all.si(), build.header.units);
+    Some(StockLine {
+        note: Some(format!(
+            "cores of {} {}, {shown} in all, are not reckoned: name their sand under `shop:`, such as `core-sand: {{kind: baked-sand}}`",
+            volumes.len(),
+            if volumes.len() == 1 { "part" } else { "parts" },
+        )),
+        ..StockLine::new("core-sand", "Sand of the cores".into())
+    })
+}
+
+/// A share of a mass.
+fn share(name: &'static str, of: &Figure<Mass>, ratio: &Figure<Ratio>) -> Figure<Mass> {
+    let (m, r) = (of.node().range(), ratio.node().range());
+    let range = Range { low: m.low * r.low, likely: m.likely * r.likely, high: m.high * r.high };
+    Figure::new(
+        name,
+        range,
+        Because::Closed("mass x share", vec![of.node().clone(), ratio.node().clone()]),
+    )
+}
+
+/// What moulds and melts use up beside metal and sand: fuel first.
+pub(super) fn used_up(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
+    let moulds = moulds(build, estimates);
+    let consumables = build.handbook.consumables.keys();
+    let taken = consumables.filter_map(|name| taken(build, &moulds, name));
+    fuel(build, &moulds).into_iter().chain(taken).collect()
+}
+
+/// A line for what moulds take of one stock; none where no mould takes it.
+fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id) -> Option<StockLine> {
+    let (in_all, left) = over_moulds(build, moulds, |_, m| {
+        let of = m.takes.iter().filter(|t| t.of == *name);
+        let known: Vec<_> = of.filter_map(|t| t.mass.clone().ok()).collect();
+        match known.as_slice() {
+            [one] => Some(one.clone()),
+            many => Figure::sum("taken by the mould", many),
+        }
+    });
+    let all = || {
+        let each = moulds.iter().flat_map(|m| m.each.takes.iter().map(move |t| (m.to_come, t)));
+        each.filter(|(_, t)| t.of == *name)
+    };
+    let title = all().next()?.1.title.clone();
+    let unknown = || all().filter(|(to_come, t)| t.mass.is_err() && *to_come > 0);
+    let note = unknown().next().and_then(|(_, t)| t.mass.as_ref().err()).map(|why| {
+        let moulds: u32 = unknown().map(|(to_come, _)| to_come).sum();
+        let moulds = if moulds == 1 { "1 mould".into() } else { format!("{moulds} moulds") };
+        format!("{name}: {moulds} not reckoned: {why}")
+    });
+    let made_up = all().any(|(_, t)| t.at == At::ShakingOut);
+    let stock = in_shop(build, name);
+    Some(StockLine {
+        in_all: in_all.filter(|_| !made_up),
+        buy: shortfall(&left, &stock),
+        left,
+        stock,
+        note: note
+            .or_else(|| made_up.then(|| "for the sand that is lost and made up again".into())),
+        ..StockLine::new(name.clone(), title)
+    })
+}
+
+fn fuel(build: &Build, moulds: &[Moulds<'_>]) -> Option<StockLine> {
+    let furnace = build.shop.furnaces.values().next()?;
+    let (in_all, left) = over_moulds(build, moulds, |_, m| m.fuel.clone());
+    in_all.as_ref()?;
+    let burnt: f64 =
+        build.history.heats.values().filter_map(|h| h.poured.fuel.as_ref()).map(Figure::si).sum();
+    let stock = in_shop(build, &furnace.fuel);
+    Some(StockLine {
+        in_all,
+        used: Some(ledger("burnt so far", burnt, "fuel of the journal's heats")),
+        buy: shortfall(&left, &stock),
+        left,
+        stock,
+        note: Some("for each mould melted on its own; heats that share a melt and a warm furnace take less, a cold one more".into()),
+        ..StockLine::new(furnace.fuel.clone(), furnace.fuel.clone())
+    })
+}
