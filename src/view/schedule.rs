@@ -36,7 +36,7 @@ pub struct ScheduleView {
     pub heats: Vec<HeatView>,
     /// Pieces of work.
     pub jobs: Vec<JobView>,
-    /// Positions in `jobs` of the chain that sets the finish.
+    /// Positions in `jobs` of the work that sets the finish.
     pub chain: Vec<usize>,
 }
 
@@ -137,7 +137,7 @@ pub struct JobView {
     pub machine: Option<String>,
     /// Minutes that it could end later without moving the finish.
     pub slack: i64,
-    /// Whether it lies on the chain that sets the finish.
+    /// Whether it is of the work that sets the finish.
     pub critical: bool,
     /// The heat it belongs to, for ramming, pouring and shaking out.
     pub heat: Option<String>,
@@ -300,7 +300,11 @@ impl ScheduleView {
     /// A block of work in words.
     pub(super) fn work(&self, job: &JobView, block: &BlockView) -> String {
         let heat = job.heat.as_ref().and_then(|h| self.heats.iter().find(|x| x.heat == *h));
-        let mut says = format!("{} {}", job.on, job.step);
+        // A pattern's id mostly ends in that word already.
+        let mut says = match job.step {
+            "pattern" => format!("make {}", job.on),
+            step => format!("{} {step}", job.on),
+        };
         if let Some(heat) = heat {
             let mould = heat.moulds.iter().find(|m| m.part == job.on);
             match job.step {
@@ -394,9 +398,11 @@ impl ScheduleView {
                 let name = format!("{}.{}", self.jobs[*n].on, self.jobs[*n].step);
                 let says = match busy * 2 > all {
                     true => {
-                        "the hours at the bench: most links of its chain waited for a free hour"
+                        "the hours at the bench: most of the work behind it waited for a free hour"
                     }
-                    false => "what waits for what: most links of its chain waited for other work",
+                    false => {
+                        "what waits for what: most of the work behind it waited for other work"
+                    }
                 };
                 line("set by", format!("{says}; `plan --why {name}` tells them"));
             }
