@@ -91,6 +91,8 @@
   };
   const by = (factor, x, y) => show(factor && (zoom || svg.getBoundingClientRect().width / wide) * factor, x, y);
   id("zoom").hidden = false;
+  // Where it is wider than the page, its middle holds what the rest stands on.
+  sheet.scrollLeft = (sheet.scrollWidth - sheet.clientWidth) / 2;
   id("zoom").addEventListener("click", (event) => {
     const factor = event.target.dataset.zoom;
     if (factor !== undefined) by(Number(factor));

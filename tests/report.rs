@@ -168,7 +168,7 @@ fn a_schedule_is_shown() {
         chart.says
     );
     let chained = view.calendar.next.iter().flat_map(|s| &s.blocks).filter(|b| b.chain).count();
-    assert!(chained > 0, "the longest chain starts now");
+    assert!(chained > 0, "work that sets the finish starts now");
     // Planned progress ends with every part finished.
     let parts = &view.progress[0];
     assert!(
@@ -231,11 +231,11 @@ fn chances_stock_lessons_and_changes_are_shown() {
     let line = bill.metal.iter().find(|l| &*l.id == "ZA-12").expect("a line");
     let stock = line.stock.as_ref().expect("counted").si();
     let za = view.stock.iter().find(|c| c.title.contains("ZA-12")).expect("a curve");
-    assert!(za.says.contains("falls below zero"), "{}", za.says);
+    assert!(za.says.contains("short from"), "{}", za.says);
     let start: f64 = za.rows[0][1].split(' ').next().and_then(|n| n.parse().ok()).expect("kg");
     assert!((start - stock).abs() < 0.06, "{start} is not {stock} kg");
     let short = line.by.expect("it runs short").to_string();
-    assert!(za.says.contains(&format!("below zero on {short}")), "{}", za.says);
+    assert!(za.says.contains(&format!("short from {short} on")), "{}", za.says);
 
     // To be sure is never less than likely, for what the replays told of.
     let (likely, sure) =

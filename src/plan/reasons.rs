@@ -1,4 +1,4 @@
-//! Why a job is not done earlier, which chain sets the finish, and how much slack there is.
+//! Why a job is not done earlier, which work sets the finish, and how much slack there is.
 
 use super::calendar::{Calendar, Minute, Window};
 use super::place::{Held, Layout, PlacedHeat};
@@ -57,7 +57,7 @@ struct Teller<'a> {
     heat_of: HashMap<usize, usize>,
 }
 
-/// What each item waited for, and the chain that sets the finish, first item first.
+/// What each item waited for, and the work that sets the finish, first item first.
 pub(super) fn reasons(
     work: &Work,
     calendar: &Calendar,

@@ -68,7 +68,7 @@ pub struct Job {
     /// Minutes by the clock that it could end later without moving the finish, all else in the
     /// same order.
     pub slack: Minute,
-    /// Whether it lies on the chain that sets the finish.
+    /// Whether it is of the work that sets the finish.
     pub critical: bool,
 }
 
@@ -148,7 +148,7 @@ pub struct Schedule {
     pub heats: Vec<PlannedHeat>,
     /// When all that could be planned is finished, if nothing is cast again.
     pub finish: Option<NaiveDateTime>,
-    /// The chain of jobs that sets the finish, in order.
+    /// The jobs that set the finish, in order.
     pub chain: Vec<usize>,
     /// No plan finishes before this.
     pub bound: Option<NaiveDateTime>,

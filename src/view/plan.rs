@@ -114,8 +114,13 @@ impl PlanView {
             None => f.shown.clone(),
         };
         if let Some(length) = &self.chain_length {
-            out +=
-                &format!("longest chain    {}, waits as the shop hours that go by\n", text(length));
+            let says = format!(
+                "longest chain    {}, waits as the shop hours that go by: what waits for what, \
+                 whoever is free; the finish waits for free hours, flasks and the furnace too",
+                text(length)
+            );
+            out += &look.wrapped(&says, 17);
+            out.push('\n');
         }
         if let Some(left) = &self.hours_left {
             out += &format!("bench time left  {}\n", text(left));

@@ -36,7 +36,7 @@ pub struct ScheduleView {
     pub heats: Vec<HeatView>,
     /// Pieces of work.
     pub jobs: Vec<JobView>,
-    /// Positions in `jobs` of the chain that sets the finish.
+    /// Positions in `jobs` of the work that sets the finish.
     pub chain: Vec<usize>,
 }
 
@@ -164,7 +164,7 @@ pub struct JobView {
     pub machine: Option<String>,
     /// Minutes that it could end later without moving the finish.
     pub slack: i64,
-    /// Whether it lies on the chain that sets the finish.
+    /// Whether it is of the work that sets the finish.
     pub critical: bool,
     /// The heat it belongs to, for ramming, pouring and shaking out.
     pub heat: Option<String>,
@@ -337,7 +337,11 @@ impl ScheduleView {
         let heat = job.heat.as_ref().and_then(|h| self.heats.iter().find(|x| x.heat == *h));
         let with = job.with.iter().map(|l| format!(" + {}", l.part));
         let on = with.fold(job.on.clone(), |on, with| on + &with);
-        let mut says = format!("{on} {}", job.step);
+        // A pattern's id mostly ends in that word already.
+        let mut says = match job.step {
+            "pattern" => format!("make {on}"),
+            step => format!("{on} {step}"),
+        };
         if let Some(heat) = heat {
             let mine = |m: &&MouldView| m.part == job.on && m.others == job.with;
             let mould = heat.moulds.iter().find(mine);
@@ -434,9 +438,11 @@ impl ScheduleView {
                 let name = format!("{}.{}", self.jobs[*n].on, self.jobs[*n].step);
                 let says = match busy * 2 > all {
                     true => {
-                        "the hours at the bench: most links of its chain waited for a free hour"
+                        "the hours at the bench: most of the work behind it waited for a free hour"
                     }
-                    false => "what waits for what: most links of its chain waited for other work",
+                    false => {
+                        "what waits for what: most of the work behind it waited for other work"
+                    }
                 };
                 line("set by", format!("{says}; `plan --why {name}` tells them"));
             }

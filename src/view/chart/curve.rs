@@ -75,11 +75,12 @@ pub fn curve(of: &Curve) -> Option<Chart> {
     }
     let ends = of.lines.iter().filter_map(|l| {
         let (day, amount) = l.points.last()?;
-        Some(format!("{}: {} {} on {day}", l.name, digits(*amount), of.unit))
+        let short = if *amount < 0.0 { " short" } else { "" };
+        Some(format!("{}: {} {}{short} on {day}", l.name, digits(amount.abs()), of.unit))
     });
     chart.says = ends.collect::<Vec<_>>().join("; ");
     if let Some((day, amount)) = short {
-        chart.says += &format!("; falls below zero on {day}, to {} {}", digits(*amount), of.unit);
+        chart.says += &format!("; short from {day} on, first by {} {}", digits(-amount), of.unit);
     }
     let mut days: Vec<NaiveDate> = points().map(|p| p.0).collect();
     days.sort_unstable();

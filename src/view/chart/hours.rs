@@ -1,14 +1,13 @@
-//! Hours in the shop, a bar a day; work on the chain that sets the finish is filled, other work outlined.
+//! Hours in the shop, a bar a day; work that sets the finish is filled, other work outlined.
 
 use super::Chart;
 use super::axis::{Across, Up, digits};
 use chrono::NaiveDate;
 
-/// Draws days with the hours on the chain that sets the finish and the other hours; none without days.
+/// Draws days with the hours of work that sets the finish and the other hours; none without days.
 pub fn hours(id: &str, name: &str, days: &[(NaiveDate, f64, f64)]) -> Option<Chart> {
     let (first, last) = (days.first()?, days.last()?);
-    let mut chart =
-        Chart::new(id, name, &["Day", "On the chain that sets the finish", "Other work"]);
+    let mut chart = Chart::new(id, name, &["Day", "Work that sets the finish", "Other work"]);
     let up = Up::over(days.iter().map(|d| d.1 + d.2));
     // A day after the last, so that its bar has room.
     let across = Across::over(days.iter().map(|d| d.0).chain(last.0.succ_opt()))?;
@@ -27,7 +26,7 @@ pub fn hours(id: &str, name: &str, days: &[(NaiveDate, f64, f64)]) -> Option<Cha
     }
     let sum: f64 = days.iter().map(|d| d.1 + d.2).sum();
     chart.says = format!(
-        "{} days from {} to {}, {} h of work in all; filled: on the chain that sets the finish, outlined: other work",
+        "{} days from {} to {}, {} h of work in all; filled: work that sets the finish, outlined: other work",
         days.len(),
         first.0,
         last.0,

@@ -21,6 +21,8 @@ pub struct CalendarView {
     pub left_off: usize,
     /// Heats to come.
     pub heats: Vec<PlannedHeatView>,
+    /// Moulds that are still to be rammed.
+    pub to_ram: usize,
     /// How many more heats are planned than the page lists.
     pub heats_more: usize,
     /// When the machine is finished, if nothing is cast again.
@@ -53,7 +55,7 @@ pub struct BlockView {
     pub name: String,
     /// Who; none where one person works alone.
     pub person: Option<String>,
-    /// Whether it lies on the longest chain.
+    /// Whether it is of the work that sets the finish.
     pub chain: bool,
     /// Where its bar starts, in hundredths of the day's span.
     pub x: f64,
@@ -158,6 +160,7 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
         later: sessions.iter().skip(NEXT).take(LATER).map(session).collect(),
         left_off: sessions.len().saturating_sub(NEXT + LATER),
         heats: schedule.heats.iter().take(HEATS).map(heat).collect(),
+        to_ram: schedule.moulds.iter().filter(|m| m.standing.is_none()).count(),
         heats_more: schedule.heats.len().saturating_sub(HEATS),
         finish: schedule.finish.map(|f| f.date().to_string()),
     }

@@ -22,7 +22,7 @@ pub use parts::{
     RedoView,
 };
 pub use photos::{Photo, PhotoView, Photos};
-pub use work::{TaskView, WorkView};
+pub use work::{HoldsUp, TaskView, WorkView};
 
 use crate::build::Build;
 use crate::estimate::Estimates;
@@ -270,7 +270,7 @@ pub struct HeatView {
 
 /// Builds with more parts are drawn by levels, with no section for each casting.
 const MOST_DRAWN: usize = 400;
-/// Most steps listed under a heading of a large build.
+/// Most steps listed under a heading, beside the next ones.
 const MOST_STEPS: usize = 150;
 /// Most lines of a list in the first screen.
 const MOST_LISTED: usize = 6;
@@ -372,7 +372,7 @@ impl ReportView {
             begun: build.header.begun.to_string(),
             alloys,
             far: far(build, plan, small),
-            work: work::work(build, plan, if small { usize::MAX / 2 } else { MOST_STEPS }),
+            work: work::work(build, plan, MOST_STEPS),
             redo,
             redo_more,
             scrapped: scraps.iter().map(|f| f.pieces).sum(),

@@ -87,8 +87,10 @@ pub struct CastingView {
     pub wanted: u32,
     /// Mass of one casting with machining stock.
     pub mass: Option<Shown>,
-    /// Every figure.
+    /// Its figures: every one, or those used at the mould where there are many castings.
     pub figures: Vec<Shown>,
+    /// How many more figures it has.
+    pub figures_more: usize,
     /// The flask.
     pub flask: Fit,
     /// The crucible.
@@ -142,6 +144,8 @@ pub struct FindingView {
     pub name: String,
     /// The mould.
     pub mould: String,
+    /// Which of the part's moulds that was, counted from one.
+    pub attempt: usize,
     /// The day.
     pub day: String,
     /// Pieces.
@@ -212,7 +216,9 @@ fn finding(build: &Build, mould: &str, finding: &Finding) -> FindingView {
                 .collect(),
         }
     };
+    let before = build.history.attempts_of(finding.part).take_while(|a| &*a.mould != mould);
     FindingView {
+        attempt: before.count() + 1,
         part: finding.part,
         name: plain(&build.parts[finding.part].given.name),
         mould: plain(mould),
@@ -360,6 +366,23 @@ fn caution(alloy: &crate::handbook::Alloy) -> Option<&'static str> {
     }
 }
 
+/// With more castings than this each lists the figures used at the mould: all of them, sixty a
+/// casting, are most of the page.
+const MOST_FIGURED: usize = 60;
+const AT_THE_MOULD: [&str; 11] = [
+    "rough-mass",
+    "casting-yield",
+    "mould-poured",
+    "mould-charge",
+    "sand",
+    "sprue-base",
+    "ingate-area",
+    "pouring-time",
+    "weights-on-cope",
+    "shake-out-after",
+    "allowance",
+];
+
 /// Every casting with its figures.
 pub(super) fn castings(
     build: &Build,
@@ -370,6 +393,7 @@ pub(super) fn castings(
 ) -> Vec<CastingView> {
     let units = build.header.units;
     let mut out = Vec::new();
+    let all = build.parts.iter().filter(|p| p.casting.is_some()).count() <= MOST_FIGURED;
     for (i, part) in build.parts.iter().enumerate() {
         let (Some(casting), Some(estimate)) = (&part.casting, &estimates.castings[i]) else {
             continue;
@@ -377,8 +401,10 @@ pub(super) fn castings(
         let (given, pattern) = (&part.given, &build.patterns[casting.pattern]);
         let figures = estimate.figures();
         figures.iter().for_each(|(_, node)| sources.of(node));
+        let (many, listed) = (figures.len(), |name: &str| all || AT_THE_MOULD.contains(&name));
+        let figures = figures.iter().filter(|(name, _)| listed(name));
         let figures: Vec<Shown> =
-            figures.iter().map(|(name, node)| shown(node, units, &given.id, name)).collect();
+            figures.map(|(name, node)| shown(node, units, &given.id, name)).collect();
         let mass = estimate.rough_mass.as_ref();
         out.push(CastingView {
             part: i,
@@ -398,6 +424,7 @@ pub(super) fn castings(
             good: build.history.pieces(i).good().min(given.quantity),
             wanted: given.quantity,
             mass: mass.map(|f| shown(f.node(), units, &given.id, "rough-mass")),
+            figures_more: many - figures.len(),
             figures,
             flask: flask(&estimate.mould.flask),
             crucible: crucible(&estimate.mould.crucible),

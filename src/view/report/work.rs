@@ -5,12 +5,13 @@ use crate::build::Build;
 use crate::manifest::Step;
 use crate::plan::{Plan, Subject, Task};
 use serde::Serialize;
+use std::collections::HashMap;
 
 /// A piece of work.
 #[derive(Debug, Clone, Serialize)]
 pub struct TaskView {
-    /// Its place in the order of the whole build.
-    pub place: usize,
+    /// Its place in the order of what is left; none where it is done.
+    pub place: Option<usize>,
     /// What to do, such as `ram up`.
     pub verb: &'static str,
     /// Word of the step.
@@ -38,6 +39,10 @@ pub struct WorkView {
     pub now: Vec<TaskView>,
     /// How many more could be done now.
     pub now_more: usize,
+    /// The unfinished part that most other parts rest on.
+    pub holds_up: Option<HoldsUp>,
+    /// Whether the order is that of the plan; else what unlocks the longest chain comes first.
+    pub planned: bool,
     /// The next steps.
     pub next: Vec<TaskView>,
     /// The steps after those.
@@ -64,6 +69,65 @@ pub struct WorkView {
     pub hours_in_all: Option<Shown>,
 }
 
+/// A part that others wait for.
+#[derive(Debug, Clone, Serialize)]
+pub struct HoldsUp {
+    /// Index of the part.
+    pub part: usize,
+    /// Its name.
+    pub name: String,
+    /// How many unfinished parts cannot be finished before it is.
+    pub others: usize,
+}
+
+/// The part whose unfinished work the most other unfinished parts wait for, by one way or another.
+/// Each part is walked from, so a caller with a great many leaves it out.
+fn holds_up(build: &Build, plan: &Plan) -> Option<HoldsUp> {
+    let mut last = vec![None; build.parts.len()];
+    for n in &plan.order {
+        if let (Subject::Part(i), false) = (plan.tasks[*n].subject, plan.tasks[*n].done) {
+            last[i] = Some(*n);
+        }
+    }
+    let others = |part: usize, from: usize| {
+        let (mut seen, mut stack) = (vec![false; plan.tasks.len()], vec![from]);
+        let mut waits = vec![false; build.parts.len()];
+        while let Some(n) = stack.pop() {
+            for next in plan.network.after(n).into_iter().filter(|n| !plan.tasks[*n].done) {
+                if !std::mem::replace(&mut seen[next], true) {
+                    stack.push(next);
+                    if let Subject::Part(i) = plan.tasks[next].subject {
+                        waits[i] = i != part;
+                    }
+                }
+            }
+        }
+        waits.into_iter().filter(|w| *w).count()
+    };
+    let each = last.iter().enumerate().filter_map(|(part, n)| Some((others(part, (*n)?), part)));
+    let (others, part) = each.max_by_key(|(others, part)| (*others, std::cmp::Reverse(*part)))?;
+    (others > 1).then(|| HoldsUp { part, name: plain(&build.parts[part].given.name), others })
+}
+
+/// What is left in the order of the plan: a step that takes nobody's hours, such as one that is
+/// bought, stands before the first that waits for it.
+fn in_time(plan: &Plan, left: &mut [usize]) {
+    let mut starts = vec![None; plan.tasks.len()];
+    let jobs = &plan.schedule.jobs;
+    let begins: HashMap<_, _> = jobs.iter().rev().map(|j| ((j.subject, j.step), j.start)).collect();
+    for n in plan.order.iter().rev() {
+        let task = &plan.tasks[*n];
+        let later = || {
+            let first = plan.network.after(*n).into_iter().filter_map(|a| starts[a]).min()?;
+            let wait = task.time.wait.as_ref().map_or(0.0, |w| w.si());
+            chrono::Duration::try_seconds(wait as i64)
+                .and_then(|w| chrono::NaiveDateTime::checked_sub_signed(first, w))
+        };
+        starts[*n] = begins.get(&(task.subject, task.step)).copied().or_else(later);
+    }
+    left.sort_by_key(|n| (starts[*n].is_none(), starts[*n]));
+}
+
 pub(super) fn verb(step: Step) -> &'static str {
     match step {
         Step::Pattern => "make",
@@ -84,6 +148,8 @@ pub(super) fn verb(step: Step) -> &'static str {
 
 const NOW: usize = 5;
 const NEXT: usize = 30;
+/// Most parts that are walked from to see which holds up the others.
+const MOST_WALKED: usize = 400;
 
 /// The most urgent work at the bench that can be done now; what is only bought is told apart.
 pub(super) fn first_ready(plan: &Plan) -> impl Iterator<Item = usize> {
@@ -99,10 +165,16 @@ pub(in crate::view) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView
     let units = build.header.units;
     let mut chained = vec![false; plan.tasks.len()];
     let mut ready = vec![false; plan.tasks.len()];
-    let mut place = vec![0; plan.tasks.len()];
+    let mut place = vec![None; plan.tasks.len()];
     plan.chain.iter().for_each(|n| chained[*n] = true);
     plan.ready.iter().for_each(|n| ready[*n] = true);
-    plan.order.iter().enumerate().for_each(|(i, n)| place[*n] = i + 1);
+    let (done, mut left): (Vec<usize>, Vec<usize>) =
+        plan.order.iter().partition(|n| plan.tasks[**n].done);
+    let planned = !plan.schedule.jobs.is_empty();
+    if planned {
+        in_time(plan, &mut left);
+    }
+    left.iter().enumerate().for_each(|(i, n)| place[*n] = Some(i + 1));
     let mut shows = vec![None; build.patterns.len()];
     for (i, part) in build.parts.iter().enumerate() {
         if let Some(casting) = &part.casting {
@@ -142,14 +214,14 @@ pub(in crate::view) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView
             chain: chained[*n],
         }
     };
-    let (done, left): (Vec<usize>, Vec<usize>) =
-        plan.order.iter().partition(|n| plan.tasks[**n].done);
     let total = |f: &Option<crate::figure::Figure<crate::figure::Time>>, name: &str| {
         f.as_ref().map(|f| shown(f.node(), units, "build", name))
     };
     WorkView {
         now: first_ready(plan).map(|n| view(&n)).collect(),
         now_more: at_the_bench(plan).count().saturating_sub(NOW),
+        holds_up: if build.parts.len() <= MOST_WALKED { holds_up(build, plan) } else { None },
+        planned,
         next: left.iter().take(NEXT).map(view).collect(),
         later: left.iter().skip(NEXT).take(most).map(view).collect(),
         left_off: left.len().saturating_sub(NEXT + most),

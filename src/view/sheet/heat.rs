@@ -1,6 +1,6 @@
 //! The pour sheet: one melt, from lighting up to the entry in the journal.
 
-use super::{Paper, SheetHead, page};
+use super::{Paper, SheetHead, Weights, page};
 use crate::build::Build;
 use crate::estimate::{CastingEstimate, CrucibleFit, Estimates};
 use crate::figure::{Figure, Quantity};
@@ -45,6 +45,8 @@ pub struct HeatSheet {
     pub poured: Option<Shown>,
     /// Ingot in the shop.
     pub in_shop: Option<Shown>,
+    /// Metal that the ingot in the shop falls short of the charge.
+    pub short: Option<Shown>,
     /// What goes in.
     pub charge_lines: Vec<ChargeLine>,
     /// The cheapest charge of the metals at hand, whole pieces where they are not cut.
@@ -114,8 +116,8 @@ pub struct PouredMould {
     pub poured: Option<Shown>,
     /// Pouring time.
     pub time: Option<Shown>,
-    /// Weights on the cope, in words.
-    pub weights: Option<String>,
+    /// Weights on the cope; none where the casting has no estimate.
+    pub weights: Option<Weights>,
     /// Time until shake-out.
     pub shake_out: Option<Shown>,
 }
@@ -164,11 +166,6 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     ) -> Option<&Figure<Q>> {
         estimate.and_then(|e| take(e).as_ref())
     }
-    // Where the cope is heavy enough by itself, the habit is to lay something on all the same.
-    let weights = match shared {
-        Some(shared) => shared.loads.weights.as_ref(),
-        None => of(estimate, |e| &e.loads.weights),
-    };
     let others = mould
         .others
         .iter()
@@ -189,10 +186,10 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
             part.id(),
             "pouring-time",
         ),
-        weights: weights.map(|w| match w.si() {
-            kg if kg > 0.0 => shown(w.node(), units, part.id(), "weights-on-cope").shown,
-            _ => "some".to_owned(),
-        }),
+        weights: shared
+            .map(|t| &t.loads)
+            .or(estimate.map(|e| &e.loads))
+            .map(|loads| Weights::of(build, mould.part, loads)),
         shake_out: show(cold, units, part.id(), "shake-out-after"),
     }
 }
@@ -276,16 +273,19 @@ impl HeatSheet {
             all.iter().filter(|c| ids.contains(&&*c.id)).cloned().collect::<Vec<_>>()
         };
         let mut warnings: Vec<String> = pour.pot.handling.pot_warnings.clone();
-        for mould in &pour.moulds {
-            let held = std::iter::once(mould.part).chain(mould.others.iter().map(|(i, _)| *i));
-            let alone = || estimates.castings[mould.part].as_ref().map(|e| &e.loads.warnings);
-            let loads = match estimates.shared(build, held) {
-                Some(shared) => Some(&shared.loads.warnings),
-                None => alone(),
-            };
-            let name = &build.parts[mould.part].given.name;
-            let say = |w: &String| format!("{name}: {w}");
-            warnings.extend(loads.into_iter().flatten().map(say));
+        let lift = |m: &PourMould| {
+            let held = std::iter::once(m.part).chain(m.others.iter().map(|(i, _)| *i));
+            match estimates.shared(build, held) {
+                Some(shared) => shared.loads.cope_lift.as_ref(),
+                None => estimates.castings[m.part].as_ref()?.loads.cope_lift.as_ref(),
+            }
+        };
+        if pour.moulds.iter().any(|m| lift(m).is_some()) {
+            warnings.push(
+                "metal lifts the cope: lay on each what the table says, also where flasks are \
+                 clamped or screwed together"
+                    .into(),
+            );
         }
         let [lit, pours_at, over] = match pour.times {
             Some(times) => times.map(|t| Some(t.format("%H:%M").to_string())),
@@ -293,6 +293,12 @@ impl HeatSheet {
         };
         let stock = build.history.stock.get(&alloy.id).map(|kg| {
             Some(Figure::<crate::figure::Mass>::counted("in the shop", *kg, "by the journal"))
+        });
+        let short = stock.clone().flatten().zip(pour.charge.as_ref()).and_then(|(have, want)| {
+            let kg = want.si() - have.si();
+            (kg > 0.0).then(|| {
+                Figure::<crate::figure::Mass>::counted("short", kg, "charge less ingot in the shop")
+            })
         });
         let mut sheet = Self {
             head: SheetHead::new(build, paper),
@@ -314,6 +320,7 @@ impl HeatSheet {
             charge: mass(&pour.charge, "charge"),
             poured: mass(&pour.poured, "poured"),
             in_shop: stock.and_then(|s| mass(&s, "stock")),
+            short: mass(&short, "short"),
             charge_lines: SOURCES.to_vec(),
             made_up: Vec::new(),
             not_made_up: None,

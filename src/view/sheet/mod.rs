@@ -5,12 +5,14 @@ mod heat;
 mod mould;
 mod order;
 mod sketch;
+mod weights;
 
 pub use build::BuildSheet;
 pub use heat::{Ask, ChargeLine, HeatSheet, PouredMould};
 pub use mould::{MouldCard, MouldCards, PatternSize, SizeLine};
 pub use order::{MaterialLine, OrderGroup, OrderLine, OrderSheet};
 pub use sketch::{Label, Mark, Sketch};
+pub use weights::Weights;
 
 use super::pages::{filled, parsed};
 use crate::build::Build;

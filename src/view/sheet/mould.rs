@@ -1,7 +1,7 @@
 //! The mould card: all that is needed to ram one mould.
 
 use super::sketch::{Sketch, sketch};
-use super::{Paper, SheetHead, page};
+use super::{Paper, SheetHead, Weights, page};
 use crate::build::{Build, Casting};
 use crate::estimate::{CastingEstimate, Estimates, FlaskFit, Together};
 use crate::figure::{Figure, Kind, Quantity, System, show};
@@ -69,11 +69,7 @@ pub struct MouldCard {
     /// Time until shake-out.
     pub shake_out: Option<Shown>,
     /// To be laid on the cope.
-    pub weights: Option<Shown>,
-    /// Whether the cope is heavy enough by itself; the habit is to lay something on all the same.
-    pub weights_some: bool,
-    /// The most that may be needed.
-    pub weights_most: Option<String>,
+    pub weights: Weights,
     /// Weight of the rammed cope.
     pub cope_mass: Option<Shown>,
     /// Sizes of the gating and the feeders, by the letters of the drawing.
@@ -127,7 +123,7 @@ pub struct PatternSize {
 /// Most sizes of the pattern that a card lists, so that it stays on one page.
 fn most_sizes(paper: Paper) -> usize {
     match paper {
-        Paper::A4 => 12,
+        Paper::A4 => 10,
         Paper::Letter => 8,
     }
 }
@@ -245,11 +241,9 @@ impl MouldCard {
             PatternSize { name: plain(name), casting: say(casting), pattern: say(pattern) }
         });
         let feeds = estimate.feeding.number.is_some();
-        let weights = estimate.loads.weights.as_ref();
-        let most = weights.filter(|w| w.high() > w.si()).map(|w| {
-            let most = Figure::<crate::figure::Mass>::counted("most", w.high(), "");
-            shown(most.node(), of.units, of.id, "").shown
-        });
+        let warnings = estimate.mould_warnings().map(|w| plain(w));
+        let warnings: Vec<String> = beside.into_iter().chain(warnings).collect();
+        let crowded = !changes.is_empty() || warnings.len() > 2 || p.sizes.len() > 5;
         let attempts: Vec<_> = build.history.attempts_of(part).collect();
         Self {
             id: plain(&given.id),
@@ -275,14 +269,12 @@ impl MouldCard {
             pours: of.show(&casting.alloy.pours, "pours"),
             time: of.show(&estimate.gating.time, "pouring-time"),
             shake_out: of.show(&estimate.freezing.shake_out_after, "shake-out-after"),
-            weights: of.show(&estimate.loads.weights, "weights-on-cope"),
-            weights_some: weights.is_some_and(|w| w.si() <= 0.0),
-            weights_most: most,
+            weights: Weights::of(build, part, &estimate.loads),
             cope_mass: of.show(&estimate.loads.cope_mass, "cope-mass"),
             sizes: sizes(&of, estimate),
             thickest: estimate.freezing.sections.last().filter(|_| feeds).map(|s| plain(&s.name)),
             fed: feeds,
-            sketch: sketch(build, casting, estimate, paper),
+            sketch: sketch(build, casting, estimate, (paper, crowded)),
             oversize: of.show(&casting.alloy.contraction, "contraction"),
             pattern_rules: rules.into_iter().flatten().collect(),
             pattern_sizes: on_pattern.collect(),
@@ -290,10 +282,7 @@ impl MouldCard {
             last: attempts.last().map(|a| attempt(build, part, a)),
             attempts: attempts.len(),
             changes,
-            warnings: beside
-                .into_iter()
-                .chain(estimate.mould_warnings().map(|w| plain(w)))
-                .collect(),
+            warnings,
         }
     }
 }

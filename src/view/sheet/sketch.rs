@@ -55,10 +55,13 @@ pub struct Label {
 /// Room on the paper, mm.
 const WIDE: f64 = 108.0;
 
-fn high(paper: Paper) -> f64 {
-    match paper {
-        Paper::A4 => 128.0,
-        Paper::Letter => 114.0,
+/// Height for the drawing; a card with much else on it has less of it.
+fn high(paper: Paper, crowded: bool) -> f64 {
+    match (paper, crowded) {
+        (Paper::A4, false) => 128.0,
+        (Paper::A4, true) => 102.0,
+        (Paper::Letter, false) => 112.0,
+        (Paper::Letter, true) => 102.0,
     }
 }
 /// Round the drawing, and between its two views, mm of paper.
@@ -273,7 +276,7 @@ impl Layout {
             pen.path("vent", &[(x - arm, y - arm), (x + arm, y + arm)], false);
             pen.path("vent", &[(x - arm, y + arm), (x + arm, y - arm)], false);
             if i == 0 {
-                pen.word((x, y), (4.0, 1.2), "V", true);
+                pen.word((x, py), (0.0, -1.0), "V", true);
             }
         }
         let Some(w) = &self.ways else { return };
@@ -340,7 +343,7 @@ pub(super) fn sketch(
     build: &Build,
     casting: &Casting,
     estimate: &CastingEstimate,
-    paper: Paper,
+    (paper, crowded): (Paper, bool),
 ) -> Option<Sketch> {
     let (layout, flask_known) = Layout::of(build, casting, estimate)?;
     let basin = layout.ways.as_ref().map_or(0.0, |w| w.basin.1);
@@ -352,7 +355,8 @@ pub(super) fn sketch(
     let tall = layout.flask.1 + over + layout.cope + layout.drag;
     let fits = |n: &&u32| {
         let n = f64::from(**n);
-        layout.flask.0 / n + 2.0 * EDGE <= WIDE && tall / n + 2.0 * EDGE + BETWEEN <= high(paper)
+        layout.flask.0 / n + 2.0 * EDGE <= WIDE
+            && tall / n + 2.0 * EDGE + BETWEEN <= high(paper, crowded)
     };
     let scale = *SCALES.iter().find(fits)?;
     let n = f64::from(scale);
