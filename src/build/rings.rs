@@ -87,7 +87,7 @@ pub(super) fn rings(parts: &[Part], boxes: &[Vec<usize>], faults: &mut Vec<Fault
             if boxes.is_empty() {
                 "remove one of these `needs`, or let it wait for an earlier step"
             } else {
-                "remove one of these `needs`, let it wait for an earlier step, or ram the pattern in a flask of its own"
+                "remove one of these `needs`, or let it wait for an earlier step; what shares a flask waits for all that any of it waits for, so a pattern may need one of its own"
             },
         ));
     }
