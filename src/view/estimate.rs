@@ -258,7 +258,7 @@ impl EstimateView {
                 },
             })
         });
-        let shares = |t: &&Together| t.parts.iter().any(|i| wanted(i));
+        let shares = |t: &&Together| t.parts.iter().any(&wanted);
         let together = estimates.together.iter().filter(shares);
         Self {
             head: Head::new(build),
