@@ -490,6 +490,59 @@ fn the_view_counts_what_the_build_holds() {
 }
 
 #[test]
+fn the_order_of_work_is_that_of_the_plan() {
+    let made = scheduled(folder("demo"));
+    let view = ReportView::new(&made.build, &made.estimates, &made.plan, &made.bill);
+    let work = &view.work;
+    assert!(work.planned);
+    let listed: Vec<_> = work.next.iter().chain(&work.later).collect();
+    for (n, task) in listed.iter().enumerate() {
+        assert_eq!(task.place, Some(n + 1), "{} {}", task.step, task.id);
+    }
+    assert!(work.done.iter().all(|t| t.place.is_none()));
+    // No step stands before one that it waits for, by the network itself.
+    let places: std::collections::HashMap<(&str, &str), usize> =
+        listed.iter().enumerate().map(|(n, t)| ((&*t.id, t.step), n)).collect();
+    let place = |n: usize| {
+        let task = &made.plan.tasks[n];
+        let id = match task.subject {
+            pourwright::plan::Subject::Pattern(i) => &*made.build.patterns[i].id,
+            pourwright::plan::Subject::Part(i) => &**made.build.parts[i].id(),
+        };
+        places.get(&(id, task.step.word())).copied()
+    };
+    for n in 0..made.plan.tasks.len() {
+        for before in made.plan.network.before(n) {
+            if let (Some(before), Some(after)) = (place(before), place(n)) {
+                assert!(before < after, "{before} {after}");
+            }
+        }
+    }
+    // The first thing to do at the bench is the same in the list and in the first screen.
+    let bench = listed.iter().find(|t| t.step != "receive").expect("work");
+    assert_eq!((&*bench.id, bench.step), (&*work.now[0].id, work.now[0].step));
+}
+
+#[test]
+fn many_castings_list_what_the_mould_wants() {
+    let made = large(120);
+    let view = ReportView::new(&made.build, &made.estimates, &made.plan, &made.bill);
+    for casting in &view.castings {
+        let names: Vec<&str> = casting.figures.iter().map(|f| &*f.ask).collect();
+        assert!(names.contains(&"rough-mass") && names.contains(&"pouring-time"), "{names:?}");
+        // Without a shape there is no time to shake-out.
+        assert_eq!(names.len(), 10, "{names:?}");
+        let estimate = made.estimates.castings[casting.part].as_ref().expect("an estimate");
+        assert_eq!(names.len() + casting.figures_more, estimate.figures().len());
+    }
+    assert!(made.html.contains("more: <code>pourwright estimate"));
+    assert!(made.html.len() < 600_000, "{} bytes", made.html.len());
+    // Every part needs an earlier one, so all rest on the first.
+    let holds = view.work.holds_up.expect("one that holds up the others");
+    assert_eq!((holds.part, holds.others), (0, 119));
+}
+
+#[test]
 fn a_large_build_stays_small_and_quick() {
     let made = large(1_500);
     let start = Instant::now();
