@@ -218,8 +218,7 @@ static ROWS: &[Row] = &[
         "100 kg aluminium to 720 C at 1134 kJ/kg (NIST Shomate); propane 50.05 MJ/kg"),
 
     row("melt-time", &[("energy", "3.6 MJ"), ("efficiency", "50 %"), ("power", "2 kW")], "1 h", 1e-9, Closed, "2 kW for an hour is 7.2 MJ, half of it in the metal"),
-    row("warm-up-fuel", &[("power", "91500 Btu/h"), ("time", "1 h"), ("heating-value", "21560 Btu/lb")], "4.24 lb", 0.2, Print,
-        "EIA and ASHRAE: a US gallon of propane is 4.24 lb and gives 91500 Btu"),
+    row("warm-up-fuel", &[("power", "20 kW"), ("time", "30 min"), ("heating-value", "50 MJ/kg")], "0.72 kg", 1e-9, Closed, "20 kW for half an hour is 36 MJ"),
     row("pattern-size", &[("size", "24 in"), ("contraction", "1/8 in/ft")], "24 1/4 in", 1e-9, Print, SHOP_2),
     row("pattern-size", &[("size", "24 in"), ("contraction", "3/16 in/ft")], "24 3/8 in", 1e-9, Print, SHOP_2),
     row("pattern-size", &[("size", "24 in"), ("contraction", "1/4 in/ft")], "24 1/2 in", 1e-9, Print, SHOP_2),
