@@ -263,7 +263,7 @@ fn buy_keys(buy: &Value) {
     for purchase in list(buy, "purchases") {
         assert_eq!(keys(purchase), ["orders", "covers", "total", "proven", "gap"]);
         for order in list(purchase, "orders") {
-            let want = ["supplier", "name", "order_by", "lines", "delivery", "total"];
+            let want = ["supplier", "name", "order_by", "days_late", "lines", "delivery", "total"];
             assert_eq!(keys(order), want);
             for line in list(order, "lines") {
                 assert_eq!(keys(line), ["of", "packs", "size", "each", "total"]);
@@ -308,6 +308,30 @@ fn the_order_list_adds_up() {
             .sum();
         assert!(total > 0.0 && (sum - total).abs() < 0.005, "{sum} {total}");
     }
+}
+
+/// Where the last day to order lies behind, the list says by how much.
+#[test]
+fn an_order_whose_day_is_over_says_so() {
+    let dir = copy("demo");
+    let manifest = dir.path().join("build.yaml");
+    let given = fs::read_to_string(&manifest).expect("read");
+    assert!(given.contains("delivery: 2..3 d"));
+    fs::write(&manifest, given.replace("delivery: 2..3 d", "delivery: 2..9 d")).expect("written");
+    let buy = json(dir.path(), &["buy", "--today", DAY]);
+    let day = |value: &Value| -> chrono::NaiveDate {
+        value.as_str().expect("a day").parse().expect("a day")
+    };
+    let mut late = 0;
+    for order in list(&list(&buy, "purchases")[0], "orders") {
+        let since = (day(&Value::from(DAY)) - day(&order["order_by"])).num_days();
+        assert_eq!(order["days_late"].as_i64(), (since > 0).then_some(since));
+        late += i64::from(since > 0) * since;
+    }
+    // The core is made on the 12th, nine days on the way: it had to be sent on the 3rd.
+    assert_eq!(late, 5);
+    let text = good(dir.path(), &["buy", "--today", DAY]);
+    assert!(text.contains("order by 2026-07-03: 5 days late, order at once"), "{text}");
 }
 
 /// A charge keeps the limits, and what cannot be asked is said before anything is made up.

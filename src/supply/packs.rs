@@ -51,6 +51,14 @@ pub struct Order {
     pub order_by: Option<NaiveDate>,
 }
 
+impl Order {
+    /// Days by which the last day to order is over on `today`; none where it is not.
+    pub fn days_late(&self, today: NaiveDate) -> Option<i64> {
+        let late = (today - self.order_by?).num_days();
+        (late > 0).then_some(late)
+    }
+}
+
 /// What a need comes to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cover {

@@ -1,6 +1,7 @@
 //! What to order, from whom, and by when.
 
 use super::csv::{Cell, table};
+use super::orders::late;
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::build::Build;
@@ -49,6 +50,8 @@ pub struct OrderView {
     pub name: String,
     /// Last day to order, where a need has a day.
     pub order_by: Option<String>,
+    /// Days since that day, where it is over: what is needed first comes late.
+    pub days_late: Option<i64>,
     /// The lines.
     pub lines: Vec<LineView>,
     /// Charge for the delivery.
@@ -195,7 +198,8 @@ impl BuyView {
 impl OrderView {
     fn text(&self, look: &Look, currency: &str) -> String {
         let by = self.order_by.as_ref().map_or(String::new(), |day| format!(", order by {day}"));
-        let mut out = look.heading(&format!("{}{by}", self.name));
+        let late = self.days_late.map_or(String::new(), |n| format!(": {}", late(n)));
+        let mut out = look.heading(&format!("{}{by}{late}", self.name));
         let mut table = look.table(&[
             ("packs", Side::Right),
             ("of", Side::Left),
@@ -236,6 +240,7 @@ fn order(build: &Build, order: &Order) -> OrderView {
         supplier: order.supplier.to_string(),
         name: supplier.name.to_string(),
         order_by: order.order_by.map(|d| d.to_string()),
+        days_late: order.days_late(build.today),
         lines: order.lines.iter().map(line).collect(),
         delivery: money(order.charge),
         total: money(order.total),

@@ -17,6 +17,7 @@ mod head;
 pub mod heat;
 pub mod history;
 pub mod learned;
+mod orders;
 mod pages;
 pub mod parts;
 pub mod plan;

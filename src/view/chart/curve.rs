@@ -39,7 +39,9 @@ pub fn curve(of: &Curve) -> Option<Chart> {
     let mut heads = vec!["Day"];
     heads.extend(of.lines.iter().map(|l| l.name.as_str()));
     let mut chart = Chart::new(&of.id, &of.name, &heads);
-    let up = Up::over(points().map(|p| p.1));
+    // Names of lines stand above their ends, and need room there.
+    let room = if of.lines.len() > 1 { 1.12 } else { 1.0 };
+    let up = Up::over(points().map(|p| p.1 * room));
     let across = Across::over(points().map(|p| p.0).chain([of.today]))?;
     up.draw(&mut chart, &of.unit, of.counted);
     across.draw(&mut chart);
@@ -62,11 +64,11 @@ pub fn curve(of: &Curve) -> Option<Chart> {
         }
         let (day, amount) = line.points[rest.len()];
         let (x, y) = (across.at(day), up.at(amount));
-        let anchor = if x > super::axis::WIDTH * 0.75 { "end" } else { "start" };
         let word = format!("{}: {} {}", line.name, digits(amount), of.unit);
-        // Above the line, or below it where it runs along the top.
-        let below = if y < 40.0 { 17.0 } else { -6.0 };
-        chart.label((x - 3.0, y + below), anchor, word);
+        // Above its end and to the left, where a line that rises has not been.
+        let (x, anchor) =
+            if x > super::axis::WIDTH * 0.3 { (x, "end") } else { (x - 3.0, "start") };
+        chart.label((x, y - 6.0), anchor, word);
     }
     let short = points().filter(|p| p.1 < 0.0).min_by_key(|p| p.0);
     if let Some((day, _)) = short {

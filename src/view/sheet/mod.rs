@@ -10,7 +10,7 @@ mod weights;
 pub use build::BuildSheet;
 pub use heat::{Ask, ChargeLine, HeatSheet, PouredMould};
 pub use mould::{MouldCard, MouldCards, PatternSize, SizeLine};
-pub use order::{MaterialLine, OrderGroup, OrderLine, OrderSheet};
+pub use order::{OrderLine, OrderSheet};
 pub use sketch::{Label, Mark, Sketch};
 pub use weights::Weights;
 
