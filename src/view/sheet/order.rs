@@ -7,6 +7,7 @@ use crate::manifest::Making;
 use crate::supply::{Bill, Purchase};
 use crate::view::orders::{OrderGroup, order_groups};
 use crate::view::report::figures::{by_the_clock, plain};
+use rust_decimal::Decimal;
 use serde::Serialize;
 
 /// What to order.
@@ -49,7 +50,7 @@ impl OrderSheet {
     /// Gathers what the sheet shows; the purchases are those of `buy`.
     pub fn new(build: &Build, bill: &Bill, purchases: &[Purchase], paper: Paper) -> Self {
         let units = build.header.units;
-        let currency = plain(&build.header.currency);
+        let priced = |price: &Decimal| format!("{price:.2} {}", plain(&build.header.currency));
         let missing: Vec<_> = bill.bought.iter().filter(|l| !l.here).collect();
         let mut parts: Vec<(f64, OrderLine)> = missing
             .iter()
@@ -67,7 +68,7 @@ impl OrderSheet {
                     supplier: bought.and_then(|b| b.supplier.as_deref()).map(plain),
                     delivery: delivery
                         .map(|d| by_the_clock(d.node(), units, &line.id, "wait-receive").shown),
-                    price: line.price.as_ref().map(|p| format!("{p} {currency}")),
+                    price: line.price.as_ref().map(&priced),
                 };
                 (delivery.map_or(0.0, Figure::si), order)
             })
@@ -78,7 +79,7 @@ impl OrderSheet {
             orders: purchases.iter().flat_map(|p| order_groups(build, bill, p)).collect(),
             planned: bill.flow.is_some(),
             parts: parts.into_iter().map(|(_, line)| line).collect(),
-            to_pay: (!bill.to_pay.is_zero()).then(|| format!("{} {currency}", bill.to_pay)),
+            to_pay: (!bill.to_pay.is_zero()).then(|| priced(&bill.to_pay)),
             unpriced: missing.iter().any(|l| l.price.is_none()),
         }
     }
