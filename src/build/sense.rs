@@ -195,7 +195,7 @@ impl Fold<'_> {
             self.shown(Kind::Volume, likely),
             self.shown(Kind::Volume, brim.likely),
         ];
-        let says = format!("{metal} of {} are {room} when liquid; `{id}` holds {held}", alloy.id);
+        let says = format!("{metal} of {} is {room} when liquid; `{id}` holds {held}", alloy.id);
         if least > brim.high && !pot.by_number {
             let hint = "mend the charge or the crucible; is the unit right?";
             self.fault(Code::Size, line, format!("{says} to the brim"), hint);
@@ -237,7 +237,7 @@ impl Fold<'_> {
                 if self.history.attempts_of(part).any(|a| a.pieces(part).good() > 0) {
                     return;
                 }
-                let says = format!("no good casting of `{id}` is there before this");
+                let says = format!("no casting of `{id}` was found good before this");
                 (says, "log the casting as inspected first".to_owned())
             }
             (
@@ -271,14 +271,13 @@ impl Fold<'_> {
         }
         let taken = self.shown(Kind::Mass, mass.si());
         let Some(there) = self.history.stock.get(stock).copied() else {
-            let says =
-                format!("{taken} of `{stock}` leave the shop, and none is known to be there");
+            let says = format!("{taken} of `{stock}` is taken, and none is known to be there");
             return self.odd(entry.line, says);
         };
         let there = there.max(0.0);
         if range(mass).low > there * (1.0 + SCALES) {
             let there = self.shown(Kind::Mass, there);
-            let says = format!("{taken} of `{stock}` are taken, and {there} are known to be there");
+            let says = format!("{taken} of `{stock}` is taken, and {there} is known to be there");
             self.odd(entry.line, says);
         }
     }

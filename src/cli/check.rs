@@ -1,5 +1,4 @@
-use super::notes::notes;
-use super::{Common, Done, Stop, json, load, terminal};
+use super::{Common, Done, Stop, json, load, notes, terminal};
 use crate::JOURNAL;
 use crate::journal::Remark;
 use serde::Serialize;
@@ -37,7 +36,7 @@ pub fn run(common: &Common) -> Done {
     let (manifest, journal) = load::files(common)?;
     match load::read(common, manifest, journal) {
         Ok(build) => {
-            let notes = notes(common, &build, 0);
+            let notes = notes::of_journal(common, &build);
             if common.json {
                 return json(&notes.iter().map(note).collect::<Vec<_>>());
             }

@@ -110,7 +110,7 @@ fn gained(build: &Build) -> Vec<Remark> {
             out.push(Remark::at(
                 line,
                 format!(
-                    "{metal} came out of the moulds of heat `{}`, with {heel} of heel, and {charged} were charged",
+                    "{metal} came out of the moulds of heat `{}`, with {heel} of heel, and {charged} was charged",
                     poured.heat.value
                 ),
             ));

@@ -1,8 +1,7 @@
 mod ask;
 mod fields;
 
-use super::notes::notes;
-use super::{Common, Done, Stop, json, load, terminal};
+use super::{Common, Done, Stop, json, load, notes, terminal};
 use crate::JOURNAL;
 use crate::journal::{appended, fresh_id, hold};
 use crate::view::entry::entry_text;
@@ -337,7 +336,7 @@ fn fits(
     match load::read(common, manifest.to_vec(), with) {
         Ok(build) => {
             let first = journal.split_inclusive(|b| *b == b'\n').count() + 1;
-            Ok(notes(common, &build, first).into_iter().map(|r| r.says).collect())
+            Ok(notes::of_new(common, &build, first).into_iter().map(|r| r.says).collect())
         }
         Err(after) => {
             // Faults that were there before the entry are not the entry's.
