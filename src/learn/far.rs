@@ -105,15 +105,18 @@ fn gained(build: &Build) -> Vec<Remark> {
         if let Some(line) =
             last.filter(|_| charged > 0.0 && metal + heel > charged * (1.0 + GAINED))
         {
-            let [metal, heel, charged] =
-                [metal, heel, charged].map(|kg| show(Kind::Mass, kg, build.header.units));
-            out.push(Remark::at(
-                line,
-                format!(
-                    "{metal} came out of the moulds of heat `{}`, with {heel} of heel, and {charged} was charged",
-                    poured.heat.value
-                ),
-            ));
+            let shown = |kg| show(Kind::Mass, kg, build.header.units);
+            let left = match heel > 0.0 {
+                true => format!(" and {} stayed in the crucible", shown(heel)),
+                false => String::new(),
+            };
+            let says = format!(
+                "{} came out of the moulds of heat `{}`{left}, and {} was charged",
+                shown(metal),
+                poured.heat.value,
+                shown(charged)
+            );
+            out.push(Remark::at(line, says));
         }
     }
     out

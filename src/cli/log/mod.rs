@@ -67,7 +67,7 @@ enum Event {
     },
     /// A heat was melted and poured
     #[command(
-        override_usage = "pourwright log poured [OPTIONS] --heat <HEAT> --alloy <ALLOY>\n       --mould <MOULD>"
+        override_usage = "pourwright log poured --heat <HEAT> --alloy <ALLOY> --mould <MOULD>\n       [OPTIONS]"
     )]
     Poured {
         /// Name of the heat, such as H3
