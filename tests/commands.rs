@@ -90,7 +90,7 @@ fn exit_codes_tell_fault_from_misuse() {
             &["reckon"],
             &["reckon", "cope-lift"],
             &["reckon", "cope-lift", "area=600 cm2", "head=15 cm", "density=2.4 g/cm3"],
-            &["log", "--try-out", "note", "x"],
+            &["log", "--try-out", "note", "x", "--at", "2026-07-08 10:00"],
         ] {
             assert!(!good(dir.path(), args).is_empty(), "{args:?}");
         }
@@ -355,6 +355,8 @@ fn a_charge_is_made_up_within_the_limits() {
         "currency",
         "proven",
         "unlimited",
+        "notes",
+        "cautions",
     ];
     assert_eq!(keys(&charge), [&HEAD[..], &want].concat());
     assert_eq!((&charge["possible"], &charge["proven"]), (&true.into(), &true.into()));
@@ -930,4 +932,158 @@ fn estimates_are_marked_where_the_journal_knows_better() {
     let why = good(dir.path(), &["why", "base", "fuel"]);
     assert!(why.contains("journal entry 20260321-1520-a1"), "{why}");
     assert!(good(dir.path(), &["learned"]).contains("used"));
+}
+
+/// Every command and what it is called with, down to the last option that prints something else.
+const CALLS: [&[&str]; 37] = [
+    &["check"],
+    &["parts"],
+    &["estimate"],
+    &["estimate", "base"],
+    &["why", "base"],
+    &["why", "base", "charge"],
+    &["reckon"],
+    &["reckon", "cope-lift"],
+    &["reckon", "cope-lift", "area=600 cm2", "head=15 cm", "density=2.4 g/cm3"],
+    &["handbook"],
+    &["handbook", "--html"],
+    &["plan"],
+    &["plan", "--all"],
+    &["plan", "--why", "table.ram"],
+    &["plan", "--csv", "OUT"],
+    &["plan", "--calendar", "OUT"],
+    &["heats"],
+    &["risk"],
+    &["suppose", "--person"],
+    &["suppose"],
+    &["bill"],
+    &["bill", "--sure"],
+    &["bill", "--csv"],
+    &["buy"],
+    &["buy", "--csv"],
+    &["charge", "A356", "8 kg"],
+    &["log", "note", "x", "--try-out"],
+    &["log", "note", "x"],
+    &["log"],
+    &["history"],
+    &["learned"],
+    &["redo", "base"],
+    &["report"],
+    &["report", "--watch"],
+    &["sheet", "mould", "base"],
+    &["sheet", "order"],
+    &["new", "OUT"],
+];
+
+#[test]
+fn json_is_given_or_refused_never_ignored() {
+    let dir = copy("demo");
+    for (n, call) in CALLS.iter().enumerate() {
+        let out = dir.path().join(format!("out-{n}")).to_string_lossy().into_owned();
+        let mut args: Vec<&str> =
+            call.iter().map(|a| if *a == "OUT" { out.as_str() } else { a }).collect();
+        args.push("--json");
+        let done = run(dir.path(), &args);
+        match done.status.code() {
+            Some(0) => {
+                let told: Result<Value, _> = serde_json::from_slice(&done.stdout);
+                assert!(told.is_ok(), "{call:?}: {}", text(&done.stdout));
+            }
+            Some(2) => {
+                let says = text(&done.stderr);
+                assert!(done.stdout.is_empty() && says.contains(['J', 'j']), "{call:?}: {says}");
+                assert!(says.to_lowercase().contains("json"), "{call:?}: {says}");
+            }
+            other => panic!("{call:?}: {other:?}, {}", text(&done.stderr)),
+        }
+    }
+    let written = json(dir.path(), &["report"]);
+    assert!(Path::new(word(&written, "written")).is_file());
+    let why = json(dir.path(), &["plan", "--why", "table.ram"]);
+    assert_eq!((&why[0]["on"], &why[0]["step"]), (&"table".into(), &"ram".into()));
+    assert!(why.as_array().expect("rows").iter().all(|r| !word(r, "because").is_empty()));
+}
+
+#[test]
+fn help_fits_eighty_columns() {
+    // Down through every command that `--help` lists.
+    let mut open: Vec<Vec<String>> = vec![Vec::new()];
+    let mut seen = 0;
+    while let Some(path) = open.pop() {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_pourwright"));
+        command.args(&path).arg("--help").env_remove("COLUMNS").stdin(Stdio::null());
+        let help = text(&command.output().expect("pourwright runs").stdout);
+        seen += 1;
+        for line in help.lines() {
+            assert!(line.chars().count() <= 80, "{path:?}: {line}");
+        }
+        let listed = help.lines().skip_while(|l| !l.starts_with("Commands:")).skip(1);
+        for line in listed.take_while(|l| !l.trim().is_empty()) {
+            let name = line.trim_start().split(' ').next().unwrap_or_default();
+            if line.starts_with("  ") && !line.starts_with("   ") && name != "help" {
+                open.push([&path[..], &[name.to_owned()]].concat());
+            }
+        }
+    }
+    assert!(seen > 30, "{seen} pages of help");
+}
+
+#[test]
+fn an_odd_entry_is_told_and_written_an_impossible_one_refused() {
+    let (_keep, dir) = started();
+    let logged = |args: &[&str]| run(&dir, &[&["log", "--at", "2026-02-01 10:00"], args].concat());
+    let path = dir.join("journal.yaml");
+    let odd = logged(&["given-away", "--stock", "brass", "--mass", "1 kg", "--photo", "a.jpg"]);
+    assert_eq!(odd.status.code(), Some(0), "{}", text(&odd.stderr));
+    let told = text(&odd.stderr);
+    assert!(told.contains("note: 1 kg of `brass`") && told.contains("no file a.jpg"), "{told}");
+    let before = fs::read_to_string(&path).expect("journal");
+    assert!(before.contains("given-away: {stock: brass"));
+    let check = good(&dir, &["check"]);
+    assert!(check.contains("note: journal.yaml:4: 1 kg of `brass`"), "{check}");
+    // As JSON, the same in one object; only what is odd about this entry is told with it.
+    let args = ["log", "note", "x", "--at", "2026-01-31 10:00", "--try-out", "--json"];
+    let out = run(&dir, &args);
+    let told: Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    assert_eq!(keys(&told), ["entry", "written", "notes"]);
+    assert_eq!(told["written"], false);
+    let notes = list(&told, "notes");
+    assert_eq!(notes.len(), 1, "{told}");
+    assert!(notes[0].as_str().expect("words").contains("dated before"), "{told}");
+
+    let mould = ["--mould", "M1", "--pattern", "base-pattern", "--casting", "base=1"];
+    assert_eq!(logged(&[&["rammed"], &mould[..]].concat()).status.code(), Some(0));
+    let before = fs::read_to_string(&path).expect("journal");
+    let heat = ["poured", "--heat", "H1", "--alloy", "A356", "--mould", "M1"];
+    let with = |more: &[&str]| logged(&[&heat[..], more].concat());
+    for (more, says) in [
+        (&["--temperature", "71.5 C"][..], "is not liquid"),
+        (&["--temperature", "1715 C"], "400 K above"),
+        (&["--charge", "ingot=2 kg", "--heel", "20 kg"], "a heel of 20 kg"),
+    ] {
+        let out = with(more);
+        let error = text(&out.stderr);
+        assert_eq!(out.status.code(), Some(1), "{more:?}: {error}");
+        assert!(error.contains(says) && error.contains("nothing was written"), "{error}");
+        assert_eq!(fs::read_to_string(&path).expect("journal"), before);
+    }
+}
+
+#[test]
+fn a_charge_tells_its_pot_its_losses_and_its_magnesium() {
+    let dir = copy("demo");
+    let dir = dir.path();
+    let charge = json(dir, &["charge", "A356", "8 kg"]);
+    let notes = |v: &Value| list(v, "notes").iter().map(|n| n.to_string()).collect::<String>();
+    assert!(notes(&charge).contains("below its working fill"), "{charge}");
+    assert!(notes(&charge).contains("melt loss of 4 %"), "{charge}");
+    // Magnesium is among the metals, as metal; in a charge of ingot alone it is not.
+    assert_eq!(word(&list(&charge, "cautions")[0], "id"), "magnesium");
+    let much = json(dir, &["charge", "A356", "80 kg"]);
+    assert!(list(&much, "metals").iter().all(|m| m["id"] != "magnesium"), "{much}");
+    assert!(list(&much, "cautions").is_empty(), "{much}");
+    assert!(notes(&much).contains("no crucible is large enough"), "{much}");
+    let heats = json(dir, &["heats"]);
+    let planned = json(dir, &["charge", word(&list(&heats, "heats")[0], "heat")]);
+    assert!(notes(&planned).contains("is in it; a heel is not"), "{planned}");
 }

@@ -403,6 +403,6 @@ fn two_copies_of_a_journal_merge() {
     fs::write(&path, all.clone() + &all).expect("journal");
     let (journal, _) = journal(dir.path());
     assert_eq!(journal.entries.len(), 4);
-    let remarks = journal.remarks.join("\n");
+    let remarks = journal.remarks.iter().map(|r| r.to_string() + "\n").collect::<String>();
     assert!(remarks.contains("4 entries stand in it twice"), "{remarks}");
 }

@@ -364,7 +364,7 @@ fn case() -> impl Strategy<Value = Case> {
                 part,
                 ingot,
                 returns: returns.unwrap_or(0),
-                heel,
+                heel: heel.min(ingot),
                 stage,
                 scrapped,
             });

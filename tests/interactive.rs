@@ -110,17 +110,18 @@ fn it_asks_proposes_shows_and_writes() {
     let (exit, screen) = answered(dir.path(), &broken_off).expect("asked before");
     assert_eq!(exit, 1, "{screen}");
     assert!(screen.contains("nothing was written"), "{screen}");
-    // Nor does a no at the end.
+    // Nor does a no at the end, after what is odd was shown.
     let refused = [
         ("What happened?", enter),
         ("When?", enter),
         ("Which mould?", enter),
         ("How long after", "2 h\r"),
         ("frozen", enter),
-        ("All the metal", enter),
+        ("All the metal", "20 kg\r"),
         ("Write this down?", "n\r"),
     ];
     let (exit, screen) = answered(dir.path(), &refused).expect("asked before");
     assert_eq!(exit, 0, "{screen}");
+    assert!(screen.contains("note: 20 kg came out of the moulds of heat `H1`"), "{screen}");
     assert_eq!(journal(), before);
 }

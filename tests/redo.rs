@@ -126,6 +126,9 @@ fn the_other_decision_tells_the_days() {
 
     // A casting that was scrapped and not made again: the plan has the attempt, the other has not.
     let open = JOURNAL.replace("disposition: concession", "disposition: scrap");
+    let machined = "done: {part: motor-plate, step: machine, hours: 3 h}";
+    assert!(open.contains(machined));
+    let open = open.replace(machined, "note: {says: scrap is not machined}");
     let (build, estimates) = read(&open);
     let mut redo = pourwright::redo::redo(&build, &estimates, plate).expect("a loss");
     let other = redo.otherwise(&build).expect("something to decide");

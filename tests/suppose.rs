@@ -55,6 +55,13 @@ fn each_change_has_its_effect() {
     let (now, then) = row(&view, "ZA-27 charged");
     assert!(number(&now) == 0.0 && number(&then) > 0.0, "another alloy: {now}, {then}");
 
+    // What was cast long ago is cast, and a day gone by is gone by: nothing comes of it, and it says so.
+    for args in [&["--alloy", "base=319"][..], &["--away", "2026-01-01"]] {
+        let view = ask(args);
+        assert_eq!(view["changes_nothing"], true, "{view}");
+    }
+    assert_eq!(view["changes_nothing"], false, "{view}");
+
     assert_eq!(["build.yaml", "journal.yaml"].map(kept), before);
 }
 

@@ -3,7 +3,7 @@
 use super::Build;
 use super::history::{Attempt, Finding, Heat, History};
 use crate::figure::{Figure, Kind, show};
-use crate::journal::{Entry, Event, Inspected, Journal};
+use crate::journal::{Entry, Event, Inspected, Journal, Poured, Remark};
 use crate::manifest::{Id, Step};
 use crate::yaml::{Code, Fault, nearest};
 use chrono::NaiveDate;
@@ -30,24 +30,25 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
     if early > 0 {
         let (entries, are) = if early == 1 { ("entry", "is") } else { ("entries", "are") };
         let first = journal.entries[journal.entries.len() - early].line;
-        fold.history.remarks.push(format!(
-            "journal.yaml:{first}: {early} {entries} from here on {are} dated after {}; is a clock wrong?",
+        let says = format!(
+            "{early} {entries} from here on {are} dated after {}; is a clock wrong?",
             build.today
-        ));
+        );
+        fold.history.remarks.push(Remark::at(first, says));
     }
     fold.history.log = journal.entries;
     (fold.history, fold.faults)
 }
 
-struct Fold<'a> {
-    build: &'a Build,
+pub(super) struct Fold<'a> {
+    pub(super) build: &'a Build,
     begun: NaiveDate,
-    history: History,
+    pub(super) history: History,
     faults: Vec<Fault>,
 }
 
 impl Fold<'_> {
-    fn fault(&mut self, code: Code, line: usize, says: String, hint: impl Into<String>) {
+    pub(super) fn fault(&mut self, code: Code, line: usize, says: String, hint: impl Into<String>) {
         self.faults.push(Fault::at(code, line, 1, says, hint));
     }
 
@@ -104,6 +105,7 @@ impl Fold<'_> {
         match &entry.event {
             Event::Rammed(e) => {
                 let Some(pattern) = self.pattern(line, &e.pattern.value) else { return };
+                self.rammed_makes_sense(line, e, pattern);
                 let mut castings = Vec::new();
                 for (id, n) in &e.castings {
                     if let Some(part) = self.part(line, &id.value) {
@@ -143,76 +145,21 @@ impl Fold<'_> {
                 let parts = lots.iter().filter_map(|(i, _)| self.build.parts[*i].casting.as_ref());
                 self.history.patterns.extend(parts.map(|c| c.pattern).chain([pattern]));
             }
-            Event::Poured(e) => {
-                if !self.build.handbook.alloys.contains_key(&e.alloy.value) {
-                    let near =
-                        nearest(&e.alloy.value, self.build.handbook.alloys.keys().map(|k| &**k));
-                    let hint = near.map_or("look at the handbook's alloys".into(), |n| {
-                        format!("did you mean `{n}`?")
-                    });
-                    self.fault(
-                        Code::UnknownAlloy,
-                        line,
-                        format!("no alloy is called `{}`", e.alloy.value),
-                        hint,
-                    );
-                }
-                if let Some(crucible) = &e.crucible
-                    && !self.build.shop.crucibles.contains_key(&crucible.value)
-                {
-                    self.fault(
-                        Code::UnknownCrucible,
-                        line,
-                        format!("no crucible is called `{}`", crucible.value),
-                        "look at the ids under `crucibles:`",
-                    );
-                }
-                if let Some(furnace) = &e.furnace
-                    && !self.build.shop.furnaces.contains_key(&furnace.value)
-                {
-                    self.fault(
-                        Code::UnknownFurnace,
-                        line,
-                        format!("no furnace is called `{}`", furnace.value),
-                        "look at the ids under `furnaces:`",
-                    );
-                }
-                for mould in e.filled.keys().filter(|m| e.moulds.iter().all(|w| w.value != **m)) {
-                    let says = format!("`{mould}` is not among the moulds of this heat");
-                    self.fault(Code::UnknownMould, line, says, "add it to `moulds`, in order");
-                }
-                for mould in &e.moulds {
-                    let Some(attempt) = self.attempt(line, &mould.value) else { continue };
-                    if let Some((heat, _)) = &attempt.poured {
-                        let says =
-                            format!("mould `{}` was poured before, in heat `{heat}`", mould.value);
-                        self.fault(
-                            Code::Story,
-                            line,
-                            says,
-                            "a mould is poured once; is this another mould?",
-                        );
-                    } else {
-                        attempt.poured = Some((e.heat.value.clone(), entry.at));
-                    }
-                }
-                for (source, mass) in &e.charge {
-                    let name = if **source == *"ingot" { &e.alloy.value } else { source };
-                    if let Some(stock) = self.history.stock.get_mut(name) {
-                        *stock -= mass.si();
-                    }
-                }
-                let heat = Heat { at: entry.at, poured: e.clone() };
-                if self.history.heats.insert(e.heat.value.clone(), heat).is_some() {
-                    let says = format!("heat `{}` was poured before", e.heat.value);
-                    self.fault(Code::RepeatedId, line, says, "give each heat a name of its own");
-                }
-            }
+            Event::Poured(e) => self.poured(entry, e),
             Event::ShakenOut(e) => {
                 let Some(attempt) = self.attempt(line, &e.mould.value) else { return };
                 if attempt.poured.is_none() {
                     let says = format!("mould `{}` was not poured before this", e.mould.value);
                     self.fault(Code::Story, line, says, "log the heat that filled it first");
+                } else if let Some(before) = attempt.shaken_out {
+                    let on = before.format("%Y-%m-%d %H:%M");
+                    let says = format!("mould `{}` was shaken out before, {on}", e.mould.value);
+                    self.fault(
+                        Code::Story,
+                        line,
+                        says,
+                        "is this another mould, or twice the same?",
+                    );
                 } else {
                     attempt.shaken_out = Some(entry.at);
                 }
@@ -222,6 +169,7 @@ impl Fold<'_> {
                 if let Some(part) = &e.part
                     && let Some(part) = self.part(line, &part.value)
                 {
+                    self.done_makes_sense(line, part, e.step);
                     self.history.done.entry(part).or_default().insert(e.step);
                 }
                 if let Some(pattern) = &e.pattern
@@ -244,6 +192,7 @@ impl Fold<'_> {
                 self.history.stock.insert(e.stock.value.clone(), e.mass.si());
             }
             Event::GivenAway(e) => {
+                self.taken(entry, &e.stock.value, &e.mass);
                 *self.history.stock.entry(e.stock.value.clone()).or_default() -= e.mass.si();
             }
             Event::Note(e) => {
@@ -258,17 +207,75 @@ impl Fold<'_> {
         }
     }
 
+    fn poured(&mut self, entry: &Entry, e: &Poured) {
+        let line = entry.line;
+        let build = self.build;
+        let shop = &build.shop;
+        if !build.handbook.alloys.contains_key(&e.alloy.value) {
+            let near = nearest(&e.alloy.value, build.handbook.alloys.keys().map(|k| &**k));
+            let hint = near
+                .map_or("look at the handbook's alloys".into(), |n| format!("did you mean `{n}`?"));
+            let says = format!("no alloy is called `{}`", e.alloy.value);
+            self.fault(Code::UnknownAlloy, line, says, hint);
+        }
+        if let Some(pot) = e.crucible.as_ref().filter(|c| !shop.crucibles.contains_key(&c.value)) {
+            let says = format!("no crucible is called `{}`", pot.value);
+            self.fault(Code::UnknownCrucible, line, says, "look at the ids under `crucibles:`");
+        }
+        if let Some(named) = e.furnace.as_ref().filter(|f| !shop.furnaces.contains_key(&f.value)) {
+            let says = format!("no furnace is called `{}`", named.value);
+            self.fault(Code::UnknownFurnace, line, says, "look at the ids under `furnaces:`");
+        }
+        self.heat_makes_sense(line, e);
+        for mould in e.filled.keys().filter(|m| e.moulds.iter().all(|w| w.value != **m)) {
+            let says = format!("`{mould}` is not among the moulds of this heat");
+            self.fault(Code::UnknownMould, line, says, "add it to `moulds`, in order");
+        }
+        for mould in &e.moulds {
+            let Some(attempt) = self.attempt(line, &mould.value) else { continue };
+            if let Some((heat, _)) = &attempt.poured {
+                let says = format!("mould `{}` was poured before, in heat `{heat}`", mould.value);
+                self.fault(
+                    Code::Story,
+                    line,
+                    says,
+                    "a mould is poured once; is this another mould?",
+                );
+            } else {
+                attempt.poured = Some((e.heat.value.clone(), entry.at));
+            }
+        }
+        for (source, mass) in &e.charge {
+            let name = if **source == *"ingot" { &e.alloy.value } else { source };
+            if self.history.stock.contains_key(name) {
+                self.taken(entry, name, mass);
+                *self.history.stock.entry(name.clone()).or_default() -= mass.si();
+            }
+        }
+        let heat = Heat { at: entry.at, poured: e.clone() };
+        if self.history.heats.insert(e.heat.value.clone(), heat).is_some() {
+            let says = format!("heat `{}` was poured before", e.heat.value);
+            self.fault(Code::RepeatedId, line, says, "give each heat a name of its own");
+        }
+    }
+
     fn inspected(&mut self, entry: &Entry, e: &Inspected) {
         let (at, line) = (entry.at, entry.line);
         let Some(part) = self.part(line, &e.part.value) else { return };
         let Some(attempt) = self.attempt(line, &e.mould.value) else { return };
         let cast = attempt.castings.iter().find(|(p, _)| *p == part).map_or(0, |(_, n)| *n);
         let now = attempt.pieces(part);
-        if attempt.poured.is_none() {
+        let (poured, out) = (attempt.poured.is_some(), attempt.shaken_out.is_some());
+        if !poured {
             let says = format!("mould `{}` was not poured before this", e.mould.value);
             self.fault(Code::Story, line, says, "log the heat that filled it first");
             return;
         }
+        if !out {
+            let says = format!("mould `{}` was not shaken out before this", e.mould.value);
+            self.fault(Code::Story, line, says, "log it as shaken out first");
+        }
+        let Some(attempt) = self.history.attempts.get_mut(&e.mould.value) else { return };
         if e.pieces > now.under_way() + now.good() {
             let says = format!(
                 "{cast} {} of `{}` came out of mould `{}`",

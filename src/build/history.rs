@@ -1,7 +1,7 @@
 //! What happened, folded out of the journal.
 
 use crate::figure::{Figure, Mass};
-use crate::journal::{Blemish, Disposition, Entry, Poured};
+use crate::journal::{Blemish, Disposition, Entry, Poured, Remark};
 use crate::manifest::{Id, Step};
 use chrono::NaiveDateTime;
 use indexmap::IndexMap;
@@ -180,8 +180,10 @@ pub struct History {
     /// What lies in the shop by name, kg: given and received, less what was charged as ingot; a
     /// count replaces all before it.
     pub stock: BTreeMap<Id, f64>,
-    /// Things worth pointing out.
-    pub remarks: Vec<String>,
+    /// Things worth pointing out about the journal as a file.
+    pub remarks: Vec<Remark>,
+    /// Entries that count, though what they say is unlikely.
+    pub odd: Vec<Remark>,
     /// How many entries there are.
     pub entries: usize,
     /// The entries that count, in the order they happened.

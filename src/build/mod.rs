@@ -6,6 +6,7 @@ mod check;
 mod fold;
 mod history;
 mod rings;
+mod sense;
 mod story;
 
 pub use check::check;

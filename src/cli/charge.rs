@@ -1,7 +1,7 @@
 use super::{Common, Done, Stop, json, load, sheet, terminal};
 use crate::build::Build;
 use crate::figure::{Kind, Mass, Quantity, read};
-use crate::supply::at_hand;
+use crate::supply::{AtHand, at_hand};
 use crate::view::charge::ChargeView;
 
 /// Arguments of `charge`.
@@ -27,7 +27,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let view = match &args.mass {
         Some(mass) => {
             let mass = weighed(mass)?;
-            made_up(&load::build(common)?, (&args.of, mass), args.likely)?
+            made_up(&load::build(common)?, (&args.of, mass), args.likely)?.0
         }
         None => {
             let all = load::planned(common, None)?;
@@ -41,8 +41,8 @@ pub fn run(common: &Common, args: &Args) -> Done {
                 return Err(Stop::Fault(says));
             };
             let of = (&*pour.alloy.id, Mass::from_si(charge.si()));
-            let view = made_up(&all.build, of, args.likely)?;
-            ChargeView { heat: Some(args.of.clone()), ..view }
+            let (view, at) = made_up(&all.build, of, args.likely)?;
+            view.of_heat(&args.of, &at)
         }
     };
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
@@ -57,13 +57,14 @@ fn weighed(text: &str) -> Result<Mass, Stop> {
     Ok(Mass::from_si(mass.likely))
 }
 
-/// The cheapest charge of so much of an alloy.
+/// The cheapest charge of so much of an alloy, and what it was sought among.
 pub(super) fn made_up(
     build: &Build,
     (alloy, mass): (&str, Mass),
     likely: bool,
-) -> Result<ChargeView, Stop> {
+) -> Result<(ChargeView, AtHand), Stop> {
     let at = at_hand(build, alloy, mass, likely).map_err(Stop::Usage)?;
-    ChargeView::new(build, &at, &at.blend.make_up())
-        .ok_or_else(|| Stop::fault("no charge was found within the search's limits"))
+    let view = ChargeView::new(build, &at, &at.blend.make_up())
+        .ok_or_else(|| Stop::fault("no charge was found within the search's limits"))?;
+    Ok((view, at))
 }

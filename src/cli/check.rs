@@ -1,9 +1,11 @@
-use super::{Common, Done, Stop, json, load};
+use super::{Common, Done, Stop, json, load, notes, terminal};
+use crate::JOURNAL;
+use crate::journal::Remark;
 use serde::Serialize;
 
-/// A fault as JSON tells it.
+/// A fault as JSON tells it, or a note: that has the code `note` and no hint.
 #[derive(Serialize)]
-struct FaultRow<'a> {
+struct Row<'a> {
     file: &'a str,
     line: usize,
     column: usize,
@@ -13,17 +15,30 @@ struct FaultRow<'a> {
     hint: &'a str,
 }
 
+fn note(remark: &Remark) -> Row<'_> {
+    Row {
+        file: JOURNAL,
+        line: remark.line.unwrap_or(1),
+        column: 1,
+        code: "note",
+        title: "odd, and it counts",
+        says: &remark.says,
+        hint: "",
+    }
+}
+
 fn counted(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }
 
-/// `check`: every fault of manifest and journal.
+/// `check`: every fault of manifest and journal, and what is odd where there is none.
 pub fn run(common: &Common) -> Done {
     let (manifest, journal) = load::files(common)?;
     match load::read(common, manifest, journal) {
         Ok(build) => {
+            let notes = notes::of_journal(common, &build);
             if common.json {
-                return json(&Vec::<FaultRow>::new());
+                return json(&notes.iter().map(note).collect::<Vec<_>>());
             }
             let castings = build.parts.iter().filter(|p| p.casting.is_some()).count();
             let mut text = format!(
@@ -32,8 +47,9 @@ pub fn run(common: &Common) -> Done {
                 counted(build.patterns.len(), "pattern", "patterns"),
                 counted(build.history.entries, "journal entry", "journal entries")
             );
-            for remark in &build.history.remarks {
-                text += &format!("note: {remark}\n");
+            let look = terminal::look(common);
+            for remark in &notes {
+                text += &(look.wrapped(&format!("note: {remark}"), 6) + "\n");
             }
             Ok(text)
         }
@@ -41,7 +57,7 @@ pub fn run(common: &Common) -> Done {
             let mut rows = Vec::new();
             for faults in &all {
                 for (place, fault) in faults.placed() {
-                    rows.push(FaultRow {
+                    rows.push(Row {
                         file: &faults.file,
                         line: place.line,
                         column: place.column,
@@ -53,7 +69,7 @@ pub fn run(common: &Common) -> Done {
                 }
             }
             print!("{}", json(&rows)?);
-            Err(Stop::Fault(format!("{} faults", rows.len())))
+            Err(Stop::Fault(counted(rows.len(), "fault", "faults")))
         }
         Err(all) => Err(Stop::Fault(load::faults(&all))),
     }

@@ -13,6 +13,7 @@ mod learned;
 mod load;
 mod log;
 mod new;
+mod notes;
 mod parts;
 mod photos;
 mod plan;
@@ -34,7 +35,7 @@ use std::process::ExitCode;
 
 /// The planning bench and the heat book of a machine built from your own castings.
 #[derive(Debug, Parser)]
-#[command(version, about, max_term_width = 90, propagate_version = true)]
+#[command(version, about, max_term_width = 80, propagate_version = true)]
 #[command(after_help = "\
 A build lives in a folder of its own: `build.yaml` says what should be, `journal.yaml` what
 happened. `pourwright new shaper` starts one.
@@ -173,6 +174,16 @@ pub fn main() -> ExitCode {
             ExitCode::from(2)
         }
     }
+}
+
+/// Where a file was written.
+fn wrote(common: &Common, path: &std::path::Path) -> Done {
+    #[derive(serde::Serialize)]
+    struct Wrote {
+        written: String,
+    }
+    let written = path.display().to_string();
+    if common.json { json(&Wrote { written }) } else { Ok(written + "\n") }
 }
 
 /// A view as JSON.

@@ -1,4 +1,4 @@
-use super::{Common, Done, Stop};
+use super::{Common, Done, Stop, wrote};
 use crate::{JOURNAL, MANIFEST};
 use std::fs;
 use std::io::ErrorKind;
@@ -16,7 +16,7 @@ pub struct Args {
 pub const MANIFEST_TO_START_FROM: &str = include_str!("../../templates/new/build.yaml");
 
 /// `new`: a folder with a commented manifest.
-pub fn run(_: &Common, args: &Args) -> Done {
+pub fn run(common: &Common, args: &Args) -> Done {
     let path = args.folder.join(MANIFEST);
     let fault = |e: std::io::Error| Stop::Fault(format!("{}: {e}", path.display()));
     fs::create_dir_all(&args.folder).map_err(fault)?;
@@ -32,6 +32,9 @@ pub fn run(_: &Common, args: &Args) -> Done {
             )));
         }
         Err(e) => return Err(fault(e)),
+    }
+    if common.json {
+        return wrote(common, &path);
     }
     let folder = args.folder.display();
     Ok(format!(

@@ -1,5 +1,5 @@
 use super::load::Search;
-use super::{Common, Done, Stop, json, load, terminal};
+use super::{Common, Done, Stop, json, load, terminal, wrote};
 use crate::plan::Aim;
 use crate::view::plan::PlanView;
 use std::path::PathBuf;
@@ -93,11 +93,11 @@ pub fn run(common: &Common, args: &Args) -> Done {
     if let Some(path) = &args.calendar {
         let text = crate::view::calendar::calendar(&all.build, &all.plan.schedule);
         load::write_whole(path, text.as_bytes())?;
-        return Ok(format!("{}\n", path.display()));
+        return wrote(common, path);
     }
     if let Some(path) = &args.csv {
         load::write_whole(path, view.schedule.csv().as_bytes())?;
-        return Ok(format!("{}\n", path.display()));
+        return wrote(common, path);
     }
     if let Some(name) = &args.why {
         let jobs = view.schedule.find(name);
@@ -110,7 +110,11 @@ pub fn run(common: &Common, args: &Args) -> Done {
                     .map_or("base.machine".into(), |j| format!("{}.{}", j.on, j.step))
             )));
         };
-        return Ok(view.schedule.why_text(&look, *job));
+        return if common.json {
+            json(&view.schedule.why(*job))
+        } else {
+            Ok(view.schedule.why_text(&look, *job))
+        };
     }
     let most = if args.all { usize::MAX } else { 4 };
     if common.json { json(&view) } else { Ok(view.text(&look, most)) }

@@ -1,5 +1,7 @@
 use super::{Common, Done, Stop, json, load, terminal};
 use crate::figure::System;
+use crate::handbook::formulas;
+use crate::view::handbook::FormulaRow;
 use crate::view::reckon::{ReckonView, about, formula, list};
 
 /// Arguments of `reckon`.
@@ -23,10 +25,17 @@ pub struct Args {
 /// `reckon`: one formula alone.
 pub fn run(common: &Common, args: &Args) -> Done {
     let look = terminal::look(common);
-    let Some(name) = &args.name else { return Ok(list(&look)) };
+    let Some(name) = &args.name else {
+        let all = || formulas::ALL.iter().map(|f| FormulaRow::new(f)).collect::<Vec<_>>();
+        return if common.json { json(&all()) } else { Ok(list(&look)) };
+    };
     let formula = formula(name).map_err(Stop::Usage)?;
     if args.inputs.is_empty() {
-        return Ok(about(formula, &look));
+        return if common.json {
+            json(&FormulaRow::new(formula))
+        } else {
+            Ok(about(formula, &look))
+        };
     }
     let view = ReckonView::new(formula, &args.inputs).map_err(|f| Stop::Usage(f.join("\n")))?;
     if common.json {

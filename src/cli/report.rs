@@ -1,4 +1,4 @@
-use super::{Common, Done, Stop, load, photos, watch};
+use super::{Common, Done, Stop, load, photos, watch, wrote};
 use crate::supply::{Wish, purchases, sure};
 use crate::view::report::{self, Extras, report_with};
 use std::path::PathBuf;
@@ -38,7 +38,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     load::write_whole(&path, html.as_bytes())?;
     // The process ends here: half a million figures need not be taken apart one by one.
     std::mem::forget(all);
-    Ok(format!("{}\n", path.display()))
+    wrote(common, &path)
 }
 
 /// The page, and what it could not show, in words.

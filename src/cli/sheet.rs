@@ -89,7 +89,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
             let mut view = HeatSheet::new(build, &all.estimates, &pour, paper);
             // Without metals or limits the sheet has its blanks.
             if let Some(mass) = &pour.charge
-                && let Ok(charge) =
+                && let Ok((charge, _)) =
                     charge::made_up(build, (&pour.alloy.id, Mass::from_si(mass.si())), false)
             {
                 view = view.with_charge(&charge);

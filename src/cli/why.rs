@@ -1,4 +1,5 @@
 use super::{Common, Done, Stop, json, load, terminal};
+use crate::figure::Node;
 use crate::supply::sure;
 use crate::view::FigureView;
 use crate::view::text::{Side, finished};
@@ -23,6 +24,14 @@ pub struct Args {
     depth: usize,
 }
 
+/// A figure that can be asked for.
+#[derive(serde::Serialize)]
+struct AskRow {
+    ask: String,
+    #[serde(flatten)]
+    figure: FigureView,
+}
+
 /// `why`: the derivation of a figure.
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
@@ -37,8 +46,14 @@ pub fn run(common: &Common, args: &Args) -> Done {
         let names = ask.names(&args.of).map_err(Stop::Usage)?;
         let mut table =
             look.table(&[("ask", Side::Left), ("figure", Side::Left), ("likely", Side::Right)]);
+        let view = |node: &Node| FigureView::new(node, all.build.header.units);
+        if common.json {
+            let row =
+                |(ask, node): &(String, Node)| AskRow { ask: ask.clone(), figure: view(node) };
+            return json(&names.iter().map(row).collect::<Vec<_>>());
+        }
         for (name, node) in names {
-            let view = FigureView::new(node, all.build.header.units);
+            let view = view(node);
             table.add_row(vec![name.clone(), view.name, view.shown]);
         }
         return Ok(finished(&table));

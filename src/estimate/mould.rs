@@ -173,7 +173,7 @@ pub(super) fn estimate(
             surface: surface.as_ref(),
         },
     );
-    let (crucible, crucible_holds) = crucible(build, named, charge.as_ref());
+    let (crucible, crucible_holds) = crucible_of(build, named, charge.as_ref());
     let crucible_full = match (&crucible, &charge) {
         (CrucibleFit::Fits(id), Some(charge)) => build.shop.crucibles.get(id).and_then(|c| {
             Figure::sum("full crucible, without tongs", &[c.mass.clone()?, charge.clone()])
@@ -342,12 +342,23 @@ fn flask_volume(flask: &Flask) -> Figure<Volume> {
     pattern_formulas::flask_volume::figure(&flask.length, &flask.width, &depth)
 }
 
-pub(super) fn crucible(
+/// The crucible for a charge of this casting's alloy.
+pub(super) fn crucible_of(
     build: &Build,
     casting: &Casting,
     charge: Option<&Figure<Mass>>,
 ) -> (CrucibleFit, Option<Figure<Mass>>) {
-    let alloy = &casting.alloy;
+    crucible(build, &casting.alloy, casting.given.crucible.as_ref().map(|c| &c.value), charge)
+}
+
+/// The smallest crucible that holds a charge of an alloy at its working fill, where none is named;
+/// and what that one holds, or the largest that there is.
+pub fn crucible(
+    build: &Build,
+    alloy: &Alloy,
+    named: Option<&Id>,
+    charge: Option<&Figure<Mass>>,
+) -> (CrucibleFit, Option<Figure<Mass>>) {
     let (Some(charge), Some(density)) = (charge, alloy.liquid_density.as_ref()) else {
         return (CrucibleFit::Unknown("the charge is not known"), None);
     };
@@ -359,7 +370,7 @@ pub(super) fn crucible(
         .crucibles
         .iter()
         .filter(|(_, c)| c.family.is_none_or(|f| f == alloy.family))
-        .filter(|(id, _)| casting.given.crucible.as_ref().is_none_or(|named| named.value == **id))
+        .filter(|(id, _)| named.is_none_or(|named| named == *id))
         .map(|(id, c)| (id, metal::fill_mass::figure(&c.holds, &c.working_fill, density)))
         .collect();
     holding.sort_by(|a, b| a.1.si().total_cmp(&b.1.si()));
@@ -387,7 +398,7 @@ pub(super) fn crucible(
             let litres = charge.si() / density.si();
             let fill = build.handbook.working_fill.si();
             let says = format!(
-                "the largest, {largest}, holds {} of this alloy; the mould needs {}: a crucible of {} to the brim, or a smaller mould",
+                "the largest, {largest}, holds {} of this alloy; the charge is {}: a crucible of {} to the brim, or less at a time",
                 s(most.si()),
                 s(charge.si()),
                 show(Kind::Volume, litres / fill, build.header.units)

@@ -38,7 +38,7 @@ pub fn people_for(index: f64) -> u32 {
 
 /// The pot for a charge of this casting's alloy.
 pub fn pot(build: &Build, casting: &Casting, charge: Option<&Figure<Mass>>) -> Pot {
-    let (crucible, holds) = mould::crucible(build, casting, charge);
+    let (crucible, holds) = mould::crucible_of(build, casting, charge);
     let given = match &crucible {
         CrucibleFit::Fits(id) => build.shop.crucibles.get(id),
         _ => None,

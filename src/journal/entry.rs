@@ -8,6 +8,31 @@ use std::sync::Arc;
 /// A word with its place in the journal.
 pub type Word = Given<Arc<str>>;
 
+/// Something in the journal worth pointing out that is no fault.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+pub struct Remark {
+    /// The line it is about; none where it is about the whole file.
+    pub line: Option<usize>,
+    /// In words.
+    pub says: String,
+}
+
+impl Remark {
+    /// About a line.
+    pub fn at(line: usize, says: impl Into<String>) -> Self {
+        Self { line: Some(line), says: says.into() }
+    }
+}
+
+impl std::fmt::Display for Remark {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self.line {
+            Some(line) => write!(f, "journal.yaml:{line}: {}", self.says),
+            None => write!(f, "journal.yaml: {}", self.says),
+        }
+    }
+}
+
 /// One entry of the journal.
 #[derive(Debug, Clone)]
 pub struct Entry {

@@ -9,6 +9,6 @@ mod read;
 pub use append::{AppendError, Held, append, appended, fresh_id, hold};
 pub use entry::{
     Blemish, CanBe, Charge, Counted, Disposition, Done, Entry, Event, GivenAway, Inspected, Noted,
-    Poured, Rammed, Received, ShakenOut, Sizes, Void,
+    Poured, Rammed, Received, Remark, ShakenOut, Sizes, Void,
 };
 pub use read::{Journal, read};

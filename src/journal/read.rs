@@ -2,7 +2,7 @@
 
 use super::append::CUT_OFF;
 use super::documents::{Document, documents, mended, merge_marks, moved};
-use super::entry::{Entry, Event};
+use super::entry::{Entry, Event, Remark};
 use super::event::{EVENTS, entry};
 use crate::handbook::Handbook;
 use crate::yaml::{
@@ -22,7 +22,7 @@ pub struct Journal {
     /// Entries that could not be read to their end, as they stand in the file: kept, not counted.
     pub torn: Vec<(usize, String)>,
     /// Things worth pointing out that are no faults.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Remark>,
 }
 
 /// What one document turned out to be.
@@ -88,9 +88,9 @@ pub fn read(file: &str, bytes: Vec<u8>, book: &Handbook) -> Result<Journal, Faul
     settle(&mut journal, &mut faults);
     if twice > 0 {
         let entries = if twice == 1 { "entry stands" } else { "entries stand" };
-        journal.remarks.push(format!(
-            "{file}: {twice} {entries} in it twice, as after merging two copies; each counts once"
-        ));
+        let says =
+            format!("{twice} {entries} in it twice, as after merging two copies; each counts once");
+        journal.remarks.push(Remark { line: None, says });
     }
     if faults.is_empty() {
         Ok(journal)
@@ -168,19 +168,20 @@ fn settle(journal: &mut Journal, faults: &mut Vec<Fault>) {
         .filter(|pair| pair[1].at < pair[0].at)
         .map(|pair| pair[1].line)
         .collect();
-    journal.remarks.extend(back.iter().take(TOLD).map(|line| {
-        format!("journal.yaml:{line}: this entry is dated before the one above it; both count")
-    }));
+    journal.remarks.extend(
+        back.iter().take(TOLD).map(|line| {
+            Remark::at(*line, "this entry is dated before the one above it; both count")
+        }),
+    );
     if back.len() > TOLD {
         let more = back.len() - TOLD;
-        journal.remarks.push(format!("journal.yaml: {more} more entries stand out of order so"));
+        let says = format!("{more} more entries stand out of order so");
+        journal.remarks.push(Remark { line: None, says });
     }
     journal.entries.sort_by_key(|e| e.at);
-    journal.remarks.extend(journal.torn.iter().map(|(line, _)| {
-        format!(
-            "journal.yaml:{line}: this entry was not written to its end; it is kept in the file but does not count"
-        )
-    }));
+    const TORN: &str =
+        "this entry was not written to its end; it is kept in the file but does not count";
+    journal.remarks.extend(journal.torn.iter().map(|(line, _)| Remark::at(*line, TORN)));
 }
 
 #[cfg(test)]

@@ -41,20 +41,23 @@ pub(super) fn estimate_of<'e>(
     estimates.castings[attempt.castings.first()?.0].as_ref()
 }
 
+/// All the metal that came out of each mould, kg, where it was weighed, with its line in the
+/// journal.
+pub(super) fn out_of_moulds(build: &Build) -> BTreeMap<&str, (usize, f64)> {
+    let each = build.history.log.iter().filter_map(|e| match &e.event {
+        Event::ShakenOut(s) => Some((&*s.mould.value, (e.line, s.mass.as_ref()?.si()))),
+        _ => None,
+    });
+    each.collect()
+}
+
 /// Share of the charge that was lost, where all the metal out of the moulds was weighed.
 pub(super) fn melt_loss(build: &Build) -> ByName {
-    let out_of: BTreeMap<&str, f64> = build
-        .history
-        .log
-        .iter()
-        .filter_map(|e| match &e.event {
-            Event::ShakenOut(s) => Some((&*s.mould.value, s.mass.as_ref()?.si())),
-            _ => None,
-        })
-        .collect();
+    let out_of = out_of_moulds(build);
     let mut out = ByName::new();
     for (entry, poured) in heats(build) {
-        let metal: Option<f64> = poured.moulds.iter().map(|m| out_of.get(&*m.value)).sum();
+        let each = poured.moulds.iter().map(|m| out_of.get(&*m.value).map(|(_, kg)| kg));
+        let metal: Option<f64> = each.sum();
         let charged = charged(poured);
         let Some(metal) = metal.filter(|_| charged > 0.0) else { continue };
         let lost = 1.0 - (metal + heel(poured)) / charged;
@@ -233,6 +236,9 @@ pub(super) fn patterns(build: &Build) -> BTreeMap<Difficulty, Vec<Node>> {
     out
 }
 
+/// Contraction beyond this is none: the two sizes are not of the same place.
+pub(super) const SAME_PLACE: std::ops::Range<f64> = -0.01..0.05;
+
 /// Contraction: a size of the pattern over the same size of the casting, less one.
 pub(super) fn contraction(build: &Build) -> ByName {
     let mut out = ByName::new();
@@ -254,8 +260,7 @@ pub(super) fn contraction(build: &Build) -> ByName {
                     let Some(value) = patterns.get(&key).map(|p| p / size.si() - 1.0) else {
                         continue;
                     };
-                    // Beyond this the two sizes are not of the same place.
-                    if (-0.01..0.05).contains(&value) {
+                    if SAME_PLACE.contains(&value) {
                         let list = out.entry(casting.alloy.id.clone()).or_default();
                         let name = format!("{name} of {}", e.part.value);
                         list.push(measured(name, Kind::Ratio, value, entry));

@@ -4,9 +4,11 @@
 //! build whose handbook holds what was learned, to be estimated anew.
 
 mod estimator;
+mod far;
 mod measure;
 
 pub use estimator::{Scale, chance, usual};
+pub use far::{far, measures};
 
 use crate::build::Build;
 use crate::estimate::{Estimates, estimate};

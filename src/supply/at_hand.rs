@@ -2,7 +2,8 @@
 
 use super::charge::{Blend, Source};
 use crate::build::Build;
-use crate::figure::{Mass, Quantity, Range};
+use crate::estimate::{CrucibleFit, crucible};
+use crate::figure::{Figure, Mass, Quantity, Range};
 use crate::handbook::{Alloy, Composition, Family};
 use crate::manifest::{Id, MadeOf, Metal};
 use rust_decimal::prelude::ToPrimitive;
@@ -21,9 +22,17 @@ pub struct AtHand {
     pub metals: Vec<Id>,
     /// Elements in the metals for which the alloy has no limit.
     pub unlimited: Vec<Id>,
+    /// Metals so rich in magnesium that they may burn as they are added.
+    pub burning: Vec<Id>,
+    /// The crucible for it.
+    pub pot: CrucibleFit,
     /// The question itself.
     pub blend: Blend,
 }
+
+/// A metal with more magnesium than this may burn as it is added: from memory, castings of a few
+/// per cent do not take fire as they are charged, hardeners of a tenth and more can.
+const BURNS: f64 = 0.10;
 
 /// Sets up a charge of so much of an alloy from the metals of the manifest. Where `likely`, every
 /// composition and recovery counts at its middle instead of its worse end.
@@ -49,8 +58,12 @@ pub fn at_hand(build: &Build, alloy: &str, mass: Mass, likely: bool) -> Result<A
     let kept = |element: &Id| kept(build, alloy.family, element, likely);
     let mut sources = Vec::new();
     let mut unlimited = Vec::new();
+    let mut burning = Vec::new();
     for (id, metal) in &build.metals {
         let made_of = made_of(build, id, metal)?;
+        if made_of.iter().any(|(e, share)| **e == *"Mg" && share.high >= BURNS) {
+            burning.push(id.clone());
+        }
         let middle = |r: Range| if likely { Range::exact(r.likely) } else { r };
         let content = elements.iter().map(|element| {
             let share = made_of.iter().find(|(e, _)| e == element);
@@ -86,7 +99,10 @@ pub fn at_hand(build: &Build, alloy: &str, mass: Mass, likely: bool) -> Result<A
     };
     let metals = build.metals.keys().cloned().collect();
     let composition = limits;
-    Ok(AtHand { alloy: alloy.clone(), composition, elements, metals, unlimited, blend })
+    let charge = Figure::counted("charge", mass.si(), "asked for");
+    let (pot, _) = crucible(build, alloy, None, Some(&charge));
+    let alloy = alloy.clone();
+    Ok(AtHand { alloy, composition, elements, metals, unlimited, burning, pot, blend })
 }
 
 /// Share of an element that stays in the melt.

@@ -2,7 +2,7 @@
 
 use super::report::figures::plain;
 use crate::build::Build;
-use crate::handbook::{Alloy, Family};
+use crate::handbook::{Alloy, Caution, Family};
 use serde::Serialize;
 
 /// A danger and its habit.
@@ -19,7 +19,7 @@ pub struct CautionView {
 }
 
 /// The sentence that every habit of the handbook ends with; a page says it once, first.
-const DEFERS: &str = "Local codes, the maker's sheet and licensed trades come first.";
+pub(super) const DEFERS: &str = "Local codes, the maker's sheet and licensed trades come first.";
 
 /// Copper alloys of the handbook that hold no lead worth a warning.
 const UNLEADED: [&str; 3] = ["C905", "C873", "C954"];
@@ -38,11 +38,19 @@ pub(super) fn cautions(build: &Build, alloys: &[&Alloy]) -> Vec<CautionView> {
         "magnesium" => family(Family::Aluminium) || family(Family::Zinc),
         _ => true,
     };
-    let view = |c: &crate::handbook::Caution| CautionView {
+    build.handbook.cautions.iter().filter(|c| concerns(&c.id)).map(view).collect()
+}
+
+/// One danger of the handbook by its id.
+pub(super) fn caution(build: &Build, id: &str) -> Option<CautionView> {
+    build.handbook.cautions.iter().find(|c| *c.id == *id).map(view)
+}
+
+fn view(c: &Caution) -> CautionView {
+    CautionView {
         id: plain(&c.id),
         title: plain(&c.title),
         says: plain(&c.says),
         habit: plain(c.habit.trim().trim_end_matches(DEFERS).trim_end()),
-    };
-    build.handbook.cautions.iter().filter(|c| concerns(&c.id)).map(view).collect()
+    }
 }

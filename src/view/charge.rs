@@ -1,8 +1,10 @@
 //! A charge made up from the metals at hand.
 
 use super::Head;
+use super::cautions::{CautionView, DEFERS, caution};
 use super::text::{Look, Side, finished};
 use crate::build::Build;
+use crate::estimate::CrucibleFit;
 use crate::figure::{Kind, Range, show};
 use crate::supply::{AtHand, Limit, MadeUp, Outcome};
 use serde::Serialize;
@@ -43,6 +45,10 @@ pub struct ChargeView {
     pub proven: bool,
     /// Elements in the metals for which the standard's limits, as known here, say nothing.
     pub unlimited: Vec<String>,
+    /// The crucible for it, and what of it is lost or left, in words.
+    pub notes: Vec<String>,
+    /// Dangers of what goes in.
+    pub cautions: Vec<CautionView>,
 }
 
 /// A metal of the charge.
@@ -110,7 +116,34 @@ fn words(limit: Limit, at: &AtHand) -> String {
     }
 }
 
+/// The crucible for a charge, in words.
+fn pot(at: &AtHand) -> String {
+    match &at.pot {
+        CrucibleFit::Fits(id) => format!("{id} holds it below its working fill"),
+        CrucibleFit::Lacking(says) => format!("no crucible is large enough: {says}"),
+        CrucibleFit::Unknown(why) => format!("which crucible holds it cannot be told: {why}"),
+    }
+}
+
+/// What melting takes of a charge, in words.
+fn loss(at: &AtHand) -> Option<String> {
+    let loss = at.alloy.melt_loss.as_ref()?.node().range();
+    Some(match loss.is_exact() {
+        true => format!("the melt loss of {} %", percent(loss.likely)),
+        false => format!("the melt loss of {} % ({})", percent(loss.likely), span(loss)),
+    })
+}
+
 impl ChargeView {
+    /// The same for a heat of the plan, which reckons its charge from what its moulds take.
+    pub fn of_heat(mut self, heat: &str, at: &AtHand) -> Self {
+        self.heat = Some(heat.into());
+        let loss = loss(at).unwrap_or_else(|| "no melt loss".into());
+        self.notes =
+            vec![pot(at), format!("{loss} is in it; a heel is not: add what is to be left")];
+        self
+    }
+
     /// Of what came of a blend; none where the solver found no answer.
     pub fn new(build: &Build, at: &AtHand, outcome: &Outcome) -> Option<Self> {
         let (made, broken): (&MadeUp, &[(Limit, f64)]) = match outcome {
@@ -136,6 +169,8 @@ impl ChargeView {
             percent: format!("{:.1} %", kg / all * 100.0),
             price: format!("{:.2}", kg * source.price),
         });
+        let charged = at.metals.iter().zip(&made.amounts).filter(|(_, kg)| **kg > 0.0);
+        let burns = charged.clone().any(|(id, _)| at.burning.contains(id));
         let elements = at.elements.iter().zip(&at.blend.limits).zip(&made.content);
         let elements = elements.map(|((element, (least, most)), content)| ElementRow {
             element: element.to_string(),
@@ -170,6 +205,14 @@ impl ChargeView {
             currency: build.header.currency.to_string(),
             proven: made.proven,
             unlimited: at.unlimited.iter().map(|e| e.to_string()).collect(),
+            notes: vec![
+                pot(at),
+                format!(
+                    "this is what goes into the crucible; less can be poured: {} and the heel that is left come off it",
+                    loss(at).unwrap_or_else(|| "the melt loss".into())
+                ),
+            ],
+            cautions: burns.then(|| caution(build, "magnesium")).flatten().into_iter().collect(),
         })
     }
 
@@ -231,7 +274,11 @@ impl ChargeView {
             );
             say(&mut out, &says);
         }
+        self.notes.iter().for_each(|note| say(&mut out, note));
         say(&mut out, "charge dry, preheated metal only, and know what the scrap is");
+        for c in &self.cautions {
+            say(&mut out, &format!("{}: {} {} {DEFERS}", c.title.to_lowercase(), c.says, c.habit));
+        }
         out
     }
 }

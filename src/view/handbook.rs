@@ -77,7 +77,7 @@ impl HandbookView {
             rows: vec![row(c.rate.node(), units)],
         });
         Self {
-            formulas: formulas::ALL.iter().map(|f| formula(f)).collect(),
+            formulas: formulas::ALL.iter().map(|f| FormulaRow::new(f)).collect(),
             tables: alloys.chain(sands).chain(consumables).collect(),
         }
     }
@@ -131,20 +131,23 @@ impl HandbookView {
     }
 }
 
-fn formula(f: &Formula) -> FormulaRow {
-    let takes = f.inputs.iter().map(|i| match (i.about, i.words) {
-        ("", []) => format!("{} ({})", i.name, i.kind.words()),
-        ("", words) => format!("{} ({})", i.name, words.join(", ")),
-        (about, _) => format!("{} ({about})", i.name),
-    });
-    FormulaRow {
-        name: f.name,
-        gives: f.gives,
-        says: f.says,
-        takes: takes.collect(),
-        source: f.source,
-        known: f.known.words(),
-        holds: f.holds,
+impl FormulaRow {
+    /// Of a formula.
+    pub fn new(f: &Formula) -> Self {
+        let takes = f.inputs.iter().map(|i| match (i.about, i.words) {
+            ("", []) => format!("{} ({})", i.name, i.kind.words()),
+            ("", words) => format!("{} ({})", i.name, words.join(", ")),
+            (about, _) => format!("{} ({about})", i.name),
+        });
+        Self {
+            name: f.name,
+            gives: f.gives,
+            says: f.says,
+            takes: takes.collect(),
+            source: f.source,
+            known: f.known.words(),
+            holds: f.holds,
+        }
     }
 }
 

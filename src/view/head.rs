@@ -21,7 +21,7 @@ impl Head {
             title: build.header.title.to_string(),
             today: build.today.to_string(),
             pinned: build.header.looked_at == Some(build.today),
-            remarks: build.history.remarks.clone(),
+            remarks: build.history.remarks.iter().map(ToString::to_string).collect(),
         }
     }
 

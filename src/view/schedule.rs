@@ -175,6 +175,16 @@ pub struct JobView {
     pub waited_job: Option<usize>,
 }
 
+/// A job and why it is not done earlier.
+#[derive(Debug, Serialize)]
+pub struct WhyRow<'a> {
+    /// The job.
+    #[serde(flatten)]
+    pub job: &'a JobView,
+    /// Why, in words.
+    pub because: String,
+}
+
 fn stamp(at: NaiveDateTime) -> String {
     at.format("%Y-%m-%dT%H:%M").to_string()
 }
@@ -509,9 +519,7 @@ impl ScheduleView {
     /// Why a job is not done earlier, link by link back to today.
     pub fn why_text(&self, look: &Look, job: usize) -> String {
         let mut out = String::new();
-        let mut next = Some(job);
-        let mut seen = Vec::new();
-        while let Some(n) = next {
+        for n in self.chain(job) {
             let job = &self.jobs[n];
             let name = format!("{} {}", job.on, job.step);
             let span = if job.start == job.end || day(&job.start) == day(&job.end) {
@@ -522,8 +530,6 @@ impl ScheduleView {
             let says = format!("{name}, {span}: {}", self.because(n));
             out += &look.wrapped(&says, 2);
             out.push('\n');
-            seen.push(n);
-            next = job.waited_job.filter(|n| !seen.contains(n));
         }
         let last = &self.jobs[job];
         let slack = match last.slack {
@@ -534,6 +540,22 @@ impl ScheduleView {
             }
         };
         out + &format!("{slack}\n")
+    }
+
+    /// A job and each one that the job before it waited for, as rows.
+    pub fn why(&self, job: usize) -> Vec<WhyRow<'_>> {
+        let row = |n: usize| WhyRow { because: self.because(n), job: &self.jobs[n] };
+        self.chain(job).into_iter().map(row).collect()
+    }
+
+    fn chain(&self, job: usize) -> Vec<usize> {
+        let mut seen = vec![job];
+        let mut last = job;
+        while let Some(n) = self.jobs[last].waited_job.filter(|n| !seen.contains(n)) {
+            seen.push(n);
+            last = n;
+        }
+        seen
     }
 
     fn because(&self, n: usize) -> String {

@@ -18,6 +18,8 @@ pub struct SupposeView {
     pub supposed: Vec<String>,
     /// Rows: what, now, supposed, difference.
     pub rows: Vec<SupposeRow>,
+    /// Whether the plan stays as it is, job by job.
+    pub changes_nothing: bool,
     /// What cannot be planned if it is so.
     pub missing: Vec<String>,
 }
@@ -93,7 +95,11 @@ impl SupposeView {
             };
             row(name, show(Kind::Mass, a, units), show(Kind::Mass, b, units), difference);
         }
-        Self { head: Head::new(now.build), supposed, rows, missing: then.schedule.missing.clone() }
+        let missing = then.schedule.missing.clone();
+        let changes_nothing = rows.iter().all(|r| r.now == r.supposed)
+            && same_jobs(now.schedule, then.schedule)
+            && missing == now.schedule.missing;
+        Self { head: Head::new(now.build), supposed, rows, changes_nothing, missing }
     }
 
     /// As text.
@@ -115,12 +121,24 @@ impl SupposeView {
             ]);
         }
         out += &finished(&table);
+        if self.changes_nothing {
+            out += "\nthis changes nothing: each piece of work stays where it is\n";
+        }
         for says in &self.missing {
             out += &look.wrapped(&format!("not planned: {says}"), 2);
             out.push('\n');
         }
         out
     }
+}
+
+/// Whether two plans do the same work at the same times.
+fn same_jobs(a: &Schedule, b: &Schedule) -> bool {
+    let times = |s: &Schedule| s.jobs.iter().map(|j| (j.subject, j.step, j.start, j.end)).collect();
+    let (mut a, mut b): (Vec<_>, Vec<_>) = (times(a), times(b));
+    a.sort_by_key(|j| (j.2, j.3));
+    b.sort_by_key(|j| (j.2, j.3));
+    a == b
 }
 
 /// What each change would gain.

@@ -312,7 +312,7 @@ fn shaken_out(build: &Build) -> Asked<Event> {
 /// Moulds with castings that are not decided yet: mould, part, pieces.
 fn uninspected(build: &Build) -> Vec<(String, usize, u32)> {
     let mut out = Vec::new();
-    for attempt in build.history.attempts.values().filter(|a| a.poured.is_some()) {
+    for attempt in build.history.attempts.values().filter(|a| a.shaken_out.is_some()) {
         for (part, cast) in &attempt.castings {
             let seen: i64 = attempt
                 .findings
@@ -388,6 +388,7 @@ fn inspected(build: &Build) -> Asked<Event> {
 }
 
 fn step_done(all: &Loaded) -> Asked<Event> {
+    use crate::manifest::Step;
     use crate::plan::Subject;
     let build = &all.build;
     // What is free to be done comes first, the most urgent at the top.
@@ -395,7 +396,12 @@ fn step_done(all: &Loaded) -> Asked<Event> {
     let tasks = &all.plan.tasks;
     let rest = (0..tasks.len()).filter(|n| !tasks[*n].done);
     for number in all.plan.ready.iter().copied().chain(rest) {
-        if let Subject::Part(part) = tasks[number].subject {
+        // What is done to a mould is logged of the mould.
+        let of_mould =
+            matches!(tasks[number].step, Step::Ram | Step::Pour | Step::ShakeOut | Step::Inspect);
+        if let Subject::Part(part) = tasks[number].subject
+            && !of_mould
+        {
             let pair = (build.parts[part].id().to_string(), tasks[number].step.word().to_owned());
             if !open.contains(&pair) {
                 open.push(pair);

@@ -1,7 +1,7 @@
 mod ask;
 mod fields;
 
-use super::{Common, Done, Stop, load};
+use super::{Common, Done, Stop, json, load, notes, terminal};
 use crate::JOURNAL;
 use crate::journal::{appended, fresh_id, hold};
 use crate::view::entry::entry_text;
@@ -42,6 +42,9 @@ pub struct Args {
 #[derive(Debug, Subcommand)]
 enum Event {
     /// A mould was rammed
+    #[command(
+        override_usage = "pourwright log rammed [OPTIONS] --mould <MOULD> --pattern <PATTERN>\n       --casting <PART=COUNT>"
+    )]
     Rammed {
         /// Name of the mould, such as M7
         #[arg(long)]
@@ -63,6 +66,9 @@ enum Event {
         moisture: Option<String>,
     },
     /// A heat was melted and poured
+    #[command(
+        override_usage = "pourwright log poured --heat <HEAT> --alloy <ALLOY> --mould <MOULD>\n       [OPTIONS]"
+    )]
     Poured {
         /// Name of the heat, such as H3
         #[arg(long)]
@@ -117,6 +123,9 @@ enum Event {
         mass: Option<String>,
     },
     /// Castings were inspected
+    #[command(
+        override_usage = "pourwright log inspected [OPTIONS] --mould <MOULD> --part <PART>\n       --disposition <DISPOSITION>"
+    )]
     Inspected {
         /// The mould they came from
         #[arg(long)]
@@ -225,6 +234,17 @@ enum Event {
     },
 }
 
+/// What came of it.
+#[derive(serde::Serialize)]
+struct Logged {
+    /// The entry as it stands in the journal.
+    entry: String,
+    /// Whether it was written.
+    written: bool,
+    /// What is odd about it.
+    notes: Vec<String>,
+}
+
 /// `log`: one entry, checked before it is appended.
 pub fn run(common: &Common, args: &Args) -> Done {
     let now = chrono::Local::now().naive_local();
@@ -234,28 +254,47 @@ pub fn run(common: &Common, args: &Args) -> Done {
     };
     let Some(event) = &args.event else { return asked(common, args, at) };
     let entry = entry(event, args, at)?;
-    if args.try_out {
+    let notes = if args.try_out {
         let (manifest, journal) = load::files(common)?;
-        fits(common, &manifest, &journal, &entry)?;
-        return Ok(format!("{entry}(not written)\n"));
+        let notes = fits(common, &manifest, &journal, &entry)?;
+        tell(common, &notes);
+        notes
+    } else {
+        write(common, &entry, &[])?
+    };
+    let logged = Logged { entry, written: !args.try_out, notes };
+    if common.json {
+        return json(&logged);
     }
-    write(common, &entry)?;
-    Ok(entry)
+    Ok(logged.entry + if logged.written { "" } else { "(not written)\n" })
 }
 
 /// The entry that is asked for at the terminal, shown before it is written.
 fn asked(common: &Common, args: &Args, at: NaiveDateTime) -> Done {
+    if common.json {
+        let says = "without an event it asks at the terminal, and has no JSON; name the event";
+        return Err(Stop::Usage(says.into()));
+    }
     let all = load::planned(common, None)?;
     let (event, at) = ask::event(&all, args.at.is_none().then_some(at), at)?;
     let entry = entry(&event, args, at)?;
     let (manifest, journal) = load::files(common)?;
-    fits(common, &manifest, &journal, &entry)?;
+    let notes = fits(common, &manifest, &journal, &entry)?;
     eprint!("\n{entry}\n");
+    tell(common, &notes);
     if args.try_out || !ask::agreed()? {
         return Ok("nothing was written\n".into());
     }
-    write(common, &entry)?;
+    write(common, &entry, &notes)?;
     Ok("written\n".into())
+}
+
+/// Points out what is odd.
+fn tell(common: &Common, notes: &[String]) {
+    let look = terminal::look(common);
+    for says in notes {
+        eprintln!("{}", look.wrapped(&format!("note: {says}"), 6));
+    }
 }
 
 /// An event as the text of an entry.
@@ -267,8 +306,9 @@ fn entry(event: &Event, args: &Args, at: NaiveDateTime) -> Result<String, Stop> 
 }
 
 /// Appends an entry to the journal that it was checked against: the lock is held from the one to
-/// the other, so that of two entries that exclude each other only one gets in.
-fn write(common: &Common, entry: &str) -> Result<(), Stop> {
+/// the other, so that of two entries that exclude each other only one gets in. Gives what is odd
+/// about it, and tells what was not told before.
+fn write(common: &Common, entry: &str, told: &[String]) -> Result<Vec<String>, Stop> {
     let path = common.build.join(JOURNAL);
     let failed = |e| Stop::Fault(format!("{}: {e}", path.display()));
     let manifest = load::manifest(common)?;
@@ -278,18 +318,33 @@ fn write(common: &Common, entry: &str) -> Result<(), Stop> {
     }
     let mut held = hold(&path).map_err(failed)?;
     let journal = held.bytes(MAX_BYTES as u64 + 1).map_err(failed)?;
-    fits(common, &manifest, &journal, entry)?;
-    held.append(entry).map_err(failed)
+    let notes = fits(common, &manifest, &journal, entry)?;
+    let new: Vec<String> = notes.iter().filter(|n| !told.contains(n)).cloned().collect();
+    tell(common, &new);
+    held.append(entry).map_err(failed)?;
+    Ok(notes)
 }
 
-/// Whether the build has no fault with this entry appended.
-fn fits(common: &Common, manifest: &[u8], journal: &[u8], entry: &str) -> Result<(), Stop> {
+/// Whether the build has no fault with this entry appended; gives what is odd about the entry.
+fn fits(
+    common: &Common,
+    manifest: &[u8],
+    journal: &[u8],
+    entry: &str,
+) -> Result<Vec<String>, Stop> {
     let with = appended(journal, entry);
-    let Err(after) = load::read(common, manifest.to_vec(), with) else { return Ok(()) };
-    // Faults that were there before the entry are not the entry's.
-    load::read(common, manifest.to_vec(), journal.to_vec())
-        .map_err(|before| Stop::Fault(load::faults(&before)))?;
-    Err(Stop::Fault(format!("{}\n\nnothing was written", load::faults(&after))))
+    match load::read(common, manifest.to_vec(), with) {
+        Ok(build) => {
+            let first = journal.split_inclusive(|b| *b == b'\n').count() + 1;
+            Ok(notes::of_new(common, &build, first).into_iter().map(|r| r.says).collect())
+        }
+        Err(after) => {
+            // Faults that were there before the entry are not the entry's.
+            load::read(common, manifest.to_vec(), journal.to_vec())
+                .map_err(|before| Stop::Fault(load::faults(&before)))?;
+            Err(Stop::Fault(format!("{}\n\nnothing was written", load::faults(&after))))
+        }
+    }
 }
 
 fn moment(text: &str) -> Result<NaiveDateTime, Stop> {

@@ -262,7 +262,7 @@ impl ReportView {
             heats: heats::heats(build),
             concessions: parts::findings(build, Disposition::Concession),
             scraps,
-            remarks: build.history.remarks.iter().map(|r| plain(r)).collect(),
+            remarks: build.history.remarks.iter().map(|r| plain(&r.to_string())).collect(),
             cautions: cautions(build, &alloys_of(build)),
             sand_cautions: sand_cautions(build),
             sources: sources.list(),
