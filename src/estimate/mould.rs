@@ -134,7 +134,7 @@ pub(super) fn estimate(
         .as_ref()
         .zip(alloy.melt_loss.as_ref())
         .map(|(p, loss)| metal::charge::figure(p, loss).named("charge for the mould"));
-    let named = all().map(|c| c.casting).find(|c| c.given.crucible.is_some()).unwrap_or(casting);
+    let named = all().find_map(|c| c.casting.given.crucible.as_ref()).map(|named| &named.value);
     let chosen = match &flask {
         FlaskFit::Fits(id) => build.shop.flasks.get(id),
         _ => None,
@@ -173,7 +173,7 @@ pub(super) fn estimate(
             surface: surface.as_ref(),
         },
     );
-    let (crucible, crucible_holds) = crucible(build, named, charge.as_ref());
+    let (crucible, crucible_holds) = crucible(build, alloy, named, charge.as_ref());
     let crucible_full = match (&crucible, &charge) {
         (CrucibleFit::Fits(id), Some(charge)) => build.shop.crucibles.get(id).and_then(|c| {
             Figure::sum("full crucible, without tongs", &[c.mass.clone()?, charge.clone()])
@@ -344,10 +344,10 @@ fn flask_volume(flask: &Flask) -> Figure<Volume> {
 
 pub(super) fn crucible(
     build: &Build,
-    casting: &Casting,
+    alloy: &Alloy,
+    named: Option<&Id>,
     charge: Option<&Figure<Mass>>,
 ) -> (CrucibleFit, Option<Figure<Mass>>) {
-    let alloy = &casting.alloy;
     let (Some(charge), Some(density)) = (charge, alloy.liquid_density.as_ref()) else {
         return (CrucibleFit::Unknown("the charge is not known"), None);
     };
@@ -359,7 +359,7 @@ pub(super) fn crucible(
         .crucibles
         .iter()
         .filter(|(_, c)| c.family.is_none_or(|f| f == alloy.family))
-        .filter(|(id, _)| casting.given.crucible.as_ref().is_none_or(|named| named.value == **id))
+        .filter(|(id, _)| named.is_none_or(|named| *named == **id))
         .map(|(id, c)| (id, metal::fill_mass::figure(&c.holds, &c.working_fill, density)))
         .collect();
     holding.sort_by(|a, b| a.1.si().total_cmp(&b.1.si()));

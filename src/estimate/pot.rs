@@ -4,12 +4,12 @@ use super::handling::{self, HandlingEstimate};
 use super::mould::{self, CrucibleFit};
 use crate::build::{Build, Casting};
 use crate::figure::{Figure, Mass, System};
-use crate::manifest::Crucible;
+use crate::manifest::{Crucible, Id};
 
 /// The pot for a charge, and what it is to lift.
 #[derive(Debug, Clone)]
 pub struct Pot {
-    /// The smallest that holds the charge below its working fill.
+    /// The one that holds the charge below its working fill.
     pub crucible: CrucibleFit,
     /// What that one holds at its working fill.
     pub holds: Option<Figure<Mass>>,
@@ -36,9 +36,14 @@ pub fn people_for(index: f64) -> u32 {
     }
 }
 
-/// The pot for a charge of this casting's alloy.
-pub fn pot(build: &Build, casting: &Casting, charge: Option<&Figure<Mass>>) -> Pot {
-    let (crucible, holds) = mould::crucible(build, casting, charge);
+/// The pot for a charge of this casting's alloy: the one that the plan lights, where it lights
+/// one; else the smallest that holds it.
+pub fn pot(build: &Build, casting: &Casting, lit: &[Id], charge: Option<&Figure<Mass>>) -> Pot {
+    let named = match lit {
+        [one] => Some(one),
+        _ => casting.given.crucible.as_ref().map(|named| &named.value),
+    };
+    let (crucible, holds) = mould::crucible(build, &casting.alloy, named, charge);
     let given = match &crucible {
         CrucibleFit::Fits(id) => build.shop.crucibles.get(id),
         _ => None,

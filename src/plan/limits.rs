@@ -83,7 +83,7 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
     if moulds.iter().any(|m| Some(m.alloy) != alloy) {
         return false;
     }
-    if work.pots_for(&moulds, limits.from_two).is_none() {
+    if work.pots_for(&moulds, limits.from_two).is_empty() {
         return false;
     }
     let waits = |n: usize| {

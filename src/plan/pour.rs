@@ -79,7 +79,7 @@ impl Pour {
             name: Some(heat.name.clone()),
             alloy: casting.alloy.clone(),
             crucibles: heat.crucibles.clone(),
-            pot: pot(build, casting, charge.as_ref()),
+            pot: pot(build, casting, &heat.crucibles, charge.as_ref()),
             furnace: Some(heat.furnace.clone()),
             times: Some([heat.lit, heat.pour, heat.over]),
             poured: all("metal poured", moulds.iter().map(|m| m.poured.clone())),
@@ -92,10 +92,7 @@ impl Pour {
     /// poured from one crucible that is known.
     pub fn fill(&self) -> Option<Figure<Ratio>> {
         let (charge, holds) = (self.charge.as_ref()?, self.pot.holds.as_ref()?);
-        // The pot that was reckoned with must be the one that the plan lights.
-        let lit = |id: &Id| self.crucibles.len() == 1 && self.crucibles[0] == *id;
-        let CrucibleFit::Fits(id) = &self.pot.crucible else { return None };
-        if !lit(id) || holds.si() <= 0.0 {
+        if !matches!(self.pot.crucible, CrucibleFit::Fits(_)) || holds.si() <= 0.0 {
             return None;
         }
         let range = charge.node().range().map(|kg| kg / holds.si());
@@ -141,7 +138,7 @@ impl Pour {
         });
         let moulds: Vec<PourMould> = moulds.collect();
         let charge = all("charge", moulds.iter().map(|m| m.charge.clone()));
-        let pot = pot(build, first, charge.as_ref());
+        let pot = pot(build, first, &[], charge.as_ref());
         Ok(Self {
             name: None,
             alloy: first.alloy.clone(),

@@ -231,12 +231,15 @@ pub(super) fn schedule(
         let charge = Figure::sum("charge of the heat", &charges);
         let casting =
             heat.moulds.first().and_then(|m| build.parts[work.moulds[*m].part].casting.as_ref());
-        let people =
-            casting.and_then(|c| estimate::pot(build, c, charge.as_ref()).handling.crucible_people);
+        let crucibles: Vec<Id> = heat.pots.iter().filter_map(pot).collect();
+        let people = casting.and_then(|c| {
+            let pot = estimate::pot(build, c, &crucibles, charge.as_ref());
+            pot.handling.crucible_people
+        });
         heats.push(PlannedHeat {
             name: name.into(),
             alloy: work.alloys[alloy].clone(),
-            crucibles: heat.pots.iter().filter_map(pot).collect(),
+            crucibles,
             furnace: furnace.unwrap_or_default(),
             lit: clock(heat.lit),
             pour: clock(heat.pour),

@@ -4,6 +4,7 @@ use super::builds::{read, told};
 use super::checker::broken;
 use pourwright::build::Build;
 use pourwright::figure::{Because, Figure, Quantity, Range};
+use pourwright::manifest::Crucible;
 use pourwright::plan::Aim;
 use serde_json::{Value, json};
 
@@ -209,6 +210,12 @@ const BREAKS: &[Break] = &[
         pot.holds = figure(4e-4);
     }),
     ("crucible", |_, plan| heat(plan, "bed")["crucibles"] = json!(["grey", "brown"])),
+    ("larger", |build, _| {
+        // A smaller crucible that would do, and is free.
+        let grey = build.shop.crucibles["grey"].clone();
+        let small = Crucible { holds: figure(grey.holds.si() * 0.99), ..grey };
+        build.shop.crucibles.insert("little".into(), small);
+    }),
     ("one alloy", |_, plan| heat(plan, "nut")["alloy"] = "A356".into()),
     ("one heat", |_, plan| {
         // A mould that is poured from no heat.

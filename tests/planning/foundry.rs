@@ -2,7 +2,8 @@
 
 use super::checker::{A_DAY, Check, minutes};
 use super::told::{Heat, Job, Mould, day};
-use pourwright::manifest::StepGiven;
+use pourwright::build::Casting;
+use pourwright::manifest::{Crucible, StepGiven};
 use std::collections::{BTreeMap, BTreeSet};
 
 impl Check<'_> {
@@ -186,11 +187,47 @@ impl Check<'_> {
             self.must(charge <= holds + 1e-6, || {
                 format!("working fill: {} charges {charge:.3} kg, {holds:.3} fit", heat.name)
             });
+            if let [lit] = &heat.crucibles[..] {
+                self.no_larger_than_needed(i, lit, &castings, charge);
+            }
             let two = self.build.shop.pours_from_two && heat.moulds.len() == 1;
             let distinct: BTreeSet<&String> = heat.crucibles.iter().collect();
             let many = heat.crucibles.len();
             self.must(distinct.len() == many && (many == 1 || (many == 2 && two)), || {
                 format!("crucible: {} takes {many}", heat.name)
+            });
+        }
+    }
+
+    /// A crucible of a heat is the least that holds the charge, unless those are in another heat.
+    /// One that is larger is filled to a quarter at the least: a rule of the planner's own.
+    fn no_larger_than_needed(&mut self, i: usize, lit: &str, castings: &[Casting], charge: f64) {
+        let density = castings.first().and_then(|c| c.alloy.liquid_density.as_ref());
+        let density = density.map_or(0.0, |d| d.si());
+        let heats = self.told.heats.clone();
+        let heat = &heats[i];
+        let may = |name: &str, pot: &Crucible| {
+            castings.iter().all(|c| {
+                pot.family.is_none_or(|f| f == c.alloy.family)
+                    && c.given.crucible.as_ref().is_none_or(|a| *a.value == *name)
+            })
+        };
+        let pots = self.build.shop.crucibles.clone();
+        let holds = |pot: &Crucible| pot.holds.si() * pot.working_fill.si() * density;
+        let Some(mine) = pots.get(lit).map(holds) else { return };
+        for (name, _) in
+            pots.iter().filter(|(n, p)| may(n, p) && holds(p) >= charge && holds(p) < mine - 1e-9)
+        {
+            let beside = |o: &&Heat| o.name != heat.name && o.lit < heat.over && heat.lit < o.over;
+            let taken =
+                heats.iter().filter(beside).any(|o| o.crucibles.contains(&name.to_string()));
+            self.must(taken, || format!("larger: {} takes {lit}, {name} is free", heat.name));
+            self.must(charge >= mine / 4.0 - 1e-9, || {
+                format!(
+                    "larger: {} fills {lit} to {:.2} of its working fill",
+                    heat.name,
+                    charge / mine
+                )
             });
         }
     }

@@ -9,5 +9,6 @@ mod common;
 mod foundry;
 mod grouping;
 mod lacking;
+mod pots;
 mod rules;
 mod told;
