@@ -11,4 +11,5 @@ mod grouping;
 mod lacking;
 mod pots;
 mod rules;
+mod standing;
 mod told;
