@@ -4,7 +4,8 @@
 use chrono::{NaiveDate, NaiveDateTime};
 use pourwright::build::Build;
 use pourwright::estimate::Estimates;
-use pourwright::plan::{Plan, PlannedHeat, PlannedMould, Pour};
+use pourwright::figure::Figure;
+use pourwright::plan::{Heel, Plan, PlannedHeat, PlannedMould, Pour};
 use pourwright::supply::Bill;
 use pourwright::supply::{Wish, purchases};
 use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
@@ -390,7 +391,8 @@ fn scheduled(made: &mut Made) {
         pour: at(15),
         over: at(16),
         moulds: vec![1, 0],
-        charge: pourwright::figure::Figure::sum("charge", &charges),
+        charge: Figure::sum("charge", &charges),
+        heels: Vec::new(),
         people: None,
     }];
     made.plan.schedule.moulds = moulds;
@@ -415,6 +417,49 @@ fn a_planned_heat_has_its_sheet() {
     assert!(wall.contains("H12") && wall.contains("2026-07-11"));
     let Some((pages, _, _)) = printed("the build on one page as PDF", &wall) else { return };
     assert_eq!(pages, 1);
+}
+
+#[test]
+fn the_heel_is_told_where_it_is_left_and_where_it_is_charged() {
+    let mut made = folder("demo");
+    scheduled(&mut made);
+    let estimate = made.estimates.castings[made.part("tool-slide")].as_ref();
+    let left = estimate.and_then(|e| e.rough_mass.clone()).expect("any mass");
+    let kept = |from: Option<&str>, to: Option<&str>| Heel {
+        crucible: "zinc-pot".into(),
+        left: left.clone(),
+        from: from.map(Into::into),
+        to: to.map(Into::into),
+    };
+    for (heel, words, asks) in [
+        (
+            kept(None, Some("H13")),
+            ["of the charge is heel", "on the fire, molten, for <bdi>H13</bdi>"],
+            "left in the pot",
+        ),
+        (
+            kept(Some("H11"), None),
+            [
+                "molten from <bdi>H11</bdi>: write it down with the returns",
+                "pigged while it is hot",
+            ],
+            "left in the pot, pigged",
+        ),
+    ] {
+        made.plan.schedule.heats[0].heels = vec![heel];
+        let pour = Pour::planned(&made.build, &made.plan.schedule, "H12").expect("a heat");
+        let sheet = HeatSheet::new(&made.build, &made.estimates, &pour, Paper::A4);
+        let ask = sheet.asks.iter().find(|a| a.option == "heel").expect("a blank");
+        assert_eq!(ask.says, asks);
+        let html = sheet.html().expect("a page");
+        for word in words {
+            assert!(html.contains(word), "`{word}`");
+        }
+        let name = "a pour sheet with a heel as PDF";
+        let Some((pages, _, texts)) = printed(name, &html) else { continue };
+        assert_eq!(pages, 2, "both sides of one sheet");
+        assert!(texts.concat().contains("of heel"), "{texts:?}");
+    }
 }
 
 #[test]

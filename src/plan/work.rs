@@ -68,7 +68,8 @@ pub struct Mould {
     pub figures: [Option<Figure<Mass>>; 3],
     /// Alloy, by index in `Work::alloys`.
     pub alloy: usize,
-    /// Crucibles that may melt it, and what each holds of it at working fill, kg, least first.
+    /// Crucibles that may melt it, and what each holds of it at working fill beside its heel, kg,
+    /// least first.
     pub pots: Vec<(usize, f64)>,
     /// Minutes it may stand between ramming and pouring; none: poured the same day.
     pub stands: Option<Minute>,
@@ -404,7 +405,11 @@ impl Maker<'_> {
                 && named.is_none_or(|n| n.value == **id)
         });
         let mut pots: Vec<(usize, f64)> = pots
-            .map(|(i, (_, c))| (i, fill_mass::figure(&c.holds, &c.working_fill, density).si()))
+            .map(|(i, (_, c))| {
+                let heel = c.heel.as_ref().map_or(0.0, Figure::si);
+                (i, fill_mass::figure(&c.holds, &c.working_fill, density).si() - heel)
+            })
+            .filter(|(_, room)| *room > 0.0)
             .collect();
         pots.sort_by(|a, b| a.1.total_cmp(&b.1));
         pots

@@ -21,7 +21,7 @@ shop:
     drum: {fuel: propane, efficiency: 10 %, warm-up: 30 min, heats-per-session: 2}
     pit: {fuel: propane, efficiency: 10 %, warm-up: 60 min, heats-per-session: 1}
   crucibles:
-    grey: {holds: 3 L, working-fill: 80 %, family: aluminium, mass: 9 kg}
+    grey: {holds: 3 L, working-fill: 80 %, family: aluminium, mass: 9 kg, heel: 200 g}
     brown: {holds: 1 L, working-fill: 80 %, family: copper}
   flasks:
     small: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}
@@ -210,6 +210,18 @@ const BREAKS: &[Break] = &[
         pot.holds = figure(4e-4);
     }),
     ("crucible", |_, plan| heat(plan, "bed")["crucibles"] = json!(["grey", "brown"])),
+    ("working fill", |build, _| {
+        let pot = build.shop.crucibles.get_mut("grey").expect("a crucible");
+        pot.heel = Some(figure(5.0));
+    }),
+    ("heel", |_, plan| {
+        // A heel that is not in the pot.
+        heat(plan, "bed")["heels"][0]["from"] = "H9".into();
+    }),
+    ("charge", |_, plan| {
+        let kg = heat(plan, "bed")["charge"]["value"].as_f64().expect("kg");
+        heat(plan, "bed")["charge"]["value"] = (kg + 0.2).into();
+    }),
     ("larger", |build, _| {
         // A smaller crucible that would do, and is free.
         let grey = build.shop.crucibles["grey"].clone();

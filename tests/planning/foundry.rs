@@ -184,11 +184,16 @@ impl Check<'_> {
                 None => self.told.charge.get(&lots[0].0).copied().unwrap_or(0.0),
             };
             let charge: f64 = inside.iter().map(of).sum();
+            let heel = self.heels(heat, &heats[..i], &heats[i + 1..]);
+            self.must((heat.charge - charge - heel.1).abs() < 1e-6, || {
+                format!("charge: {} charges {:.3} kg", heat.name, heat.charge)
+            });
+            let charge = charge + heel.0;
             self.must(charge <= holds + 1e-6, || {
                 format!("working fill: {} charges {charge:.3} kg, {holds:.3} fit", heat.name)
             });
             if let [lit] = &heat.crucibles[..] {
-                self.no_larger_than_needed(i, lit, &castings, charge);
+                self.no_larger_than_needed(i, lit, &castings, charge - heel.0);
             }
             let two = self.build.shop.pours_from_two && heat.moulds.len() == 1;
             let distinct: BTreeSet<&String> = heat.crucibles.iter().collect();
@@ -197,6 +202,30 @@ impl Check<'_> {
                 format!("crucible: {} takes {many}", heat.name)
             });
         }
+    }
+
+    /// What is left in the pots of a heat, and what of it must be charged, kg: a heel stays in the
+    /// pot for the next heat in it, if that is of the same alloy, furnace and day.
+    fn heels(&mut self, heat: &Heat, before: &[Heat], after: &[Heat]) -> (f64, f64) {
+        let shop = &self.build.shop;
+        let kept = |name: &str| shop.crucibles.get(name)?.heel.as_ref().map(|h| h.si());
+        let stays = |a: &Heat, b: &Heat| {
+            a.alloy == b.alloy && a.furnace == b.furnace && day(a.lit) == day(b.lit)
+        };
+        let mut expected = Vec::new();
+        let (mut all, mut fresh) = (0.0, 0.0);
+        for pot in &heat.crucibles {
+            let Some(left) = kept(pot) else { continue };
+            let of_pot = |h: &&Heat| h.crucibles.contains(pot);
+            let last = before.iter().rev().find(of_pot).filter(|b| stays(b, heat));
+            let next = after.iter().find(of_pot).filter(|n| stays(heat, n));
+            all += left;
+            fresh += if last.is_none() { left } else { 0.0 };
+            let name = |h: Option<&Heat>| h.map(|h| h.name.clone());
+            expected.push((pot.clone(), left, name(last), name(next)));
+        }
+        self.must(heat.heels == expected, || format!("heel: {} has {:?}", heat.name, heat.heels));
+        (all, fresh)
     }
 
     /// A crucible of a heat is the least that holds the charge, unless those are in another heat.
@@ -213,7 +242,10 @@ impl Check<'_> {
             })
         };
         let pots = self.build.shop.crucibles.clone();
-        let holds = |pot: &Crucible| pot.holds.si() * pot.working_fill.si() * density;
+        let holds = |pot: &Crucible| {
+            let heel = pot.heel.as_ref().map_or(0.0, |heel| heel.si());
+            pot.holds.si() * pot.working_fill.si() * density - heel
+        };
         let Some(mine) = pots.get(lit).map(holds) else { return };
         for (name, _) in
             pots.iter().filter(|(n, p)| may(n, p) && holds(p) >= charge && holds(p) < mine - 1e-9)

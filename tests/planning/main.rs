@@ -8,6 +8,7 @@ mod checker;
 mod common;
 mod foundry;
 mod grouping;
+mod heel;
 mod lacking;
 mod pots;
 mod rules;
