@@ -6,7 +6,7 @@ use pourwright::estimate::{Estimates, estimate};
 use pourwright::figure::{Because, Figure, Mass, Range};
 use pourwright::manifest::Step;
 use pourwright::plan::{
-    Aim, Budget, Job, Looking, PlannedHeat, PlannedMould, Schedule, Subject, Waited,
+    Aim, Budget, Heel, Job, Looking, PlannedHeat, PlannedMould, Schedule, Subject, Waited,
 };
 use pourwright::supply::{Bill, End, Gates, StockWalk, Wish, bill, purchases, walk};
 use proptest::prelude::*;
@@ -70,6 +70,7 @@ fn heat(n: usize, alloy: &str, on: u64, moulds: Vec<usize>, charge: f64) -> Plan
         over: at(on, 12),
         moulds,
         charge: kg(charge),
+        heels: Vec::new(),
         people: None,
     }
 }
@@ -165,6 +166,39 @@ fn two_heats_by_hand() {
     assert!(lean <= 11.63 && 11.63 <= hungry);
     // The day the second heat runs short when only the first is bought for.
     assert_eq!(flow.likely.stocks["A356"].runs_short(6.0), Some(day(12)));
+}
+
+#[test]
+fn heels_by_hand() {
+    let build = read(SMALL);
+    let estimates = estimate(&build);
+    let bill = |heels: [(Option<&str>, Option<&str>); 2]| {
+        let mut plan = two_heats();
+        for (heat, (from, to)) in plan.heats.iter_mut().zip(heels) {
+            let left = kg(2.0).expect("a mass");
+            heat.heels = vec![pot_heel(left, from, to)];
+            heat.charge = kg(if from.is_some() { 10.0 } else { 12.0 });
+        }
+        bill(&build, &estimates, &plan)
+    };
+    // Pigged: 12 kg in, 9.6 poured, 2 left, 0.4 lost. Then 4.37 kg of gates and 2 kg of heel are
+    // back, and half of 12 kg may be returns: 6 kg. Ingot: 12 + 6 = 18 kg, 4 kg are there.
+    let pigged = bill([(None, None), (None, None)]);
+    near(line(&pigged, "A356").buy.as_ref().expect("to buy").si(), 14.0);
+    let walk = &pigged.flow.as_ref().expect("a walk").likely.stocks["A356"];
+    near(walk.melted_again, 6.0);
+    let last = walk.points.last().expect("an end").1;
+    near(last.returns, 0.37 + 2.0 + 4.37);
+    near(last.lost, 0.4 + 0.4 + 2.0 * 0.05 * 4.6);
+    balances(walk);
+    // Kept: the second heat charges 10 kg, 4.37 of them gates. Ingot: 12 + 5.63 = 17.63 kg.
+    let kept = bill([(None, Some("H2")), (Some("H1"), None)]);
+    near(line(&kept, "A356").buy.as_ref().expect("to buy").si(), 13.63);
+    let walk = &kept.flow.as_ref().expect("a walk").likely.stocks["A356"];
+    let between = walk.points.iter().rfind(|(when, _)| *when < at(12, 0)).expect("a point");
+    near(between.1.in_moulds, 2.0);
+    near(walk.points.last().expect("an end").1.returns, 2.0 + 4.37);
+    balances(walk);
 }
 
 #[test]
@@ -505,6 +539,7 @@ impl Case {
                     None => {
                         let mut planned = heat(at_heat, alloy, on, vec![n], 0.0);
                         planned.charge = None;
+                        planned.heels = self.heel(part);
                         schedule.heats.push(planned);
                     }
                 }
@@ -512,8 +547,30 @@ impl Case {
             }
             schedule.jobs.push(Job { subject: Subject::Part(part), ..job(Step::Core, 0) });
         }
+        // Some stay in the pot for the next heat that leaves as much.
+        let mut order: Vec<usize> = (0..schedule.heats.len()).collect();
+        order.sort_by_key(|h| schedule.heats[*h].lit);
+        for pair in order.windows(2) {
+            let (a, b) = (schedule.heats[pair[0]].clone(), schedule.heats[pair[1]].clone());
+            let left = |h: &PlannedHeat| h.heels.first().map(|heel| heel.left.si());
+            if a.alloy == b.alloy && left(&a).is_some() && left(&a) == left(&b) {
+                schedule.heats[pair[0]].heels[0].to = Some(b.name);
+                schedule.heats[pair[1]].heels[0].from = Some(a.name);
+            }
+        }
         schedule
     }
+
+    /// What the heats of a part leave in the pot.
+    fn heel(&self, part: usize) -> Vec<Heel> {
+        let grams = [0.0, 200.0, 700.0][self.casts[part].grams as usize % 3];
+        let left = kg(grams / 1e3).filter(|left| left.si() > 0.0);
+        left.map(|left| pot_heel(left, None, None)).into_iter().collect()
+    }
+}
+
+fn pot_heel(left: Figure<Mass>, from: Option<&str>, to: Option<&str>) -> Heel {
+    Heel { crucible: "pot".into(), left, from: from.map(Into::into), to: to.map(Into::into) }
 }
 
 const GRAM: f64 = 1e-3;

@@ -98,6 +98,7 @@ fn scheduled(mut made: Made) -> Made {
                     over: end,
                     moulds: vec![schedule.moulds.len()],
                     charge: estimate.mould.charge.clone(),
+                    heels: Vec::new(),
                 });
                 schedule.moulds.push(PlannedMould {
                     part,

@@ -4,7 +4,8 @@
 use chrono::{NaiveDate, NaiveDateTime};
 use pourwright::build::Build;
 use pourwright::estimate::Estimates;
-use pourwright::plan::{Plan, PlannedHeat, PlannedMould, Pour};
+use pourwright::figure::Figure;
+use pourwright::plan::{Heel, Plan, PlannedHeat, PlannedMould, Pour};
 use pourwright::supply::Bill;
 use pourwright::supply::{Wish, purchases};
 use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
@@ -22,7 +23,10 @@ struct Made {
 fn folder(name: &str) -> Made {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(name);
     let manifest = fs::read(folder.join(pourwright::MANIFEST)).expect("a manifest");
-    let journal = fs::read(folder.join(pourwright::JOURNAL)).unwrap_or_default();
+    made(manifest, fs::read(folder.join(pourwright::JOURNAL)).unwrap_or_default())
+}
+
+fn made(manifest: Vec<u8>, journal: Vec<u8>) -> Made {
     let clock = NaiveDate::from_ymd_opt(2026, 11, 2).expect("a day");
     let today = pourwright::Today { asked: None, clock };
     let build = pourwright::read(manifest, journal, today).expect("a sound build");
@@ -118,6 +122,73 @@ fn drawings(html: &str) -> Vec<String> {
     found
 }
 
+/// The numbers in the path of a mark.
+fn numbers(path: &str) -> Vec<f64> {
+    let split = path.split(|c: char| !c.is_ascii_digit() && c != '.' && c != '-');
+    split.filter_map(|word| word.parse().ok()).collect()
+}
+
+/// Two patterns that share a flask of 300 x 250 mm.
+const PAIR: &str = "
+build: {title: Pair, begun: 2026-01-10}
+shop:
+  people: {me: {hours: {sat: 7 h}}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, heats-per-session: 2}}
+  crucibles: {grey: {holds: 3 L, working-fill: 80 %, family: aluminium}}
+  flasks: {small: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}
+  sand: {kind: green-sand}
+patterns:
+  gib: {size: 180 x 60 x 30 mm, in-cope: 10 mm, beside: [clapper]}
+  clapper: {size: 90 x 80 x 40 mm, in-cope: 20 mm}
+parts:
+  gib: {casting: {pattern: gib, alloy: A356, volume: 0.2 L}}
+  clapper: {casting: {pattern: clapper, alloy: A356, volume: 0.1 L}}
+";
+
+#[test]
+fn patterns_side_by_side_are_drawn_to_scale() {
+    for clapper in ["clapper", "clapper-of-the-tool-slide"] {
+        let text = PAIR.replace("clapper", clapper);
+        let made = made(text.into_bytes(), Vec::new());
+        let cards = made.cards(&made.castings(), Paper::A4);
+        let shared = made.estimates.shared(&made.build, [0, 1]).expect("a mould of both");
+        for card in &cards.cards {
+            let flask = &card.shared[0];
+            let sketch = flask.sketch.as_ref().expect("a drawing");
+            let (scale, inside) = (f64::from(sketch.scale), numbers(&sketch.marks[0].path));
+            let close = |paper: f64, mm: f64| {
+                assert!((paper * scale - mm).abs() < 0.02 * scale, "{paper} at {scale} is {mm}");
+            };
+            close(inside[2] - inside[0], 300.0);
+            close(inside[5] - inside[3], 250.0);
+            let drawn = sketch.marks.iter().filter(|m| m.of == "pattern");
+            for (mark, lies) in drawn.zip(&shared.places) {
+                let at = numbers(&mark.path);
+                close(at[0] - inside[0], lies.x * 1e3);
+                close(at[1] - inside[1], lies.y * 1e3);
+                close(at[2] - at[0], lies.length * 1e3);
+                close(at[5] - at[3], lies.width * 1e3);
+                for pair in at.chunks(2) {
+                    assert!(pair[0] < sketch.width && pair[1] < sketch.height, "{mark:?}");
+                }
+            }
+            // Both are named, or both have a number, in the drawing and in the list.
+            let words: Vec<&str> = sketch.labels.iter().map(|l| &*l.text).collect();
+            let short = clapper == "clapper";
+            let expected = if short { ["gib", "clapper"] } else { ["1", "2"] };
+            assert_eq!(words[..2], expected);
+            let list: Vec<_> = flask.places.iter().map(|p| (&*p.pattern, p.number)).collect();
+            let number = |n| (!short).then_some(n);
+            assert_eq!(list, [("gib", number(1)), (clapper, number(2))]);
+            assert!(flask.says.contains("25 mm of sand or more"), "{}", flask.says);
+        }
+        let html = cards.html().expect("a page");
+        assert!(drawings(&html).len() == 4);
+        let Some((pages, ..)) = printed("cards of a shared flask as PDF", &html) else { continue };
+        assert_eq!(pages, 2, "a card is one page");
+    }
+}
+
 #[test]
 fn a_sketch_is_to_scale() {
     let made = folder("demo");
@@ -125,10 +196,6 @@ fn a_sketch_is_to_scale() {
     let cards = made.cards(&[base], Paper::A4);
     let sketch = cards.cards[0].sketch.as_ref().expect("a drawing");
     // The first mark is the flask: 580 x 380 mm inside, by the manifest of the demo.
-    let numbers = |path: &str| -> Vec<f64> {
-        let split = path.split(|c: char| !c.is_ascii_digit() && c != '.' && c != '-');
-        split.filter_map(|word| word.parse().ok()).collect()
-    };
     let flask = numbers(&sketch.marks[0].path);
     let scale = f64::from(sketch.scale);
     assert!(((flask[2] - flask[0]) * scale - 580.0).abs() < 0.1 * scale);
@@ -390,7 +457,8 @@ fn scheduled(made: &mut Made) {
         pour: at(15),
         over: at(16),
         moulds: vec![1, 0],
-        charge: pourwright::figure::Figure::sum("charge", &charges),
+        charge: Figure::sum("charge", &charges),
+        heels: Vec::new(),
         people: None,
     }];
     made.plan.schedule.moulds = moulds;
@@ -415,6 +483,49 @@ fn a_planned_heat_has_its_sheet() {
     assert!(wall.contains("H12") && wall.contains("2026-07-11"));
     let Some((pages, _, _)) = printed("the build on one page as PDF", &wall) else { return };
     assert_eq!(pages, 1);
+}
+
+#[test]
+fn the_heel_is_told_where_it_is_left_and_where_it_is_charged() {
+    let mut made = folder("demo");
+    scheduled(&mut made);
+    let estimate = made.estimates.castings[made.part("tool-slide")].as_ref();
+    let left = estimate.and_then(|e| e.rough_mass.clone()).expect("any mass");
+    let kept = |from: Option<&str>, to: Option<&str>| Heel {
+        crucible: "zinc-pot".into(),
+        left: left.clone(),
+        from: from.map(Into::into),
+        to: to.map(Into::into),
+    };
+    for (heel, words, asks) in [
+        (
+            kept(None, Some("H13")),
+            ["of the charge is heel", "on the fire, molten, for <bdi>H13</bdi>"],
+            "left in the pot",
+        ),
+        (
+            kept(Some("H11"), None),
+            [
+                "molten from <bdi>H11</bdi>: write it down with the returns",
+                "pigged while it is hot",
+            ],
+            "left in the pot, pigged",
+        ),
+    ] {
+        made.plan.schedule.heats[0].heels = vec![heel];
+        let pour = Pour::planned(&made.build, &made.plan.schedule, "H12").expect("a heat");
+        let sheet = HeatSheet::new(&made.build, &made.estimates, &pour, Paper::A4);
+        let ask = sheet.asks.iter().find(|a| a.option == "heel").expect("a blank");
+        assert_eq!(ask.says, asks);
+        let html = sheet.html().expect("a page");
+        for word in words {
+            assert!(html.contains(word), "`{word}`");
+        }
+        let name = "a pour sheet with a heel as PDF";
+        let Some((pages, _, texts)) = printed(name, &html) else { continue };
+        assert_eq!(pages, 2, "both sides of one sheet");
+        assert!(texts.concat().contains("of heel"), "{texts:?}");
+    }
 }
 
 #[test]

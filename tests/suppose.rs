@@ -104,3 +104,75 @@ fn a_name_that_is_none_is_told_with_the_nearest() {
         assert!(told.contains(says), "{args:?}: {told}");
     }
 }
+
+/// Two patterns that fit one flask, and one of another sand that does not go with them.
+const APART: &str = "
+build: {title: Apart, begun: 2030-01-05}
+shop:
+  people: {me: {hours: {sat: 7 h}}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, heats-per-session: 2}}
+  crucibles: {grey: {holds: 3 L, working-fill: 80 %, family: aluminium}}
+  flasks: {small: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}
+  sand: {kind: green-sand}
+sands:
+  green-sand: {rammed-density: 1600 kg/m3}
+patterns:
+  gib: {size: 180 x 60 x 30 mm, in-cope: 10 mm}
+  clapper: {size: 90 x 80 x 40 mm, in-cope: 20 mm}
+  cap: {size: 60 x 60 x 30 mm, in-cope: 10 mm, sand: oil-sand}
+parts:
+  gib: {casting: {pattern: gib, alloy: A356, volume: 0.2 L}}
+  clapper: {casting: {pattern: clapper, alloy: A356, volume: 0.1 L}}
+  cap: {casting: {pattern: cap, alloy: A356, volume: 0.05 L}}
+";
+
+#[test]
+fn patterns_that_could_share_a_flask_are_told_and_tried() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let manifest = |text: &str| fs::write(folder.path().join("build.yaml"), text).expect("written");
+    let today = ["--today", "2030-01-05"];
+    let ask = |args: &[&str]| -> Value {
+        let out = run(folder.path(), &[args, &today].concat());
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+        serde_json::from_slice(&out.stdout).expect("JSON")
+    };
+    let pairs = || -> Vec<(String, u64)> {
+        let view = ask(&[]);
+        let rows = view["changes"].as_array().expect("changes").iter();
+        let row = |r: &Value| Some((r["change"].as_str()?.to_owned(), r["moulds"].as_u64()?));
+        rows.filter_map(row).filter(|(says, _)| says.ends_with("in one flask")).collect()
+    };
+    manifest(APART);
+    assert_eq!(pairs(), [("gib and clapper in one flask".to_owned(), 2)]);
+    // One mould less; of two flasks of 13.5 L one is not rammed, at 1600 kg/m3.
+    let view = ask(&["--beside", "gib=clapper"]);
+    assert_eq!(row(&view, "moulds"), ("3".into(), "2".into()));
+    let (now, then) = row(&view, "sand rammed");
+    assert!((number(&now) - number(&then) - 13.5 * 1.6).abs() < 0.11, "{now}, {then}");
+    // With 25 mm of sand the two ask for 215 mm of width: none in a flask of 200 mm, nor where the
+    // crucible does not hold the 1.36 kg of both, nor where one waits for the other.
+    for (from, to) in [
+        ("300 x 250", "300 x 200"),
+        ("holds: 3 L", "holds: 0.65 L"),
+        ("alloy: A356, volume: 0.1", "alloy: 319, volume: 0.1"),
+        ("clapper: {casting", "clapper: {needs: [{part: gib, step: fettle, before: ram}], casting"),
+        ("in-cope: 10 mm}\n  clapper", "in-cope: 10 mm, beside: [clapper]}\n  clapper"),
+    ] {
+        let text = APART.replacen(from, to, 1);
+        assert_ne!(text, APART, "`{from}`");
+        manifest(&text);
+        assert!(pairs().is_empty(), "`{to}`: {:?}", pairs());
+    }
+    manifest(APART);
+    for (pair, says) in [
+        ("gib=claper", "no pattern is called `claper`; did you mean `clapper`?"),
+        ("gib=gib", "`gib` cannot lie beside itself; `cavities:` says how often"),
+        ("gib=cap", "`gib` has the sand green-sand and `cap` oil-sand"),
+        ("gib", "--beside gib: try PATTERN=PATTERN"),
+    ] {
+        let out = run(folder.path(), &[&["--beside", pair], &today[..]].concat());
+        let told = String::from_utf8_lossy(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{pair}");
+        assert!(told.contains(says), "{pair}: {told}");
+    }
+}

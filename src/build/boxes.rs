@@ -1,6 +1,7 @@
 //! Patterns that share a flask: what must be the same for all that lies in it.
 
-use super::{Part, Pattern};
+use super::rings::rings;
+use super::{Build, Part, Pattern};
 use crate::figure::Route;
 use crate::yaml::{Code, Fault, Given};
 use std::collections::BTreeMap;
@@ -54,6 +55,45 @@ pub(super) fn check(
                     id(other)
                 );
                 fault(Code::Shape, route, says, hint);
+            }
+        }
+    }
+}
+
+impl Build {
+    /// Lets two patterns that lie alone share a flask; the first leads.
+    ///
+    /// # Errors
+    /// Why they cannot, in words.
+    pub fn put_beside(&mut self, lead: usize, other: usize) -> Result<(), String> {
+        let id = |i: usize| &self.patterns[i].id;
+        if lead == other {
+            return Err(format!(
+                "`{}` cannot lie beside itself; `cavities:` says how often",
+                id(lead)
+            ));
+        }
+        for i in [lead, other] {
+            if self.boxes.iter().any(|inside| inside.contains(&i)) {
+                return Err(format!("`{}` shares a flask already", id(i)));
+            }
+            if self.patterns[i].given.length.is_none() {
+                return Err(format!("`{}` has no `size`: where it lies cannot be told", id(i)));
+            }
+        }
+        let unlike = differences(&self.patterns, &self.parts, &[lead, other], other);
+        if let Some((_, differ)) = unlike.into_iter().next() {
+            return Err(format!("one flask, but {differ}"));
+        }
+        self.boxes.push(vec![lead, other]);
+        let mut faults = Vec::new();
+        rings(&self.parts, &self.boxes, &mut faults);
+        match faults.is_empty() {
+            true => Ok(()),
+            false => {
+                self.boxes.pop();
+                let id = |i: usize| &self.patterns[i].id;
+                Err(format!("castings of `{}` and `{}` wait for each other", id(lead), id(other)))
             }
         }
     }

@@ -11,6 +11,7 @@ use chrono::NaiveDate;
 Examples:
   pourwright suppose --alloy ram=ZA-27         the ram in another alloy
   pourwright suppose --flask large-box         one more large box
+  pourwright suppose --beside gib=clapper      both patterns rammed in one flask
   pourwright suppose --lost column             the column turns out scrap
   pourwright suppose --away 2026-09-05..2026-09-13
   pourwright suppose                           what would be worth having: days each would save
@@ -23,6 +24,9 @@ pub struct Args {
     /// One more of a flask
     #[arg(long, value_name = "FLASK")]
     flask: Vec<String>,
+    /// Two patterns in one flask
+    #[arg(long, value_name = "PATTERN=PATTERN")]
+    beside: Vec<String>,
     /// One more of a machine
     #[arg(long, value_name = "MACHINE")]
     machine: Vec<String>,
@@ -62,7 +66,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     };
     if changes.is_empty() {
         let mut changed = Vec::new();
-        for change in Change::worth_a_thought(&now.build) {
+        for change in Change::worth_a_thought(&now.build, &now.estimates) {
             let then = case(std::slice::from_ref(&change)).map_err(Stop::Usage)?;
             changed.push((change.says(), then.plan.schedule));
         }
@@ -87,6 +91,11 @@ fn changes(args: &Args) -> Result<Vec<Change>, String> {
     }
     for flask in &args.flask {
         out.push(Change::Flask { flask: flask.clone(), more: 1 });
+    }
+    for text in &args.beside {
+        let (lead, other) =
+            text.split_once('=').ok_or_else(|| format!("--beside {text}: try PATTERN=PATTERN"))?;
+        out.push(Change::Beside { patterns: [lead, other].map(|id| id.trim().to_owned()) });
     }
     out.extend(args.machine.iter().map(|machine| Change::Machine { machine: machine.clone() }));
     for text in &args.crucible {

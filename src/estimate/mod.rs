@@ -1,6 +1,7 @@
 //! Estimates for each casting and each mould: metal, sand, flask, crucible, hours.
 
 mod casting;
+mod company;
 mod feeding;
 mod freezing;
 mod gating;
@@ -18,6 +19,7 @@ mod together;
 mod workshop;
 
 pub use casting::CastingEstimate;
+pub use company::company;
 pub use feeding::FeedingEstimate;
 pub use freezing::FreezingEstimate;
 pub use gating::GatingEstimate;

@@ -6,7 +6,7 @@ use crate::build::{Build, Casting, Pattern};
 use crate::figure::*;
 use crate::handbook::Alloy;
 use crate::handbook::formulas::{heat, metal, pattern as pattern_formulas};
-use crate::manifest::{Flask, Id};
+use crate::manifest::{Crucible, Flask, Id};
 use crate::shape::{Lies, Spread, spreads};
 
 /// The flask for a mould.
@@ -134,7 +134,7 @@ pub(super) fn estimate(
         .as_ref()
         .zip(alloy.melt_loss.as_ref())
         .map(|(p, loss)| metal::charge::figure(p, loss).named("charge for the mould"));
-    let named = all().map(|c| c.casting).find(|c| c.given.crucible.is_some()).unwrap_or(casting);
+    let named = all().find_map(|c| c.casting.given.crucible.as_ref()).map(|named| &named.value);
     let chosen = match &flask {
         FlaskFit::Fits(id) => build.shop.flasks.get(id),
         _ => None,
@@ -173,10 +173,11 @@ pub(super) fn estimate(
             surface: surface.as_ref(),
         },
     );
-    let (crucible, crucible_holds) = crucible_of(build, named, charge.as_ref());
+    let (crucible, crucible_holds) = crucible(build, alloy, named, charge.as_ref());
     let crucible_full = match (&crucible, &charge) {
         (CrucibleFit::Fits(id), Some(charge)) => build.shop.crucibles.get(id).and_then(|c| {
-            Figure::sum("full crucible, without tongs", &[c.mass.clone()?, charge.clone()])
+            let inside = [c.mass.clone()?, charge.clone()];
+            Figure::sum("full crucible, without tongs", &[&inside[..], c.heel.as_slice()].concat())
         }),
         _ => None,
     };
@@ -342,15 +343,6 @@ fn flask_volume(flask: &Flask) -> Figure<Volume> {
     pattern_formulas::flask_volume::figure(&flask.length, &flask.width, &depth)
 }
 
-/// The crucible for a charge of this casting's alloy.
-pub(super) fn crucible_of(
-    build: &Build,
-    casting: &Casting,
-    charge: Option<&Figure<Mass>>,
-) -> (CrucibleFit, Option<Figure<Mass>>) {
-    crucible(build, &casting.alloy, casting.given.crucible.as_ref().map(|c| &c.value), charge)
-}
-
 /// The smallest crucible that holds a charge of an alloy at its working fill, where none is named;
 /// and what that one holds, or the largest that there is.
 pub fn crucible(
@@ -365,29 +357,34 @@ pub fn crucible(
     if build.shop.crucibles.is_empty() {
         return (CrucibleFit::Unknown("the shop lists no crucibles"), None);
     }
-    let mut holding: Vec<(&Id, Figure<Mass>)> = build
+    let heel_of = |c: &Crucible| c.heel.as_ref().map_or(0.0, Figure::si);
+    let mut holding: Vec<(&Id, f64, Figure<Mass>)> = build
         .shop
         .crucibles
         .iter()
         .filter(|(_, c)| c.family.is_none_or(|f| f == alloy.family))
-        .filter(|(id, _)| named.is_none_or(|named| named == *id))
-        .map(|(id, c)| (id, metal::fill_mass::figure(&c.holds, &c.working_fill, density)))
+        .filter(|(id, _)| named.is_none_or(|named| *named == **id))
+        .map(|(id, c)| {
+            (id, heel_of(c), metal::fill_mass::figure(&c.holds, &c.working_fill, density))
+        })
         .collect();
-    holding.sort_by(|a, b| a.1.si().total_cmp(&b.1.si()));
+    // By the room that the heel leaves.
+    holding.sort_by(|a, b| (a.2.si() - a.1).total_cmp(&(b.2.si() - b.1)));
     let s = |v| show(Kind::Mass, v, build.header.units);
-    let Some((largest, most)) = holding.last().cloned() else {
+    let Some((largest, kept, most)) = holding.last().cloned() else {
         let says = format!(
             "no crucible is kept for {}; one alloy family to a crucible",
             alloy.family.word()
         );
         return (CrucibleFit::Lacking(says), None);
     };
-    match holding.into_iter().find(|(_, holds)| holds.si() >= charge.si()) {
-        Some((id, holds)) => {
-            let holds = if charge.high() > holds.si() {
+    match holding.into_iter().find(|(_, heel, holds)| holds.si() >= charge.si() + heel) {
+        Some((id, heel, holds)) => {
+            let holds = if charge.high() + heel > holds.si() {
+                let with = if heel > 0.0 { " with the heel" } else { "" };
                 holds.noting(format!(
-                    "at its highest the charge is {}: more than this crucible's working fill; weigh what is charged",
-                    s(charge.high())
+                    "at its highest the charge is {}{with}: more than this crucible's working fill; weigh what is charged",
+                    s(charge.high() + heel)
                 ))
             } else {
                 holds
@@ -395,10 +392,12 @@ pub fn crucible(
             (CrucibleFit::Fits(id.clone()), Some(holds))
         }
         None => {
-            let litres = charge.si() / density.si();
+            let litres = (charge.si() + kept) / density.si();
+            let heel =
+                if kept > 0.0 { format!(", and {} of heel", s(kept)) } else { String::new() };
             let fill = build.handbook.working_fill.si();
             let says = format!(
-                "the largest, {largest}, holds {} of this alloy; the charge is {}: a crucible of {} to the brim, or less at a time",
+                "the largest, {largest}, holds {} of this alloy; the charge is {}{heel}: a crucible of {} to the brim, or less at a time",
                 s(most.si()),
                 s(charge.si()),
                 show(Kind::Volume, litres / fill, build.header.units)

@@ -1,6 +1,6 @@
 use super::Id;
 use crate::figure::*;
-use crate::handbook::formulas::metal::frustum_volume;
+use crate::handbook::formulas::metal::{fill_mass, frustum_volume};
 use crate::handbook::{Family, Handbook, tabled};
 use crate::yaml::{Code, Cursor, Given, nearest};
 use chrono::NaiveDate;
@@ -50,6 +50,8 @@ pub struct Crucible {
     pub tongs: Option<Figure<Mass>>,
     /// From the hands to the middle of the pot.
     pub tong_length: Option<Figure<Length>>,
+    /// Metal that is left in it after a pour.
+    pub heel: Option<Figure<Mass>>,
 }
 
 /// A flask: cope and drag.
@@ -295,9 +297,10 @@ fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {
     let mass = f.take("mass", |c| c.figure("crucible, empty"));
     let tongs = f.take("tongs", |c| c.figure("tongs"));
     let tong_length = f.take("tong-length", |c| c.figure("tong length"));
+    let heel = f.get("heel").and_then(|c| Some((c.figure_or_zero::<Mass>("heel")?, c)));
     f.take("notes", |c| c.text());
     f.done();
-    Some(Crucible {
+    let crucible = Crucible {
         by_number: number.is_some(),
         holds: measured.or(inside).or(number)?,
         working_fill: working_fill.unwrap_or_else(|| book.working_fill.clone()),
@@ -305,7 +308,39 @@ fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {
         mass,
         tongs,
         tong_length,
-    })
+        heel: heel.as_ref().map(|(heel, _)| heel.clone()).filter(|heel| heel.si() > 0.0),
+    };
+    if let Some((heel, cursor)) = heel {
+        no_fuller_than_full(&crucible, &heel, &cursor, book);
+    }
+    Some(crucible)
+}
+
+/// A heel leaves room for a charge, at the least of the heaviest alloy that the crucible may melt.
+fn no_fuller_than_full(
+    crucible: &Crucible,
+    heel: &Figure<Mass>,
+    cursor: &Cursor<'_>,
+    book: &Handbook,
+) {
+    let alloys = book.alloys.values().filter(|a| crucible.family.is_none_or(|f| f == a.family));
+    let held = alloys.filter_map(|a| {
+        let density = a.liquid_density.as_ref()?;
+        Some((fill_mass::figure(&crucible.holds, &crucible.working_fill, density), &a.id))
+    });
+    let Some((most, alloy)) = held.max_by(|a, b| a.0.si().total_cmp(&b.0.si())) else { return };
+    if heel.high() >= most.si() {
+        let s = |v| show(Kind::Mass, v, System::Metric);
+        cursor.fault(
+            Code::Size,
+            format!(
+                "a heel of {} leaves no room: at its working fill it holds {} of {alloy}",
+                s(heel.high()),
+                s(most.si())
+            ),
+            format!("keep less, such as `heel: {}`", s(most.si() / 10.0)),
+        );
+    }
 }
 
 fn by_number(number: &Figure<Number>, each: &Figure<Volume>) -> Figure<Volume> {

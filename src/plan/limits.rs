@@ -29,7 +29,8 @@ pub struct Limits {
     pub(super) sand: Option<f64>,
     pub(super) furnaces: Vec<(Minute, u32)>,
     pub(super) pots: usize,
-    /// Of each pot, kg: what it weighs empty in its tongs, what one person may lift.
+    /// Of each pot, kg: what it weighs in its tongs with no more than its heel, what one person
+    /// may lift.
     lifts: Vec<Option<[f64; 2]>>,
     pub(super) from_two: bool,
 }
@@ -68,7 +69,10 @@ impl Limits {
             lifts: shop
                 .crucibles
                 .values()
-                .map(|c| Some(estimate::lift_of(c)?.map(|lift| lift.si())))
+                .map(|c| {
+                    let [empty, limit] = estimate::lift_of(c)?.map(|lift| lift.si());
+                    Some([empty + c.heel.as_ref().map_or(0.0, |heel| heel.si()), limit])
+                })
                 .collect(),
             from_two: shop.pours_from_two,
         }
@@ -83,7 +87,7 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
     if moulds.iter().any(|m| Some(m.alloy) != alloy) {
         return false;
     }
-    if work.pots_for(&moulds, limits.from_two).is_none() {
+    if work.pots_for(&moulds, limits.from_two).is_empty() {
         return false;
     }
     let waits = |n: usize| {

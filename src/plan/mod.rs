@@ -30,7 +30,7 @@ pub use progress::{Progress, progress};
 pub use reasons::Waited;
 pub use replay::SHARED;
 pub use risk::{Attempts, Driver, Percentile, Risk, Spread};
-pub use schedule::{Block, Job, PlannedHeat, PlannedMould, Schedule, Session};
+pub use schedule::{Block, Heel, Job, PlannedHeat, PlannedMould, Schedule, Session};
 pub use search::{Aim, Budget};
 pub use suppose::Change;
 pub use tasks::{Plan, Subject, Task, plan};

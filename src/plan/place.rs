@@ -4,7 +4,8 @@
 //! The rules it keeps: a person does one thing at a time, inside their hours; work may be broken
 //! off only at the end of a session; ramming, melting and pouring are not broken off; moulds that
 //! may not stand are rammed in the session they are poured in; a furnace melts one heat at a time
-//! and no more in a session than it can; a flask and its sand are taken from ramming to shake-out.
+//! and no more in a session than it can, in the least crucible that holds it or, where that is in
+//! another heat, a larger one; a flask and its sand are taken from ramming to shake-out.
 
 use super::calendar::{Calendar, Minute};
 use super::limits::{Limits, may_share};

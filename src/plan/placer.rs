@@ -10,6 +10,21 @@ use std::collections::HashMap;
 /// A heat in time, and the pieces of ramming, pouring and shaking out of each of its moulds.
 type Trial = (PlacedHeat, Vec<[Option<Vec<Piece>>; 3]>);
 
+/// Crucibles that a heat may be melted in, and how many help to lift and pour from them.
+struct Choice {
+    pots: Vec<usize>,
+    helpers: usize,
+}
+
+/// When a heat melts, and with what.
+struct Melting {
+    /// One person from the melt to the last mould.
+    piece: Piece,
+    lit: Minute,
+    pots: Vec<usize>,
+    hands: Vec<usize>,
+}
+
 /// Why a heat has no place in a session.
 enum Miss {
     /// Something it needs is taken.
@@ -239,7 +254,7 @@ impl<'a> Placer<'a> {
     /// Places a heat: ramming, melting, pouring and shaking out of all its moulds.
     pub(super) fn heat(&mut self, group: &[usize], longest: Minute) -> Option<()> {
         let moulds: Vec<&Mould> = group.iter().map(|m| &self.work.moulds[*m]).collect();
-        let pots = self.work.pots_for(&moulds, self.limits.from_two)?;
+        let pots = self.work.pots_for(&moulds, self.limits.from_two);
         if self.limits.furnaces.is_empty() || !may_share(self.work, self.limits, group, longest) {
             return None;
         }
@@ -250,18 +265,30 @@ impl<'a> Placer<'a> {
         let from = ready(0).max(0);
         let pour_from = ready(1).max(from);
         let charge = moulds.iter().map(|m| m.charge).sum();
-        let people = self.limits.people(&pots, charge).min(self.people.len() as u32);
-        let hands = people.saturating_sub(1) as usize;
-        // Where they are never together, the plan says that a helper has to be found.
-        (0..=hands).rev().find_map(|hands| self.melt(group, &moulds, (&pots, hands), pour_from))
+        let mut choices: Vec<Choice> = pots
+            .into_iter()
+            .map(|pots| {
+                let people = self.limits.people(&pots, charge).min(self.people.len() as u32);
+                Choice { pots, helpers: people.saturating_sub(1) as usize }
+            })
+            .collect();
+        loop {
+            if self.melt(group, &moulds, &choices, pour_from).is_some() {
+                return Some(());
+            }
+            // Where they are never together, the plan says that a helper has to be found.
+            let most = choices.iter().map(|c| c.helpers).max().filter(|most| *most > 0)?;
+            choices.iter_mut().for_each(|c| c.helpers = c.helpers.min(most - 1));
+        }
     }
 
-    /// Places a heat in the first session that has all it needs, so many helpers among it.
+    /// Places a heat in the first session that has all it needs, in the furnace that is done with
+    /// it first.
     fn melt(
         &mut self,
         group: &[usize],
         moulds: &[&Mould],
-        pots: (&[usize], usize),
+        choices: &[Choice],
         pour_from: Minute,
     ) -> Option<()> {
         let mut held = None;
@@ -279,19 +306,19 @@ impl<'a> Placer<'a> {
             let d = next[person];
             next[person] += 1;
             let window = self.people[person][d].window;
-            let mut why = None;
+            let (mut why, mut first): (_, Option<Trial>) = (None, None);
             for furnace in 0..self.limits.furnaces.len() {
                 let mark = self.undo.len();
-                match self.attempt(moulds, pots, furnace, (person, d), pour_from) {
-                    Ok((heat, placed)) => {
-                        self.accept(group, heat, placed, held);
-                        return Some(());
-                    }
-                    Err(reason) => {
-                        self.roll_back(mark);
-                        why = Some(reason);
-                    }
+                match self.attempt(moulds, choices, furnace, (person, d), pour_from) {
+                    Ok(trial) if first.as_ref().is_some_and(|f| f.0.over <= trial.0.over) => {}
+                    Ok(trial) => first = Some(trial),
+                    Err(reason) => why = Some(reason),
                 }
+                self.roll_back(mark);
+            }
+            if let Some((heat, placed)) = first {
+                self.accept(group, heat, placed, held);
+                return Some(());
             }
             held = why.map(|w| (w, window.from));
         }
@@ -336,7 +363,7 @@ impl<'a> Placer<'a> {
     fn attempt(
         &mut self,
         moulds: &[&Mould],
-        pots: (&[usize], usize),
+        choices: &[Choice],
         furnace: usize,
         session: (usize, usize),
         pour_from: Minute,
@@ -344,7 +371,7 @@ impl<'a> Placer<'a> {
         let mark = self.undo.len();
         let mut here: Vec<bool> = moulds.iter().map(|m| m.stands.is_none()).collect();
         loop {
-            match self.trial(moulds, pots, furnace, session, pour_from, &here) {
+            match self.trial(moulds, choices, furnace, session, pour_from, &here) {
                 Err(Miss::Ramming(mould)) => here[mould] = true,
                 Err(Miss::Held(held)) => return Err(held),
                 Ok(trial) => return Ok(trial),
@@ -356,14 +383,13 @@ impl<'a> Placer<'a> {
     fn trial(
         &mut self,
         moulds: &[&Mould],
-        (pots, hands): (&[usize], usize),
+        choices: &[Choice],
         furnace: usize,
         (person, d): (usize, usize),
         pour_from: Minute,
         here: &[bool],
     ) -> Result<Trial, Miss> {
         let window = self.people[person][d].window;
-        let (warm_up, most_heats) = self.limits.furnaces[furnace];
         let minutes =
             |m: &Mould, step: usize| m.items[step].map_or(0, |n| self.work.items[n].minutes);
         let pours: Minute = moulds.iter().map(|m| minutes(m, 1)).sum();
@@ -382,31 +408,12 @@ impl<'a> Placer<'a> {
             over = over.max(piece.to);
             *slot = Some(piece);
         }
-        // Melting: the furnace warms up meanwhile, unless it is hot from a heat before.
-        let today = self.furnaces[furnace].get(&Calendar::day(window.from));
-        let others: Vec<Hold> = today.cloned().unwrap_or_default();
-        if others.len() >= most_heats as usize {
-            return Err(Held::Furnace.into());
-        }
-        let mut at = over;
-        let (melt, lit) = loop {
-            let hot = others.iter().any(|h| h.to <= at);
-            let earliest = if hot { at } else { at.max(window.from + warm_up) };
-            let piece = self.stretch((person, d), earliest, length).ok_or(Held::Time)?;
-            let hot = others.iter().any(|h| h.to <= piece.from);
-            let lit = if hot { piece.from } else { piece.from - warm_up };
-            match others.iter().filter(|h| h.from < piece.to && h.to > lit).map(|h| h.to).max() {
-                None => break (piece, lit),
-                Some(to) if to > at => at = to,
-                Some(_) => return Err(Held::Furnace.into()),
-            }
-        };
+        let Melting { piece: melt, lit, pots, hands } =
+            self.melting(choices, furnace, (person, d), (over, length))?;
         self.take(melt);
-        if pots.iter().any(|p| most(&self.pots[*p], lit, melt.to) > 0.0) {
-            return Err(Held::Crucible.into());
+        for hand in &hands {
+            self.take(Piece { person: *hand, from: melt.from + self.work.melt, to: melt.to });
         }
-        let hands = self.helpers(hands, person, (melt.from + self.work.melt, melt.to));
-        let hands = hands.ok_or(Held::Hands)?;
         // Ramming of what may stand until it is poured, as late as it can be, by anybody.
         let mut poured = melt.from + self.work.melt;
         for (i, m) in moulds.iter().enumerate() {
@@ -441,7 +448,7 @@ impl<'a> Placer<'a> {
         self.room(moulds, &placed)?;
         let heat = PlacedHeat {
             moulds: Vec::new(),
-            pots: pots.to_vec(),
+            pots,
             hands,
             furnace,
             lit,
@@ -453,13 +460,73 @@ impl<'a> Placer<'a> {
         Ok((heat, placed))
     }
 
-    /// Takes so many others who are free through a pour; none where there are too few.
-    fn helpers(
-        &mut self,
-        many: usize,
-        not: usize,
-        (from, to): (Minute, Minute),
-    ) -> Option<Vec<usize>> {
+    /// The first melt in a session, from `over` on. The furnace warms up before it, unless it is
+    /// hot from a heat before.
+    fn melting(
+        &self,
+        choices: &[Choice],
+        furnace: usize,
+        (person, d): (usize, usize),
+        (over, length): (Minute, Minute),
+    ) -> Result<Melting, Held> {
+        let window = self.people[person][d].window;
+        let (warm_up, most_heats) = self.limits.furnaces[furnace];
+        let today = self.furnaces[furnace].get(&Calendar::day(window.from));
+        let others: &[Hold] = today.map_or(&[], |today| today);
+        if others.len() >= most_heats as usize {
+            return Err(Held::Furnace);
+        }
+        let mut at = over;
+        loop {
+            let hot = others.iter().any(|h| h.to <= at);
+            let earliest = if hot { at } else { at.max(window.from + warm_up) };
+            let piece = self.stretch((person, d), earliest, length).ok_or(Held::Time)?;
+            let hot = others.iter().any(|h| h.to <= piece.from);
+            let lit = if hot { piece.from } else { piece.from - warm_up };
+            match others.iter().filter(|h| h.from < piece.to && h.to > lit).map(|h| h.to).max() {
+                None => {}
+                Some(to) if to > at => {
+                    at = to;
+                    continue;
+                }
+                Some(_) => return Err(Held::Furnace),
+            }
+            match self.choose(choices, lit, piece) {
+                Ok((pots, hands)) => return Ok(Melting { piece, lit, pots, hands }),
+                Err((held, None)) => return Err(held),
+                Err((_, Some(free))) => at = free + (piece.from - lit),
+            }
+        }
+    }
+
+    /// The least crucibles that are free for a melt, and who helps to pour from them; or what is
+    /// missing, and when a crucible that was taken is free. A larger one is no way around people
+    /// who are missing: what it weighs may not be known.
+    #[allow(clippy::type_complexity)]
+    fn choose(
+        &self,
+        choices: &[Choice],
+        lit: Minute,
+        melt: Piece,
+    ) -> Result<(Vec<usize>, Vec<usize>), (Held, Option<Minute>)> {
+        let whole = Hold { from: lit, to: melt.to, much: 1.0 };
+        let mut free: Option<Minute> = None;
+        for Choice { pots, helpers } in choices {
+            let taken = pots.iter().flat_map(|p| overlapping(&self.pots[*p], &whole));
+            match taken.map(|h| h.to).max() {
+                Some(to) => free = Some(free.map_or(to, |free| free.min(to))),
+                None => {
+                    let pour = (melt.from + self.work.melt, melt.to);
+                    let hands = self.helpers(*helpers, melt.person, pour);
+                    return hands.map(|hands| (pots.clone(), hands)).ok_or((Held::Hands, free));
+                }
+            }
+        }
+        Err((Held::Crucible, free))
+    }
+
+    /// So many others who are free through a pour; none where there are too few.
+    fn helpers(&self, many: usize, not: usize, (from, to): (Minute, Minute)) -> Option<Vec<usize>> {
         let free = |person: &usize| {
             let days = &self.people[*person];
             let day = days.get(days.partition_point(|d| d.window.to <= from));
@@ -467,11 +534,7 @@ impl<'a> Placer<'a> {
         };
         let others = (0..self.people.len()).filter(|p| *p != not);
         let found: Vec<usize> = others.filter(free).take(many).collect();
-        if found.len() < many {
-            return None;
-        }
-        found.iter().for_each(|person| self.take(Piece { person: *person, from, to }));
-        Some(found)
+        (found.len() == many).then_some(found)
     }
 
     /// Whether flasks and sand are there for these moulds.
@@ -518,6 +581,12 @@ impl<'a> Placer<'a> {
         placed: Vec<[Option<Vec<Piece>>; 3]>,
         held: Option<(Held, Minute)>,
     ) {
+        for piece in placed.iter().flatten().flatten().flatten() {
+            self.take(*piece);
+        }
+        for person in &heat.hands {
+            self.take(Piece { person: *person, from: heat.pour, to: heat.over });
+        }
         let furnace = Hold { from: heat.lit, to: heat.over, much: 1.0 };
         let day = Calendar::day(furnace.from);
         self.furnaces[heat.furnace].entry(day).or_default().push(furnace);

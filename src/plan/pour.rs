@@ -1,6 +1,6 @@
 //! One melt and the moulds it fills, whether it comes from the schedule or was picked by hand.
 
-use super::Schedule;
+use super::{Heel, Schedule};
 use crate::build::Build;
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Pot, pot};
 use crate::figure::{Because, Figure, Mass, Ratio};
@@ -28,8 +28,10 @@ pub struct Pour {
     pub moulds: Vec<PourMould>,
     /// Metal poured, all moulds together; none unless it is known of each.
     pub poured: Option<Figure<Mass>>,
-    /// Metal charged, all moulds together; none unless it is known of each.
+    /// Metal to be charged, all moulds together and heels; none unless it is known of each.
     pub charge: Option<Figure<Mass>>,
+    /// Metal that is left in the pots.
+    pub heels: Vec<Heel>,
 }
 
 /// A mould of a melt.
@@ -74,28 +76,27 @@ impl Pour {
         });
         let moulds: Vec<PourMould> = moulds.collect();
         let casting = build.parts[moulds.first()?.part].casting.as_ref()?;
-        let charge = heat.charge.clone();
+        let charges: Vec<_> = moulds.iter().filter_map(|m| m.charge.clone()).collect();
+        let metal = Figure::sum("charge of the heat", &charges);
         Some(Self {
             name: Some(heat.name.clone()),
             alloy: casting.alloy.clone(),
             crucibles: heat.crucibles.clone(),
-            pot: pot(build, casting, charge.as_ref()),
+            pot: pot(build, casting, &heat.crucibles, metal.as_ref()),
             furnace: Some(heat.furnace.clone()),
             times: Some([heat.lit, heat.pour, heat.over]),
             poured: all("metal poured", moulds.iter().map(|m| m.poured.clone())),
-            charge,
+            charge: heat.charge.clone(),
+            heels: heat.heels.clone(),
             moulds,
         })
     }
 
-    /// The charge as a share of what its crucible holds at its working fill; none where it is not
+    /// The charge, with the heel where one is kept, as a share of what its crucible holds at its working fill; none where it is not
     /// poured from one crucible that is known.
     pub fn fill(&self) -> Option<Figure<Ratio>> {
-        let (charge, holds) = (self.charge.as_ref()?, self.pot.holds.as_ref()?);
-        // The pot that was reckoned with must be the one that the plan lights.
-        let lit = |id: &Id| self.crucibles.len() == 1 && self.crucibles[0] == *id;
-        let CrucibleFit::Fits(id) = &self.pot.crucible else { return None };
-        if !lit(id) || holds.si() <= 0.0 {
+        let (charge, holds) = (self.pot.metal.as_ref()?, self.pot.holds.as_ref()?);
+        if !matches!(self.pot.crucible, CrucibleFit::Fits(_)) || holds.si() <= 0.0 {
             return None;
         }
         let range = charge.node().range().map(|kg| kg / holds.si());
@@ -141,19 +142,25 @@ impl Pour {
         });
         let moulds: Vec<PourMould> = moulds.collect();
         let charge = all("charge", moulds.iter().map(|m| m.charge.clone()));
-        let pot = pot(build, first, charge.as_ref());
+        let pot = pot(build, first, &[], charge.as_ref());
+        let crucibles = match &pot.crucible {
+            CrucibleFit::Fits(id) => vec![id.clone()],
+            _ => Vec::new(),
+        };
+        let heel = |id: &Id| {
+            let left = build.shop.crucibles.get(id)?.heel.clone()?;
+            Some(Heel { crucible: id.clone(), left, from: None, to: None })
+        };
         Ok(Self {
             name: None,
             alloy: first.alloy.clone(),
-            crucibles: match &pot.crucible {
-                CrucibleFit::Fits(id) => vec![id.clone()],
-                _ => Vec::new(),
-            },
-            pot,
+            heels: crucibles.iter().filter_map(heel).collect(),
+            crucibles,
             furnace: build.shop.furnaces.keys().next().cloned(),
             times: None,
             poured: all("metal poured", moulds.iter().map(|m| m.poured.clone())),
-            charge,
+            charge: pot.metal.clone(),
+            pot,
             moulds,
         })
     }

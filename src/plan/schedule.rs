@@ -127,12 +127,29 @@ pub struct PlannedHeat {
     pub over: NaiveDateTime,
     /// The moulds, in the order to pour them; by index.
     pub moulds: Vec<usize>,
-    /// Metal charged, all moulds together.
+    /// Metal to be charged: for all moulds, and for the heels that are not in the pots already.
     pub charge: Option<Figure<Mass>>,
+    /// Metal that is left in the pots.
+    pub heels: Vec<Heel>,
     /// People that the full pot asks for, lifted as the handbook says.
     pub people: Option<u32>,
     /// People who are there to lift and pour.
     pub hands: u32,
+}
+
+/// Metal that is left in a crucible after a pour. It stays molten from heat to heat of one alloy in
+/// one furnace on one day; else it is pigged while it is hot, for a heel that froze in the pot may
+/// crack it when it is heated again. Common practice.
+#[derive(Debug, Clone)]
+pub struct Heel {
+    /// The crucible.
+    pub crucible: Id,
+    /// What is left.
+    pub left: Figure<Mass>,
+    /// The heat whose heel is in the pot when this one is charged.
+    pub from: Option<Id>,
+    /// The heat that it stays for; none where it is pigged.
+    pub to: Option<Id>,
 }
 
 /// The work that is left, in time.
@@ -228,27 +245,32 @@ pub(super) fn schedule(
         let furnace = build.shop.furnaces.get_index(heat.furnace).map(|(id, _)| id.clone());
         let name = next_name("H", taken.iter().map(|t| &**t));
         taken.push(name.clone());
-        let charge = Figure::sum("charge of the heat", &charges);
+        let metal = Figure::sum("charge of the heat", &charges);
         let casting =
             heat.moulds.first().and_then(|m| build.parts[work.moulds[*m].part].casting.as_ref());
-        let people =
-            casting.and_then(|c| estimate::pot(build, c, charge.as_ref()).handling.crucible_people);
+        let crucibles: Vec<Id> = heat.pots.iter().filter_map(pot).collect();
+        let people = casting.and_then(|c| {
+            let pot = estimate::pot(build, c, &crucibles, metal.as_ref());
+            pot.handling.crucible_people
+        });
         heats.push(PlannedHeat {
             name: name.into(),
             alloy: work.alloys[alloy].clone(),
-            crucibles: heat.pots.iter().filter_map(pot).collect(),
+            crucibles,
             furnace: furnace.unwrap_or_default(),
             lit: clock(heat.lit),
             pour: clock(heat.pour),
             over: clock(heat.over),
             moulds: heat.moulds.clone(),
-            charge,
+            charge: metal,
+            heels: Vec::new(),
             people: people
                 .map(|p| p.si() as u32)
                 .max((heat.pots.len() > 1).then_some(heat.pots.len() as u32)),
             hands: 1 + heat.hands.len() as u32,
         });
     }
+    keep_heels(build, &mut heats);
     let moulds = work.moulds.iter().zip(heat_of).map(|(m, heat)| {
         let placed = |i: usize| m.items[i].map(|n| &layout.items[n]);
         let [poured, charge, sand] = m.figures.clone();
@@ -283,6 +305,32 @@ pub(super) fn schedule(
         tried: found.tried,
         kept: found.in_force,
         missing: work.missing.clone(),
+    }
+}
+
+/// What is left in the pots of heats by the clock, and what must be charged for it.
+fn keep_heels(build: &Build, heats: &mut [PlannedHeat]) {
+    for h in 0..heats.len() {
+        for crucible in heats[h].crucibles.clone() {
+            let given = build.shop.crucibles.get(&crucible);
+            let Some(left) = given.and_then(|c| c.heel.clone()) else { continue };
+            let (before, now) = heats.split_at_mut(h);
+            let now = &mut now[0];
+            let last = before.iter_mut().rev().find(|b| b.crucibles.contains(&crucible));
+            let hot = last.filter(|b| {
+                b.alloy == now.alloy && b.furnace == now.furnace && b.lit.date() == now.lit.date()
+            });
+            let from = hot.map(|before| {
+                let kept = before.heels.iter_mut().filter(|heel| heel.crucible == crucible);
+                kept.for_each(|heel| heel.to = Some(now.name.clone()));
+                before.name.clone()
+            });
+            if from.is_none() {
+                let charge = now.charge.iter().chain([&left]).cloned().collect::<Vec<_>>();
+                now.charge = Figure::sum("charge of the heat, heel included", &charge);
+            }
+            now.heels.push(Heel { crucible, left, from, to: None });
+        }
     }
 }
 

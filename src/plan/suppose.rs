@@ -1,12 +1,16 @@
 //! What if: changes to a build that are tried and never written.
 
 use crate::build::Build;
+use crate::estimate::{Estimates, company};
 use crate::figure::{Because, Figure, Range, Volume};
 use crate::journal::Disposition;
 use crate::manifest::{Id, Person};
 use crate::yaml::nearest;
 use chrono::NaiveDate;
 use indexmap::IndexMap;
+
+/// So many pairs of patterns are worth a thought: each takes a search.
+const PAIRS: usize = 4;
 
 /// A change to suppose.
 #[derive(Debug, Clone)]
@@ -24,6 +28,11 @@ pub enum Change {
         flask: String,
         /// How many more.
         more: u32,
+    },
+    /// Two patterns share a flask.
+    Beside {
+        /// Their ids; the first leads.
+        patterns: [String; 2],
     },
     /// One more of a machine.
     Machine {
@@ -68,6 +77,9 @@ impl Change {
         match self {
             Self::Alloy { part, alloy } => format!("{part} in {alloy}"),
             Self::Flask { flask, more } => format!("{more} more {flask}"),
+            Self::Beside { patterns: [lead, other] } => {
+                format!("{lead} and {other} in one flask")
+            }
             Self::Machine { machine } => format!("1 more {machine}"),
             Self::Crucible { crucible, more } => {
                 let word = if *more < 0.0 { "smaller" } else { "larger" };
@@ -104,6 +116,19 @@ impl Change {
             Self::Flask { flask, more } => {
                 named("flask", flask, &mut build.shop.flasks)?.count += more;
                 Ok(())
+            }
+            Self::Beside { patterns } => {
+                let find = |id: &String| match build.patterns.iter().position(|p| *p.id == **id) {
+                    Some(found) => Ok(found),
+                    None => {
+                        let known = build.patterns.iter().map(|p| &*p.id);
+                        let hint =
+                            nearest(id, known).map(|near| format!("; did you mean `{near}`?"));
+                        Err(format!("no pattern is called `{id}`{}", hint.unwrap_or_default()))
+                    }
+                };
+                let (lead, other) = (find(&patterns[0])?, find(&patterns[1])?);
+                build.put_beside(lead, other)
             }
             Self::Machine { machine } => {
                 *named("machine", machine, &mut build.shop.machines)? += 1;
@@ -162,9 +187,9 @@ impl Change {
     }
 
     /// Changes worth a thought: one more of each flask, and of each machine that several people may
-    /// want at once, each crucible half as large again, one
-    /// more person, two more hours a week.
-    pub fn worth_a_thought(build: &Build) -> Vec<Self> {
+    /// want at once, each crucible half as large again, patterns that could share a flask, one more
+    /// person, two more hours a week.
+    pub fn worth_a_thought(build: &Build, estimates: &Estimates) -> Vec<Self> {
         let used: std::collections::BTreeSet<_> =
             build.parts.iter().filter_map(|p| Some(p.casting.as_ref()?.alloy.family)).collect();
         let flasks = build.shop.flasks.keys();
@@ -181,6 +206,12 @@ impl Change {
                 .iter()
                 .filter(|(_, c)| c.family.is_none_or(|f| used.contains(&f)))
                 .map(|(c, _)| Self::Crucible { crucible: c.to_string(), more: 0.5 }),
+        );
+        let pairs = company(build, estimates).into_iter().take(PAIRS);
+        out.extend(
+            pairs.map(|pair| Self::Beside {
+                patterns: pair.map(|p| build.patterns[p].id.to_string()),
+            }),
         );
         let busiest = build
             .shop

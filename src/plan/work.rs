@@ -13,6 +13,11 @@ use crate::handbook::formulas::metal::fill_mass;
 use crate::manifest::{Id, Step};
 use std::collections::{BTreeSet, HashMap};
 
+/// Where the least crucible that holds a charge is in another heat, a larger one is taken only if
+/// the charge fills this share of it to its working fill: little metal in a large pot chills, and
+/// heating the pot costs more than the melt. Common practice, no source; the share from memory.
+const FAIR_FILL: f64 = 0.25;
+
 /// A piece of work.
 #[derive(Debug, Clone)]
 pub struct Item {
@@ -63,7 +68,8 @@ pub struct Mould {
     pub figures: [Option<Figure<Mass>>; 3],
     /// Alloy, by index in `Work::alloys`.
     pub alloy: usize,
-    /// Crucibles that may melt it, and what each holds of it at working fill, kg, least first.
+    /// Crucibles that may melt it, and what each holds of it at working fill beside its heel, kg,
+    /// least first.
     pub pots: Vec<(usize, f64)>,
     /// Minutes it may stand between ramming and pouring; none: poured the same day.
     pub stands: Option<Minute>,
@@ -399,7 +405,11 @@ impl Maker<'_> {
                 && named.is_none_or(|n| n.value == **id)
         });
         let mut pots: Vec<(usize, f64)> = pots
-            .map(|(i, (_, c))| (i, fill_mass::figure(&c.holds, &c.working_fill, density).si()))
+            .map(|(i, (_, c))| {
+                let heel = c.heel.as_ref().map_or(0.0, Figure::si);
+                (i, fill_mass::figure(&c.holds, &c.working_fill, density).si() - heel)
+            })
+            .filter(|(_, room)| *room > 0.0)
             .collect();
         pots.sort_by(|a, b| a.1.total_cmp(&b.1));
         pots
@@ -419,7 +429,7 @@ impl Maker<'_> {
             out.push(format!("{id}: {says}"));
         }
         if let CrucibleFit::Lacking(says) = &figures.crucible
-            && self.work.pots_for(&[mould], self.build.shop.pours_from_two).is_none()
+            && self.work.pots_for(&[mould], self.build.shop.pours_from_two).is_empty()
         {
             let two = if self.build.shop.pours_from_two {
                 ""
@@ -561,26 +571,30 @@ impl Maker<'_> {
 }
 
 impl Work {
-    /// The crucibles for these moulds of one alloy: the smallest that holds them all; or the two
-    /// smallest that together hold a single mould, where the shop pours from two.
-    pub fn pots_for(&self, moulds: &[&Mould], from_two: bool) -> Option<Vec<usize>> {
+    /// The crucibles that may melt for these moulds of one alloy, least first: each that holds
+    /// them all and is filled to a fair share by them, the least of all in any case; or each two
+    /// that together hold a single mould, where the shop pours from two.
+    pub fn pots_for(&self, moulds: &[&Mould], from_two: bool) -> Vec<Vec<usize>> {
         const SLACK: f64 = 1e-9;
-        let first = moulds.first()?;
+        let Some(first) = moulds.first() else { return Vec::new() };
         let charge: f64 = moulds.iter().map(|m| m.charge).sum();
         let may = |pot: usize| moulds.iter().all(|m| m.pots.iter().any(|p| p.0 == pot));
         let pots: Vec<(usize, f64)> = first.pots.iter().copied().filter(|p| may(p.0)).collect();
-        if let Some((pot, _)) = pots.iter().find(|p| p.1 + SLACK >= charge) {
-            return Some(vec![*pot]);
+        let mut enough: Vec<(f64, Vec<usize>)> = pots
+            .iter()
+            .filter(|p| p.1 + SLACK >= charge)
+            .map(|(pot, holds)| (*holds, vec![*pot]))
+            .collect();
+        if enough.is_empty() && from_two && moulds.len() == 1 {
+            let pairs =
+                pots.iter().enumerate().flat_map(|(i, a)| pots[..i].iter().map(move |b| (b, a)));
+            let pairs = pairs.map(|(a, b)| (a.1 + b.1, vec![a.0, b.0]));
+            enough.extend(pairs.filter(|(holds, _)| holds + SLACK >= charge));
+            enough.sort_by(|a, b| a.0.total_cmp(&b.0));
         }
-        if !from_two || moulds.len() > 1 {
-            return None;
-        }
-        let pairs =
-            pots.iter().enumerate().flat_map(|(i, a)| pots[..i].iter().map(move |b| (b, a)));
-        let enough = pairs.filter(|(a, b)| a.1 + b.1 + SLACK >= charge);
-        enough
-            .min_by(|x, y| (x.0.1 + x.1.1).total_cmp(&(y.0.1 + y.1.1)))
-            .map(|(a, b)| vec![a.0, b.0])
+        let least = enough.first().map_or(0.0, |e| e.0);
+        let fair = |holds: f64| holds <= least + SLACK || charge >= FAIR_FILL * holds;
+        enough.into_iter().filter(|e| fair(e.0)).map(|(_, pots)| pots).collect()
     }
 
     /// Every item, no item before what it waits for.

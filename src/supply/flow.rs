@@ -63,7 +63,8 @@ pub struct Point {
     pub stock: f64,
     /// Gates and feeders, fettled and ready to be melted.
     pub returns: f64,
-    /// In moulds and cores: sand rammed, or metal poured and not shaken out and fettled.
+    /// In moulds and cores: sand rammed, or metal poured and not shaken out and fettled; and metal
+    /// kept in the pot.
     pub in_moulds: f64,
     /// In castings.
     pub castings: f64,

@@ -96,13 +96,20 @@ fn metal(build: &Build, schedule: &Schedule, flow: &Flow, line: &StockLine) -> V
             Figure::new("charged", range, Because::Closed("every heat of the plan", nodes))
         }),
     };
-    let back = counted(
-        flow,
-        line,
-        "gates and feeders of these heats, fettled",
-        "poured - castings, what is sawn off less kerf and chips; with the returns there at the start",
-        |w| w.melted_again + w.points.last().map_or(0.0, |(_, p)| p.returns),
-    );
+    let heels = schedule.heats.iter().any(|h| h.alloy == line.id && !h.heels.is_empty());
+    let (name, says) = match heels {
+        true => (
+            "gates and feeders of these heats, fettled, and heels",
+            "poured - castings, what is sawn off less kerf and chips; heels pigged; with the returns there at the start",
+        ),
+        false => (
+            "gates and feeders of these heats, fettled",
+            "poured - castings, what is sawn off less kerf and chips; with the returns there at the start",
+        ),
+    };
+    let back = counted(flow, line, name, says, |w| {
+        w.melted_again + w.points.last().map_or(0.0, |(_, p)| p.returns)
+    });
     let there = counted(
         flow,
         line,

@@ -62,6 +62,7 @@ struct Mould {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Happens {
     Fettled(usize),
+    Pigged(usize),
     ShakenOut(usize),
     Cored(usize),
     Rammed(usize),
@@ -107,6 +108,7 @@ pub fn walk(
     }
     for (i, heat) in schedule.heats.iter().enumerate() {
         happenings.push((heat.lit, Happens::Charged(i)));
+        happenings.extend((!heat.heels.is_empty()).then_some((heat.over, Happens::Pigged(i))));
     }
     happenings.sort();
     let first = happenings.first().map_or_else(|| build.today.into(), |(at, _)| *at);
@@ -116,6 +118,7 @@ pub fn walk(
             Happens::Cored(i) => walker.cored(at, i),
             Happens::Rammed(i) => walker.rammed(at, i),
             Happens::Charged(i) => walker.charged(at, &schedule.heats[i]),
+            Happens::Pigged(i) => walker.pigged(at, &schedule.heats[i]),
             Happens::ShakenOut(i) => walker.shaken_out(at, i),
             Happens::Fettled(i) => walker.fettled(at, i),
         }
@@ -244,11 +247,23 @@ impl Walker<'_> {
         Pour { poured, castings: castings.min(poured) }
     }
 
-    /// Metal charged for a heat, never less than what is poured of it.
+    /// Metal charged for the moulds of a heat.
+    fn for_moulds(&self, heat: &PlannedHeat) -> f64 {
+        let moulds = heat.moulds.iter().map(|i| &self.schedule.moulds[*i]);
+        moulds.filter_map(|m| m.charge.as_ref()).map(|f| self.used(f)).sum()
+    }
+
+    /// Metal charged for a heat, never less than what is poured of it and left in the pot.
     fn charge(&self, heat: &PlannedHeat) -> f64 {
-        let moulds = || heat.moulds.iter().map(|i| &self.schedule.moulds[*i]);
-        let single = || moulds().filter_map(|m| m.charge.as_ref()).map(|f| self.used(f)).sum();
-        heat.charge.as_ref().map_or_else(single, |f| self.used(f)).max(self.poured(heat))
+        let heel = self.fresh_heel(heat);
+        let single = || self.for_moulds(heat) + heel;
+        heat.charge.as_ref().map_or_else(single, |f| self.used(f)).max(self.poured(heat) + heel)
+    }
+
+    /// Heel of a heat that must be charged for it: none is in the pot from the heat before.
+    fn fresh_heel(&self, heat: &PlannedHeat) -> f64 {
+        let fresh = heat.heels.iter().filter(|heel| heel.from.is_none());
+        fresh.map(|heel| self.used(&heel.left)).sum()
     }
 
     fn poured(&self, heat: &PlannedHeat) -> f64 {
@@ -394,6 +409,7 @@ impl Walker<'_> {
 
     fn charged(&mut self, at: NaiveDateTime, heat: &PlannedHeat) {
         let (charge, poured) = (self.charge(heat), self.poured(heat));
+        let heel = self.fresh_heel(heat);
         let alloy = self.build.handbook.alloys.get(&heat.alloy);
         let share = alloy.and_then(|a| a.returns_share.as_ref());
         let share = share.map_or(0.0, |s| self.end.saves(s.node().range()));
@@ -402,8 +418,8 @@ impl Walker<'_> {
             again = p.returns.min(charge * share);
             p.returns -= again;
             p.stock -= charge - again;
-            p.in_moulds += poured;
-            p.lost += charge - poured;
+            p.in_moulds += poured + heel;
+            p.lost += charge - poured - heel;
         });
         if let Some(walk) = self.walk.stocks.get_mut(&heat.alloy) {
             walk.melted_again += again;
@@ -412,6 +428,16 @@ impl Walker<'_> {
         for (name, mass) in used.collect::<Vec<_>>() {
             self.uses(at, &name, mass);
         }
+    }
+
+    /// What does not stay in the pot for another heat is pigged, to be melted again.
+    fn pigged(&mut self, at: NaiveDateTime, heat: &PlannedHeat) {
+        let over = heat.heels.iter().filter(|heel| heel.to.is_none());
+        let heel: f64 = over.map(|heel| self.used(&heel.left)).sum();
+        self.happen(at, &heat.alloy, |p| {
+            p.in_moulds -= heel;
+            p.returns += heel;
+        });
     }
 
     /// Fuel of a heat in its furnace, and to warm it where it is cold and that is known.
@@ -424,7 +450,10 @@ impl Walker<'_> {
             let melt = self.estimates.mould(self.build, &lots)?.melt_heat.as_ref()?;
             Some(self.used(&heat::fuel_mass::figure(melt, efficiency, value)))
         });
-        let burnt: f64 = burnt.sum();
+        // A heel that is charged takes its share of heat like the rest.
+        let metal = self.for_moulds(heat);
+        let heel = if metal > 0.0 { self.fresh_heel(heat) / metal } else { 0.0 };
+        let burnt = burnt.sum::<f64>() * (1.0 + heel);
         let warm = Some(heat).filter(|h| is_cold(self.schedule, h));
         let warm = warm.and_then(|h| warm_up(self.build, &h.furnace));
         Some((furnace.fuel.clone(), burnt + warm.map_or(0.0, |f| self.used(&f))))

@@ -1,6 +1,6 @@
 //! One heat to come: crucible, temperature, moulds in the order to pour them.
 
-use super::schedule::LotView;
+use super::schedule::{HeelView, LotView};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::build::Build;
@@ -28,11 +28,14 @@ pub struct HeatDetail {
     pub pour: Option<String>,
     /// When pouring is over.
     pub over: Option<String>,
-    /// Metal charged.
+    /// Metal to be charged.
     pub charge: Option<FigureView>,
+    /// Metal that is left in the pots.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub heels: Vec<HeelView>,
     /// Metal poured.
     pub poured: Option<FigureView>,
-    /// The charge as a share of what the crucible holds at its working fill.
+    /// The charge, with the heel, as a share of what the crucible holds at its working fill.
     pub fill: Option<FigureView>,
     /// Crucible, metal and tongs.
     pub lift: Option<FigureView>,
@@ -92,6 +95,7 @@ impl HeatDetail {
             pour: begins,
             over,
             charge: view(pour.charge.as_ref(), units),
+            heels: HeelView::all(build, &pour.heels),
             poured: view(pour.poured.as_ref(), units),
             fill: view(pour.fill().as_ref(), units),
             lift: view(pour.pot.handling.crucible.as_ref(), units),
@@ -122,6 +126,15 @@ impl HeatDetail {
         line("furnace", self.furnace.clone());
         line("crucible", (!self.crucibles.is_empty()).then(|| self.crucibles.join(" and ")));
         line("charge", figure(&self.charge));
+        for heel in &self.heels {
+            let (left, pot) = (&heel.left.shown, &heel.crucible);
+            let from = heel.from.as_ref().map(|from| format!("that of {from} is there; "));
+            let to = match &heel.to {
+                Some(heat) => format!("stay molten in {pot} for {heat}"),
+                None => format!("are left in {pot}, pigged while hot"),
+            };
+            line("heel", Some(format!("{}{left} {to}", from.unwrap_or_default())));
+        }
         let fill = figure(&self.fill);
         line("filled to", fill.map(|f| format!("{f} of its working fill")));
         line("to lift", figure(&self.lift).map(|f| format!("{f} with pot and tongs")));

@@ -5,7 +5,7 @@ use super::csv::{self, Cell};
 use super::text::{Look, Side, finished};
 use crate::build::Build;
 use crate::manifest::Step;
-use crate::plan::{Aim, Job, PlannedHeat, Schedule, Subject, Waited};
+use crate::plan::{Aim, Heel, Job, PlannedHeat, Schedule, Subject, Waited};
 use chrono::NaiveDateTime;
 use serde::Serialize;
 
@@ -89,8 +89,11 @@ pub struct HeatView {
     pub pour: String,
     /// When pouring is over.
     pub over: String,
-    /// Metal charged.
+    /// Metal to be charged.
     pub charge: Option<FigureView>,
+    /// Metal that is left in the pots.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub heels: Vec<HeelView>,
     /// People that the full pot asks for.
     pub people: Option<u32>,
     /// People who are there to lift and pour.
@@ -123,6 +126,31 @@ pub struct MouldView {
     pub rammed: String,
     /// When it is shaken out.
     pub shaken_out: String,
+}
+
+/// Metal that is left in a crucible.
+#[derive(Debug, Clone, Serialize)]
+pub struct HeelView {
+    /// The crucible.
+    pub crucible: String,
+    /// What is left.
+    pub left: FigureView,
+    /// The heat whose heel is in the pot when this one is charged.
+    pub from: Option<String>,
+    /// The heat that it stays for; none where it is pigged.
+    pub to: Option<String>,
+}
+
+impl HeelView {
+    pub(super) fn all(build: &Build, heels: &[Heel]) -> Vec<Self> {
+        let heels = heels.iter().map(|heel| Self {
+            crucible: heel.crucible.to_string(),
+            left: FigureView::new(heel.left.node(), build.header.units),
+            from: heel.from.as_ref().map(ToString::to_string),
+            to: heel.to.as_ref().map(ToString::to_string),
+        });
+        heels.collect()
+    }
 }
 
 /// Castings of one part in a mould.
@@ -227,6 +255,7 @@ impl HeatView {
             pour: stamp(heat.pour),
             over: stamp(heat.over),
             charge: view(&heat.charge),
+            heels: HeelView::all(build, &heat.heels),
             people: heat.people,
             hands: heat.hands,
             moulds: moulds.collect(),

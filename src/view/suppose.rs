@@ -151,6 +151,8 @@ pub struct WorthView {
     pub finish: Option<String>,
     /// Heats as it is.
     pub heats: usize,
+    /// Moulds as it is.
+    pub moulds: usize,
     /// Changes, the one that gains most first.
     pub changes: Vec<WorthRow>,
 }
@@ -166,6 +168,8 @@ pub struct WorthRow {
     pub days: i64,
     /// Heats with it.
     pub heats: usize,
+    /// Moulds with it.
+    pub moulds: usize,
 }
 
 impl WorthView {
@@ -179,13 +183,15 @@ impl WorthView {
                 finish: day(s).map(|d| d.to_string()),
                 days: day(now).zip(day(s)).map_or(0, |(a, b)| (a - b).num_days()),
                 heats: s.heats.len(),
+                moulds: s.moulds.len(),
             })
             .collect();
-        changes.sort_by_key(|row| (std::cmp::Reverse(row.days), row.heats));
+        changes.sort_by_key(|row| (std::cmp::Reverse(row.days), row.heats, row.moulds));
         Self {
             head: Head::new(build),
             finish: day(now).map(|d| d.to_string()),
             heats: now.heats.len(),
+            moulds: now.moulds.len(),
             changes,
         }
     }
@@ -194,7 +200,9 @@ impl WorthView {
     pub fn text(&self, look: &Look) -> String {
         let mut out = self.head.text();
         if let Some(finish) = &self.finish {
-            out += &format!("\nnow: finished {finish}, {} heats to come\n", self.heats);
+            let (heats, moulds) = (self.heats, self.moulds);
+            out +=
+                &format!("\nnow: finished {finish}, {heats} heats and {moulds} moulds to come\n");
         }
         out += &look.heading("What would be worth having");
         let mut table = look.table(&[
@@ -202,6 +210,7 @@ impl WorthView {
             ("finish", Side::Left),
             ("days saved", Side::Right),
             ("heats", Side::Right),
+            ("moulds", Side::Right),
         ]);
         for row in &self.changes {
             table.add_row(vec![
@@ -209,6 +218,7 @@ impl WorthView {
                 row.finish.clone().unwrap_or_else(|| "cannot be planned".into()),
                 row.days.to_string(),
                 row.heats.to_string(),
+                row.moulds.to_string(),
             ]);
         }
         out + &finished(&table)

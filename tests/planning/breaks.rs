@@ -4,6 +4,7 @@ use super::builds::{read, told};
 use super::checker::broken;
 use pourwright::build::Build;
 use pourwright::figure::{Because, Figure, Quantity, Range};
+use pourwright::manifest::Crucible;
 use pourwright::plan::Aim;
 use serde_json::{Value, json};
 
@@ -20,7 +21,7 @@ shop:
     drum: {fuel: propane, efficiency: 10 %, warm-up: 30 min, heats-per-session: 2}
     pit: {fuel: propane, efficiency: 10 %, warm-up: 60 min, heats-per-session: 1}
   crucibles:
-    grey: {holds: 3 L, working-fill: 80 %, family: aluminium, mass: 9 kg}
+    grey: {holds: 3 L, working-fill: 80 %, family: aluminium, mass: 9 kg, heel: 200 g}
     brown: {holds: 1 L, working-fill: 80 %, family: copper}
   flasks:
     small: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}
@@ -209,6 +210,24 @@ const BREAKS: &[Break] = &[
         pot.holds = figure(4e-4);
     }),
     ("crucible", |_, plan| heat(plan, "bed")["crucibles"] = json!(["grey", "brown"])),
+    ("working fill", |build, _| {
+        let pot = build.shop.crucibles.get_mut("grey").expect("a crucible");
+        pot.heel = Some(figure(5.0));
+    }),
+    ("heel", |_, plan| {
+        // A heel that is not in the pot.
+        heat(plan, "bed")["heels"][0]["from"] = "H9".into();
+    }),
+    ("charge", |_, plan| {
+        let kg = heat(plan, "bed")["charge"]["value"].as_f64().expect("kg");
+        heat(plan, "bed")["charge"]["value"] = (kg + 0.2).into();
+    }),
+    ("larger", |build, _| {
+        // A smaller crucible that would do, and is free.
+        let grey = build.shop.crucibles["grey"].clone();
+        let small = Crucible { holds: figure(grey.holds.si() * 0.99), ..grey };
+        build.shop.crucibles.insert("little".into(), small);
+    }),
     ("one alloy", |_, plan| heat(plan, "nut")["alloy"] = "A356".into()),
     ("one heat", |_, plan| {
         // A mould that is poured from no heat.

@@ -101,9 +101,10 @@ fn shop(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
                 if dice.roll(6) == 0 { String::new() } else { format!(", family: {family}") };
             // Some weigh so much that one person should not lift them full.
             let mass = dice.one(&["", ", mass: 2 kg", ", mass: 9 kg"]);
+            let heel = dice.one(&["", "", ", heel: 200 g", ", heel: 0.4..0.6 kg"]);
             writeln!(
                 out,
-                "    {family}-{pot}: {{holds: {size} L, working-fill: 80 %{kept}{mass}}}"
+                "    {family}-{pot}: {{holds: {size} L, working-fill: 80 %{kept}{mass}{heel}}}"
             )?;
         }
     }

@@ -2,7 +2,8 @@
 
 use super::checker::{A_DAY, Check, minutes};
 use super::told::{Heat, Job, Mould, day};
-use pourwright::manifest::StepGiven;
+use pourwright::build::Casting;
+use pourwright::manifest::{Crucible, StepGiven};
 use std::collections::{BTreeMap, BTreeSet};
 
 impl Check<'_> {
@@ -183,14 +184,82 @@ impl Check<'_> {
                 None => self.told.charge.get(&lots[0].0).copied().unwrap_or(0.0),
             };
             let charge: f64 = inside.iter().map(of).sum();
+            let heel = self.heels(heat, &heats[..i], &heats[i + 1..]);
+            self.must((heat.charge - charge - heel.1).abs() < 1e-6, || {
+                format!("charge: {} charges {:.3} kg", heat.name, heat.charge)
+            });
+            let charge = charge + heel.0;
             self.must(charge <= holds + 1e-6, || {
                 format!("working fill: {} charges {charge:.3} kg, {holds:.3} fit", heat.name)
             });
+            if let [lit] = &heat.crucibles[..] {
+                self.no_larger_than_needed(i, lit, &castings, charge - heel.0);
+            }
             let two = self.build.shop.pours_from_two && heat.moulds.len() == 1;
             let distinct: BTreeSet<&String> = heat.crucibles.iter().collect();
             let many = heat.crucibles.len();
             self.must(distinct.len() == many && (many == 1 || (many == 2 && two)), || {
                 format!("crucible: {} takes {many}", heat.name)
+            });
+        }
+    }
+
+    /// What is left in the pots of a heat, and what of it must be charged, kg: a heel stays in the
+    /// pot for the next heat in it, if that is of the same alloy, furnace and day.
+    fn heels(&mut self, heat: &Heat, before: &[Heat], after: &[Heat]) -> (f64, f64) {
+        let shop = &self.build.shop;
+        let kept = |name: &str| shop.crucibles.get(name)?.heel.as_ref().map(|h| h.si());
+        let stays = |a: &Heat, b: &Heat| {
+            a.alloy == b.alloy && a.furnace == b.furnace && day(a.lit) == day(b.lit)
+        };
+        let mut expected = Vec::new();
+        let (mut all, mut fresh) = (0.0, 0.0);
+        for pot in &heat.crucibles {
+            let Some(left) = kept(pot) else { continue };
+            let of_pot = |h: &&Heat| h.crucibles.contains(pot);
+            let last = before.iter().rev().find(of_pot).filter(|b| stays(b, heat));
+            let next = after.iter().find(of_pot).filter(|n| stays(heat, n));
+            all += left;
+            fresh += if last.is_none() { left } else { 0.0 };
+            let name = |h: Option<&Heat>| h.map(|h| h.name.clone());
+            expected.push((pot.clone(), left, name(last), name(next)));
+        }
+        self.must(heat.heels == expected, || format!("heel: {} has {:?}", heat.name, heat.heels));
+        (all, fresh)
+    }
+
+    /// A crucible of a heat is the least that holds the charge, unless those are in another heat.
+    /// One that is larger is filled to a quarter at the least: a rule of the planner's own.
+    fn no_larger_than_needed(&mut self, i: usize, lit: &str, castings: &[Casting], charge: f64) {
+        let density = castings.first().and_then(|c| c.alloy.liquid_density.as_ref());
+        let density = density.map_or(0.0, |d| d.si());
+        let heats = self.told.heats.clone();
+        let heat = &heats[i];
+        let may = |name: &str, pot: &Crucible| {
+            castings.iter().all(|c| {
+                pot.family.is_none_or(|f| f == c.alloy.family)
+                    && c.given.crucible.as_ref().is_none_or(|a| *a.value == *name)
+            })
+        };
+        let pots = self.build.shop.crucibles.clone();
+        let holds = |pot: &Crucible| {
+            let heel = pot.heel.as_ref().map_or(0.0, |heel| heel.si());
+            pot.holds.si() * pot.working_fill.si() * density - heel
+        };
+        let Some(mine) = pots.get(lit).map(holds) else { return };
+        for (name, _) in
+            pots.iter().filter(|(n, p)| may(n, p) && holds(p) >= charge && holds(p) < mine - 1e-9)
+        {
+            let beside = |o: &&Heat| o.name != heat.name && o.lit < heat.over && heat.lit < o.over;
+            let taken =
+                heats.iter().filter(beside).any(|o| o.crucibles.contains(&name.to_string()));
+            self.must(taken, || format!("larger: {} takes {lit}, {name} is free", heat.name));
+            self.must(charge >= mine / 4.0 - 1e-9, || {
+                format!(
+                    "larger: {} fills {lit} to {:.2} of its working fill",
+                    heat.name,
+                    charge / mine
+                )
             });
         }
     }

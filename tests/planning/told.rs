@@ -59,6 +59,10 @@ pub struct Heat {
     pub lit: i64,
     pub pour: i64,
     pub over: i64,
+    /// Metal to be charged, kg.
+    pub charge: f64,
+    /// Crucible, kg left in it, the heat it comes from and the heat it stays for.
+    pub heels: Vec<(String, f64, Option<String>, Option<String>)>,
     /// People that the full pot takes.
     pub people: usize,
     /// Parts of its moulds.
@@ -261,7 +265,14 @@ impl Told {
                     shake,
                 });
             }
+            let heel = |h: &Value| {
+                let word = |key: &str| h[key].as_str().map(str::to_owned);
+                let left = h["left"]["value"].as_f64().unwrap_or(f64::NAN);
+                (word("crucible").unwrap_or_default(), left, word("from"), word("to"))
+            };
             heats.push(Heat {
+                charge: heat["charge"]["value"].as_f64().unwrap_or(0.0),
+                heels: heat["heels"].as_array().into_iter().flatten().map(heel).collect(),
                 name: text(&heat["heat"])?,
                 alloy: text(&heat["alloy"])?,
                 furnace: text(&heat["furnace"])?,

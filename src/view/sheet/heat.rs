@@ -4,7 +4,7 @@ use super::{Paper, SheetHead, Weights, page};
 use crate::build::Build;
 use crate::estimate::{CastingEstimate, CrucibleFit, Estimates};
 use crate::figure::{Figure, Quantity};
-use crate::plan::{Pour, PourMould};
+use crate::plan::{Heel, Pour, PourMould};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::charge::ChargeView;
 use crate::view::report::figures::{Shown, plain, shown, unit};
@@ -47,6 +47,8 @@ pub struct HeatSheet {
     pub in_shop: Option<Shown>,
     /// Metal that the ingot in the shop falls short of the charge.
     pub short: Option<Shown>,
+    /// Metal that is left in the pots.
+    pub heels: Vec<HeelLine>,
     /// What goes in.
     pub charge_lines: Vec<ChargeLine>,
     /// The cheapest charge of the metals at hand, whole pieces where they are not cut.
@@ -79,6 +81,19 @@ pub struct HeatSheet {
     pub asks: Vec<Ask>,
     /// The command to type in the evening, with blanks.
     pub command: String,
+}
+
+/// Metal that is left in a crucible.
+#[derive(Debug, Clone, Serialize)]
+pub struct HeelLine {
+    /// The crucible.
+    pub crucible: String,
+    /// What is left.
+    pub left: Shown,
+    /// The heat whose heel is in the pot when this one is charged.
+    pub from: Option<String>,
+    /// The heat that it stays for; none where it is pigged.
+    pub to: Option<String>,
 }
 
 /// A line of the charge.
@@ -199,6 +214,7 @@ fn asks(sheet: &HeatSheet) -> Vec<Ask> {
     let ask = |option, says, known: Option<String>| Ask { option, says, known };
     let moulds: Vec<&str> = sheet.moulds.iter().filter_map(|m| m.mould.as_deref()).collect();
     let named = moulds.len() == sheet.moulds.len();
+    let stays = sheet.heels.iter().any(|heel| heel.to.is_some());
     vec![
         ask("at", "day and time of pouring, YYYY-MM-DD HH:MM", None),
         ask("heat", "name of the heat", sheet.heat.clone()),
@@ -212,7 +228,7 @@ fn asks(sheet: &HeatSheet) -> Vec<Ask> {
         ask("temperature", "metal when the first mould was poured", None),
         ask("mould", "moulds in the order poured", named.then(|| moulds.join(", "))),
         ask("filled", "time each mould took to fill, MOULD=TIME", None),
-        ask("heel", "left in the pot, pigged", None),
+        ask("heel", if stays { "left in the pot" } else { "left in the pot, pigged" }, None),
     ]
 }
 
@@ -268,6 +284,12 @@ impl HeatSheet {
         let mass = |f: &Option<Figure<crate::figure::Mass>>, name: &str| {
             f.as_ref().map(|f| shown(f.node(), units, &of, name))
         };
+        let heel = |heel: &Heel| HeelLine {
+            crucible: plain(&heel.crucible),
+            left: shown(heel.left.node(), units, &of, "heel"),
+            from: heel.from.as_deref().map(plain),
+            to: heel.to.as_deref().map(plain),
+        };
         let all = cautions(build, &[alloy]);
         let when = |ids: &[&str]| {
             all.iter().filter(|c| ids.contains(&&*c.id)).cloned().collect::<Vec<_>>()
@@ -321,6 +343,7 @@ impl HeatSheet {
             poured: mass(&pour.poured, "poured"),
             in_shop: stock.and_then(|s| mass(&s, "stock")),
             short: mass(&short, "short"),
+            heels: pour.heels.iter().map(heel).collect(),
             charge_lines: SOURCES.to_vec(),
             made_up: Vec::new(),
             not_made_up: None,

@@ -4,6 +4,8 @@ mod build;
 mod heat;
 mod mould;
 mod order;
+mod pen;
+mod shared;
 mod sketch;
 mod weights;
 
@@ -11,7 +13,8 @@ pub use build::BuildSheet;
 pub use heat::{Ask, ChargeLine, HeatSheet, PouredMould};
 pub use mould::{MouldCard, MouldCards, PatternSize, SizeLine};
 pub use order::{OrderLine, OrderSheet};
-pub use sketch::{Label, Mark, Sketch};
+pub use pen::{Label, Mark, Sketch};
+pub use shared::{SharedFlask, SharedPlace};
 pub use weights::Weights;
 
 use super::pages::{filled, parsed};

@@ -1,10 +1,12 @@
 //! The mould card: all that is needed to ram one mould.
 
-use super::sketch::{Sketch, sketch};
+use super::pen::Sketch;
+use super::shared::SharedFlask;
+use super::sketch::sketch;
 use super::{Paper, SheetHead, Weights, page};
 use crate::build::{Build, Casting};
-use crate::estimate::{CastingEstimate, Estimates, FlaskFit, Together};
-use crate::figure::{Figure, Kind, Quantity, System, show};
+use crate::estimate::{CastingEstimate, Estimates};
+use crate::figure::{Figure, Quantity, System};
 use crate::view::report::figures::{Shown, plain, shown};
 use crate::view::report::parts::{attempt, changes, crucible, flask};
 use crate::view::report::{AttemptView, ChangeView, Fit};
@@ -80,6 +82,8 @@ pub struct MouldCard {
     pub fed: bool,
     /// The drawing.
     pub sketch: Option<Sketch>,
+    /// Flasks in which the pattern lies beside others.
+    pub shared: Vec<SharedFlask>,
     /// Contraction that the pattern makes up for.
     pub oversize: Option<Shown>,
     /// Draft, fillet, machining stock, least wall.
@@ -218,7 +222,7 @@ impl MouldCard {
         build: &Build,
         part: usize,
         (casting, estimate): (&Casting, &CastingEstimate),
-        (changes, beside): (Vec<ChangeView>, Vec<String>),
+        (changes, shared): (Vec<ChangeView>, Vec<SharedFlask>),
         paper: Paper,
     ) -> Self {
         let given = &build.parts[part].given;
@@ -241,9 +245,9 @@ impl MouldCard {
             PatternSize { name: plain(name), casting: say(casting), pattern: say(pattern) }
         });
         let feeds = estimate.feeding.number.is_some();
-        let warnings = estimate.mould_warnings().map(|w| plain(w));
-        let warnings: Vec<String> = beside.into_iter().chain(warnings).collect();
-        let crowded = !changes.is_empty() || warnings.len() > 2 || p.sizes.len() > 5;
+        let warnings: Vec<String> = estimate.mould_warnings().map(|w| plain(w)).collect();
+        let crowded =
+            !changes.is_empty() || !shared.is_empty() || warnings.len() > 2 || p.sizes.len() > 5;
         let attempts: Vec<_> = build.history.attempts_of(part).collect();
         Self {
             id: plain(&given.id),
@@ -275,6 +279,7 @@ impl MouldCard {
             thickest: estimate.freezing.sections.last().filter(|_| feeds).map(|s| plain(&s.name)),
             fed: feeds,
             sketch: sketch(build, casting, estimate, (paper, crowded)),
+            shared,
             oversize: of.show(&casting.alloy.contraction, "contraction"),
             pattern_rules: rules.into_iter().flatten().collect(),
             pattern_sizes: on_pattern.collect(),
@@ -287,37 +292,14 @@ impl MouldCard {
     }
 }
 
-/// What is otherwise than on this card where the pattern shares its flask.
-fn beside(build: &Build, estimates: &Estimates, part: usize) -> Vec<String> {
-    let shared = estimates.together.iter().filter(|t| t.fits() && t.parts.contains(&part));
-    let say = |shared: &Together| {
-        let units = build.header.units;
-        let mass = |f: &Option<Figure<crate::figure::Mass>>| {
-            f.as_ref().map_or_else(|| "not known".into(), |f| show(Kind::Mass, f.si(), units))
-        };
-        let box_ = match &shared.mould.flask {
-            FlaskFit::Fits(id) => format!("in {id}"),
-            _ => "in one flask".into(),
-        };
-        plain(&format!(
-            "{} {box_}: sand {}, metal {}, weights on the cope {}; each pattern has a sprue of its own. Flask, sand and weights of this card are for the pattern alone",
-            shared.name(build),
-            mass(&shared.mould.sand),
-            mass(&shared.mould.poured),
-            mass(&shared.loads.weights)
-        ))
-    };
-    shared.map(say).collect()
-}
-
 impl MouldCards {
     /// The cards of these parts; those that are not cast have none.
     pub fn new(build: &Build, estimates: &Estimates, parts: &[usize], paper: Paper) -> Self {
         let card = |i: &usize| {
             let casting = build.parts[*i].casting.as_ref()?;
             let of = (casting, estimates.castings[*i].as_ref()?);
-            let beside = beside(build, estimates, *i);
-            Some(MouldCard::new(build, *i, of, (changes(build, estimates, *i), beside), paper))
+            let shared = SharedFlask::all(build, estimates, *i);
+            Some(MouldCard::new(build, *i, of, (changes(build, estimates, *i), shared), paper))
         };
         Self { head: SheetHead::new(build, paper), cards: parts.iter().filter_map(card).collect() }
     }

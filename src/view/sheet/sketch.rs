@@ -3,54 +3,10 @@
 //! Sizes of the mould are in mm of the real thing; what is drawn is in mm of the paper.
 
 use super::Paper;
+use super::pen::{EDGE, Pen, SCALES, Sketch, mm, tenth};
 use crate::build::{Build, Casting};
 use crate::estimate::{CastingEstimate, FlaskFit};
-use crate::figure::{Figure, Length, Quantity};
-use serde::Serialize;
-use std::fmt::Write;
-
-/// A drawing of a mould; all places in mm of the paper.
-#[derive(Debug, Clone, Serialize)]
-pub struct Sketch {
-    /// Width.
-    pub width: f64,
-    /// Height.
-    pub height: f64,
-    /// One mm of paper is this many mm of the mould.
-    pub scale: u32,
-    /// What it shows, for who cannot see it.
-    pub says: String,
-    /// Whether a flask of the shop is drawn, or the least that would do.
-    pub flask_known: bool,
-    /// Whether the runner has no room beside the pattern.
-    pub tight: bool,
-    /// Lines and outlines.
-    pub marks: Vec<Mark>,
-    /// Letters and words.
-    pub labels: Vec<Label>,
-}
-
-/// A line or an outline.
-#[derive(Debug, Clone, Serialize)]
-pub struct Mark {
-    /// What it is: `flask`, `pattern`, `behind`, `way`, `hidden`, `feeder`, `vent` or `fine`.
-    pub of: &'static str,
-    /// SVG path.
-    pub path: String,
-}
-
-/// A letter or words.
-#[derive(Debug, Clone, Serialize)]
-pub struct Label {
-    /// Middle of it.
-    pub x: f64,
-    /// Its foot.
-    pub y: f64,
-    /// The words.
-    pub text: String,
-    /// Whether it stands for a line of the list of sizes.
-    pub letter: bool,
-}
+use crate::figure::{Figure, Length};
 
 /// Room on the paper, mm.
 const WIDE: f64 = 108.0;
@@ -64,76 +20,15 @@ fn high(paper: Paper, crowded: bool) -> f64 {
         (Paper::Letter, true) => 102.0,
     }
 }
-/// Round the drawing, and between its two views, mm of paper.
-const EDGE: f64 = 6.0;
+/// Between its two views, mm of paper.
 const BETWEEN: f64 = 13.0;
 /// Height of a letter with some air, mm of paper.
 const LETTER: f64 = 4.9;
-const SCALES: [u32; 13] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50];
 /// From the middle of the sprue to that of the first ingate, and past the last one, mm.
 const TO_FIRST: f64 = 35.0;
 const PAST_LAST: f64 = 25.0;
 /// Sand to leave between runner and flask, mm.
 const WALL: f64 = 25.0;
-
-fn mm<Q: Quantity>(figure: Option<&Figure<Q>>) -> Option<f64> {
-    figure.map(|f| f.si() * 1e3)
-}
-
-/// A pen that turns places of the mould into places on the paper.
-struct Pen {
-    scale: f64,
-    x: f64,
-    y: f64,
-    marks: Vec<Mark>,
-    labels: Vec<Label>,
-}
-
-impl Pen {
-    fn at(&self, x: f64, y: f64) -> (f64, f64) {
-        (self.x + x / self.scale, self.y + y / self.scale)
-    }
-
-    fn path(&mut self, of: &'static str, points: &[(f64, f64)], closed: bool) {
-        let mut path = String::new();
-        for (i, (x, y)) in points.iter().enumerate() {
-            let (x, y) = self.at(*x, *y);
-            let _ = write!(path, "{}{x:.2} {y:.2}", if i == 0 { 'M' } else { 'L' });
-        }
-        if closed {
-            path.push('Z');
-        }
-        self.marks.push(Mark { of, path });
-    }
-
-    fn rect(&mut self, of: &'static str, x: f64, y: f64, w: f64, h: f64) {
-        self.path(of, &[(x, y), (x + w, y), (x + w, y + h), (x, y + h)], true);
-    }
-
-    fn circle(&mut self, of: &'static str, x: f64, y: f64, diameter: f64) {
-        let r = diameter / 2.0 / self.scale;
-        let (x, y) = self.at(x, y);
-        let path = format!(
-            "M{:.2} {y:.2}a{r:.2} {r:.2} 0 1 0 {:.2} 0a{r:.2} {r:.2} 0 1 0 {:.2} 0Z",
-            x - r,
-            2.0 * r,
-            -2.0 * r
-        );
-        self.marks.push(Mark { of, path });
-    }
-
-    /// Words, moved by mm of paper.
-    fn word(&mut self, (x, y): (f64, f64), (dx, dy): (f64, f64), text: &str, letter: bool) {
-        let (x, y) = self.at(x, y);
-        let round = |v: f64| (v * 100.0).round() / 100.0;
-        self.labels.push(Label {
-            x: round(x + dx),
-            y: round(y + dy),
-            text: text.to_owned(),
-            letter,
-        });
-    }
-}
 
 /// The box and the pattern in it, mm; the longer side across the paper.
 struct Layout {
@@ -360,7 +255,7 @@ pub(super) fn sketch(
     };
     let scale = *SCALES.iter().find(fits)?;
     let n = f64::from(scale);
-    let mut pen = Pen { scale: n, x: EDGE, y: EDGE, marks: Vec::new(), labels: Vec::new() };
+    let mut pen = Pen::new(n);
     layout.above(&mut pen);
     pen.word((layout.flask.0 / 2.0, 0.0), (0.0, -1.8), "from above, at the parting", false);
     pen.y += (layout.flask.1 + over) / n + BETWEEN;
@@ -370,10 +265,9 @@ pub(super) fn sketch(
     let foot = pen.y + (layout.cope + layout.drag) / n;
     let told = format!("1 : {scale} when printed at 100 %");
     pen.word((layout.flask.0 / 2.0, layout.cope + layout.drag), (0.0, 4.2), &told, false);
-    let round = |v: f64| (v * 10.0).ceil() / 10.0;
     Some(Sketch {
-        width: round(layout.flask.0 / n + 2.0 * EDGE),
-        height: round(foot + EDGE),
+        width: tenth(layout.flask.0 / n + 2.0 * EDGE),
+        height: tenth(foot + EDGE),
         scale,
         says: format!(
             "The mould at 1 to {scale}: a flask of {:.0} by {:.0} mm with a pattern of {:.0} by {:.0} mm, {:.0} ingates and {:.0} feeders, from above and in section. The list of sizes tells each.",

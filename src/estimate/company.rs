@@ -1,0 +1,71 @@
+//! Patterns that could share a flask and are not said to.
+
+use super::mould::{self, CrucibleFit, FlaskFit, MouldEstimate};
+use super::{Estimates, Lots};
+use crate::build::{Build, Pattern};
+use crate::figure::{Figure, Mass};
+use std::collections::BTreeMap;
+
+/// Pairs of patterns, by index, that would lie in one flask of the shop, be poured from one crucible,
+/// and take a smaller volume of flasks so than each in its own, for the moulds to come: what saves
+/// most comes first, and each pattern is in one pair only. Whether the plan gains by them is not
+/// looked at.
+pub fn company(build: &Build, estimates: &Estimates) -> Vec<[usize; 2]> {
+    let to_come = estimates.moulds(build, |i| {
+        let pieces = build.history.pieces(i);
+        build.parts[i].given.quantity.saturating_sub(pieces.good() + pieces.under_way())
+    });
+    // Of each pattern that lies alone: how many moulds, and what one of them is.
+    let mut alone: BTreeMap<usize, (usize, &MouldEstimate)> = BTreeMap::new();
+    for lots in to_come.iter().filter(|lots: &&Lots| lots.len() == 1) {
+        let part = lots[0].0;
+        let casting = build.parts[part].casting.as_ref();
+        let Some((casting, estimate)) = casting.zip(estimates.castings[part].as_ref()) else {
+            continue;
+        };
+        alone.entry(casting.pattern).or_insert((0, &estimate.mould)).0 += 1;
+    }
+    let mut tried = build.clone();
+    let mut found: Vec<(f64, [usize; 2])> = Vec::new();
+    for (&a, &(many_a, mould_a)) in &alone {
+        for (&b, &(many_b, mould_b)) in alone.range(a + 1..) {
+            let Some(less) = saved(build, [(a, mould_a), (b, mould_b)]) else { continue };
+            if tried.put_beside(a, b).is_ok() {
+                tried.boxes.pop();
+                found.push((less * many_a.min(many_b) as f64, [a, b]));
+            }
+        }
+    }
+    found.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.cmp(&y.1)));
+    let mut taken = Vec::new();
+    let pairs = found.into_iter().map(|(_, pair)| pair);
+    pairs
+        .filter(|pair| {
+            let free = pair.iter().all(|p| !taken.contains(p));
+            taken.extend(pair.iter().filter(|_| free));
+            free
+        })
+        .collect()
+}
+
+/// Volume of flasks that one mould of both saves, m3; none where it saves none or cannot be.
+fn saved(build: &Build, both: [(usize, &MouldEstimate); 2]) -> Option<f64> {
+    let volume = |fit: &FlaskFit| match fit {
+        FlaskFit::Fits(id) => {
+            let f = build.shop.flasks.get(id)?;
+            Some(f.length.si() * f.width.si() * (f.cope.si() + f.drag.si()))
+        }
+        _ => None,
+    };
+    let patterns: Vec<&Pattern> = both.iter().map(|(p, _)| &build.patterns[*p]).collect();
+    let apart = volume(&both[0].1.flask)? + volume(&both[1].1.flask)?;
+    let less = apart - volume(&mould::flask(build, &patterns))?;
+    let charges: Vec<Figure<Mass>> =
+        both.iter().map(|(_, mould)| mould.charge.clone()).collect::<Option<_>>()?;
+    let casting = build.parts.iter().filter_map(|p| p.casting.as_ref());
+    let casting = casting.into_iter().find(|c| c.pattern == both[0].0)?;
+    let named = casting.given.crucible.as_ref().map(|named| &named.value);
+    let charge = Figure::sum("charge of both", &charges);
+    let (crucible, _) = mould::crucible(build, &casting.alloy, named, charge.as_ref());
+    (less > 1e-9 && matches!(crucible, CrucibleFit::Fits(_))).then_some(less)
+}
