@@ -2,6 +2,7 @@
 
 mod past;
 mod random;
+mod sure;
 
 use chrono::{Days, NaiveDate, NaiveDateTime};
 use pourwright::build::Build;
