@@ -186,6 +186,17 @@ impl Build {
         out
     }
 
+    /// The alloys of its castings, in the order of the parts.
+    pub fn alloys(&self) -> Vec<&Alloy> {
+        let mut out: Vec<&Alloy> = Vec::new();
+        for casting in self.parts.iter().filter_map(|p| p.casting.as_ref()) {
+            if !out.iter().any(|a| a.id == casting.alloy.id) {
+                out.push(&casting.alloy);
+            }
+        }
+        out
+    }
+
     /// Index of the part with this id.
     pub fn part(&self, id: &str) -> Option<usize> {
         self.parts.iter().position(|p| **p.id() == *id)

@@ -99,14 +99,8 @@ fn over_moulds(
 
 /// Metal, one line an alloy.
 pub(super) fn metal(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> Vec<StockLine> {
-    let mut alloys: Vec<&Arc<Alloy>> = Vec::new();
-    for casting in build.parts.iter().filter_map(|p| p.casting.as_ref()) {
-        if !alloys.iter().any(|a| a.id == casting.alloy.id) {
-            alloys.push(&casting.alloy);
-        }
-    }
     let moulds = moulds(build, estimates);
-    let line = |alloy: &Arc<Alloy>| {
+    let line = |alloy: &Alloy| {
         let of_alloy =
             |i: usize| build.parts[i].casting.as_ref().is_some_and(|c| c.alloy.id == alloy.id);
         let (in_all, left) =
@@ -129,7 +123,7 @@ pub(super) fn metal(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> 
             ..StockLine::new(alloy.id.clone(), alloy.title.clone())
         }
     };
-    alloys.into_iter().map(line).collect()
+    build.alloys().into_iter().map(line).collect()
 }
 
 /// Sand of a mould and of its cores, as far as it is of this kind.

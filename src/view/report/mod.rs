@@ -3,9 +3,13 @@
 mod calendar;
 mod chances;
 mod drawing;
+mod far;
 pub(in crate::view) mod figures;
+mod heats;
 mod layers;
 mod lessons;
+mod materials;
+mod notebook;
 mod over_time;
 pub(in crate::view) mod parts;
 mod photos;
@@ -15,8 +19,12 @@ pub(in crate::view) mod work;
 pub use calendar::{BlockView, CalendarView, PlannedHeatView, SessionView};
 pub use chances::{AllowView, AmountView, ChancesView};
 pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};
+pub use far::{FarView, TallyView};
 pub use figures::{Shown, SourceView};
+pub use heats::HeatView;
 pub use lessons::LessonView;
+pub use materials::{BillView, BoughtView, Melted, StockView};
+pub use notebook::NoteView;
 pub use parts::{
     AttemptView, BlemishView, CastingView, CauseView, ChangeView, FindingView, Fit, PartRow,
     RedoView,
@@ -26,19 +34,15 @@ pub use work::{HoldsUp, TaskView, WorkView};
 
 use crate::build::Build;
 use crate::estimate::Estimates;
-use crate::figure::{Kind, System, show};
-use crate::handbook::Alloy;
 use crate::journal::Disposition;
-use crate::journal::Event;
 use crate::learn::Learned;
 use crate::plan::{Plan, Risk};
-use crate::supply::{Bill, BoughtLine, Purchase, StockLine};
+use crate::supply::{Bill, Purchase, StockLine};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::chart::Chart;
 use crate::view::pages::{filled, parsed};
-pub(in crate::view) use drawing::{STANDINGS, mark};
-use figures::{Sources, at_least, plain, shown, unit};
-use rust_decimal::Decimal;
+pub(in crate::view) use drawing::mark;
+use figures::{Sources, plain};
 use serde::Serialize;
 use std::sync::LazyLock;
 
@@ -124,161 +128,12 @@ pub struct Extras {
     pub purchases: Vec<Purchase>,
 }
 
-/// A note of the journal.
-#[derive(Debug, Clone, Serialize)]
-pub struct NoteView {
-    /// The day.
-    pub day: String,
-    /// In the builder's words.
-    pub says: String,
-    /// Its photo.
-    pub photo: Option<Photo>,
-}
-
-/// How far the build is.
-#[derive(Debug, Clone, Serialize)]
-pub struct FarView {
-    /// Parts that are finished.
-    pub finished: usize,
-    /// Parts in all.
-    pub parts: usize,
-    /// Good castings, in pieces.
-    pub good: u32,
-    /// Castings that the machine needs, in pieces.
-    pub wanted: u32,
-    /// Moulds rammed so far.
-    pub moulds: usize,
-    /// Heats poured so far.
-    pub heats: usize,
-    /// How many parts stand where.
-    pub tally: Vec<TallyView>,
-    /// Whether each part is shown by a mark of its own.
-    pub marks: bool,
-}
-
-/// How many parts stand where.
-#[derive(Debug, Clone, Serialize)]
-pub struct TallyView {
-    /// Standing in words.
-    pub standing: &'static str,
-    /// Name of its mark.
-    pub mark: &'static str,
-    /// How many.
-    pub count: usize,
-}
-
-/// Metal of one alloy charged so far.
-#[derive(Debug, Clone, Serialize)]
-pub struct Melted {
-    /// The alloy.
-    pub alloy: String,
-    /// How much.
-    pub used: Shown,
-}
-
-/// The bill.
-#[derive(Debug, Clone, Serialize)]
-pub struct BillView {
-    /// Metal, sand and what is used up.
-    pub lines: Vec<StockView>,
-    /// Those of which something is to be bought.
-    pub buy: Vec<StockView>,
-    /// Bought-in parts, those that are not here first.
-    pub bought: Vec<BoughtView>,
-    /// How many more there are than the page lists.
-    pub bought_more: usize,
-    /// How many are not here.
-    pub missing: usize,
-    /// The first of those that are not here.
-    pub missing_first: Vec<BoughtView>,
-    /// How many more are missing.
-    pub missing_more: usize,
-    /// Whether the plan was walked through.
-    pub planned: bool,
-    /// What those cost, with the currency; none without prices.
-    pub to_pay: Option<String>,
-}
-
-/// One material.
-#[derive(Debug, Clone, Serialize)]
-pub struct StockView {
-    /// Its id.
-    pub id: String,
-    /// What it is.
-    pub title: String,
-    /// For the whole build.
-    pub in_all: Option<Shown>,
-    /// Used so far.
-    pub used: Option<Shown>,
-    /// Still needed.
-    pub left: Option<Shown>,
-    /// In the shop.
-    pub stock: Option<Shown>,
-    /// To buy.
-    pub buy: Option<Shown>,
-    /// To buy by summing up mould after mould, where the plan knows better.
-    pub summed: Option<Shown>,
-    /// To buy so that nine in ten replays of the plan have enough.
-    pub sure: Option<Shown>,
-    /// The day it runs short, if it is known.
-    pub by: Option<String>,
-    /// Packs to order, from whom, by which day.
-    pub packs: Vec<String>,
-    /// What goes with it.
-    pub note: Option<String>,
-}
-
-/// One bought-in part.
-#[derive(Debug, Clone, Serialize)]
-pub struct BoughtView {
-    /// Its name.
-    pub name: String,
-    /// How many.
-    pub quantity: u32,
-    /// Price of all.
-    pub price: Option<String>,
-    /// Whether it is here.
-    pub here: bool,
-}
-
-/// A heat.
-#[derive(Debug, Clone, Serialize)]
-pub struct HeatView {
-    /// Its name.
-    pub heat: String,
-    /// The day.
-    pub day: String,
-    /// The alloy.
-    pub alloy: String,
-    /// The crucible.
-    pub crucible: Option<String>,
-    /// What went in, a source a line.
-    pub charge: Vec<String>,
-    /// Pouring temperature.
-    pub temperature: Option<String>,
-    /// The moulds, in order.
-    pub moulds: Vec<String>,
-    /// What was left.
-    pub heel: Option<String>,
-    /// Fuel burnt.
-    pub fuel: Option<String>,
-    /// Time to melt.
-    pub melt_time: Option<String>,
-    /// Weather.
-    pub weather: Option<String>,
-}
-
 /// Builds with more parts are drawn by levels, with no section for each casting.
 const MOST_DRAWN: usize = 400;
 /// Most steps listed under a heading, beside the next ones.
 const MOST_STEPS: usize = 150;
-/// Most lines of a list in the first screen.
-const MOST_LISTED: usize = 6;
 /// Most parts to be cast again that are told one by one.
 const MOST_REDO: usize = 40;
-/// Most bought parts that are listed.
-const MOST_BOUGHT: usize = 300;
-
 /// The page's own template, among those below.
 const NAME: &str = "report.html";
 static PAGE: LazyLock<Result<tera::Tera, String>> = LazyLock::new(|| {
@@ -336,7 +191,6 @@ impl ReportView {
         bill: &Bill,
         extras: &Extras,
     ) -> Self {
-        let units = build.header.units;
         let small = build.parts.len() <= MOST_DRAWN;
         let mut sources = Sources::default();
         let castings = if small {
@@ -351,18 +205,8 @@ impl ReportView {
         let mut redo = parts::redo(build, plan);
         let redo_more = redo.len().saturating_sub(MOST_REDO);
         redo.truncate(MOST_REDO);
-        let alloys = alloys_of(build).iter().map(|a| plain(&a.id)).collect();
-        let packs = |id: &str| ordered(build, &extras.purchases, id);
-        let lines: Vec<StockView> =
-            bill.lines().map(|l| StockView { packs: packs(&l.id), ..stock(l, units) }).collect();
-        let melted = bill
-            .metal
-            .iter()
-            .zip(&lines)
-            .filter(|(l, _)| l.used.as_ref().is_some_and(|u| u.si() > 0.0));
-        let melted =
-            melted.filter_map(|(_, v)| Some(Melted { alloy: v.id.clone(), used: v.used.clone()? }));
-        let melted = melted.collect();
+        let alloys = build.alloys().iter().map(|a| plain(&a.id)).collect();
+        let bill_view = materials::materials(build, bill, &extras.purchases);
         let scraps = parts::findings(build, Disposition::Scrap);
         Self {
             title: plain(&build.header.title),
@@ -371,13 +215,13 @@ impl ReportView {
             pinned: build.header.looked_at == Some(build.today),
             begun: build.header.begun.to_string(),
             alloys,
-            far: far(build, plan, small),
+            far: far::far(build, plan, small),
             work: work::work(build, plan, MOST_STEPS),
             redo,
             redo_more,
             scrapped: scraps.iter().map(|f| f.pieces).sum(),
-            bill: bill_view(build, bill, lines),
-            melted,
+            melted: materials::melted(bill, &bill_view.lines),
+            bill: bill_view,
             drawing: small.then(|| drawing::draw(build, plan)),
             bands: if small { Vec::new() } else { drawing::bands(build, plan) },
             calendar: calendar::calendar(build, plan),
@@ -387,165 +231,18 @@ impl ReportView {
             learn: extras.learned.taken,
             stock: stock::stock_charts(build, bill),
             worked_off: plan.worked_off.map(|day| day.to_string()),
-            notebook: notebook(build, &extras.photos),
+            notebook: notebook::notebook(build, &extras.photos),
             parts: parts::rows(build, estimates, plan),
             castings,
-            heats: heats(build),
+            heats: heats::heats(build),
             concessions: parts::findings(build, Disposition::Concession),
             scraps,
             remarks: build.history.remarks.iter().map(|r| plain(r)).collect(),
-            cautions: cautions(build, &alloys_of(build)),
+            cautions: cautions(build, &build.alloys()),
             sand_cautions: sand_cautions(build),
             sources: sources.list(),
         }
     }
-}
-
-/// Most notes of the journal that are listed.
-const MOST_NOTES: usize = 30;
-
-fn notebook(build: &Build, photos: &Photos) -> Vec<NoteView> {
-    let notes = build.history.log.iter().rev().filter(|e| matches!(e.event, Event::Note(_)));
-    let view = |e: &crate::journal::Entry| NoteView {
-        day: parts::day(e.at),
-        says: e.says.as_deref().map(plain).unwrap_or_default(),
-        photo: e.photo.as_ref().and_then(|p| photos.get(&**p).cloned()),
-    };
-    notes.take(MOST_NOTES).map(view).collect()
-}
-
-fn far(build: &Build, plan: &Plan, marks: bool) -> FarView {
-    let count = |standing| plan.standings.iter().filter(|s| **s == standing).count();
-    let tally = STANDINGS.map(|s| TallyView { standing: s.word(), mark: mark(s), count: count(s) });
-    let (mut good, mut wanted) = (0, 0);
-    let mut pieces = vec![0_u32; build.parts.len()];
-    for attempt in build.history.attempts.values() {
-        for (part, _) in &attempt.castings {
-            pieces[*part] += 1;
-        }
-    }
-    for (i, part) in build.parts.iter().enumerate().filter(|(_, p)| p.casting.is_some()) {
-        wanted += part.given.quantity;
-        if pieces[i] > 0 {
-            good += build.history.pieces(i).good().min(part.given.quantity);
-        }
-    }
-    FarView {
-        finished: count(crate::build::Standing::Finished),
-        parts: build.parts.len(),
-        good,
-        wanted,
-        moulds: build.history.attempts.len(),
-        heats: build.history.heats.len(),
-        tally: tally.into_iter().collect(),
-        marks,
-    }
-}
-
-fn stock(line: &StockLine, units: System) -> StockView {
-    let figures = line.figures();
-    let take = |name: &str| {
-        let (_, node) = figures.iter().find(|(n, _)| *n == name)?;
-        Some(shown(node, units, &line.id, name))
-    };
-    StockView {
-        id: plain(&line.id),
-        title: plain(&line.title),
-        in_all: take("in-all"),
-        used: take("used"),
-        left: take("left"),
-        stock: take("stock"),
-        buy: take("buy"),
-        summed: take("summed"),
-        sure: take("sure"),
-        by: line.by.map(|day| day.to_string()),
-        packs: Vec::new(),
-        note: line.note.as_deref().map(plain),
-    }
-}
-
-/// What is ordered of a stock, in words: packs, from whom, by which day.
-fn ordered(build: &Build, purchases: &[Purchase], id: &str) -> Vec<String> {
-    let mut out = Vec::new();
-    for order in purchases.iter().flat_map(|p| &p.orders) {
-        let supplier = &build.suppliers[&order.supplier];
-        for line in order.lines.iter().filter(|l| *supplier.packs[l.pack].of == *id) {
-            let size = show(Kind::Mass, supplier.packs[line.pack].size.si(), build.header.units);
-            let by = order.order_by.map_or(String::new(), |day| format!(", order by {day}"));
-            out.push(format!("{} × {size} from {}{by}", line.count, plain(&supplier.name)));
-        }
-    }
-    let covers = purchases.iter().flat_map(|p| &p.covers).filter(|c| *c.need.of == *id);
-    let missing = covers.filter(|c| c.missing > 0.0);
-    out.extend(
-        missing
-            .map(|c| format!("{} that no supplier sells", at_least(c.missing, build.header.units))),
-    );
-    out
-}
-
-fn bill_view(build: &Build, bill: &Bill, lines: Vec<StockView>) -> BillView {
-    let currency = plain(&build.header.currency);
-    let price = |p: &Decimal| format!("{p:.2} {currency}");
-    let view = |line: &&BoughtLine| BoughtView {
-        name: plain(&line.name),
-        quantity: line.quantity,
-        price: line.price.as_ref().map(price),
-        here: line.here,
-    };
-    let wanting = bill.lines().map(|l| l.buy.as_ref().is_some_and(|b| b.si() > 0.0));
-    let buy = lines.iter().zip(wanting).filter(|(_, w)| *w).map(|(l, _)| l.clone()).collect();
-    let (here, missing): (Vec<&BoughtLine>, Vec<&BoughtLine>) =
-        bill.bought.iter().partition(|l| l.here);
-    let all = missing.iter().chain(&here);
-    BillView {
-        buy,
-        bought: all.take(MOST_BOUGHT).map(view).collect(),
-        bought_more: bill.bought.len().saturating_sub(MOST_BOUGHT),
-        missing: missing.len(),
-        missing_first: missing.iter().take(MOST_LISTED).map(view).collect(),
-        missing_more: missing.len().saturating_sub(MOST_LISTED),
-        planned: bill.flow.is_some(),
-        to_pay: (bill.to_pay > Decimal::ZERO).then(|| price(&bill.to_pay)),
-        lines,
-    }
-}
-
-fn heats(build: &Build) -> Vec<HeatView> {
-    let units = build.header.units;
-    let say = |kind, si| unit(&show(kind, si, units));
-    let heat = |(name, heat): (&crate::manifest::Id, &crate::build::Heat)| {
-        let p = &heat.poured;
-        HeatView {
-            heat: plain(name),
-            day: parts::day(heat.at),
-            alloy: plain(&p.alloy.value),
-            crucible: p.crucible.as_ref().map(|c| plain(&c.value)),
-            charge: p
-                .charge
-                .iter()
-                .map(|(source, mass)| format!("{} {}", say(Kind::Mass, mass.si()), plain(source)))
-                .collect(),
-            temperature: p.temperature.as_ref().map(|t| say(Kind::Temperature, t.si())),
-            moulds: p.moulds.iter().map(|m| plain(&m.value)).collect(),
-            heel: p.heel.as_ref().map(|m| say(Kind::Mass, m.si())),
-            fuel: p.fuel.as_ref().map(|m| say(Kind::Mass, m.si())),
-            melt_time: p.melt_time.as_ref().map(|t| say(Kind::Time, t.si())),
-            weather: p.weather.as_deref().map(plain),
-        }
-    };
-    build.history.heats.iter().rev().map(heat).collect()
-}
-
-/// The alloys of the build's castings, in the order of the manifest.
-fn alloys_of(build: &Build) -> Vec<&Alloy> {
-    let mut alloys: Vec<&Alloy> = Vec::new();
-    for casting in build.parts.iter().filter_map(|p| p.casting.as_ref()) {
-        if !alloys.iter().any(|a| a.id == casting.alloy.id) {
-            alloys.push(&casting.alloy);
-        }
-    }
-    alloys
 }
 
 fn sand_cautions(build: &Build) -> Vec<String> {
