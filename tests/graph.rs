@@ -1,20 +1,12 @@
 //! Order, levels and longest chain against networkx, and against published networks.
 
 mod common;
+#[path = "common/dice.rs"]
+mod dice;
 
+use dice::Dice;
 use pourwright::plan::Network;
 use serde_json::{Value, json};
-
-/// A small generator of our own for test inputs: repeatable, no quality claimed.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: u64) -> u64 {
-        self.0 =
-            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % sides
-    }
-}
 
 fn random(seed: u64) -> (Vec<f64>, Vec<(usize, usize)>) {
     let mut dice = Dice(seed);

@@ -1,5 +1,8 @@
 //! Names that no builder would choose: on every page they are text and nothing else.
 
+#[path = "common/browser.rs"]
+mod browser;
+
 use pourwright::Today;
 use pourwright::build::Build;
 use pourwright::plan::{Attempts, Percentile, Pour, Risk, Spread};
@@ -165,34 +168,5 @@ fn a_browser_finds_nothing_on_the_sheets() {
         std::fs::write(&file, html).expect("a page");
         command.arg(file);
     }
-    let out = command.output().expect("node runs");
-    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
-    let told: serde_json::Value = serde_json::from_slice(&out.stdout).expect("JSON");
-    let list = |value: &serde_json::Value| value.as_array().cloned().unwrap_or_default();
-    let seen = list(&told["pages"]);
-    assert_eq!(seen.len(), pages.len() * 6, "each page at three widths in two themes");
-    let mut bad: Vec<String> = Vec::new();
-    for page in &seen {
-        let at = format!("{} {} {}", page["file"], page["width"], page["theme"]);
-        for fault in list(&page["axe"]) {
-            if ["serious", "critical"].contains(&fault["impact"].as_str().unwrap_or_default()) {
-                bad.push(format!("{at}: {fault}"));
-            }
-        }
-        if page["overflow"] != false {
-            bad.push(format!("{at}: {} px wide", page["scroll_width"]));
-        }
-        for key in ["requests", "errors"] {
-            bad.extend(list(&page[key]).iter().map(|found| format!("{at}: {key}: {found}")));
-        }
-    }
-    for file in list(&told["html"]) {
-        for message in list(&file["messages"]) {
-            if message["severity"] == "error" {
-                bad.push(format!("{}: {message}", file["file"]));
-            }
-        }
-    }
-    bad.dedup();
-    assert!(bad.is_empty(), "{} findings:\n{}", bad.len(), bad.join("\n"));
+    browser::finds_nothing(command, pages.len() * 6);
 }

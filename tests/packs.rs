@@ -1,24 +1,16 @@
 //! Buying packs: worked cases, brute force, and HiGHS through scipy.
 
 mod common;
+#[path = "common/dice.rs"]
+mod dice;
 
+use dice::Dice;
 use pourwright::figure::{Because, Figure, Range, Route};
 use pourwright::manifest::{Pack, Supplier};
 use pourwright::supply::{Need, Purchase, buy};
 use rust_decimal::Decimal;
 use serde_json::json;
 use std::collections::BTreeMap;
-
-/// A small generator of our own for test inputs: repeatable, no quality claimed.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: u64) -> u64 {
-        self.0 =
-            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % sides
-    }
-}
 
 /// A pack in grams and pence: need, size, prices from so many on, how many there are.
 #[derive(Debug, Clone)]

@@ -1,7 +1,10 @@
 //! The thickest place against exact geometry, and the distance field against scipy.ndimage.
 
 mod common;
+#[path = "common/dice.rs"]
+mod dice;
 
+use dice::Dice;
 use pourwright::shape::mesh::Mesh;
 use pourwright::shape::{
     Body, Section, Solid, Thickest, squared_distances, thickest, thickest_default,
@@ -13,17 +16,6 @@ use std::f64::consts::SQRT_2;
 const MM: f64 = 1e-3;
 /// Half the diagonal of a cell, in cells, rounded up.
 const HALF: f64 = 0.8661;
-
-/// A small generator of our own for test inputs: repeatable, no quality claimed.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: u64) -> u64 {
-        self.0 =
-            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % sides
-    }
-}
 
 /// How far above the exact radius, in cells.
 fn off(found: Thickest, exact: f64) -> f64 {

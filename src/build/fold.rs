@@ -13,16 +13,7 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
     let mut fold = Fold { build, begun, history: History::default(), faults: Vec::new() };
     fold.history.remarks = journal.remarks;
     fold.history.entries = journal.entries.len();
-    let given = build.shop.stock.iter().map(|(name, mass)| (name.clone(), mass.si()));
-    fold.history.stock.extend(given);
-    let heap = build.shop.sand.as_ref().and_then(|s| s.on_hand.as_ref());
-    fold.history.stock.extend(heap.map(|mass| ("sand".into(), mass.si())));
-    let cores = build.shop.core_sand.as_ref().zip(build.core_sand.as_ref());
-    if let Some((given, sand)) = cores
-        && let Some(mass) = &given.on_hand
-    {
-        *fold.history.stock.entry(build.sand_stock(sand)).or_default() += mass.si();
-    }
+    fold.history.stock = build.given_stock();
     for entry in &journal.entries {
         fold.take(entry);
     }

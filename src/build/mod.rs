@@ -17,6 +17,7 @@ use crate::figure::{Figure, Time};
 use crate::handbook::{Alloy, Handbook, Sand};
 use crate::manifest::{self, Header, Id, Shop, Step, StepGiven};
 use chrono::NaiveDate;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// The checked model of a machine being built.
@@ -171,6 +172,30 @@ impl Build {
     pub fn sand_stock(&self, sand: &Sand) -> Id {
         let main = self.sand.as_ref().is_some_and(|s| s.id == sand.id);
         if main { "sand".into() } else { sand.id.clone() }
+    }
+
+    /// What the manifest says lies in the shop, kg by name.
+    pub fn given_stock(&self) -> BTreeMap<Id, f64> {
+        let stock = self.shop.stock.iter().map(|(name, mass)| (name.clone(), mass.si()));
+        let mut out: BTreeMap<Id, f64> = stock.collect();
+        let heap = self.shop.sand.as_ref().and_then(|s| s.on_hand.as_ref());
+        out.extend(heap.map(|mass| ("sand".into(), mass.si())));
+        let cores = self.shop.core_sand.as_ref().and_then(|s| s.on_hand.as_ref());
+        if let (Some(mass), Some(sand)) = (cores, &self.core_sand) {
+            *out.entry(self.sand_stock(sand)).or_default() += mass.si();
+        }
+        out
+    }
+
+    /// The alloys of its castings, in the order of the parts.
+    pub fn alloys(&self) -> Vec<&Alloy> {
+        let mut out: Vec<&Alloy> = Vec::new();
+        for casting in self.parts.iter().filter_map(|p| p.casting.as_ref()) {
+            if !out.iter().any(|a| a.id == casting.alloy.id) {
+                out.push(&casting.alloy);
+            }
+        }
+        out
     }
 
     /// Index of the part with this id.

@@ -6,7 +6,7 @@ use crate::build::{Build, Casting, Pattern};
 use crate::figure::*;
 use crate::handbook::Alloy;
 use crate::handbook::formulas::{heat, metal, pattern as pattern_formulas};
-use crate::manifest::{Crucible, Flask, Id};
+use crate::manifest::{Crucible, Flask, Furnace, Id};
 use crate::shape::{Lies, Spread, spreads};
 
 /// The flask for a mould.
@@ -421,6 +421,19 @@ fn melt_heat(charge: &Figure<Mass>, alloy: &Alloy) -> Option<Figure<Energy>> {
     ))
 }
 
+/// Share of a furnace's heat that reaches the metal: its own, or what is usual for its fuel.
+fn efficiency<'a>(build: &'a Build, furnace: &'a Furnace) -> Option<&'a Figure<Ratio>> {
+    furnace.efficiency.as_ref().or(build.handbook.furnace_efficiency.get(&furnace.fuel))
+}
+
+/// Fuel that brings so much heat into the metal in a furnace, warm-up not counted; none where no
+/// fuel is burnt, or its efficiency is not known.
+pub fn melt_fuel(build: &Build, furnace: &str, heat: &Figure<Energy>) -> Option<Figure<Mass>> {
+    let furnace = build.shop.furnaces.get(furnace)?;
+    let value = build.handbook.fuels.get(&furnace.fuel)?.as_ref()?;
+    Some(heat::fuel_mass::figure(heat, efficiency(build, furnace)?, value))
+}
+
 /// Fuel that warms a furnace for the first heat of a day, where its burner, its time and its fuel
 /// are known.
 pub fn warm_up(build: &Build, furnace: &str) -> Option<Figure<Mass>> {
@@ -442,8 +455,7 @@ impl Melt {
     fn reckon(build: &Build, heat: &Figure<Energy>) -> Self {
         let mut out = Self::default();
         let Some(furnace) = build.shop.furnaces.values().next() else { return out };
-        let usual = build.handbook.furnace_efficiency.get(&furnace.fuel);
-        let Some(efficiency) = furnace.efficiency.as_ref().or(usual) else { return out };
+        let Some(efficiency) = efficiency(build, furnace) else { return out };
         let heat = &super::settled(heat, "melt-heat");
         if let Some(power) = &furnace.power {
             let time = heat::melt_time::figure(heat, efficiency, power);

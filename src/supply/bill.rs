@@ -2,7 +2,9 @@
 
 use super::flow::Flow;
 use super::flowing;
+use super::in_shop::InShop;
 use super::lines;
+use super::walker::cored;
 use super::wear::{Wear, wear};
 use crate::build::Build;
 use crate::estimate::Estimates;
@@ -120,16 +122,17 @@ impl Bill {
 pub fn bill(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Bill {
     let bought = bought(build);
     let to_pay = bought.iter().filter(|l| !l.here).filter_map(|l| l.price).sum();
+    let shop = InShop::new(build, estimates, &cored(schedule));
     let mut bill = Bill {
-        metal: lines::metal(build, estimates),
-        sand: lines::sand(build, estimates),
-        consumables: lines::used_up(build, estimates),
+        metal: lines::metal(build, estimates, &shop),
+        sand: lines::sand(build, estimates, &shop),
+        consumables: lines::used_up(build, estimates, &shop),
         crucibles: wear(build, schedule),
         bought,
         to_pay,
         flow: Flow::new(build, estimates, schedule),
     };
-    flowing::apply(build, schedule, &mut bill);
+    flowing::apply(build, schedule, &shop, &mut bill);
     bill
 }
 

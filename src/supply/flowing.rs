@@ -1,8 +1,8 @@
 //! The bill by the walk through the plan, with the reasons for every difference.
 
 use super::bill::{Bill, StockLine};
-use super::flow::{Flow, StockWalk, Walk};
-use super::lines::in_shop;
+use super::flow::{Flow, Point, StockWalk, Walk};
+use super::in_shop::InShop;
 use super::walker::is_cold;
 use crate::build::Build;
 use crate::estimate::warm_up;
@@ -13,12 +13,12 @@ use crate::plan::Schedule;
 const WORTH_SAYING: f64 = 0.1;
 
 /// Says what must be bought by the walk; the sum that stood there stays beside it.
-pub(super) fn apply(build: &Build, schedule: &Schedule, bill: &mut Bill) {
+pub(super) fn apply(build: &Build, schedule: &Schedule, shop: &InShop<'_>, bill: &mut Bill) {
     let Some(flow) = bill.flow.take() else { return };
     for name in flow.likely.stocks.keys() {
         if !bill.lines().any(|l| l.id == *name) {
             bill.consumables.push(StockLine {
-                stock: in_shop(build, name),
+                stock: shop.of(name),
                 ..StockLine::new(name.clone(), name.clone())
             });
         }
@@ -139,7 +139,8 @@ fn heap(flow: &Flow, line: &StockLine) -> Vec<Node> {
     );
     let rammed = counted(flow, line, "rammed in all", "every mould of the plan", |w| w.taken);
     let lost = counted(flow, line, "lost in all", "loss of each use, mould by mould", |w| {
-        w.points.last().map_or(0.0, |(_, p)| p.lost)
+        let lost = |p: Option<&(_, Point)>| p.map_or(0.0, |(_, p)| p.lost);
+        lost(w.points.last()) - lost(w.points.first())
     });
     [out, rammed, lost].into_iter().flatten().map(|f| f.node().clone()).collect()
 }

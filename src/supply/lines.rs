@@ -1,6 +1,7 @@
 //! The lines of the bill by summing up mould after mould; the plan, where there is one, knows better.
 
 use super::bill::StockLine;
+use super::in_shop::InShop;
 use crate::build::Build;
 use crate::estimate::{At, Estimates, MouldEstimate};
 use crate::figure::{Because, Figure, Kind, Mass, Range, Ratio, Volume, show};
@@ -13,16 +14,6 @@ use std::sync::Arc;
 fn ledger(name: &'static str, value: f64, says: &'static str) -> Figure<Mass> {
     // An empty sum of floats is -0.
     Figure::new(name, Range::exact(value + 0.0), Because::Counted(says.into()))
-}
-
-/// What the ledger says lies in the shop: given, received, counted, charged as ingot.
-pub(super) fn in_shop(build: &Build, name: &str) -> Option<Figure<Mass>> {
-    let now = build.history.stock.get(name)?;
-    Some(ledger(
-        "in the shop",
-        *now,
-        "stock given and received, less ingot charged; a count replaces all before it",
-    ))
 }
 
 /// What is to be bought: what is left less what is there.
@@ -107,15 +98,9 @@ fn over_moulds(
 }
 
 /// Metal, one line an alloy.
-pub(super) fn metal(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
-    let mut alloys: Vec<&Arc<Alloy>> = Vec::new();
-    for casting in build.parts.iter().filter_map(|p| p.casting.as_ref()) {
-        if !alloys.iter().any(|a| a.id == casting.alloy.id) {
-            alloys.push(&casting.alloy);
-        }
-    }
+pub(super) fn metal(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> Vec<StockLine> {
     let moulds = moulds(build, estimates);
-    let line = |alloy: &Arc<Alloy>| {
+    let line = |alloy: &Alloy| {
         let of_alloy =
             |i: usize| build.parts[i].casting.as_ref().is_some_and(|c| c.alloy.id == alloy.id);
         let (in_all, left) =
@@ -127,7 +112,7 @@ pub(super) fn metal(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
             .map(Figure::si);
         let charged =
             ledger("charged so far", charged.sum(), "all charge lines of the journal's heats");
-        let stock = in_shop(build, &alloy.id);
+        let stock = shop.of(&alloy.id);
         StockLine {
             in_all,
             used: Some(charged),
@@ -138,7 +123,7 @@ pub(super) fn metal(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
             ..StockLine::new(alloy.id.clone(), alloy.title.clone())
         }
     };
-    alloys.into_iter().map(line).collect()
+    build.alloys().into_iter().map(line).collect()
 }
 
 /// Sand of a mould and of its cores, as far as it is of this kind.
@@ -154,7 +139,7 @@ fn sand_of(build: &Build, sand: &Sand, part: usize, m: &MouldEstimate) -> Option
 }
 
 /// Sand, each with what is mixed into it.
-pub(super) fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
+pub(super) fn sand(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> Vec<StockLine> {
     let mut sands: Vec<Arc<Sand>> = Vec::new();
     let moulds = moulds(build, estimates);
     let cored = moulds.iter().any(|m| m.each.core_sand.is_some());
@@ -180,7 +165,7 @@ pub(super) fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
             _ => None,
         };
         let id = build.sand_stock(&sand);
-        let stock = in_shop(build, &id);
+        let stock = shop.of(&id);
         lines.push(StockLine {
             in_all: in_all.map(|f| f.named("rammed in all")),
             buy: shortfall(&heap, &stock),
@@ -194,7 +179,7 @@ pub(super) fn sand(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
         });
         for (name, _) in sand.additions.iter().filter(|(name, _)| **name != *"water") {
             if !lines.iter().any(|l| l.id == *name) {
-                lines.extend(taken(build, &moulds, name));
+                lines.extend(taken(build, &moulds, name, shop));
             }
         }
     }
@@ -239,15 +224,15 @@ fn share(name: &'static str, of: &Figure<Mass>, ratio: &Figure<Ratio>) -> Figure
 }
 
 /// What moulds and melts use up beside metal and sand: fuel first.
-pub(super) fn used_up(build: &Build, estimates: &Estimates) -> Vec<StockLine> {
+pub(super) fn used_up(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> Vec<StockLine> {
     let moulds = moulds(build, estimates);
     let consumables = build.handbook.consumables.keys();
-    let taken = consumables.filter_map(|name| taken(build, &moulds, name));
-    fuel(build, &moulds).into_iter().chain(taken).collect()
+    let taken = consumables.filter_map(|name| taken(build, &moulds, name, shop));
+    fuel(build, &moulds, shop).into_iter().chain(taken).collect()
 }
 
 /// A line for what moulds take of one stock; none where no mould takes it.
-fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id) -> Option<StockLine> {
+fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id, shop: &InShop<'_>) -> Option<StockLine> {
     let (in_all, left) = over_moulds(build, moulds, |_, m| {
         let of = m.takes.iter().filter(|t| t.of == *name);
         let known: Vec<_> = of.filter_map(|t| t.mass.clone().ok()).collect();
@@ -268,7 +253,7 @@ fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id) -> Option<StockLine> {
         format!("{name}: {moulds} not reckoned: {why}")
     });
     let made_up = all().any(|(_, t)| t.at == At::ShakingOut);
-    let stock = in_shop(build, name);
+    let stock = shop.of(name);
     Some(StockLine {
         in_all: in_all.filter(|_| !made_up),
         buy: shortfall(&left, &stock),
@@ -280,13 +265,13 @@ fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id) -> Option<StockLine> {
     })
 }
 
-fn fuel(build: &Build, moulds: &[Moulds<'_>]) -> Option<StockLine> {
+fn fuel(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> Option<StockLine> {
     let furnace = build.shop.furnaces.values().next()?;
     let (in_all, left) = over_moulds(build, moulds, |_, m| m.fuel.clone());
     in_all.as_ref()?;
     let burnt: f64 =
         build.history.heats.values().filter_map(|h| h.poured.fuel.as_ref()).map(Figure::si).sum();
-    let stock = in_shop(build, &furnace.fuel);
+    let stock = shop.of(&furnace.fuel);
     Some(StockLine {
         in_all,
         used: Some(ledger("burnt so far", burnt, "fuel of the journal's heats")),

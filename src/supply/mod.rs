@@ -6,12 +6,14 @@ mod charge;
 mod cover;
 mod flow;
 mod flowing;
+mod in_shop;
 mod linear;
 mod lines;
 mod order;
 mod packs;
 mod past;
 mod sure;
+mod taking;
 mod walker;
 mod wear;
 

@@ -15,18 +15,17 @@ const SURE: f64 = 0.9;
 /// is likely. Of metal charged more, a charge bears a share of returns, and a lost mould always
 /// gives more of them than that: it comes back whole, less what melting takes.
 pub fn sure(build: &Build, risk: &Risk, bill: &mut Bill) {
-    let Some(flow) = &bill.flow else { return };
+    let flow = bill.flow.as_ref();
     let lines = bill.metal.iter_mut().chain(&mut bill.sand).chain(&mut bill.consumables);
     for line in lines {
         let Some(buy) = &line.buy else { continue };
         let of = |s: &&Spread| s.of == line.id && s.what != "metal lost in melting";
         let spread = risk.amounts.iter().find(of);
-        line.sure = match (flow.likely.stocks.get(&line.id), spread) {
-            (Some(walk), Some(spread)) => told(build, (line, walk), buy, spread),
-            _ => None,
-        };
+        let walk = flow.and_then(|flow| flow.likely.stocks.get(&line.id));
+        line.sure = spread.and_then(|spread| told(build, (line, walk), buy, spread));
         if line.sure.is_none() {
-            let says = format!("{}: not told at P90: no mould to come takes it", line.id);
+            let says =
+                format!("{}: not told at P90: no mould to come or made again takes it", line.id);
             line.note =
                 Some(line.note.take().map_or(says.clone(), |note| format!("{note}; {says}")));
         }
@@ -35,7 +34,7 @@ pub fn sure(build: &Build, risk: &Risk, bill: &mut Bill) {
 
 fn told(
     build: &Build,
-    (line, walk): (&StockLine, &StockWalk),
+    (line, walk): (&StockLine, Option<&StockWalk>),
     buy: &Figure<Mass>,
     spread: &Spread,
 ) -> Option<Figure<Mass>> {
@@ -57,9 +56,13 @@ fn told(
     });
     let (returned, node) = share.unwrap_or((0.0, None));
     let more = |p90: f64| (p90 - spread.planned).max(0.0) * (1.0 - returned);
-    // What the likely walk lacks at its lowest point, below zero where something is left.
-    let (_, lowest) = walk.lowest(None)?;
-    let base = -lowest;
+    // What the likely walk lacks at its lowest point, below zero where something is left. Where
+    // the plan takes none, only what is made again takes from what there is.
+    let there = line.stock.as_ref().map_or(0.0, Figure::si);
+    let base = match walk {
+        Some(walk) => -walk.lowest(None)?.1,
+        None => Some(-there).filter(|_| spread.planned == 0.0)?,
+    };
     let range = Range {
         low: (base + more(enough.low)).max(0.0),
         likely: (base + more(enough.value)).max(0.0),

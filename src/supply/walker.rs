@@ -1,19 +1,15 @@
 //! The walk itself: what happens in the plan, one thing after the other.
 
 use super::flow::{End, Gates, Point, StockWalk, Walk};
-use super::past::{Past, casting};
+use super::past::Past;
+use super::taking::{Lots, Packed, Taking};
 use crate::build::Build;
-use crate::estimate::{At, Estimates, Takes, warm_up};
-use crate::figure::{Figure, Mass};
-use crate::handbook::Sand;
-use crate::handbook::formulas::heat;
-use crate::journal::Event;
+use crate::estimate::{At, Estimates};
 use crate::manifest::{Id, Step};
 use crate::plan::{Job, PlannedHeat, PlannedMould, Schedule, Subject};
 use chrono::NaiveDateTime;
 use indexmap::IndexMap;
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 /// Name of the stock of returns of an alloy: count them under it.
 pub fn returns_of(alloy: &str) -> Id {
@@ -54,6 +50,8 @@ struct Mould {
     planned: PlannedMould,
     stage: Stage,
     pour: Pour,
+    sand: Option<Packed>,
+    cores: Option<Packed>,
     /// When its cores are made, where that is still to be done.
     cored: Option<NaiveDateTime>,
 }
@@ -70,10 +68,8 @@ enum Happens {
 }
 
 struct Walker<'a> {
-    build: &'a Build,
-    estimates: &'a Estimates,
+    taking: Taking<'a>,
     schedule: &'a Schedule,
-    end: End,
     moulds: Vec<Mould>,
     walk: Walk,
 }
@@ -86,9 +82,10 @@ pub fn walk(
     (end, gates): (End, Gates),
     bought: &BTreeMap<Id, f64>,
 ) -> Walk {
-    let past = Past::new(build, estimates, end);
+    let taking = Taking { build, estimates, end };
+    let past = Past::new(taking, &cored(schedule));
     let walk = Walk { stocks: IndexMap::new() };
-    let mut walker = Walker { build, estimates, schedule, end, moulds: Vec::new(), walk };
+    let mut walker = Walker { taking, schedule, moulds: Vec::new(), walk };
     walker.moulds = walker.moulds(&past);
     let mut happenings: Vec<(NaiveDateTime, Happens)> = Vec::new();
     for (i, mould) in walker.moulds.iter().enumerate() {
@@ -148,29 +145,45 @@ pub(super) fn is_cold(schedule: &Schedule, heat: &PlannedHeat) -> bool {
     !schedule.heats.iter().filter(same).any(|h| h.over <= heat.lit)
 }
 
-impl Walker<'_> {
-    fn used(&self, figure: &Figure<Mass>) -> f64 {
-        self.end.used(figure.node().range())
-    }
+/// When the cores of a mould to come are made, where that is still to be done.
+fn coring(schedule: &Schedule, mould: &PlannedMould) -> Option<NaiveDateTime> {
+    let lots = mould.lots();
+    let jobs = lots.iter().flat_map(|(part, _)| of_part(schedule, *part, Step::Core));
+    // Before the mould is closed, whatever else of the part is cored later.
+    jobs.map(|job| job.start).min().map(|at| at.min(mould.rammed))
+}
 
+/// The moulds to come whose cores are made, or that have none.
+pub(super) fn cored(schedule: &Schedule) -> Vec<Vec<(usize, u32)>> {
+    let to_come = schedule.moulds.iter().filter(|m| m.standing.is_none());
+    to_come.filter(|m| coring(schedule, m).is_none()).map(PlannedMould::lots).collect()
+}
+
+impl Walker<'_> {
     /// Every mould of the plan, and those of the journal that still hold sand or metal.
-    fn moulds(&self, past: &Past) -> Vec<Mould> {
+    fn moulds(&self, past: &Past<'_>) -> Vec<Mould> {
+        let taking = self.taking;
         let mut out: Vec<Mould> = Vec::new();
         for planned in &self.schedule.moulds {
-            let stage = if planned.standing.is_some() { Stage::Rammed } else { Stage::ToCome };
-            let cores = planned.lots().into_iter();
-            let cores = cores.flat_map(|(part, _)| of_part(self.schedule, part, Step::Core));
-            let cores = cores.map(|job| job.start).min();
-            // Cores are made before the mould is closed, whatever else of the part is cored later.
-            let cored = cores.map(|at| at.min(planned.rammed));
-            out.push(Mould { pour: self.pour(planned), planned: planned.clone(), stage, cored });
+            let lots = planned.lots();
+            let (stage, [sand, cores]) = match &planned.standing {
+                Some(name) => (Stage::Rammed, past.packed(name)),
+                None => {
+                    let sand = taking.sand(&lots, planned.sand.as_ref());
+                    (Stage::ToCome, [sand, taking.cores(&lots)])
+                }
+            };
+            let poured = planned.poured.as_ref().map_or(0.0, |f| taking.used(f));
+            let castings = taking.castings(&taking.cavities(&lots));
+            let pour = Pour { poured, castings: castings.min(poured) };
+            let cored = coring(self.schedule, planned);
+            out.push(Mould { planned: planned.clone(), stage, pour, sand, cores, cored });
         }
-        for attempt in self.build.history.attempts.values() {
+        for attempt in taking.build.history.attempts.values() {
             let Some(pour) = past.unfettled(&attempt.mould) else { continue };
             let Some(&(part, castings)) = attempt.castings.first() else { continue };
-            let today: NaiveDateTime = self.build.today.into();
+            let today: NaiveDateTime = taking.build.today.into();
             let shake = of_part(self.schedule, part, Step::ShakeOut).map(|job| job.end).min();
-            let estimate = self.estimates.mould(self.build, &attempt.castings);
             let planned = PlannedMould {
                 part,
                 nth: 0,
@@ -179,91 +192,41 @@ impl Walker<'_> {
                 flask: None,
                 poured: None,
                 charge: None,
-                sand: estimate.and_then(|m| m.sand.clone()),
+                sand: None,
                 rammed: attempt.rammed,
                 shaken_out: attempt.shaken_out.or(shake).unwrap_or(today).max(today),
                 heat: usize::MAX,
                 standing: Some(attempt.mould.clone()),
             };
             let stage = if attempt.shaken_out.is_some() { Stage::ShakenOut } else { Stage::Poured };
-            out.push(Mould { planned, stage, pour, cored: None });
+            let [sand, cores] = past.packed(&attempt.mould);
+            out.push(Mould { planned, stage, pour, sand, cores, cored: None });
         }
         out
     }
 
     fn alloy(&self, mould: &PlannedMould) -> Option<Id> {
-        Some(self.build.parts[mould.part].casting.as_ref()?.alloy.id.clone())
-    }
-
-    fn sand(&self, mould: &PlannedMould) -> Option<(Id, Arc<Sand>)> {
-        let casting = self.build.parts[mould.part].casting.as_ref()?;
-        let sand = self.build.patterns[casting.pattern].sand.clone()?;
-        Some((self.build.sand_stock(&sand), sand))
-    }
-
-    /// Sand of the cores of a mould, kg.
-    fn core_sand(&self, mould: &PlannedMould) -> Option<(Id, Arc<Sand>, f64)> {
-        let sand = self.build.core_sand.clone()?;
-        let mass: f64 = self
-            .cavities(mould)
-            .into_iter()
-            .map(|(part, n)| {
-                let estimate = self.estimates.castings[part].as_ref();
-                let of = |e: &crate::estimate::CastingEstimate| {
-                    Some(
-                        self.used(e.mould.core_sand.as_ref()?) / f64::from(e.mould.cavities.max(1)),
-                    )
-                };
-                estimate.and_then(of).unwrap_or(0.0) * f64::from(n)
-            })
-            .sum();
-        (mass > 0.0).then(|| (self.build.sand_stock(&sand), sand, mass))
-    }
-
-    /// Parts in a mould and how many of each. Every cavity is filled, whether the machine needs
-    /// the casting or it lies by as a spare.
-    fn cavities(&self, mould: &PlannedMould) -> Vec<(usize, u32)> {
-        let lots = mould.lots();
-        let pattern = |part: usize| self.build.parts[part].casting.as_ref().map(|c| c.pattern);
-        let filled = |&(part, n): &(usize, u32)| {
-            let alone = lots.iter().filter(|l| pattern(l.0) == pattern(part)).count() == 1;
-            let estimate = self.estimates.castings[part].as_ref().filter(|_| alone);
-            (part, estimate.map_or(0, |e| e.mould.cavities).max(n))
-        };
-        lots.iter().map(filled).collect()
-    }
-
-    fn takes(&self, mould: &PlannedMould, at: At) -> Vec<(Id, f64)> {
-        let estimate = self.estimates.mould(self.build, &mould.lots());
-        let takes = estimate.map_or(&[] as &[Takes], |m| &m.takes);
-        let known = takes.iter().filter(|t| t.at == at);
-        known.filter_map(|t| Some((t.of.clone(), self.used(t.mass.as_ref().ok()?)))).collect()
-    }
-
-    fn pour(&self, mould: &PlannedMould) -> Pour {
-        let poured = mould.poured.as_ref().map_or(0.0, |f| self.used(f));
-        let each = |(part, n): (usize, u32)| casting(self.estimates, part, self.end) * f64::from(n);
-        let castings: f64 = self.cavities(mould).into_iter().map(each).sum();
-        Pour { poured, castings: castings.min(poured) }
+        Some(self.taking.build.parts[mould.part].casting.as_ref()?.alloy.id.clone())
     }
 
     /// Metal charged for the moulds of a heat.
     fn for_moulds(&self, heat: &PlannedHeat) -> f64 {
         let moulds = heat.moulds.iter().map(|i| &self.schedule.moulds[*i]);
-        moulds.filter_map(|m| m.charge.as_ref()).map(|f| self.used(f)).sum()
+        moulds.filter_map(|m| m.charge.as_ref()).map(|f| self.taking.used(f)).sum()
     }
 
     /// Metal charged for a heat, never less than what is poured of it and left in the pot.
     fn charge(&self, heat: &PlannedHeat) -> f64 {
         let heel = self.fresh_heel(heat);
         let single = || self.for_moulds(heat) + heel;
-        heat.charge.as_ref().map_or_else(single, |f| self.used(f)).max(self.poured(heat) + heel)
+        let charge = heat.charge.as_ref().map_or_else(single, |f| self.taking.used(f));
+        charge.max(self.poured(heat) + heel)
     }
 
     /// Heel of a heat that must be charged for it: none is in the pot from the heat before.
     fn fresh_heel(&self, heat: &PlannedHeat) -> f64 {
         let fresh = heat.heels.iter().filter(|heel| heel.from.is_none());
-        fresh.map(|heel| self.used(&heel.left)).sum()
+        fresh.map(|heel| self.taking.used(&heel.left)).sum()
     }
 
     fn poured(&self, heat: &PlannedHeat) -> f64 {
@@ -272,82 +235,53 @@ impl Walker<'_> {
 
     /// What a heat takes beside metal and fuel.
     fn fluxes(&self, heat: &PlannedHeat, charge: f64) -> Vec<(Id, f64)> {
-        let Some(first) = heat.moulds.first() else { return Vec::new() };
-        let lots = self.schedule.moulds[*first].lots();
-        let estimate = self.estimates.mould(self.build, &lots);
-        let takes = estimate.map_or(&[] as &[Takes], |m| &m.takes);
-        let share = |t: &Takes| Some(self.end.used(t.of_metal.as_ref()?.node().range()));
-        takes.iter().filter_map(|t| Some((t.of.clone(), charge * share(t)?))).collect()
+        let first = heat.moulds.first().map(|i| self.schedule.moulds[*i].lots());
+        first.map(|lots| self.taking.fluxes(&lots, charge)).unwrap_or_default()
+    }
+
+    /// Fuel of a heat in its furnace.
+    fn fuel(&self, heat: &PlannedHeat) -> Option<(Id, f64)> {
+        let furnace = self.taking.build.shop.furnaces.get(&heat.furnace)?;
+        let lots = heat.moulds.iter().map(|i| self.schedule.moulds[*i].lots());
+        let lots: Vec<Vec<(usize, u32)>> = lots.collect();
+        // A heel that is charged takes its share of heat like the rest.
+        let metal = self.for_moulds(heat);
+        let heel = if metal > 0.0 { self.fresh_heel(heat) / metal } else { 0.0 };
+        let cold = is_cold(self.schedule, heat);
+        let burnt = self.taking.fuel(&heat.furnace, &lots, heel, cold)?;
+        Some((furnace.fuel.clone(), burnt))
     }
 
     /// Every stock that the plan takes from, as it is at the start.
-    fn open(&mut self, at: NaiveDateTime, past: &Past, bought: &BTreeMap<Id, f64>) {
+    fn open(&mut self, at: NaiveDateTime, past: &Past<'_>, bought: &BTreeMap<Id, f64>) {
         let mut names: Vec<Id> = self.schedule.heats.iter().map(|h| h.alloy.clone()).collect();
-        names.extend(past.metals.keys().cloned());
+        let alloys = &self.taking.build.handbook.alloys;
+        names.extend(past.stocks.keys().filter(|name| alloys.contains_key(*name)).cloned());
+        let used_up = |lots: &Lots, at| self.taking.used_up(lots, at).into_iter().map(|(n, _)| n);
         for mould in &self.moulds {
+            let lots = mould.planned.lots();
             names.extend(self.alloy(&mould.planned));
-            names.extend(self.sand(&mould.planned).map(|(name, _)| name));
+            names.extend(mould.sand.iter().map(|sand| sand.of.clone()));
             for at in [At::ShakingOut, At::Ramming] {
-                names.extend(self.takes(&mould.planned, at).into_iter().map(|(name, _)| name));
+                names.extend(used_up(&lots, at));
             }
         }
         names.extend(self.schedule.heats.iter().filter_map(|h| self.fuel(h)).map(|(name, _)| name));
         names.extend(self.schedule.heats.iter().flat_map(|h| self.fluxes(h, 0.0)).map(|(n, _)| n));
         for mould in &self.moulds {
-            let core = self.core_sand(&mould.planned);
-            if core.is_some() {
-                names.extend(self.takes(&mould.planned, At::Coring).into_iter().map(|(n, _)| n));
+            if let Some(cores) = &mould.cores {
+                names.extend(used_up(&mould.planned.lots(), At::Coring));
+                names.push(cores.of.clone());
             }
-            names.extend(core.map(|(name, ..)| name));
         }
         for name in names {
             let bought = bought.get(&name).copied().unwrap_or(0.0);
-            let mut start = Point::default();
-            let mut put_in = bought;
-            if let Some(metal) = past.metals.get(&name) {
-                start = metal.now;
-                put_in += metal.put_in;
-            } else {
-                start.stock = self.build.history.stock.get(&name).copied().unwrap_or(0.0).max(0.0);
-                put_in += start.stock;
-            }
+            let past = past.stocks.get(&name).copied().unwrap_or_default();
+            let mut start = past.now;
             start.stock += bought;
+            let put_in = past.put_in + bought;
             let new = || StockWalk { points: vec![(at, start)], put_in, ..Default::default() };
             self.walk.stocks.entry(name).or_insert_with(new);
-        }
-        self.standing_sand();
-    }
-
-    /// Sand that is in moulds and cores when the walk begins. It is part of the ledger's heap
-    /// unless the heap was counted since.
-    fn standing_sand(&mut self) {
-        let mut held: Vec<(Id, NaiveDateTime, f64)> = Vec::new();
-        for mould in self.moulds.iter().filter(|m| m.stage < Stage::ShakenOut) {
-            let planned = &mould.planned;
-            if mould.stage >= Stage::Rammed
-                && let (Some((name, _)), Some(sand)) = (self.sand(planned), &planned.sand)
-            {
-                held.push((name, planned.rammed, self.used(sand)));
-            }
-            if (mould.stage >= Stage::Rammed || mould.cored.is_none())
-                && let Some((name, _, mass)) = self.core_sand(planned)
-            {
-                held.push((name, planned.rammed.min(self.build.today.into()), mass));
-            }
-        }
-        // What is not on the heap by the ledger was there besides.
-        let mut heaps: BTreeMap<Id, f64> = BTreeMap::new();
-        for (name, since, mass) in held {
-            let ledger = self.build.history.stock.get(&name).copied().unwrap_or(0.0).max(0.0);
-            let heap = heaps.entry(name.clone()).or_insert(ledger);
-            let mut log = self.build.history.log.iter().rev().take_while(|e| e.at >= since);
-            let of_it = |e: &Event| matches!(e, Event::Counted(c) if c.stock.value == name);
-            let from_heap = if log.any(|e| of_it(&e.event)) { 0.0 } else { mass.min(*heap) };
-            *heap -= from_heap;
-            let Some(walk) = self.walk.stocks.get_mut(&name) else { continue };
-            walk.put_in += mass - from_heap;
-            walk.points[0].1.stock -= from_heap;
-            walk.points[0].1.in_moulds += mass;
         }
     }
 
@@ -371,38 +305,20 @@ impl Walker<'_> {
     }
 
     fn use_all(&mut self, at: NaiveDateTime, mould: usize, work: At) {
-        for (name, mass) in self.takes(&self.moulds[mould].planned, work) {
+        for (name, mass) in self.taking.used_up(&self.moulds[mould].planned.lots(), work) {
             self.uses(at, &name, mass);
         }
     }
 
-    fn packed(&mut self, at: NaiveDateTime, name: &Id, mass: f64) {
-        self.happen(at, name, |p| {
-            p.stock -= mass;
-            p.in_moulds += mass;
-        });
-    }
-
-    fn emptied(&mut self, at: NaiveDateTime, (name, sand): (&Id, &Sand), mass: f64) {
-        let lost = mass * sand.loss.as_ref().map_or(0.0, |l| self.end.used(l.node().range()));
-        self.happen(at, name, |p| {
-            p.in_moulds -= mass;
-            p.stock += mass - lost;
-            p.lost += lost;
-        });
-    }
-
     fn cored(&mut self, at: NaiveDateTime, mould: usize) {
-        let Some((name, _, mass)) = self.core_sand(&self.moulds[mould].planned) else { return };
-        self.packed(at, &name, mass);
+        let Some(cores) = self.moulds[mould].cores.clone() else { return };
+        self.happen(at, &cores.of, |p| cores.pack(p));
         self.use_all(at, mould, At::Coring);
     }
 
     fn rammed(&mut self, at: NaiveDateTime, mould: usize) {
-        let planned = &self.moulds[mould].planned;
-        if let (Some((name, _)), Some(sand)) = (self.sand(planned), &planned.sand) {
-            let mass = self.used(sand);
-            self.packed(at, &name, mass);
+        if let Some(sand) = self.moulds[mould].sand.clone() {
+            self.happen(at, &sand.of, |p| sand.pack(p));
         }
         self.use_all(at, mould, At::Ramming);
     }
@@ -410,9 +326,10 @@ impl Walker<'_> {
     fn charged(&mut self, at: NaiveDateTime, heat: &PlannedHeat) {
         let (charge, poured) = (self.charge(heat), self.poured(heat));
         let heel = self.fresh_heel(heat);
-        let alloy = self.build.handbook.alloys.get(&heat.alloy);
+        let Taking { build, end, .. } = self.taking;
+        let alloy = build.handbook.alloys.get(&heat.alloy);
         let share = alloy.and_then(|a| a.returns_share.as_ref());
-        let share = share.map_or(0.0, |s| self.end.saves(s.node().range()));
+        let share = share.map_or(0.0, |s| end.saves(s.node().range()));
         let mut again = 0.0;
         self.happen(at, &heat.alloy, |p| {
             again = p.returns.min(charge * share);
@@ -433,41 +350,18 @@ impl Walker<'_> {
     /// What does not stay in the pot for another heat is pigged, to be melted again.
     fn pigged(&mut self, at: NaiveDateTime, heat: &PlannedHeat) {
         let over = heat.heels.iter().filter(|heel| heel.to.is_none());
-        let heel: f64 = over.map(|heel| self.used(&heel.left)).sum();
+        let heel: f64 = over.map(|heel| self.taking.used(&heel.left)).sum();
         self.happen(at, &heat.alloy, |p| {
             p.in_moulds -= heel;
             p.returns += heel;
         });
     }
 
-    /// Fuel of a heat in its furnace, and to warm it where it is cold and that is known.
-    fn fuel(&self, heat: &PlannedHeat) -> Option<(Id, f64)> {
-        let furnace = self.build.shop.furnaces.get(&heat.furnace)?;
-        let value = self.build.handbook.fuels.get(&furnace.fuel)?.as_ref()?;
-        let efficiency = furnace.efficiency.as_ref()?;
-        let burnt = heat.moulds.iter().filter_map(|i| {
-            let lots = self.schedule.moulds[*i].lots();
-            let melt = self.estimates.mould(self.build, &lots)?.melt_heat.as_ref()?;
-            Some(self.used(&heat::fuel_mass::figure(melt, efficiency, value)))
-        });
-        // A heel that is charged takes its share of heat like the rest.
-        let metal = self.for_moulds(heat);
-        let heel = if metal > 0.0 { self.fresh_heel(heat) / metal } else { 0.0 };
-        let burnt = burnt.sum::<f64>() * (1.0 + heel);
-        let warm = Some(heat).filter(|h| is_cold(self.schedule, h));
-        let warm = warm.and_then(|h| warm_up(self.build, &h.furnace));
-        Some((furnace.fuel.clone(), burnt + warm.map_or(0.0, |f| self.used(&f))))
-    }
-
     fn shaken_out(&mut self, at: NaiveDateTime, mould: usize) {
-        let planned = &self.moulds[mould].planned;
-        let core = self.core_sand(planned);
-        if let (Some((name, sand)), Some(rammed)) = (self.sand(planned), &planned.sand) {
-            let mass = self.used(rammed);
-            self.emptied(at, (&name, &sand), mass);
-        }
-        if let Some((name, sand, mass)) = core {
-            self.emptied(at, (&name, &sand), mass);
+        let Mould { sand, cores, .. } = &self.moulds[mould];
+        let packed: Vec<Packed> = sand.iter().chain(cores).cloned().collect();
+        for sand in packed {
+            self.happen(at, &sand.of, |p| sand.empty(p));
         }
         self.use_all(at, mould, At::ShakingOut);
     }
@@ -475,7 +369,7 @@ impl Walker<'_> {
     fn fettled(&mut self, at: NaiveDateTime, mould: usize) {
         let Mould { planned, pour, .. } = &self.moulds[mould];
         let (Some(alloy), pour) = (self.alloy(planned), *pour) else { return };
-        let back = self.end.saves(self.build.handbook.fettled.node().range());
+        let back = self.taking.end.saves(self.taking.build.handbook.fettled.node().range());
         self.happen(at, &alloy, |p| pour.fettle(p, back));
     }
 }

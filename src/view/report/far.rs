@@ -1,7 +1,7 @@
 //! How far the build is.
 
 use super::drawing::{STANDINGS, mark};
-use crate::build::Build;
+use crate::build::{Build, Standing};
 use crate::plan::Plan;
 use serde::Serialize;
 
@@ -37,6 +37,7 @@ pub struct TallyView {
     pub count: usize,
 }
 
+/// Counts parts, castings, moulds and heats.
 pub(super) fn far(build: &Build, plan: &Plan, marks: bool) -> FarView {
     let count = |standing| plan.standings.iter().filter(|s| **s == standing).count();
     let tally = STANDINGS.map(|s| TallyView { standing: s.word(), mark: mark(s), count: count(s) });
@@ -54,7 +55,7 @@ pub(super) fn far(build: &Build, plan: &Plan, marks: bool) -> FarView {
         }
     }
     FarView {
-        finished: count(crate::build::Standing::Finished),
+        finished: count(Standing::Finished),
         parts: build.parts.len(),
         good,
         wanted,

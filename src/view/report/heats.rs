@@ -33,6 +33,7 @@ pub struct HeatView {
     pub weather: Option<String>,
 }
 
+/// The last first.
 pub(super) fn heats(build: &Build) -> Vec<HeatView> {
     let units = build.header.units;
     let say = |kind, si| unit(&show(kind, si, units));

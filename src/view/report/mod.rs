@@ -1,6 +1,5 @@
 //! The progress report: one page that holds all it needs and runs from a file.
 
-mod bill;
 mod calendar;
 mod chances;
 mod drawing;
@@ -9,13 +8,14 @@ pub(in crate::view) mod figures;
 mod heats;
 mod layers;
 mod lessons;
+mod materials;
+mod notebook;
 mod over_time;
 pub(in crate::view) mod parts;
 mod photos;
 mod stock;
 pub(in crate::view) mod work;
 
-pub use bill::{BillView, BoughtView, StockView};
 pub use calendar::{BlockView, CalendarView, PlannedHeatView, SessionView};
 pub use chances::{AllowView, AmountView, ChancesView};
 pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};
@@ -23,6 +23,8 @@ pub use far::{FarView, TallyView};
 pub use figures::{Shown, SourceView};
 pub use heats::HeatView;
 pub use lessons::LessonView;
+pub use materials::{BillView, BoughtView, Melted, StockView};
+pub use notebook::NoteView;
 pub use parts::{
     AttemptView, BlemishView, CastingView, CauseView, ChangeView, FindingView, Fit, PartRow,
     RedoView,
@@ -32,9 +34,7 @@ pub use work::{HoldsUp, TaskView, WorkView};
 
 use crate::build::Build;
 use crate::estimate::Estimates;
-use crate::handbook::Alloy;
 use crate::journal::Disposition;
-use crate::journal::Event;
 use crate::learn::Learned;
 use crate::plan::{Plan, Risk};
 use crate::supply::{Bill, Purchase, StockLine};
@@ -128,26 +128,6 @@ pub struct Extras {
     pub purchases: Vec<Purchase>,
 }
 
-/// A note of the journal.
-#[derive(Debug, Clone, Serialize)]
-pub struct NoteView {
-    /// The day.
-    pub day: String,
-    /// In the builder's words.
-    pub says: String,
-    /// Its photo.
-    pub photo: Option<Photo>,
-}
-
-/// Metal of one alloy charged so far.
-#[derive(Debug, Clone, Serialize)]
-pub struct Melted {
-    /// The alloy.
-    pub alloy: String,
-    /// How much.
-    pub used: Shown,
-}
-
 /// Builds with more parts are drawn by levels, with no section for each casting.
 const MOST_DRAWN: usize = 400;
 /// Most steps listed under a heading, beside the next ones.
@@ -225,13 +205,8 @@ impl ReportView {
         let mut redo = parts::redo(build, plan);
         let redo_more = redo.len().saturating_sub(MOST_REDO);
         redo.truncate(MOST_REDO);
-        let alloys = alloys_of(build).iter().map(|a| plain(&a.id)).collect();
-        let bill_view = bill::bill(build, bill, &extras.purchases);
-        let used = |l: &StockLine| l.used.as_ref().is_some_and(|u| u.si() > 0.0);
-        let melted = bill.metal.iter().zip(&bill_view.lines).filter(|(l, _)| used(l));
-        let melted =
-            melted.filter_map(|(_, v)| Some(Melted { alloy: v.id.clone(), used: v.used.clone()? }));
-        let melted = melted.collect();
+        let alloys = build.alloys().iter().map(|a| plain(&a.id)).collect();
+        let bill_view = materials::materials(build, bill, &extras.purchases);
         let scraps = parts::findings(build, Disposition::Scrap);
         Self {
             title: plain(&build.header.title),
@@ -245,8 +220,8 @@ impl ReportView {
             redo,
             redo_more,
             scrapped: scraps.iter().map(|f| f.pieces).sum(),
+            melted: materials::melted(bill, &bill_view.lines),
             bill: bill_view,
-            melted,
             drawing: small.then(|| drawing::draw(build, plan)),
             bands: if small { Vec::new() } else { drawing::bands(build, plan) },
             calendar: calendar::calendar(build, plan),
@@ -256,42 +231,18 @@ impl ReportView {
             learn: extras.learned.taken,
             stock: stock::stock_charts(build, bill),
             worked_off: plan.worked_off.map(|day| day.to_string()),
-            notebook: notebook(build, &extras.photos),
+            notebook: notebook::notebook(build, &extras.photos),
             parts: parts::rows(build, estimates, plan),
             castings,
             heats: heats::heats(build),
             concessions: parts::findings(build, Disposition::Concession),
             scraps,
             remarks: build.history.remarks.iter().map(|r| plain(&r.to_string())).collect(),
-            cautions: cautions(build, &alloys_of(build)),
+            cautions: cautions(build, &build.alloys()),
             sand_cautions: sand_cautions(build),
             sources: sources.list(),
         }
     }
-}
-
-/// Most notes of the journal that are listed.
-const MOST_NOTES: usize = 30;
-
-fn notebook(build: &Build, photos: &Photos) -> Vec<NoteView> {
-    let notes = build.history.log.iter().rev().filter(|e| matches!(e.event, Event::Note(_)));
-    let view = |e: &crate::journal::Entry| NoteView {
-        day: parts::day(e.at),
-        says: e.says.as_deref().map(plain).unwrap_or_default(),
-        photo: e.photo.as_ref().and_then(|p| photos.get(&**p).cloned()),
-    };
-    notes.take(MOST_NOTES).map(view).collect()
-}
-
-/// The alloys of the build's castings, in the order of the manifest.
-fn alloys_of(build: &Build) -> Vec<&Alloy> {
-    let mut alloys: Vec<&Alloy> = Vec::new();
-    for casting in build.parts.iter().filter_map(|p| p.casting.as_ref()) {
-        if !alloys.iter().any(|a| a.id == casting.alloy.id) {
-            alloys.push(&casting.alloy);
-        }
-    }
-    alloys
 }
 
 fn sand_cautions(build: &Build) -> Vec<String> {

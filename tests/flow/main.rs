@@ -1,5 +1,9 @@
 //! Metal, sand and fuel through a plan: worked by hand, and as properties over random builds.
 
+mod past;
+mod random;
+mod sure;
+
 use chrono::{Days, NaiveDate, NaiveDateTime};
 use pourwright::build::Build;
 use pourwright::estimate::{Estimates, estimate};
@@ -8,8 +12,7 @@ use pourwright::manifest::Step;
 use pourwright::plan::{
     Aim, Budget, Heel, Job, Looking, PlannedHeat, PlannedMould, Schedule, Subject, Waited,
 };
-use pourwright::supply::{Bill, End, Gates, StockWalk, Wish, bill, purchases, walk};
-use proptest::prelude::*;
+use pourwright::supply::{Bill, End, Gates, StockWalk, bill, walk};
 use std::collections::BTreeMap;
 
 fn day(n: u64) -> NaiveDate {
@@ -340,240 +343,20 @@ fn without_a_plan_the_sum_stands() {
     assert!(line(&bill, "A356").buy.as_ref().expect("to buy").si() > 0.0);
 }
 
-/// A part: alloy, mass in g, how often, and on which days its moulds are rammed.
-#[derive(Debug, Clone)]
-struct Cast {
-    alloy: usize,
-    grams: u32,
-    days: Vec<u8>,
-}
-
-#[derive(Debug, Clone)]
-struct Case {
-    casts: Vec<Cast>,
-    stock: [u16; 2],
-    heap: u16,
-    loss: u8,
-    share: u8,
-    packs: Vec<(usize, u32, u16)>,
-    charges: [u16; 2],
-    cores: u16,
-    past: Vec<Heated>,
-}
-
-/// A heat in the journal with one mould: of which part, charged in g as ingot and returns, heel,
-/// how far the mould is, and whether the casting was scrapped.
-#[derive(Debug, Clone)]
-struct Heated {
-    part: usize,
-    ingot: u16,
-    returns: u16,
-    heel: u16,
-    stage: u8,
-    scrapped: bool,
-}
-
-const ALLOYS: [&str; 2] = ["A356", "ZA-12"];
-const STOCKS: [&str; 12] = [
-    "A356",
-    "ZA-12",
-    "sand",
-    "bentonite",
-    "sea-coal",
-    "propane",
-    "baked-sand",
-    "core-oil",
-    "degasser",
-    "aluminium-flux",
-    "zinc-flux",
-    "parting-powder",
-];
-
-fn case() -> impl Strategy<Value = Case> {
-    let cast = (0..2usize, 100..6000u32, prop::collection::vec(0..90u8, 1..4))
-        .prop_map(|(alloy, grams, days)| Cast { alloy, grams, days });
-    let heated =
-        (0..6usize, 100..9000u16, prop::option::of(100..5000u16), 0..500u16, 0..4u8, any::<bool>())
-            .prop_map(|(part, ingot, returns, heel, stage, scrapped)| Heated {
-                part,
-                ingot,
-                returns: returns.unwrap_or(0),
-                heel: heel.min(ingot),
-                stage,
-                scrapped,
-            });
-    let extra = prop::collection::vec((0..12usize, 200..30_000u32, 100..5000u16), 0..8);
-    (
-        prop::collection::vec(cast, 1..6),
-        prop::array::uniform2(0..20_000u16),
-        0..300u16,
-        1..20u8,
-        0..80u8,
-        prop::collection::vec((200..25_000u32, 100..5000u16), 12),
-        extra,
-        prop::array::uniform2(0..2000u16),
-        0..900u16,
-        prop::collection::vec(heated, 0..8),
-    )
-        .prop_map(|(casts, stock, heap, loss, share, packs, extra, charges, cores, past)| {
-            // Something of every stock is sold.
-            let packs = packs.into_iter().enumerate().map(|(i, (size, price))| (i, size, price));
-            let packs = packs.chain(extra).collect();
-            Case { casts, stock, heap, loss, share, packs, charges, cores, past }
-        })
-}
-
-impl Case {
-    fn build(&self) -> Build {
-        self.told(&[])
-    }
-
-    /// With this journal.
-    fn told(&self, journal: &[String]) -> Build {
-        let mut text = format!(
-            "build: {{title: Any, begun: 2026-01-10}}\n\
-             shop:\n  furnaces: {{drum: {{fuel: propane, efficiency: 8..13 %, power: 15..25 kW, warm-up: 25 min}}}}\n  \
-             flasks: {{box: {{inside: 400 x 300 mm, cope: 120 mm, drag: 120 mm}}}}\n  \
-             sand: {{kind: green-sand, on-hand: {} kg}}\n  \
-             core-sand: {{kind: baked-sand}}\n  \
-             stock: {{A356: {} g, ZA-12: {} g}}\n\
-             sands:\n  green-sand: {{loss: {} %}}\n\
-             alloys:\n  A356: {{returns-share: {} %}}\nsuppliers:\n",
-            self.heap, self.stock[0], self.stock[1], self.loss, self.share,
-        );
-        for (s, charge) in self.charges.iter().enumerate() {
-            text += &format!(
-                "  seller-{s}:\n    delivery-charge: {}.{:02}\n",
-                charge / 100,
-                charge % 100
-            );
-            text += "    delivery: 5 d\n    packs:\n";
-            for (i, (of, size, price)) in self.packs.iter().enumerate().filter(|(i, _)| i % 2 == s)
-            {
-                let _ = i;
-                text += &format!(
-                    "      - {{of: {}, size: {size} g, price: {}.{:02}}}\n",
-                    STOCKS[*of],
-                    price / 100,
-                    price % 100
-                );
-            }
-        }
-        text += "patterns:\n  any-pattern: {made-of: wood, size: 150 x 100 x 40 mm}\nparts:\n";
-        let cores = match self.cores {
-            0 => String::new(),
-            some => format!(", cores: {{volume: {some} cm3}}"),
-        };
-        for (i, cast) in self.casts.iter().enumerate() {
-            text += &format!(
-                "  part-{i}:\n    quantity: {}\n    casting: {{pattern: any-pattern, alloy: {}, mass: {}..{} g{cores}}}\n",
-                cast.days.len() + self.past.len(),
-                ALLOYS[cast.alloy],
-                cast.grams,
-                cast.grams + cast.grams / 8
-            );
-        }
-        read_with(&text, journal)
-    }
-
-    /// The part and alloy of a heat of the journal.
-    fn of(&self, heated: &Heated) -> (usize, &'static str) {
-        let part = heated.part % self.casts.len();
-        (part, ALLOYS[self.casts[part].alloy])
-    }
-
-    /// The heats as a journal, a day each, after a delivery of 5 kg of each alloy.
-    fn journal(&self) -> Vec<String> {
-        let mut out: Vec<String> =
-            ALLOYS.map(|a| format!("received: {{stock: {a}, mass: 5 kg}}")).into();
-        out.push("given-away: {stock: A356, mass: 300 g}".into());
-        for (n, h) in self.past.iter().enumerate() {
-            let (part, alloy) = self.of(h);
-            let mut charge = format!("ingot: {} g", h.ingot);
-            if h.returns > 0 {
-                charge += &format!(", returns: {} g", h.returns);
-            }
-            out.push(format!(
-                "rammed: {{mould: M{n}, pattern: any-pattern, castings: {{part-{part}: 1}}}}"
-            ));
-            let heel = if h.heel > 0 { format!("heel: {} g, ", h.heel) } else { String::new() };
-            out.push(format!(
-                "poured: {{heat: H{n}, alloy: {alloy}, charge: {{{charge}}}, {heel}moulds: [M{n}]}}"
-            ));
-            if h.stage > 0 {
-                out.push(format!("shaken-out: {{mould: M{n}}}"));
-            }
-            if h.stage > 1 {
-                out.push(format!("done: {{part: part-{part}, step: fettle}}"));
-            }
-            if h.stage > 2 {
-                let found = if h.scrapped { "scrap" } else { "accept" };
-                out.push(format!(
-                    "inspected: {{mould: M{n}, part: part-{part}, pieces: 1, disposition: {found}}}"
-                ));
-            }
-        }
-        out
-    }
-
-    /// Each mould with a heat of its own, or shared with the one before where that is of the same
-    /// alloy and day.
-    fn schedule(&self, estimates: &Estimates) -> Schedule {
-        let mut schedule = Schedule::default();
-        for (part, cast) in self.casts.iter().enumerate() {
-            let estimate = &estimates.castings[part].as_ref().expect("an estimate").mould;
-            for on in &cast.days {
-                let on = u64::from(*on);
-                let n = schedule.moulds.len();
-                let alloy = ALLOYS[cast.alloy];
-                let same =
-                    schedule.heats.iter().position(|h| *h.alloy == *alloy && h.lit == at(on, 10));
-                let at_heat = same.unwrap_or(schedule.heats.len());
-                let mut planned = mould(part, on, at_heat, 0.0, 0.0);
-                planned.poured = estimate.poured.clone();
-                planned.charge = estimate.charge.clone();
-                planned.sand = estimate.sand.clone();
-                schedule.moulds.push(planned);
-                match same {
-                    Some(h) => schedule.heats[h].moulds.push(n),
-                    None => {
-                        let mut planned = heat(at_heat, alloy, on, vec![n], 0.0);
-                        planned.charge = None;
-                        planned.heels = self.heel(part);
-                        schedule.heats.push(planned);
-                    }
-                }
-                schedule.jobs.push(fettling(part, on + 2));
-            }
-            schedule.jobs.push(Job { subject: Subject::Part(part), ..job(Step::Core, 0) });
-        }
-        // Some stay in the pot for the next heat that leaves as much.
-        let mut order: Vec<usize> = (0..schedule.heats.len()).collect();
-        order.sort_by_key(|h| schedule.heats[*h].lit);
-        for pair in order.windows(2) {
-            let (a, b) = (schedule.heats[pair[0]].clone(), schedule.heats[pair[1]].clone());
-            let left = |h: &PlannedHeat| h.heels.first().map(|heel| heel.left.si());
-            if a.alloy == b.alloy && left(&a).is_some() && left(&a) == left(&b) {
-                schedule.heats[pair[0]].heels[0].to = Some(b.name);
-                schedule.heats[pair[1]].heels[0].from = Some(a.name);
-            }
-        }
-        schedule
-    }
-
-    /// What the heats of a part leave in the pot.
-    fn heel(&self, part: usize) -> Vec<Heel> {
-        let grams = [0.0, 200.0, 700.0][self.casts[part].grams as usize % 3];
-        let left = kg(grams / 1e3).filter(|left| left.si() > 0.0);
-        left.map(|left| pot_heel(left, None, None)).into_iter().collect()
-    }
-}
-
-fn pot_heel(left: Figure<Mass>, from: Option<&str>, to: Option<&str>) -> Heel {
-    Heel { crucible: "pot".into(), left, from: from.map(Into::into), to: to.map(Into::into) }
-}
-
 const GRAM: f64 = 1e-3;
+
+fn balances(walk: &StockWalk) {
+    let start = walk.points[0].1.total();
+    for (when, point) in &walk.points {
+        let off = point.total() - start;
+        assert!(off.abs() < GRAM, "{when}: {off} kg of {start} out of nothing");
+        for held in [point.returns, point.in_moulds, point.castings, point.lost] {
+            assert!(held > -1e-9, "{when}: {point:?}");
+        }
+    }
+    let last = walk.points.last().expect("an end").1;
+    assert!(last.in_moulds.abs() < GRAM, "all moulds are emptied: {last:?}");
+}
 
 #[test]
 fn the_metal_of_the_demo_is_all_somewhere() {
@@ -602,123 +385,6 @@ fn the_metal_of_the_demo_is_all_somewhere() {
     }
 }
 
-fn balances(walk: &StockWalk) {
-    let start = walk.points[0].1.total();
-    for (when, point) in &walk.points {
-        let off = point.total() - start;
-        assert!(off.abs() < GRAM, "{when}: {off} kg of {start} out of nothing");
-        for held in [point.returns, point.in_moulds, point.castings, point.lost] {
-            assert!(held > -1e-9, "{when}: {point:?}");
-        }
-    }
-    let last = walk.points.last().expect("an end").1;
-    assert!(last.in_moulds.abs() < GRAM, "all moulds are emptied: {last:?}");
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { cases: 100, ..ProptestConfig::default() })]
-
-    /// Bought + stock = castings + in moulds + returns + lost, to a gram, at every moment.
-    #[test]
-    fn nothing_comes_from_nothing(case in case(), bought in 0.0..50.0f64) {
-        let build = case.build();
-        let estimates = estimate(&build);
-        let schedule = case.schedule(&estimates);
-        let bought: BTreeMap<_, _> = STOCKS.iter().map(|s| ((*s).into(), bought)).collect();
-        for end in [End::Lean, End::Likely, End::Hungry] {
-            for walk in walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &bought).stocks.values() {
-                balances(walk);
-            }
-        }
-    }
-
-    /// The same with heats already poured: all that was given, received and charged is somewhere,
-    /// and nothing came in but that and returns that were charged before any came back.
-    #[test]
-    fn nothing_comes_from_nothing_after_a_journal(case in case(), bought in 0.0..50.0f64) {
-        let build = case.told(&case.journal());
-        let estimates = estimate(&build);
-        let schedule = case.schedule(&estimates);
-        let more: BTreeMap<_, _> = STOCKS.iter().map(|s| ((*s).into(), bought)).collect();
-        for end in [End::Lean, End::Likely, End::Hungry] {
-            let walk = walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &more);
-            for (name, walk) in &walk.stocks {
-                balances(walk);
-                let start = walk.points[0].1;
-                prop_assert!((start.total() - walk.put_in).abs() < GRAM, "{} {:?}", name, walk.put_in);
-            }
-            for (i, alloy) in ALLOYS.iter().enumerate() {
-                let Some(walk) = walk.stocks.get(*alloy) else { continue };
-                let own: Vec<&Heated> = case.past.iter().filter(|h| case.of(h).1 == *alloy).collect();
-                let sum = |of: fn(&Heated) -> u16| own.iter().map(|h| f64::from(of(h)) / 1e3).sum::<f64>();
-                let given = f64::from(case.stock[i]) / 1e3 + 5.0 - if i == 0 { 0.3 } else { 0.0 };
-                // Ingot charged beyond what the ledger knows lay there too.
-                let known = bought + given + (sum(|h| h.ingot) - given).max(0.0);
-                let found = walk.put_in - known;
-                prop_assert!(found > -GRAM && found < sum(|h| h.returns) + GRAM, "{} kg from nowhere", found);
-                if own.iter().all(|h| h.returns == 0) {
-                    prop_assert!(found.abs() < GRAM, "{} kg from nowhere", found);
-                }
-            }
-        }
-    }
-
-    /// What is listed is enough, and one pack less is not.
-    #[test]
-    fn the_order_list_is_enough_and_no_pack_too_many(
-        case in case(),
-        sure in any::<bool>(),
-        begun in any::<bool>(),
-    ) {
-        let build = if begun { case.told(&case.journal()) } else { case.build() };
-        let estimates = estimate(&build);
-        let schedule = case.schedule(&estimates);
-        let bill = bill(&build, &estimates, &schedule);
-        let wish = Wish { sure, stages: false };
-        let list = purchases(&build, &bill, wish);
-        let mut bought: BTreeMap<_, f64> = BTreeMap::new();
-        let mut packs = Vec::new();
-        for order in list.iter().flat_map(|p| &p.orders) {
-            for line in &order.lines {
-                let pack = &build.suppliers[&order.supplier].packs[line.pack];
-                *bought.entry(pack.of.clone()).or_default() += pack.size.si() * f64::from(line.count);
-                packs.push(pack);
-            }
-        }
-        let end = if sure { End::Hungry } else { End::Likely };
-        // A milligram is what packs are counted in.
-        for (name, walk) in walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &bought).stocks {
-            let least = walk.lowest(None).expect("a point").1;
-            prop_assert!(least > -2e-6, "{name} falls to {least}");
-        }
-        for pack in packs {
-            let mut fewer = bought.clone();
-            *fewer.get_mut(&pack.of).expect("bought") -= pack.size.si();
-            let short = &walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &fewer).stocks[&pack.of];
-            let least = short.lowest(None).expect("a point").1;
-            prop_assert!(least < 0.0, "without one pack {} falls only to {least}", pack.of);
-        }
-    }
-
-    /// Bought month by month, each stage is there before the stock runs out.
-    #[test]
-    fn stages_come_in_time(case in case()) {
-        let build = case.build();
-        let estimates = estimate(&build);
-        let bill = bill(&build, &estimates, &case.schedule(&estimates));
-        let flow = bill.flow.as_ref().expect("a walk");
-        let mut bought: BTreeMap<_, f64> = BTreeMap::new();
-        for purchase in purchases(&build, &bill, Wish { sure: false, stages: true }) {
-            for cover in &purchase.covers {
-                let so_far = bought.entry(cover.need.of.clone()).or_default();
-                // The day named is the first on which what was bought before is not enough.
-                prop_assert_eq!(flow.likely.stocks[&cover.need.of].runs_short(*so_far + 1e-6), cover.need.by);
-                *so_far += cover.bought;
-            }
-        }
-        for (name, walk) in &flow.likely.stocks {
-            let bought = bought.get(name).copied().unwrap_or(0.0);
-            prop_assert!(walk.short(None) <= bought + 2e-6, "{}", name);
-        }
-    }
+fn pot_heel(left: Figure<Mass>, from: Option<&str>, to: Option<&str>) -> Heel {
+    Heel { crucible: "pot".into(), left, from: from.map(Into::into), to: to.map(Into::into) }
 }

@@ -1,4 +1,4 @@
-//! What the build takes and what of it is to be bought.
+//! What the build takes, what is there, what to buy.
 
 use super::figures::{Shown, plain, shown};
 use crate::build::Build;
@@ -7,6 +7,20 @@ use crate::supply::{Bill, BoughtLine, Purchase, StockLine};
 use crate::view::orders::{OrderGroup, order_groups};
 use rust_decimal::Decimal;
 use serde::Serialize;
+
+/// Most lines of a list in the first screen.
+const MOST_LISTED: usize = 6;
+/// Most bought parts that are listed.
+const MOST_BOUGHT: usize = 300;
+
+/// Metal of one alloy charged so far.
+#[derive(Debug, Clone, Serialize)]
+pub struct Melted {
+    /// The alloy.
+    pub alloy: String,
+    /// How much.
+    pub used: Shown,
+}
 
 /// The bill.
 #[derive(Debug, Clone, Serialize)]
@@ -73,14 +87,29 @@ pub struct BoughtView {
     pub here: bool,
 }
 
-/// Most bought parts that are listed.
-const MOST_BOUGHT: usize = 300;
-
-/// Most lines of a list in the first screen.
-const MOST_LISTED: usize = 6;
+fn stock(line: &StockLine, units: System) -> StockView {
+    let figures = line.figures();
+    let take = |name: &str| {
+        let (_, node) = figures.iter().find(|(n, _)| *n == name)?;
+        Some(shown(node, units, &line.id, name))
+    };
+    StockView {
+        id: plain(&line.id),
+        title: plain(&line.title),
+        in_all: take("in-all"),
+        used: take("used"),
+        left: take("left"),
+        stock: take("stock"),
+        buy: take("buy"),
+        summed: take("summed"),
+        sure: take("sure"),
+        by: line.by.map(|day| day.to_string()),
+        note: line.note.as_deref().map(plain),
+    }
+}
 
 /// The bill, and the orders that cover it.
-pub(super) fn bill(build: &Build, bill: &Bill, purchases: &[Purchase]) -> BillView {
+pub(super) fn materials(build: &Build, bill: &Bill, purchases: &[Purchase]) -> BillView {
     let lines: Vec<StockView> = bill.lines().map(|l| stock(l, build.header.units)).collect();
     let currency = plain(&build.header.currency);
     let price = |p: &Decimal| format!("{p:.2} {currency}");
@@ -109,23 +138,9 @@ pub(super) fn bill(build: &Build, bill: &Bill, purchases: &[Purchase]) -> BillVi
     }
 }
 
-fn stock(line: &StockLine, units: System) -> StockView {
-    let figures = line.figures();
-    let take = |name: &str| {
-        let (_, node) = figures.iter().find(|(n, _)| *n == name)?;
-        Some(shown(node, units, &line.id, name))
-    };
-    StockView {
-        id: plain(&line.id),
-        title: plain(&line.title),
-        in_all: take("in-all"),
-        used: take("used"),
-        left: take("left"),
-        stock: take("stock"),
-        buy: take("buy"),
-        summed: take("summed"),
-        sure: take("sure"),
-        by: line.by.map(|day| day.to_string()),
-        note: line.note.as_deref().map(plain),
-    }
+/// Metal that was charged, of the bill's lines.
+pub(super) fn melted(bill: &Bill, lines: &[StockView]) -> Vec<Melted> {
+    let used = |l: &StockLine| l.used.as_ref().is_some_and(|u| u.si() > 0.0);
+    let lines = bill.metal.iter().zip(lines).filter(|(l, _)| used(l));
+    lines.filter_map(|(_, v)| Some(Melted { alloy: v.id.clone(), used: v.used.clone()? })).collect()
 }

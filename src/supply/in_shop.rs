@@ -1,0 +1,53 @@
+//! What lies in the shop by now, with what it began with and what has come and gone since.
+
+use super::flow::End;
+use super::past::{Past, Stock};
+use super::taking::Taking;
+use crate::build::Build;
+use crate::estimate::Estimates;
+use crate::figure::{Because, Figure, Mass, Range};
+use std::borrow::Cow;
+
+/// The journal followed at both ends of every doubt and in the middle.
+pub(super) struct InShop<'a>([Past<'a>; 3]);
+
+impl<'a> InShop<'a> {
+    /// Follows the journal; `made` as for [`Past::new`].
+    pub fn new(build: &'a Build, estimates: &'a Estimates, made: &[Vec<(usize, u32)>]) -> Self {
+        let past = |end| Past::new(Taking { build, estimates, end }, made);
+        Self([End::Lean, End::Likely, End::Hungry].map(past))
+    }
+
+    /// How much of a stock there is; none where nobody told of any.
+    pub fn of(&self, name: &str) -> Option<Figure<Mass>> {
+        let stocks = self.0.each_ref().map(|past| past.stocks.get(name).filter(|s| s.kept));
+        let [Some(lean), Some(likely), Some(hungry)] = stocks else { return None };
+        let range = |of: fn(&Stock) -> f64| {
+            let [a, b, c] = [lean, likely, hungry].map(of);
+            // An empty sum of floats is -0.
+            Range { low: a.min(b).min(c) + 0.0, likely: b + 0.0, high: a.max(b).max(c) + 0.0 }
+        };
+        let counted = |name: &'static str, range, says: Cow<'static, str>| {
+            Figure::<Mass>::new(name, range, Because::Counted(says))
+        };
+        let (began, says) = match likely.counted {
+            Some(day) => ("counted", format!("the journal's count of {day}").into()),
+            None => ("at the start", "`on-hand` and `stock` of the manifest".into()),
+        };
+        let began = counted(began, Range::exact(likely.began), says);
+        let came = counted(
+            "come since",
+            Range::exact(likely.came),
+            "received, less what was given away".into(),
+        );
+        let used = counted(
+            "used since",
+            range(|s| s.began + s.came - s.now.stock),
+            "charges and fuel as logged; what moulds and heats took without a word, as estimated; sand that stands in moulds, and what shaking out lost of it".into(),
+        );
+        let nodes = [began, came, used].map(|f| f.node().clone()).into();
+        let says =
+            "that + come since - used since, never below zero; a count replaces all before it";
+        Some(Figure::new("in the shop", range(|s| s.now.stock), Because::Closed(says, nodes)))
+    }
+}

@@ -1,0 +1,134 @@
+//! What one mould and one heat take, at one end of every doubt.
+
+use super::flow::{End, Point};
+use crate::build::Build;
+use crate::estimate::{At, CastingEstimate, Estimates, Takes, melt_fuel, warm_up};
+use crate::figure::{Figure, Mass};
+use crate::handbook::Sand;
+use crate::manifest::Id;
+
+/// Castings of each part in a mould.
+pub(super) type Lots = [(usize, u32)];
+
+/// Sand in a mould, or in the cores of one.
+#[derive(Debug, Clone)]
+pub(super) struct Packed {
+    /// Name of the stock.
+    pub of: Id,
+    /// All of it, kg.
+    mass: f64,
+    /// What of that does not come back, kg.
+    lost: f64,
+}
+
+impl Packed {
+    /// Out of the heap, into the mould.
+    pub fn pack(&self, point: &mut Point) {
+        point.stock -= self.mass;
+        point.in_moulds += self.mass;
+    }
+
+    /// Shaken out, and back on the heap.
+    pub fn empty(&self, point: &mut Point) {
+        point.in_moulds -= self.mass;
+        point.stock += self.mass - self.lost;
+        point.lost += self.lost;
+    }
+}
+
+/// Takes one end of every doubt.
+#[derive(Clone, Copy)]
+pub(super) struct Taking<'a> {
+    pub build: &'a Build,
+    pub estimates: &'a Estimates,
+    pub end: End,
+}
+
+impl Taking<'_> {
+    /// A mass that is used, kg.
+    pub fn used(&self, figure: &Figure<Mass>) -> f64 {
+        self.end.used(figure.node().range())
+    }
+
+    fn packed(&self, sand: &Sand, mass: f64) -> Packed {
+        let loss = sand.loss.as_ref().map_or(0.0, |l| self.end.used(l.node().range()));
+        Packed { of: self.build.sand_stock(sand), mass, lost: mass * loss }
+    }
+
+    /// Sand rammed into a mould, by its own figure.
+    pub fn sand(&self, lots: &Lots, rammed: Option<&Figure<Mass>>) -> Option<Packed> {
+        let casting = self.build.parts[lots.first()?.0].casting.as_ref()?;
+        let sand = self.build.patterns[casting.pattern].sand.as_ref()?;
+        Some(self.packed(sand, self.used(rammed?)))
+    }
+
+    /// Sand of the cores of a mould.
+    pub fn cores(&self, lots: &Lots) -> Option<Packed> {
+        let sand = self.build.core_sand.as_ref()?;
+        let each = |(part, n): (usize, u32)| {
+            let mould = &self.estimates.castings[part].as_ref()?.mould;
+            Some(
+                self.used(mould.core_sand.as_ref()?) * f64::from(n)
+                    / f64::from(mould.cavities.max(1)),
+            )
+        };
+        let mass: f64 = self.cavities(lots).into_iter().filter_map(each).sum();
+        (mass > 0.0).then(|| self.packed(sand, mass))
+    }
+
+    /// Parts in a mould and how many of each. Every cavity is filled, whether the machine needs
+    /// the casting or it lies by as a spare.
+    pub fn cavities(&self, lots: &Lots) -> Vec<(usize, u32)> {
+        let pattern = |part: usize| self.build.parts[part].casting.as_ref().map(|c| c.pattern);
+        let filled = |&(part, n): &(usize, u32)| {
+            let alone = lots.iter().filter(|l| pattern(l.0) == pattern(part)).count() == 1;
+            let estimate = self.estimates.castings[part].as_ref().filter(|_| alone);
+            (part, estimate.map_or(0, |e| e.mould.cavities).max(n))
+        };
+        lots.iter().map(filled).collect()
+    }
+
+    /// Mass of castings, kg.
+    pub fn castings(&self, lots: &Lots) -> f64 {
+        let rough = |e: &CastingEstimate| e.rough_mass.as_ref().map_or(0.0, |f| self.used(f));
+        let each = |part: usize| self.estimates.castings[part].as_ref().map_or(0.0, rough);
+        lots.iter().map(|(part, n)| each(*part) * f64::from(*n)).sum()
+    }
+
+    fn takes(&self, lots: &Lots) -> &[Takes] {
+        self.estimates.mould(self.build, lots).map_or(&[], |m| &m.takes)
+    }
+
+    /// What a mould uses up at this work.
+    pub fn used_up(&self, lots: &Lots, at: At) -> Vec<(Id, f64)> {
+        let takes = self.takes(lots).iter().filter(|t| t.at == at);
+        takes.filter_map(|t| Some((t.of.clone(), self.used(t.mass.as_ref().ok()?)))).collect()
+    }
+
+    /// What a heat with this mould takes beside metal and fuel.
+    pub fn fluxes(&self, lots: &Lots, charge: f64) -> Vec<(Id, f64)> {
+        let share = |t: &Takes| Some(self.end.used(t.of_metal.as_ref()?.node().range()));
+        let takes = self.takes(lots).iter();
+        takes.filter_map(|t| Some((t.of.clone(), charge * share(t)?))).collect()
+    }
+
+    /// Fuel that melts the metal of these moulds in a furnace and a heel of this share of it, and
+    /// warms the furnace where it is cold and that is known.
+    pub fn fuel(
+        &self,
+        furnace: &str,
+        moulds: &[Vec<(usize, u32)>],
+        heel: f64,
+        cold: bool,
+    ) -> Option<f64> {
+        let build = self.build;
+        build.handbook.fuels.get(&build.shop.furnaces.get(furnace)?.fuel)?.as_ref()?;
+        let melts = moulds.iter().filter_map(|lots| {
+            let heat = self.estimates.mould(build, lots)?.melt_heat.as_ref()?;
+            Some(melt_fuel(build, furnace, heat).map(|fuel| self.used(&fuel)))
+        });
+        let warm = Some(furnace).filter(|_| cold).and_then(|f| warm_up(build, f));
+        let melts = melts.sum::<Option<f64>>()? * (1.0 + heel);
+        Some(melts + warm.map_or(0.0, |f| self.used(&f)))
+    }
+}

@@ -1,0 +1,209 @@
+//! Sessions, heats and the finish as text.
+
+use super::{BlockView, JobView, MouldView, ScheduleView, clock, day};
+use crate::plan::Aim;
+use crate::view::csv::{self, Cell};
+use crate::view::text::{Look, Side, finished};
+
+impl ScheduleView {
+    /// Sessions as text, the next `most`.
+    pub fn sessions_text(&self, look: &Look, most: usize) -> String {
+        let mut out = String::new();
+        for session in self.sessions.iter().take(most) {
+            let title = format!(
+                "{} {}, {} to {}",
+                session.weekday,
+                session.day,
+                clock(&session.opens),
+                clock(&session.closes)
+            );
+            out += &look.heading(&title);
+            let several = session.blocks.iter().any(|b| b.person != session.blocks[0].person);
+            let mut columns = vec![("from", Side::Left), ("to", Side::Left), ("work", Side::Left)];
+            if several {
+                columns.push(("who", Side::Left));
+            }
+            let mut table = look.table(&columns);
+            for block in &session.blocks {
+                let job = &self.jobs[block.job];
+                let mut row = vec![
+                    clock(&block.from).to_owned(),
+                    clock(&block.to).to_owned(),
+                    self.work(job, block),
+                ];
+                if several {
+                    row.push(block.person.clone());
+                }
+                table.add_row(row);
+            }
+            out += &finished(&table);
+        }
+        out
+    }
+
+    /// A block of work in words.
+    pub(in crate::view) fn work(&self, job: &JobView, block: &BlockView) -> String {
+        let heat = job.heat.as_ref().and_then(|h| self.heats.iter().find(|x| x.heat == *h));
+        let with = job.with.iter().map(|l| format!(" + {}", l.part));
+        let on = with.fold(job.on.clone(), |on, with| on + &with);
+        // A pattern's id mostly ends in that word already.
+        let mut says = match job.step {
+            "pattern" => format!("make {on}"),
+            step => format!("{on} {step}"),
+        };
+        if let Some(heat) = heat {
+            let mine = |m: &&MouldView| m.part == job.on && m.others == job.with;
+            let mould = heat.moulds.iter().find(mine);
+            match job.step {
+                "ram" => {
+                    if let Some(flask) = mould.and_then(|m| m.flask.as_ref()) {
+                        says += &format!(" in {flask}");
+                    }
+                }
+                "pour" => {
+                    let first =
+                        heat.moulds.first().is_some_and(|m| mine(&m)) && block.from < heat.pour;
+                    let metal = mould.and_then(|m| m.poured.as_ref()).map(|f| f.shown.clone());
+                    says = format!(
+                        "{}: {}pour {}{}",
+                        heat.heat,
+                        if block.helps {
+                            "help to lift and ".to_owned()
+                        } else if first {
+                            format!(
+                                "melt {} {} in {} (lit {}), ",
+                                heat.charge.as_ref().map_or("", |c| &*c.shown),
+                                heat.alloy,
+                                heat.crucibles.join(" and "),
+                                clock(&heat.lit)
+                            )
+                        } else {
+                            String::new()
+                        },
+                        on,
+                        metal.map_or(String::new(), |m| format!(", {m}"))
+                    );
+                }
+                _ => {}
+            }
+        }
+        if let Some(machine) = &job.machine {
+            says += &format!(" on {machine}");
+        }
+        if block.from > job.start && !block.helps {
+            says += ", continued";
+        }
+        if block.goes_on {
+            says += ", to be continued";
+        }
+        says
+    }
+
+    /// Every session as comma-separated text, a row a piece of work.
+    pub fn csv(&self) -> String {
+        let headings =
+            ["day", "weekday", "from", "to", "person", "on", "step", "heat", "critical", "goes on"];
+        let mut rows = Vec::new();
+        for session in &self.sessions {
+            for block in &session.blocks {
+                let job = &self.jobs[block.job];
+                let text = |t: &str| Cell::text(Some(t.to_owned()));
+                let yes = |is: bool| text(if is { "yes" } else { "no" });
+                rows.push(vec![
+                    text(&session.day),
+                    text(&session.weekday),
+                    text(clock(&block.from)),
+                    text(clock(&block.to)),
+                    text(&block.person),
+                    text(&job.on),
+                    text(job.step),
+                    Cell::text(job.heat.clone()),
+                    yes(job.critical),
+                    yes(block.goes_on),
+                ]);
+            }
+        }
+        csv::table(&headings, &rows)
+    }
+
+    /// Finish, bound and gap as text.
+    pub fn summary_text(&self, look: &Look) -> String {
+        let mut out = String::new();
+        let mut line = |name: &str, says: String| {
+            out += &look.wrapped(&format!("{name:<17}{says}"), 17);
+            out.push('\n');
+        };
+        if let (Some(finish), Some(bound), Some(gap)) = (&self.finish, &self.bound, self.gap_days) {
+            let gap = match gap {
+                0 => "no plan can finish on an earlier day".to_owned(),
+                1 => format!("none can before {}, a day earlier", day(bound)),
+                days => format!("none can before {}, {days} days earlier", day(bound)),
+            };
+            let of = if self.missing.is_empty() { "" } else { "what can be planned: " };
+            line("finish", format!("{of}{}, if nothing is cast again; {gap}", day(finish)));
+            if let Some(n) = self.chain.last() {
+                let bench = self.chain.iter().filter(|n| self.jobs[**n].waited_for == "person");
+                let (all, busy) = (self.chain.len(), bench.count());
+                let name = format!("{}.{}", self.jobs[*n].on, self.jobs[*n].step);
+                let says = match busy * 2 > all {
+                    true => {
+                        "the hours at the bench: most of the work behind it waited for a free hour"
+                    }
+                    false => {
+                        "what waits for what: most of the work behind it waited for other work"
+                    }
+                };
+                line("set by", format!("{says}; `plan --why {name}` tells them"));
+            }
+            let heats = self.heats.len();
+            let least = match heats == self.least_heats {
+                true => "no plan has fewer".to_owned(),
+                false => format!("none has fewer than {}", self.least_heats),
+            };
+            line("heats to come", format!("{heats}; {least}"));
+            let aim = match self.aim {
+                Aim::Finish => "the earliest day of finish, then the fewest heats",
+                Aim::Heats => "the fewest heats, then the earliest day of finish",
+            };
+            let kept = if self.kept { "; kept from the last plan" } else { "" };
+            line("aim", format!("{aim}{kept}"));
+        }
+        if !self.short_of_people.is_empty() {
+            let says = format!(
+                "{}: the full pot is more than the people of the shop should lift; have a helper \
+                 for the pour, or pour smaller heats, and never pour alone",
+                self.short_of_people.join(", ")
+            );
+            line("people", says);
+        }
+        for says in &self.missing {
+            line("not planned", says.clone());
+        }
+        out
+    }
+
+    /// Heats to come as text.
+    pub fn heats_text(&self, look: &Look) -> String {
+        let mut table = look.table(&[
+            ("heat", Side::Left),
+            ("day", Side::Left),
+            ("lit", Side::Left),
+            ("alloy", Side::Left),
+            ("charge", Side::Right),
+            ("crucible", Side::Left),
+            ("moulds", Side::Left),
+        ]);
+        for heat in &self.heats {
+            table.add_row(vec![
+                heat.heat.clone(),
+                day(&heat.lit).to_owned(),
+                clock(&heat.lit).to_owned(),
+                heat.alloy.clone(),
+                heat.charge.as_ref().map_or(String::new(), |c| c.shown.clone()),
+                heat.crucibles.join(", "),
+                heat.moulds.iter().map(|m| &*m.part).collect::<Vec<_>>().join(", "),
+            ]);
+        }
+        finished(&table)
+    }
+}
