@@ -87,6 +87,11 @@ pub fn run(common: &Common, args: &Args) -> Done {
                     .map_err(Stop::Usage)?,
             };
             let mut view = HeatSheet::new(build, &all.estimates, &pour, paper);
+            let flow = pour.times.and_then(|_| load::supplied(&all).flow);
+            let walk = flow.as_ref().and_then(|f| f.likely.stocks.get(&pour.alloy.id));
+            if let Some(shelf) = walk.zip(pour.times).and_then(|(w, [lit, ..])| w.shelf(lit)) {
+                view = view.with_shelf(build, &pour, shelf);
+            }
             // Without metals or limits the sheet has its blanks.
             if let Some(mass) = &pour.charge
                 && let Ok((charge, _)) =

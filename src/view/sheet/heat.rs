@@ -3,7 +3,7 @@
 use super::{Paper, SheetHead, Weights, page};
 use crate::build::Build;
 use crate::estimate::{CastingEstimate, CrucibleFit, Estimates};
-use crate::figure::{Figure, Quantity};
+use crate::figure::{self, Figure, Kind, Mass, Quantity};
 use crate::plan::{Heel, Pour, PourMould};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::charge::ChargeView;
@@ -45,7 +45,9 @@ pub struct HeatSheet {
     pub poured: Option<Shown>,
     /// Ingot in the shop.
     pub in_shop: Option<Shown>,
-    /// Metal that the ingot in the shop falls short of the charge.
+    /// Returns that are there by then, as much of them as the charge bears.
+    pub returns: Option<Shown>,
+    /// Metal that all this falls short of the charge.
     pub short: Option<Shown>,
     /// Metal that is left in the pots.
     pub heels: Vec<HeelLine>,
@@ -123,8 +125,12 @@ pub struct PouredMould {
     pub mould: Option<String>,
     /// Name of the part.
     pub name: String,
-    /// Castings in it.
+    /// Castings that come out of it.
     pub castings: u32,
+    /// Castings of them that the machine needs.
+    pub needed: u32,
+    /// Whether it has cores.
+    pub cored: bool,
     /// The flask.
     pub flask: Option<String>,
     /// Metal poured.
@@ -135,6 +141,8 @@ pub struct PouredMould {
     pub weights: Option<Weights>,
     /// Time until shake-out.
     pub shake_out: Option<Shown>,
+    /// Time after which it may be shaken out even if it cools as slowly as may be.
+    pub surely: Option<String>,
 }
 
 /// A blank to fill.
@@ -169,7 +177,7 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     let units = build.header.units;
     fn show<Q: Quantity>(
         figure: Option<&Figure<Q>>,
-        units: crate::figure::System,
+        units: figure::System,
         id: &str,
         name: &str,
     ) -> Option<Shown> {
@@ -181,6 +189,12 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     ) -> Option<&Figure<Q>> {
         estimate.and_then(|e| take(e).as_ref())
     }
+    // Every cavity is filled, needed or not; of several parts on one pattern each has its own.
+    let cavities = match mould.others.is_empty() {
+        true => estimate.map_or(0, |e| e.mould.cavities),
+        false => 0,
+    };
+    let has_core = |e: &CastingEstimate| e.mould.core_sand.as_ref().is_some_and(|m| m.si() > 0.0);
     let others = mould
         .others
         .iter()
@@ -191,7 +205,9 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     PouredMould {
         mould: mould.standing.as_deref().map(plain),
         name: others.fold(plain(&part.given.name), |all, other| all + &other),
-        castings: mould.castings,
+        castings: cavities.max(mould.castings),
+        needed: mould.castings,
+        cored: held().any(|i| estimates.castings[i].as_ref().is_some_and(has_core)),
         flask: mould.flask.as_deref().map(plain),
         poured: show(mould.poured.as_ref(), units, part.id(), "mould-poured"),
         // Of several patterns each has a sprue and a time of its own.
@@ -206,7 +222,14 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
             .or(estimate.map(|e| &e.loads))
             .map(|loads| Weights::of(build, mould.part, loads)),
         shake_out: show(cold, units, part.id(), "shake-out-after"),
+        surely: cold.map(|f| unit(&figure::show(Kind::Time, f.high(), units))),
     }
+}
+
+/// What the metal that is there falls short of the charge.
+fn short(pour: &Pour, there: f64) -> Option<Figure<Mass>> {
+    let kg = pour.charge.as_ref()?.si() - there;
+    (kg > 0.0).then(|| Figure::counted("short", kg, "charge less metal in the shop"))
 }
 
 /// What `log poured` asks for, in the order in which the hand does the work.
@@ -281,7 +304,7 @@ impl HeatSheet {
         let alloy = &pour.alloy;
         let name = pour.name.as_deref().map(plain);
         let of = name.clone().unwrap_or_default();
-        let mass = |f: &Option<Figure<crate::figure::Mass>>, name: &str| {
+        let mass = |f: &Option<Figure<Mass>>, name: &str| {
             f.as_ref().map(|f| shown(f.node(), units, &of, name))
         };
         let heel = |heel: &Heel| HeelLine {
@@ -313,15 +336,8 @@ impl HeatSheet {
             Some(times) => times.map(|t| Some(t.format("%H:%M").to_string())),
             None => [None, None, None],
         };
-        let stock = build.history.stock.get(&alloy.id).map(|kg| {
-            Some(Figure::<crate::figure::Mass>::counted("in the shop", *kg, "by the journal"))
-        });
-        let short = stock.clone().flatten().zip(pour.charge.as_ref()).and_then(|(have, want)| {
-            let kg = want.si() - have.si();
-            (kg > 0.0).then(|| {
-                Figure::<crate::figure::Mass>::counted("short", kg, "charge less ingot in the shop")
-            })
-        });
+        let in_shop = build.history.stock.get(&alloy.id);
+        let in_shop = in_shop.map(|kg| Figure::counted("in the shop", *kg, "by the journal"));
         let mut sheet = Self {
             head: SheetHead::new(build, paper),
             alloy: plain(&alloy.id),
@@ -341,8 +357,11 @@ impl HeatSheet {
             holds: mass(&pour.pot.holds, "crucible-holds"),
             charge: mass(&pour.charge, "charge"),
             poured: mass(&pour.poured, "poured"),
-            in_shop: stock.and_then(|s| mass(&s, "stock")),
-            short: mass(&short, "short"),
+            in_shop: mass(&in_shop, "stock"),
+            returns: None,
+            short: in_shop
+                .and_then(|have| short(pour, have.si()))
+                .and_then(|s| mass(&Some(s), "short")),
             heels: pour.heels.iter().map(heel).collect(),
             charge_lines: SOURCES.to_vec(),
             made_up: Vec::new(),
@@ -373,6 +392,21 @@ impl HeatSheet {
         sheet.asks = asks(&sheet);
         sheet.command = command(&sheet);
         sheet
+    }
+
+    /// The same with the metal that the plan has on the shelf when the furnace is lit.
+    pub fn with_shelf(mut self, build: &Build, pour: &Pour, (ingot, returns): (f64, f64)) -> Self {
+        let of = self.heat.clone().unwrap_or_default();
+        let mass = |name, kg, says, ask| {
+            let figure = Figure::<Mass>::counted(name, kg, says);
+            shown(figure.node(), build.header.units, &of, ask)
+        };
+        const BY_THEN: &str = "by the plan, when the furnace is lit, if none is bought";
+        self.in_shop = Some(mass("in the shop", ingot.max(0.0), BY_THEN, "stock"));
+        self.returns = (returns > 0.0).then(|| mass("returns", returns, BY_THEN, "returns"));
+        self.short = short(pour, ingot.max(0.0) + returns)
+            .map(|f| shown(f.node(), build.header.units, &of, "short"));
+        self
     }
 
     /// The same with a charge of the metals at hand.
