@@ -1,6 +1,7 @@
 //! The plan: what waits for what, in which order the work reads best, what can be done now, and
 //! when, in sessions and heats that the people and the shop can keep.
 
+mod amounts;
 mod calendar;
 mod heats;
 mod kept;
