@@ -258,10 +258,10 @@ fn script(
         let again = |step: Step| {
             let time = crate::estimate::step_time(build, part, estimate, step);
             let shares = estimate.map_or(1, |e| e.moulds.max(1));
-            super::work::span(time.hands_on.as_ref(), shares)
+            super::making::span(time.hands_on.as_ref(), shares)
         };
         let cool = crate::estimate::step_time(build, part, estimate, Step::ShakeOut);
-        let cool = super::work::span(cool.wait.as_ref(), 1)[1];
+        let cool = super::making::span(cool.wait.as_ref(), 1)[1];
         let steps = part.steps();
         let then = [Step::Core, Step::ShakeOut, Step::Fettle, Step::Inspect]
             .into_iter()
