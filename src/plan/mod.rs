@@ -1,14 +1,19 @@
 //! The plan: what waits for what, in which order the work reads best, what can be done now, and
 //! when, in sessions and heats that the people and the shop can keep.
 
+mod amounts;
 mod calendar;
+mod heating;
 mod heats;
 mod kept;
+mod lacking;
 mod limits;
+mod making;
 mod network;
 mod next;
 mod place;
 mod placer;
+mod pots;
 mod pour;
 mod progress;
 mod reasons;
@@ -109,7 +114,7 @@ fn arrange(
 ) -> Result<Arranged, Vec<String>> {
     // Whoever is away now comes back within a year.
     let longest = Calendar::new(&build.shop, build.today, 0, 366).longest();
-    let mut work = work::work(build, estimates, longest);
+    let mut work = making::work(build, estimates, longest);
     if longest == 0 {
         work.missing.push(
             "nobody has hours in the shop: give them under `shop: people:`, such as \

@@ -1,19 +1,20 @@
 //! The plan under chance: castings that must be made again, hours and yields that turn out
 //! otherwise. Replays the plan many times and tells when it may be finished and what it may take.
 
+use super::amounts::{Named, amounts};
 use super::calendar::Calendar;
 use super::place::Layout;
-use super::replay::{Amount, Decides, Outcome, Script, Shapes, Uncertain, Unit, replay};
+use super::replay::{Decides, Outcome, Script, Shapes, Uncertain, Unit, replay};
 use super::work::{Item, Work};
 use crate::build::Build;
 use crate::chance::Sample;
 use crate::estimate::Estimates;
-use crate::figure::{Figure, Kind, Mass, Quantity};
+use crate::figure::{Figure, Kind, Quantity};
 use crate::learn::{scrap_prior, scrap_record};
 use crate::manifest::{Difficulty, Id, Step};
 use chrono::NaiveDate;
 use rayon::prelude::*;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Replays in one share of the work; shares are added up in order, so that the number of threads
 /// changes nothing.
@@ -107,13 +108,10 @@ fn uncertain(shapes: &mut Shapes, [low, likely, high]: [f64; 3]) -> Uncertain {
     shapes.pert(low, likely, high)
 }
 
-fn of<Q: Quantity>(shapes: &mut Shapes, figure: &Figure<Q>, factor: f64) -> Uncertain {
+pub(super) fn of<Q: Quantity>(shapes: &mut Shapes, figure: &Figure<Q>, factor: f64) -> Uncertain {
     let range = figure.node().range();
     shapes.pert(range.low * factor, range.likely * factor, range.high * factor)
 }
-
-/// An amount: of what, what it is, and how much if nothing is lost and all is as likely.
-type Named = (Id, &'static str, f64);
 
 /// The plan as a script, and the names of its amounts.
 fn script(
@@ -260,10 +258,10 @@ fn script(
         let again = |step: Step| {
             let time = crate::estimate::step_time(build, part, estimate, step);
             let shares = estimate.map_or(1, |e| e.moulds.max(1));
-            super::work::span(time.hands_on.as_ref(), shares)
+            super::making::span(time.hands_on.as_ref(), shares)
         };
         let cool = crate::estimate::step_time(build, part, estimate, Step::ShakeOut);
-        let cool = super::work::span(cool.wait.as_ref(), 1)[1];
+        let cool = super::making::span(cool.wait.as_ref(), 1)[1];
         let steps = part.steps();
         let then = [Step::Core, Step::ShakeOut, Step::Fettle, Step::Inspect]
             .into_iter()
@@ -294,130 +292,6 @@ fn script(
         amounts,
     };
     (script, names)
-}
-
-/// Moulds of the same parts that are melted in the same furnace.
-struct Batch {
-    parts: Vec<usize>,
-    furnace: usize,
-    moulds: u32,
-    /// The part, where castings of it that are lost are made again like these.
-    again: Option<usize>,
-}
-
-/// The moulds to come, and for each part that may be lost one of it alone, made again: a mould of
-/// several patterns is rammed once, and a part of it that is lost by itself.
-fn batches(build: &Build, estimates: &Estimates, work: &Work, layout: &Layout) -> Vec<Batch> {
-    let mut furnaces = vec![0; work.moulds.len()];
-    for heat in &layout.heats {
-        heat.moulds.iter().for_each(|m| furnaces[*m] = heat.furnace);
-    }
-    let mut count: BTreeMap<(Vec<usize>, usize), u32> = BTreeMap::new();
-    let mut lost: BTreeMap<usize, usize> = BTreeMap::new();
-    for (m, &furnace) in work.moulds.iter().zip(&furnaces) {
-        let held = || std::iter::once(m.part).chain(m.others.iter().map(|(i, _)| *i));
-        let shared = estimates.shared(build, held()).map(|s| s.parts.clone());
-        *count.entry((shared.unwrap_or_else(|| vec![m.part]), furnace)).or_default() += 1;
-        held().for_each(|part| {
-            lost.entry(part).or_insert(furnace);
-        });
-    }
-    for part in 0..build.parts.len() {
-        let pieces = build.history.pieces(part);
-        if pieces.poured + pieces.shaken_out + pieces.reworked > 0 {
-            lost.entry(part).or_insert(0);
-        }
-    }
-    lost.iter().for_each(|(part, furnace)| {
-        count.entry((vec![*part], *furnace)).or_default();
-    });
-    let batch = |((parts, furnace), moulds): ((Vec<usize>, usize), u32)| {
-        let again = parts.first().copied().filter(|_| parts.len() == 1);
-        let again = again.filter(|part| lost.get(part) == Some(&furnace));
-        Batch { parts, furnace, moulds, again }
-    };
-    count.into_iter().map(batch).collect()
-}
-
-/// What moulds use up: metal charged and lost by alloy, sand lost, fuel, and all else they take. A
-/// mould made again takes all of it once more, and a melt of its own in a furnace that is cold.
-fn amounts(
-    build: &Build,
-    estimates: &Estimates,
-    (work, layout): (&Work, &Layout),
-    shapes: &mut Shapes,
-) -> (Vec<Amount>, Vec<Named>) {
-    let mut out: Vec<(Named, Amount)> = Vec::new();
-    let mut add = |(of, what): (Id, &'static str),
-                   each: Option<(&Figure<Mass>, f64)>,
-                   moulds: u32,
-                   again: Option<usize>| {
-        let Some((figure, share)) = each else { return };
-        let each = self::of(shapes, figure, share);
-        let found = out.iter().position(|(k, _)| k.0 == of && k.1 == what);
-        let place = found.unwrap_or_else(|| {
-            out.push(((of, what, 0.0), Amount { each: Vec::new(), moulds: Vec::new() }));
-            out.len() - 1
-        });
-        out[place].0.2 += figure.si() * share * f64::from(moulds);
-        out[place].1.each.push((again, each));
-        out[place].1.moulds.push(moulds);
-    };
-    let warm = |furnace: &Id| crate::estimate::warm_up(build, furnace);
-    let burnt = |fuel: &Id| {
-        let mut same = build.shop.furnaces.iter().filter(|(_, f)| f.fuel == *fuel);
-        let what = match same.all(|(id, _)| warm(id).is_some()) {
-            true => "fuel, warm-ups counted",
-            false => "fuel, warm-up not counted",
-        };
-        (fuel.clone(), what)
-    };
-    // Furnaces that are warmed: on each day of the plan with a heat, and for a mould made again.
-    let days: BTreeSet<(usize, i64)> =
-        layout.heats.iter().map(|h| (h.furnace, Calendar::day(h.lit))).collect();
-    let named = days.iter().filter_map(|(f, _)| build.shop.furnaces.get_index(*f));
-    let mut cold: Vec<(&Id, u32, Option<usize>)> = named.map(|(id, _)| (id, 1, None)).collect();
-    for batch in batches(build, estimates, work, layout) {
-        let Batch { parts, furnace, moulds, again } = batch;
-        let held: Vec<(usize, u32)> = parts.iter().map(|i| (*i, 1)).collect();
-        let Some(mould) = estimates.mould(build, &held) else { continue };
-        let Some(casting) = &build.parts[parts[0]].casting else { continue };
-        let alloy = &casting.alloy.id;
-        let mut add = |of: &Id, what, each| add((of.clone(), what), each, moulds, again);
-        let charge = mould.charge.as_ref();
-        add(alloy, "metal charged", charge.map(|c| (c, 1.0)));
-        let loss = casting.alloy.melt_loss.as_ref().map(Figure::si);
-        add(alloy, "metal lost in melting", charge.zip(loss));
-        if let Some(sand) = &build.patterns[casting.pattern].sand {
-            let loss = sand.loss.as_ref().map(Figure::si);
-            add(&build.sand_stock(sand), "sand lost", mould.sand.as_ref().zip(loss));
-        }
-        if let Some(sand) = &build.core_sand {
-            let loss = sand.loss.as_ref().map(Figure::si);
-            add(&build.sand_stock(sand), "sand lost", mould.core_sand.as_ref().zip(loss));
-        }
-        for takes in &mould.takes {
-            add(&takes.of, "used up", takes.mass.as_ref().ok().map(|f| (f, 1.0)));
-        }
-        let Some((id, furnace)) = build.shop.furnaces.get_index(furnace) else { continue };
-        let heat = mould.melt_heat.as_ref();
-        let melt = heat.and_then(|h| crate::estimate::melt_fuel(build, id, h));
-        let (fuel, what) = burnt(&furnace.fuel);
-        add(&fuel, what, melt.as_ref().map(|f| (f, 1.0)));
-        if again.is_some() {
-            cold.push((id, 0, again));
-        }
-    }
-    for (furnace, times, again) in cold {
-        let fuel = burnt(&build.shop.furnaces[furnace].fuel);
-        add(fuel, warm(furnace).as_ref().map(|f| (f, 1.0)), times, again);
-    }
-    out.sort_by_key(|((_, what, _), _)| match *what {
-        "metal charged" => 0,
-        "used up" => 2,
-        _ => 1,
-    });
-    out.into_iter().map(|(name, amount)| (amount, name)).unzip()
 }
 
 /// Percentiles of a sample, each told by `tell`.

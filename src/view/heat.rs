@@ -130,8 +130,8 @@ impl HeatDetail {
             let (left, pot) = (&heel.left.shown, &heel.crucible);
             let from = heel.from.as_ref().map(|from| format!("that of {from} is there; "));
             let to = match &heel.to {
-                Some(heat) => format!("stay molten in {pot} for {heat}"),
-                None => format!("are left in {pot}, pigged while hot"),
+                Some(heat) => format!("to stay molten in {pot} for {heat}"),
+                None => format!("to be left in {pot}, then pigged while hot"),
             };
             line("heel", Some(format!("{}{left} {to}", from.unwrap_or_default())));
         }

@@ -74,7 +74,9 @@ fn a_mould_made_again_takes_all_of_it_and_a_cold_furnace() {
         let warm = warm_up(&build, furnace).expect("known").si() * days.len() as f64;
         // The walk of the plan and the replays begin with the same fuel.
         near(fuel.planned, line(&bill, id).buy.as_ref().expect("to buy").si());
-        assert!(!days.is_empty() && fuel.planned > warm && p90(fuel) > fuel.planned);
+        assert!(!days.is_empty() && fuel.planned > warm);
+        // Either may be the one in which what is lost is melted again.
+        assert!(p90(fuel) - fuel.planned > warm / days.len() as f64, "{id}: {fuel:?}");
         near(line(&bill, id).sure.as_ref().expect("P90").si(), p90(fuel));
     }
     assert!(bill.lines().all(|l| l.note.as_ref().is_none_or(|n| !n.contains("not told at P90"))));

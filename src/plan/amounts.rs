@@ -1,0 +1,145 @@
+//! What the moulds of a plan use up, for replays in which some of them are made again.
+
+use super::calendar::Calendar;
+use super::place::Layout;
+use super::replay::{Amount, Shapes};
+use super::risk::of;
+use super::work::Work;
+use crate::build::Build;
+use crate::estimate::{Estimates, melt_fuel, warm_up};
+use crate::figure::{Figure, Mass};
+use crate::manifest::Id;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// An amount: of what, what it is, and how much if nothing is lost and all is as likely.
+pub(super) type Named = (Id, &'static str, f64);
+
+/// Moulds of the same parts that are melted in the same furnace.
+struct Batch {
+    parts: Vec<usize>,
+    furnace: usize,
+    moulds: u32,
+    /// The part, where castings of it that are lost are made again like these.
+    again: Option<usize>,
+}
+
+/// The moulds to come, and for each part that may be lost one of it alone, made again: a mould of
+/// several patterns is rammed once, and a part of it that is lost by itself.
+fn batches(build: &Build, estimates: &Estimates, work: &Work, layout: &Layout) -> Vec<Batch> {
+    let mut furnaces = vec![0; work.moulds.len()];
+    for heat in &layout.heats {
+        heat.moulds.iter().for_each(|m| furnaces[*m] = heat.furnace);
+    }
+    let mut count: BTreeMap<(Vec<usize>, usize), u32> = BTreeMap::new();
+    let mut lost: BTreeMap<usize, usize> = BTreeMap::new();
+    for (m, &furnace) in work.moulds.iter().zip(&furnaces) {
+        let held = || std::iter::once(m.part).chain(m.others.iter().map(|(i, _)| *i));
+        let shared = estimates.shared(build, held()).map(|s| s.parts.clone());
+        *count.entry((shared.unwrap_or_else(|| vec![m.part]), furnace)).or_default() += 1;
+        held().for_each(|part| {
+            lost.entry(part).or_insert(furnace);
+        });
+    }
+    for part in 0..build.parts.len() {
+        let pieces = build.history.pieces(part);
+        if pieces.poured + pieces.shaken_out + pieces.reworked > 0 {
+            lost.entry(part).or_insert(0);
+        }
+    }
+    lost.iter().for_each(|(part, furnace)| {
+        count.entry((vec![*part], *furnace)).or_default();
+    });
+    let batch = |((parts, furnace), moulds): ((Vec<usize>, usize), u32)| {
+        let again = parts.first().copied().filter(|_| parts.len() == 1);
+        let again = again.filter(|part| lost.get(part) == Some(&furnace));
+        Batch { parts, furnace, moulds, again }
+    };
+    count.into_iter().map(batch).collect()
+}
+
+/// What moulds use up: metal charged and lost by alloy, sand lost, fuel, and all else they take. A
+/// mould made again takes all of it once more, and a melt of its own in a furnace that is cold; of
+/// several furnaces in which its part is melted, each may be the one, and every fuel is told for that.
+pub(super) fn amounts(
+    build: &Build,
+    estimates: &Estimates,
+    (work, layout): (&Work, &Layout),
+    shapes: &mut Shapes,
+) -> (Vec<Amount>, Vec<Named>) {
+    let mut out: Vec<(Named, Amount)> = Vec::new();
+    let mut add = |(name, what): (Id, &'static str),
+                   each: Option<(&Figure<Mass>, f64)>,
+                   moulds: u32,
+                   again: Option<usize>| {
+        let Some((figure, share)) = each else { return };
+        let each = of(shapes, figure, share);
+        let found = out.iter().position(|(k, _)| k.0 == name && k.1 == what);
+        let place = found.unwrap_or_else(|| {
+            out.push(((name, what, 0.0), Amount { each: Vec::new(), moulds: Vec::new() }));
+            out.len() - 1
+        });
+        out[place].0.2 += figure.si() * share * f64::from(moulds);
+        out[place].1.each.push((again, each));
+        out[place].1.moulds.push(moulds);
+    };
+    let warm = |furnace: &Id| warm_up(build, furnace);
+    let burnt = |fuel: &Id| {
+        let mut same = build.shop.furnaces.iter().filter(|(_, f)| f.fuel == *fuel);
+        let what = match same.all(|(id, _)| warm(id).is_some()) {
+            true => "fuel, warm-ups counted",
+            false => "fuel, warm-up not counted",
+        };
+        (fuel.clone(), what)
+    };
+    // Furnaces that are warmed: on each day of the plan with a heat, and for a mould made again.
+    let days: BTreeSet<(usize, i64)> =
+        layout.heats.iter().map(|h| (h.furnace, Calendar::day(h.lit))).collect();
+    let named = days.iter().filter_map(|(f, _)| build.shop.furnaces.get_index(*f));
+    let mut cold: Vec<(&Id, u32, Option<usize>)> = named.map(|(id, _)| (id, 1, None)).collect();
+    let mut told: BTreeSet<(usize, &Id)> = BTreeSet::new();
+    for batch in batches(build, estimates, work, layout) {
+        let Batch { parts, furnace, moulds, again } = batch;
+        let held: Vec<(usize, u32)> = parts.iter().map(|i| (*i, 1)).collect();
+        let Some(mould) = estimates.mould(build, &held) else { continue };
+        let Some(casting) = &build.parts[parts[0]].casting else { continue };
+        let alloy = &casting.alloy.id;
+        let mut each = |of: &Id, what, each| add((of.clone(), what), each, moulds, again);
+        let charge = mould.charge.as_ref();
+        each(alloy, "metal charged", charge.map(|c| (c, 1.0)));
+        let loss = casting.alloy.melt_loss.as_ref().map(Figure::si);
+        each(alloy, "metal lost in melting", charge.zip(loss));
+        if let Some(sand) = &build.patterns[casting.pattern].sand {
+            let loss = sand.loss.as_ref().map(Figure::si);
+            each(&build.sand_stock(sand), "sand lost", mould.sand.as_ref().zip(loss));
+        }
+        if let Some(sand) = &build.core_sand {
+            let loss = sand.loss.as_ref().map(Figure::si);
+            each(&build.sand_stock(sand), "sand lost", mould.core_sand.as_ref().zip(loss));
+        }
+        for takes in &mould.takes {
+            each(&takes.of, "used up", takes.mass.as_ref().ok().map(|f| (f, 1.0)));
+        }
+        let Some((id, furnace)) = build.shop.furnaces.get_index(furnace) else { continue };
+        let heat = mould.melt_heat.as_ref();
+        let melt = heat.and_then(|h| melt_fuel(build, id, h));
+        let (fuel, what) = burnt(&furnace.fuel);
+        let again = parts
+            .first()
+            .copied()
+            .filter(|part| parts.len() == 1 && told.insert((*part, &furnace.fuel)));
+        add((fuel, what), melt.as_ref().map(|f| (f, 1.0)), moulds, again);
+        if again.is_some() {
+            cold.push((id, 0, again));
+        }
+    }
+    for (furnace, times, again) in cold {
+        let fuel = burnt(&build.shop.furnaces[furnace].fuel);
+        add(fuel, warm(furnace).as_ref().map(|f| (f, 1.0)), times, again);
+    }
+    out.sort_by_key(|((_, what, _), _)| match *what {
+        "metal charged" => 0,
+        "used up" => 2,
+        _ => 1,
+    });
+    out.into_iter().map(|(name, amount)| (amount, name)).unzip()
+}

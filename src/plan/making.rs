@@ -1,0 +1,355 @@
+//! The work that is left, made of a build and its estimates.
+
+use super::Subject;
+use super::calendar::Minute;
+use super::pots::may_melt;
+use super::tasks::is_done;
+use super::work::{Item, Mould, Taken, Work};
+use crate::build::{Build, Part};
+use crate::estimate::{
+    CastingEstimate, Estimates, FlaskFit, Lots, MouldEstimate, StepTime, pattern_times, step_time,
+};
+use crate::figure::{Figure, Time};
+use crate::manifest::{Id, Step};
+use std::collections::{BTreeSet, HashMap};
+
+/// Whole minutes, rounded up.
+fn minutes(figure: &Figure<Time>) -> Minute {
+    whole(figure.si() / 60.0)
+}
+
+fn whole(minutes: f64) -> Minute {
+    (minutes - 1e-6).ceil() as Minute
+}
+
+fn minutes_of(figure: Option<&Figure<Time>>) -> Minute {
+    figure.map_or(0, minutes)
+}
+
+/// Minutes, low, likely and high, of one share of so many.
+pub(super) fn span(figure: Option<&Figure<Time>>, shares: u32) -> [f64; 3] {
+    let share = 60.0 * f64::from(shares.max(1));
+    figure.map_or([0.0; 3], |f| {
+        let range = f.node().range();
+        [range.low / share, range.likely / share, range.high / share]
+    })
+}
+
+/// Where the items of each step of each part or pattern are.
+#[derive(Default)]
+struct Places(HashMap<(Subject, Step), Vec<usize>>);
+
+pub(super) struct Maker<'a> {
+    pub build: &'a Build,
+    estimates: &'a Estimates,
+    pub work: Work,
+    places: Places,
+    /// Moulds to be rammed.
+    to_come: Vec<Lots>,
+    /// Items that cannot be planned.
+    pub blocked: BTreeSet<usize>,
+}
+
+/// The work that is left of a build; `longest` is the longest session that anybody works.
+pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
+    let melt_span = span(build.handbook.time("melt"), 1);
+    let melt = whole(melt_span[1]);
+    let mut maker = Maker {
+        build,
+        estimates,
+        work: Work { melt, melt_span, ..Work::default() },
+        places: Places::default(),
+        to_come: estimates.moulds(build, |i| {
+            let pieces = build.history.pieces(i);
+            build.parts[i].given.quantity.saturating_sub(pieces.good() + pieces.under_way())
+        }),
+        blocked: BTreeSet::new(),
+    };
+    let used: BTreeSet<usize> =
+        build.parts.iter().filter_map(|p| Some(p.casting.as_ref()?.pattern)).collect();
+    let times = pattern_times(build);
+    for i in used {
+        if !build.history.patterns.contains(&i) {
+            let time = StepTime { hands_on: times[i].clone(), wait: None };
+            maker.add(Subject::Pattern(i), Step::Pattern, None, &time, 1);
+        }
+    }
+    maker.cooling();
+    for (i, part) in build.parts.iter().enumerate() {
+        maker.part(i, part, longest);
+    }
+    for (i, part) in build.parts.iter().enumerate() {
+        maker.edges(i, part);
+    }
+    maker.finish()
+}
+
+impl Maker<'_> {
+    fn add(
+        &mut self,
+        subject: Subject,
+        step: Step,
+        mould: Option<usize>,
+        time: &StepTime,
+        shares: u32,
+    ) -> usize {
+        let number = self.work.items.len();
+        let minutes_span = span(time.hands_on.as_ref(), shares);
+        let wait_span = span(time.wait.as_ref(), 1);
+        self.work.items.push(Item {
+            subject,
+            step,
+            mould,
+            minutes: whole(minutes_span[1]),
+            wait: whole(wait_span[1]),
+            minutes_span,
+            wait_span,
+            not_before: 0,
+            machine: None,
+            before: Vec::new(),
+            after: Vec::new(),
+        });
+        self.places.0.entry((subject, step)).or_default().push(number);
+        number
+    }
+
+    fn wait(&mut self, earlier: usize, later: usize) {
+        if earlier != later && !self.work.items[later].before.contains(&earlier) {
+            self.work.items[later].before.push(earlier);
+            self.work.items[earlier].after.push(later);
+        }
+    }
+
+    /// Moulds that are poured and still cooling.
+    fn cooling(&mut self) {
+        for attempt in self.build.history.attempts.values() {
+            let (Some((_, poured)), None) = (&attempt.poured, attempt.shaken_out) else { continue };
+            let Some((lead, _)) = attempt.castings.first() else { continue };
+            let part = &self.build.parts[*lead];
+            let estimate = self.estimates.castings[*lead].as_ref();
+            let held = attempt.castings.iter().map(|(i, _)| *i);
+            let (time, shares) = match self.estimates.shared(self.build, held) {
+                Some(shared) => (shared.time(Step::ShakeOut), 1),
+                None => (
+                    step_time(self.build, part, estimate, Step::ShakeOut),
+                    estimate.map_or(1, |e| e.moulds),
+                ),
+            };
+            let cool = minutes_of(time.wait.as_ref());
+            let time = StepTime { wait: None, ..time };
+            let item = self.add(Subject::Part(*lead), Step::ShakeOut, None, &time, shares);
+            for (other, _) in attempt.castings.iter().skip(1) {
+                let key = (Subject::Part(*other), Step::ShakeOut);
+                self.places.0.entry(key).or_default().push(item);
+            }
+            let since = (*poured - self.build.today.and_time(chrono::NaiveTime::MIN)).num_minutes();
+            self.work.items[item].not_before = since + cool;
+            let mould = self.estimates.mould(self.build, &attempt.castings);
+            let flask = mould.and_then(|m| self.flask_of(&m.flask));
+            let sand = mould.map_or(0.0, |m| self.sand_of_heap(part, m));
+            self.work.cooling.push(Taken { flask, sand, until: item });
+        }
+    }
+
+    fn flask_of(&self, fit: &FlaskFit) -> Option<usize> {
+        match fit {
+            FlaskFit::Fits(id) => self.build.shop.flasks.get_index_of(id),
+            _ => None,
+        }
+    }
+
+    /// Sand that a mould takes from the heap, kg; none where its pattern has a sand of its own.
+    fn sand_of_heap(&self, part: &Part, mould: &MouldEstimate) -> f64 {
+        let sand = part.casting.as_ref().and_then(|c| self.build.patterns[c.pattern].sand.as_ref());
+        let heap = self.build.shop.sand.as_ref();
+        let same = heap.zip(sand).is_some_and(|(heap, sand)| heap.kind.value == sand.id);
+        mould.sand.as_ref().filter(|_| same).map_or(0.0, Figure::si)
+    }
+
+    fn part(&mut self, index: usize, part: &Part, longest: Minute) {
+        let subject = Subject::Part(index);
+        let estimate = self.estimates.castings[index].as_ref();
+        for step in part.steps() {
+            let time = step_time(self.build, part, estimate, step);
+            match (step, estimate) {
+                (Step::Ram, Some(estimate)) => self.moulds(index, part, estimate, longest),
+                (Step::Ram | Step::Pour | Step::ShakeOut, _) => {}
+                _ if is_done(self.build, index, part, step) => {}
+                _ => {
+                    let n = self.add(subject, step, None, &time, 1);
+                    self.work.items[n].machine = part.machine(step);
+                }
+            }
+        }
+    }
+
+    fn moulds(&mut self, index: usize, part: &Part, estimate: &CastingEstimate, longest: Minute) {
+        let build = self.build;
+        let standing: Vec<_> = build
+            .history
+            .attempts
+            .values()
+            .filter(|a| a.poured.is_none() && a.castings.first().is_some_and(|c| c.0 == index))
+            .collect();
+        for attempt in standing {
+            let at = attempt.rammed - build.today.and_time(chrono::NaiveTime::MIN);
+            let mine = attempt.castings.first().map_or(0, |c| c.1);
+            let others = attempt.castings[1..].to_vec();
+            let name = Some((attempt.mould.clone(), at.num_minutes()));
+            self.mould(index, part, estimate, (0, mine, others, name), longest);
+        }
+        let led: Vec<Lots> = self.to_come.iter().filter(|m| m[0].0 == index).cloned().collect();
+        for (nth, lots) in (1..).zip(led) {
+            let others = lots[1..].to_vec();
+            self.mould(index, part, estimate, (nth, lots[0].1, others, None), longest);
+        }
+    }
+
+    #[allow(clippy::type_complexity)]
+    fn mould(
+        &mut self,
+        index: usize,
+        part: &Part,
+        estimate: &CastingEstimate,
+        (nth, castings, others, standing): (u32, u32, Vec<(usize, u32)>, Option<(Id, Minute)>),
+        longest: Minute,
+    ) {
+        let Some(casting) = &part.casting else { return };
+        let subject = Subject::Part(index);
+        let number = self.work.moulds.len();
+        let build = self.build;
+        let lots = || std::iter::once((index, castings)).chain(others.iter().copied());
+        let shared = self.estimates.shared(build, lots().map(|(i, _)| i));
+        let figures = shared.map_or(&estimate.mould, |t| &t.mould);
+        let shares = if shared.is_some() { 1 } else { estimate.moulds };
+        let time = |step| match shared {
+            Some(shared) => shared.time(step),
+            None => step_time(build, part, Some(estimate), step),
+        };
+        let stands = self.stands(casting.pattern);
+        let stands_over = stands.filter(|s| *s >= 24 * 60);
+        let ram = match standing {
+            Some(_) => None,
+            None => Some(self.add(subject, Step::Ram, Some(number), &time(Step::Ram), shares)),
+        };
+        let pour = self.add(subject, Step::Pour, Some(number), &time(Step::Pour), shares);
+        let shaking = time(Step::ShakeOut);
+        let shake = self.add(subject, Step::ShakeOut, Some(number), &shaking, shares);
+        if let Some(ram) = ram {
+            self.wait(ram, pour);
+        }
+        self.wait(pour, shake);
+        // What is done on the mould is done for every part in it.
+        let done = [(Step::Ram, ram), (Step::Pour, Some(pour)), (Step::ShakeOut, Some(shake))];
+        for (other, _) in &others {
+            for (step, item) in done {
+                let key = (Subject::Part(*other), step);
+                self.places.0.entry(key).or_default().extend(item);
+            }
+        }
+        let good = lots().filter_map(|(i, _)| build.parts[i].casting.as_ref()).map(|casting| {
+            let ((a, b), _) = crate::learn::scrap_prior(casting.given.difficulty);
+            1.0 - casting.given.scrap.as_ref().map_or(a / (a + b), Figure::si)
+        });
+        let doubt = 1.0 - good.product::<f64>();
+        let alloy = &casting.alloy.id;
+        let alloy = self.work.alloys.iter().position(|a| a == alloy).unwrap_or_else(|| {
+            self.work.alloys.push(alloy.clone());
+            self.work.alloys.len() - 1
+        });
+        let mut pots = may_melt(build, casting);
+        for other in others.iter().filter_map(|(i, _)| build.parts[*i].casting.as_ref()) {
+            let may = may_melt(build, other);
+            pots.retain(|pot| may.iter().any(|m| m.0 == pot.0));
+        }
+        let charge = figures.charge.as_ref().map_or(0.0, Figure::si);
+        let mould = Mould {
+            part: index,
+            nth,
+            castings,
+            others,
+            standing,
+            flask: self.flask_of(&figures.flask),
+            sand: self.sand_of_heap(part, figures),
+            charge,
+            figures: [&figures.poured, &figures.charge, &figures.sand].map(Clone::clone),
+            alloy,
+            pots,
+            stands: stands_over,
+            doubt,
+            items: [ram, Some(pour), Some(shake)],
+        };
+        let lacking = self.lacking(part, figures, &mould, longest);
+        if !lacking.is_empty() {
+            self.blocked.extend(mould.items.iter().flatten());
+            for says in lacking {
+                if !self.work.missing.contains(&says) {
+                    self.work.missing.push(says);
+                }
+            }
+        }
+        self.work.moulds.push(mould);
+    }
+
+    /// How long a mould of this pattern may stand.
+    fn stands(&self, pattern: usize) -> Option<Minute> {
+        let sand = self.build.patterns[pattern].sand.as_ref();
+        let own =
+            self.build.shop.sand.as_ref().filter(|s| sand.is_some_and(|k| k.id == s.kind.value));
+        let figure = own.and_then(|s| s.stands.as_ref()).or(sand.and_then(|s| s.stands.as_ref()));
+        figure.map(minutes)
+    }
+
+    fn edges(&mut self, index: usize, part: &Part) {
+        let subject = Subject::Part(index);
+        let find = |places: &Places, subject, step| {
+            places.0.get(&(subject, step)).cloned().unwrap_or_default()
+        };
+        let mut last: Vec<usize> = match &part.casting {
+            Some(c) => find(&self.places, Subject::Pattern(c.pattern), Step::Pattern),
+            None => Vec::new(),
+        };
+        for step in part.steps() {
+            let mine = find(&self.places, subject, step);
+            if mine.is_empty() {
+                continue;
+            }
+            // Pouring and shaking out wait for their own mould; that was said already.
+            if !matches!(step, Step::Pour | Step::ShakeOut) {
+                for &n in &mine {
+                    for &before in &last {
+                        self.wait(before, n);
+                    }
+                }
+            }
+            if !matches!(step, Step::Ram | Step::Pour) {
+                last = mine;
+            }
+        }
+        for need in &part.needs {
+            let from = match need.step {
+                Step::Pattern => match &self.build.parts[need.part].casting {
+                    Some(c) => find(&self.places, Subject::Pattern(c.pattern), Step::Pattern),
+                    None => Vec::new(),
+                },
+                step => self.last_of(need.part, step),
+            };
+            for to in find(&self.places, subject, need.before) {
+                for &from in &from {
+                    self.wait(from, to);
+                }
+            }
+        }
+    }
+
+    /// The items of a step of a part, or of the step before it that has any: a step without work
+    /// left is over when the work before it is.
+    fn last_of(&self, part: usize, step: Step) -> Vec<usize> {
+        let subject = Subject::Part(part);
+        let steps = self.build.parts[part].steps();
+        let upto = steps.iter().position(|s| *s == step).map_or(0, |i| i + 1);
+        let mut found =
+            steps[..upto].iter().rev().filter_map(|s| self.places.0.get(&(subject, *s)));
+        found.next().cloned().unwrap_or_default()
+    }
+}

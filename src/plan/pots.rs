@@ -1,0 +1,57 @@
+//! Which crucibles may melt for a mould, and for several at once.
+
+use super::work::{Mould, Work};
+use crate::build::{Build, Casting};
+use crate::figure::Figure;
+use crate::handbook::formulas::metal::fill_mass;
+
+/// Where the least crucible that holds a charge is in another heat, a larger one is taken only if
+/// the charge is this share of what it holds at its working fill: little metal in a large pot chills
+/// soon, and the pot must be heated too. Common practice, no source; the share from memory.
+const FAIR_FILL: f64 = 0.25;
+
+/// Crucibles that may melt the alloy of a casting, and what they hold of it.
+pub(super) fn may_melt(build: &Build, casting: &Casting) -> Vec<(usize, f64)> {
+    let Some(density) = casting.alloy.liquid_density.as_ref() else { return Vec::new() };
+    let named = casting.given.crucible.as_ref();
+    let pots = build.shop.crucibles.iter().enumerate().filter(|(_, (id, c))| {
+        c.family.is_none_or(|f| f == casting.alloy.family) && named.is_none_or(|n| n.value == **id)
+    });
+    let mut pots: Vec<(usize, f64)> = pots
+        .map(|(i, (_, c))| {
+            let heel = c.heel.as_ref().map_or(0.0, Figure::si);
+            (i, fill_mass::figure(&c.holds, &c.working_fill, density).si() - heel)
+        })
+        .filter(|(_, room)| *room > 0.0)
+        .collect();
+    pots.sort_by(|a, b| a.1.total_cmp(&b.1));
+    pots
+}
+
+impl Work {
+    /// The crucibles that may melt for these moulds of one alloy, least first: each that holds
+    /// them all and is filled to a fair share by them, the least of all in any case; or each two
+    /// that together hold a single mould, where the shop pours from two.
+    pub fn pots_for(&self, moulds: &[&Mould], from_two: bool) -> Vec<Vec<usize>> {
+        const SLACK: f64 = 1e-9;
+        let Some(first) = moulds.first() else { return Vec::new() };
+        let charge: f64 = moulds.iter().map(|m| m.charge).sum();
+        let may = |pot: usize| moulds.iter().all(|m| m.pots.iter().any(|p| p.0 == pot));
+        let pots: Vec<(usize, f64)> = first.pots.iter().copied().filter(|p| may(p.0)).collect();
+        let mut enough: Vec<(f64, Vec<usize>)> = pots
+            .iter()
+            .filter(|p| p.1 + SLACK >= charge)
+            .map(|(pot, holds)| (*holds, vec![*pot]))
+            .collect();
+        if enough.is_empty() && from_two && moulds.len() == 1 {
+            let pairs =
+                pots.iter().enumerate().flat_map(|(i, a)| pots[..i].iter().map(move |b| (b, a)));
+            let pairs = pairs.map(|(a, b)| (a.1 + b.1, vec![a.0, b.0]));
+            enough.extend(pairs.filter(|(holds, _)| holds + SLACK >= charge));
+            enough.sort_by(|a, b| a.0.total_cmp(&b.0));
+        }
+        let least = enough.first().map_or(0.0, |e| e.0);
+        let fair = |holds: f64| holds <= least + SLACK || charge >= FAIR_FILL * holds;
+        enough.into_iter().filter(|e| fair(e.0)).map(|(_, pots)| pots).collect()
+    }
+}
