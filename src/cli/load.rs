@@ -179,8 +179,8 @@ fn look(
         }
         began.elapsed() >= most
     };
-    // None but the first rule of thumb for builds of many thousand steps. Well within two seconds on any machine of today, so that the clock seldom decides.
-    let usual: usize = 750_000 / all.plan.tasks.len().max(1);
+    // Well within two seconds on any machine of today, so that the clock seldom decides.
+    let usual: usize = 2_500_000 / all.plan.tasks.len().max(1);
     let tries = search.map_or(0, |s| s.tries.unwrap_or(usual).clamp(1, 20_000));
     let seed = search.map_or(1, |s| s.seed);
     let budget = Budget { tries, seed, stop: &mut stop };

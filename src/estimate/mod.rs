@@ -9,6 +9,7 @@ mod handling;
 mod hours;
 mod loads;
 mod meshed;
+mod mixed;
 mod mould;
 mod pattern_sheet;
 mod pot;
@@ -66,7 +67,8 @@ pub fn estimate(build: &Build) -> Estimates {
     let frozen = clocked.map(|casting| (casting, casting::freezing(build, casting, &[])));
     let timed = Timed::all(build, frozen);
     let estimate = |part| casting::estimate(build, part, &timed, None);
-    let castings: Vec<_> = build.parts.par_iter().map(estimate).collect();
+    let mut castings: Vec<_> = build.parts.par_iter().map(estimate).collect();
+    mixed::note(build, &mut castings);
     let sets = together::sets(build).into_par_iter();
     let together = sets.filter_map(|parts| together::estimate(build, parts, &castings, &timed));
     let together = together.collect();

@@ -3,6 +3,7 @@
 
 mod amounts;
 mod calendar;
+mod forward;
 mod heating;
 mod heats;
 mod kept;

@@ -3,6 +3,7 @@
 
 use super::Subject;
 use super::calendar::{Calendar, Minute};
+use super::forward::forward;
 use super::heats::{least_heats, tight};
 use super::limits::{Limits, may_share};
 use super::place::{Idea, Layout, place};
@@ -124,7 +125,14 @@ pub fn search(
             search.try_idea(Idea { keys, heats: tight(work, limits, calendar.longest()) });
         }
     }
-    search.improve(bound, least, budget);
+    let all = budget.tries;
+    budget.tries = all / 2;
+    search.improve(None, bound, least, budget);
+    budget.tries = all;
+    if all > 1 {
+        let forward = search.bring_forward(&tails);
+        search.improve(forward, bound, least, budget);
+    }
     let (new, idea, layout) = search.best.ok_or(NoPlan)?;
     let tried = search.tried;
     let found =
@@ -168,9 +176,31 @@ impl Search<'_> {
         Some(worth)
     }
 
-    /// Tries neighbours until the budget is spent: where the day of finish is proven, what is left
+    /// Tries the heats of the best plan with work in the order that brings most forward.
+    fn bring_forward(&mut self, tails: &[f64]) -> Option<(Worth, Idea)> {
+        let (_, best, _) = self.best.clone()?;
+        let mut found: Option<(Worth, Idea)> = None;
+        for keys in rules(self.work, tails).into_iter().chain([best.keys]) {
+            let keys = forward(self.work, &best.heats, &self.stakes, &keys);
+            let idea = Idea { keys, heats: best.heats.clone() };
+            if let Some(worth) = self.try_idea(idea.clone())
+                && found.as_ref().is_none_or(|(least, _)| worth < *least)
+            {
+                found = Some((worth, idea));
+            }
+        }
+        found
+    }
+
+    /// Tries neighbours, of this idea or of the best, until the budget is spent: where the day of finish is proven, what is left
     /// of it brings castings forward on which much waits.
-    fn improve(&mut self, bound: Minute, least: usize, budget: &mut Budget<'_>) {
+    fn improve(
+        &mut self,
+        from: Option<(Worth, Idea)>,
+        bound: Minute,
+        least: usize,
+        budget: &mut Budget<'_>,
+    ) {
         // Late acceptance: a neighbour is taken if it is no worse than what was held so many
         // tries ago. Until the best is proven, every second round begins with all heats taken
         // apart, and in it the number of heats and the day of finish change places: the way from one good grouping to
@@ -178,7 +208,8 @@ impl Search<'_> {
         const MEMORY: usize = 40;
         const ASK_EVERY: usize = 16;
         const ROUNDS: usize = 8;
-        let Some((first, idea, _)) = self.best.clone() else { return };
+        let best = self.best.as_ref().map(|(worth, idea, _)| (*worth, idea.clone()));
+        let Some((first, idea)) = from.or(best) else { return };
         if self.work.items.is_empty() {
             return;
         }

@@ -124,14 +124,6 @@ fn a_mould_that_stands_holds_its_sand_until_it_is_shaken_out() {
 }
 
 #[test]
-fn castings_that_were_inspected_are_out_of_the_sand() {
-    let found = "inspected: {mould: M1, part: block, pieces: 1, disposition: accept}";
-    let (bill, sand) = after(&manifest(), &[RAMMED, POURED, found], &two_heats());
-    near(there(&bill, "sand"), 100.0 - LOSS * sand);
-    near(bill.flow.as_ref().expect("a walk").likely.stocks["sand"].points[0].1.in_moulds, 0.0);
-}
-
-#[test]
 fn sand_of_cores_is_taken_when_they_are_made() {
     let text = manifest()
         .replace("  stock: {", "  core-sand: {kind: own, on-hand: 10 kg}\n  stock: {core-oil: 1 kg, ")
