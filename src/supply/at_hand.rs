@@ -22,6 +22,8 @@ pub struct AtHand {
     pub metals: Vec<Id>,
     /// Elements in the metals for which the alloy has no limit.
     pub unlimited: Vec<Id>,
+    /// Metals of another base that hold elements for which the alloy has no limit: they stay out.
+    pub left_out: Vec<Id>,
     /// Metals so rich in magnesium that they may burn as they are added.
     pub burning: Vec<Id>,
     /// The crucible for it.
@@ -59,6 +61,7 @@ pub fn at_hand(build: &Build, alloy: &str, mass: Mass, likely: bool) -> Result<A
     let mut sources = Vec::new();
     let mut unlimited = Vec::new();
     let mut burning = Vec::new();
+    let mut left_out = Vec::new();
     for (id, metal) in &build.metals {
         let made_of = made_of(build, id, metal)?;
         if made_of.iter().any(|(e, share)| **e == *"Mg" && share.high >= BURNS) {
@@ -76,11 +79,19 @@ pub fn at_hand(build: &Build, alloy: &str, mass: Mass, likely: bool) -> Result<A
             }
         });
         let others = made_of.iter().filter(|(e, r)| !elements.contains(e) && r.high > 0.0);
-        unlimited.extend(others.map(|(e, _)| e.clone()));
+        let others: Vec<Id> = others.map(|(e, _)| e.clone()).collect();
+        let strange = !others.is_empty() && base(&made_of) != Some(&limits.balance);
+        match strange {
+            true => left_out.push(id.clone()),
+            false => unlimited.extend(others),
+        }
         sources.push(Source {
             price: metal.price.to_f64().unwrap_or(0.0) / metal.per.si(),
             at_least: 0.0,
-            at_most: metal.amount.as_ref().map_or(f64::INFINITY, |a| a.si()),
+            at_most: match strange {
+                true => 0.0,
+                false => metal.amount.as_ref().map_or(f64::INFINITY, |a| a.si()),
+            },
             piece: metal.piece.as_ref().map(|p| p.si()),
             returns: metal.returns,
             kept: made_of.iter().map(|(e, r)| r.likely * kept(e).likely).sum(),
@@ -102,7 +113,13 @@ pub fn at_hand(build: &Build, alloy: &str, mass: Mass, likely: bool) -> Result<A
     let charge = Figure::counted("charge", mass.si(), "asked for");
     let (pot, _) = crucible(build, alloy, None, Some(&charge));
     let alloy = alloy.clone();
-    Ok(AtHand { alloy, composition, elements, metals, unlimited, burning, pot, blend })
+    Ok(AtHand { alloy, composition, elements, metals, unlimited, left_out, burning, pot, blend })
+}
+
+/// The element of which a metal has most.
+fn base(made_of: &[(Id, Range)]) -> Option<&Id> {
+    let most = made_of.iter().max_by(|a, b| a.1.likely.total_cmp(&b.1.likely));
+    most.map(|(element, _)| element)
 }
 
 /// Share of an element that stays in the melt.

@@ -45,6 +45,8 @@ pub struct ChargeView {
     pub proven: bool,
     /// Elements in the metals for which the standard's limits, as known here, say nothing.
     pub unlimited: Vec<String>,
+    /// Metals that stay out: of another base, with elements for which the alloy has no limit.
+    pub left_out: Vec<String>,
     /// The crucible for it, and what of it is lost or left, in words.
     pub notes: Vec<String>,
     /// Dangers of what goes in.
@@ -205,6 +207,7 @@ impl ChargeView {
             currency: build.header.currency.to_string(),
             proven: made.proven,
             unlimited: at.unlimited.iter().map(|e| e.to_string()).collect(),
+            left_out: at.left_out.iter().map(|m| m.to_string()).collect(),
             notes: vec![
                 pot(at),
                 format!(
@@ -271,6 +274,13 @@ impl ChargeView {
             let says = format!(
                 "no limit is known here for {}; look in the standard itself",
                 self.unlimited.join(", ")
+            );
+            say(&mut out, &says);
+        }
+        if !self.left_out.is_empty() {
+            let says = format!(
+                "of another base, with elements that have no limit here, and left out: {}",
+                self.left_out.join(", ")
             );
             say(&mut out, &says);
         }

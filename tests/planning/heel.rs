@@ -89,7 +89,9 @@ fn a_heel_takes_room_from_the_charge() {
     let schedule = planned("9 h", "1 kg", "A356");
     assert!(heats(&schedule).is_empty());
     let missing = schedule["missing"][0].as_str().expect("a word");
-    for word in ["pot, holds 2.69 kg", "the charge is 1.75 kg, and 1 kg of heel", "1.43 L to the brim"] {
+    for word in
+        ["pot, holds 2.69 kg", "the charge is 1.75 kg, and 1 kg of heel", "1.43 L to the brim"]
+    {
         assert!(missing.contains(word), "`{missing}` tells `{word}`");
     }
     // Of 0.9 kg it is enough: 1.79 kg are left.

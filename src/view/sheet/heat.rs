@@ -123,7 +123,9 @@ pub struct MetalLine {
 pub struct PouredMould {
     /// Its name, if it is rammed already.
     pub mould: Option<String>,
-    /// Name of the part.
+    /// Name of the part that leads it.
+    pub lead: String,
+    /// Names of all parts in it.
     pub name: String,
     /// Castings that come out of it.
     pub castings: u32,
@@ -204,6 +206,7 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     let cold = cold.max_by(|a, b| a.high().total_cmp(&b.high()));
     PouredMould {
         mould: mould.standing.as_deref().map(plain),
+        lead: plain(&part.given.name),
         name: others.fold(plain(&part.given.name), |all, other| all + &other),
         castings: cavities.max(mould.castings),
         needed: mould.castings,

@@ -31,13 +31,13 @@ pub struct SharedPlace {
     pub wall: [String; 2],
 }
 
-/// Room on the paper: half the width of a card, and a quarter of its height, mm.
-const WIDE: f64 = 84.0;
-const HIGH: f64 = 66.0;
+/// Room on the paper, beside the list of places, mm.
+const WIDE: f64 = 56.0;
+const HIGH: f64 = 42.0;
 /// Width of a letter and height of a line of the words in a drawing, mm.
 const LETTER: f64 = 1.75;
 const LINE: f64 = 4.0;
-/// Below the drawing, for its scale, mm.
+/// Below the drawing, mm.
 const FOOT: f64 = 2.0;
 
 impl SharedFlask {
@@ -59,12 +59,12 @@ impl SharedFlask {
         };
         let side = shared.side.as_ref().map_or(String::new(), |side| {
             format!(
-                "; between patterns and to the wall {} of sand or more",
+                "; {} of sand between and to the wall, or more",
                 length(side.node().range().low)
             )
         });
         let says = format!(
-            "{} in {}: sand {}, metal {}, weights on the cope {}{side}; each pattern has a sprue of its own. Flask, sand and weights of this card are for the pattern alone",
+            "{} in {}: sand {}, metal {}, weights on the cope {}{side}; a sprue for each. The rest of this card is for the pattern alone",
             shared.name(build),
             flask.map_or("one flask", |id| &**id),
             mass(&shared.mould.sand),
@@ -127,8 +127,6 @@ fn sketch(
             false => pen.word(middle, (0.0, 1.5), &(i + 1).to_string(), true),
         }
     }
-    let says = format!("from above, 1 : {scale} when printed at 100 %");
-    pen.word((length / 2.0, width), (0.0, 4.2), &says, false);
     let told = names.iter().zip(&shared.places).map(|(name, lies)| {
         format!("{name} of {:.0} by {:.0} mm", lies.length * 1e3, lies.width * 1e3)
     });
