@@ -174,7 +174,7 @@ fn json_names_are_stable() {
             figure(&row["charge"], &[]);
         }
         let estimate = json(dir, &["estimate"]);
-        assert_eq!(keys(&estimate), [&HEAD[..], &["castings"]].concat());
+        assert_eq!(keys(&estimate), [&HEAD[..], &["castings", "together"]].concat());
         for row in list(&estimate, "castings") {
             let want = [
                 "id", "name", "alloy", "wanted", "cavities", "moulds", "flask", "crucible",

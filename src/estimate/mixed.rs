@@ -18,8 +18,8 @@ pub(super) fn note(build: &Build, castings: &mut [Option<CastingEstimate>]) {
         .map(|(part, e)| Some((part.casting.as_ref()?.pattern, mass(e.as_ref()?)?)))
         .collect();
     let mut of: Vec<Vec<usize>> = vec![Vec::new(); build.patterns.len()];
-    for (i, cast) in cast.iter().enumerate() {
-        of[cast.map_or(0, |(pattern, _)| pattern)].extend(cast.map(|_| i));
+    for (i, (pattern, _)) in cast.iter().enumerate().filter_map(|(i, c)| Some((i, (*c)?))) {
+        of[pattern].push(i);
     }
     for (pattern, parts) in build.patterns.iter().zip(of) {
         if pattern.given.cavities < 2 {

@@ -156,7 +156,7 @@ pub fn learn(build: &Build, estimates: &Estimates) -> Learned {
     let alloy = |id: &Arc<str>| book.alloys.get(id);
     for (id, list) in measure::casting_yield(build) {
         let before = alloy(&id).and_then(|a| a.casting_yield.as_ref()).map(Figure::node);
-        add("yield", "castings over metal poured", &id, before, list, Scale::Log, Takes::Yield);
+        add("yield", "casting yield", &id, before, list, Scale::Log, Takes::Yield);
     }
     for (id, list) in measure::melt_loss(build) {
         let before = alloy(&id).and_then(|a| a.melt_loss.as_ref()).map(Figure::node);

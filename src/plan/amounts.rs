@@ -138,8 +138,10 @@ pub(super) fn amounts(
     }
     out.sort_by_key(|((_, what, _), _)| match *what {
         "metal charged" => 0,
-        "used up" => 2,
-        _ => 1,
+        "metal lost in melting" => 1,
+        "sand lost" => 2,
+        "used up" => 4,
+        _ => 3,
     });
     out.into_iter().map(|(name, amount)| (amount, name)).unzip()
 }

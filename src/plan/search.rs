@@ -67,6 +67,9 @@ struct Search<'a> {
     aim: Aim,
     /// What tells whether a mould is good, and how much it matters that it is told early.
     stakes: Vec<(usize, f64)>,
+    /// How much it matters that each item is over early; together 1. What has much behind it goes
+    /// before what has little, however soon that could be done with.
+    weights: Vec<f64>,
     best: Option<(Worth, Idea, Layout)>,
     tried: usize,
 }
@@ -103,7 +106,9 @@ pub fn search(
         Some((*decides.get(&m.part)?, m.doubt * behind / 60.0))
     });
     let stakes = stakes.collect();
-    let mut search = Search { work, limits, calendar, aim, stakes, best: None, tried: 0 };
+    let all: f64 = tails.iter().map(|t| t * t).sum();
+    let weights = tails.iter().map(|t| t * t / all.max(1.0)).collect();
+    let mut search = Search { work, limits, calendar, aim, stakes, weights, best: None, tried: 0 };
     let bound = bound(work, calendar);
     let least = least_heats(work);
     if let Some((idea, _)) = &kept {
@@ -156,8 +161,8 @@ impl Search<'_> {
         let heats = layout.heats.len() as i64;
         let early = self.stakes.iter().map(|(n, stake)| layout.items[*n].ready as f64 * stake);
         let early: f64 = early.sum();
-        let ends: Minute = layout.items.iter().map(|p| p.ready).sum();
-        let early = early as i64 + ends / (self.work.items.len().max(1) as i64);
+        let ends = layout.items.iter().zip(&self.weights).map(|(p, w)| p.ready as f64 * w);
+        let early = (early + ends.sum::<f64>()) as i64;
         match self.aim {
             Aim::Finish => (day, heats, early),
             Aim::Heats => (heats, day, early),

@@ -17,7 +17,6 @@ pub struct EstimateView {
     /// The castings asked for.
     pub castings: Vec<CastingView>,
     /// Moulds in which patterns of these castings lie together.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub together: Vec<TogetherView>,
     #[serde(skip)]
     units: System,

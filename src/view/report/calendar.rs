@@ -3,7 +3,7 @@
 use super::figures::plain;
 use super::work::verb;
 use crate::build::Build;
-use crate::plan::{Plan, Subject};
+use crate::plan::{Plan, PlannedMould, Subject};
 use crate::view::chart::{Chart, hours};
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::Serialize;
@@ -84,6 +84,12 @@ const NEXT: usize = 6;
 const LATER: usize = 54;
 const HEATS: usize = 40;
 
+/// What is cast in a mould, by name.
+pub(in crate::view) fn cast_in(build: &Build, mould: &PlannedMould) -> String {
+    let names = mould.lots().into_iter().map(|(i, _)| plain(&build.parts[i].given.name));
+    names.collect::<Vec<_>>().join(" + ")
+}
+
 /// Shows the schedule.
 pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
     let schedule = &plan.schedule;
@@ -114,9 +120,10 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
                     from: hour(b.from),
                     to: hour(b.to),
                     verb: if b.helps { "help to pour" } else { verb(job.step) },
-                    name: match job.subject {
-                        Subject::Pattern(i) => plain(&build.patterns[i].id),
-                        Subject::Part(i) => plain(&build.parts[i].given.name),
+                    name: match (job.mould, job.subject) {
+                        (Some(m), _) => cast_in(build, &schedule.moulds[m]),
+                        (None, Subject::Pattern(i)) => plain(&build.patterns[i].id),
+                        (None, Subject::Part(i)) => plain(&build.parts[i].given.name),
                     },
                     person: (build.shop.people.len() > 1).then(|| plain(&b.person)),
                     chain: on_chain(b.job),
@@ -147,11 +154,7 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
             .charge
             .as_ref()
             .map(|m| crate::figure::show(crate::figure::Kind::Mass, m.si(), units)),
-        parts: h
-            .moulds
-            .iter()
-            .map(|m| plain(&build.parts[schedule.moulds[*m].part].given.name))
-            .collect(),
+        parts: h.moulds.iter().map(|m| cast_in(build, &schedule.moulds[*m])).collect(),
     };
     let sessions = &schedule.sessions;
     CalendarView {

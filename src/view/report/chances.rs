@@ -3,6 +3,7 @@
 use super::figures::{plain, unit};
 use crate::build::Build;
 use crate::figure::show;
+use crate::manifest::Step;
 use crate::plan::Risk;
 use crate::view::chart::{Chart, Spread, spread};
 use serde::Serialize;
@@ -62,6 +63,14 @@ const MOULDS: usize = 24;
 /// Kinds of work with a smaller share of the spread are not named.
 const WORTH_NAMING: f64 = 0.05;
 
+/// A kind of work in words: a step stands for the time that it takes.
+fn driver(what: &str) -> String {
+    match Step::WORDS.iter().any(|(word, _)| *word == what) {
+        true => format!("time for {what} work"),
+        false => what.to_owned(),
+    }
+}
+
 pub(super) fn chances(build: &Build, risk: &Risk) -> Option<ChancesView> {
     let by = |share: f64| {
         let of = risk.finish.iter().find(|p| (p.share - share).abs() < 1e-9)?;
@@ -98,6 +107,6 @@ pub(super) fn chances(build: &Build, risk: &Risk) -> Option<ChancesView> {
         moulds: risk.attempts.iter().take(MOULDS).map(allow).collect(),
         moulds_more: risk.attempts.len().saturating_sub(MOULDS),
         amounts: amounts.collect(),
-        drivers: drivers.map(|d| format!("{} {}", d.what, percent(d.share))).collect(),
+        drivers: drivers.map(|d| format!("{} {}", driver(d.what), percent(d.share))).collect(),
     })
 }

@@ -33,6 +33,17 @@ pub struct HeatView {
     pub weather: Option<String>,
 }
 
+/// A mould and what was cast in it.
+fn told(build: &Build, mould: &str) -> String {
+    let attempt = build.history.attempts.get(mould);
+    let parts = attempt.map_or(&[][..], |a| &a.castings);
+    let names: Vec<&str> = parts.iter().map(|(i, _)| &*build.parts[*i].given.name).collect();
+    match names.is_empty() {
+        true => plain(mould),
+        false => plain(&format!("{mould} {}", names.join(" + "))),
+    }
+}
+
 /// The last first.
 pub(super) fn heats(build: &Build) -> Vec<HeatView> {
     let units = build.header.units;
@@ -50,7 +61,7 @@ pub(super) fn heats(build: &Build) -> Vec<HeatView> {
                 .map(|(source, mass)| format!("{} {}", say(Kind::Mass, mass.si()), plain(source)))
                 .collect(),
             temperature: p.temperature.as_ref().map(|t| say(Kind::Temperature, t.si())),
-            moulds: p.moulds.iter().map(|m| plain(&m.value)).collect(),
+            moulds: p.moulds.iter().map(|m| told(build, &m.value)).collect(),
             heel: p.heel.as_ref().map(|m| say(Kind::Mass, m.si())),
             fuel: p.fuel.as_ref().map(|m| say(Kind::Mass, m.si())),
             melt_time: p.melt_time.as_ref().map(|t| say(Kind::Time, t.si())),

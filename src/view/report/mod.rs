@@ -16,6 +16,7 @@ mod photos;
 mod stock;
 pub(in crate::view) mod work;
 
+pub(in crate::view) use calendar::cast_in;
 pub use calendar::{BlockView, CalendarView, PlannedHeatView, SessionView};
 pub use chances::{AllowView, AmountView, ChancesView};
 pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};

@@ -5,6 +5,7 @@ use crate::build::{Build, Standing};
 use crate::estimate::Estimates;
 use crate::plan::Plan;
 use crate::supply::Bill;
+use crate::view::report::cast_in;
 use crate::view::report::{FarView, RedoView, ReportView, StockView, TaskView};
 use serde::Serialize;
 
@@ -90,11 +91,7 @@ impl BuildSheet {
             heat: plain(&h.name),
             day: h.pour.date().to_string(),
             alloy: plain(&h.alloy),
-            parts: h
-                .moulds
-                .iter()
-                .map(|m| plain(&build.parts[schedule.moulds[*m].part].given.name))
-                .collect(),
+            parts: h.moulds.iter().map(|m| cast_in(build, &schedule.moulds[*m])).collect(),
         });
         let mut redo = report.redo;
         let redo_more = report.redo_more + redo.len().saturating_sub(MOST);
