@@ -1,4 +1,4 @@
-use super::{Common, Done, Stop, json, load, sheet, terminal};
+use super::{Common, Done, Stop, json, load, terminal};
 use crate::build::Build;
 use crate::figure::{Kind, Mass, Quantity, read};
 use crate::supply::{AtHand, at_hand};
@@ -35,7 +35,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
                 let says = format!("how much? try `charge {} 8kg`", args.of);
                 return Err(Stop::Usage(says));
             }
-            let pour = sheet::planned(&all, &args.of)?;
+            let pour = load::heat(&all, &args.of)?;
             let Some(charge) = &pour.charge else {
                 let says = format!("the charge of heat {} is not known", args.of);
                 return Err(Stop::Fault(says));

@@ -1,4 +1,4 @@
-use super::{Common, Done, json, load, sheet, terminal};
+use super::{Common, Done, json, load, terminal};
 use crate::view::Head;
 use crate::view::heat::HeatDetail;
 use crate::view::schedule::{HeatView, ScheduleView};
@@ -27,7 +27,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
     let look = terminal::look(common);
     if let Some(name) = &args.heat {
-        let pour = sheet::planned(&all, name)?;
+        let pour = load::heat(&all, name)?;
         let view = HeatDetail::new(&all.build, &pour);
         return if common.json { json(&view) } else { Ok(view.text(&look)) };
     }

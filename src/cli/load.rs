@@ -4,7 +4,7 @@ use super::{Common, Stop};
 use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::learn::{Learned, considered};
-use crate::plan::{Aim, Budget, Kept, Looking, Plan, Risk, plan};
+use crate::plan::{Aim, Budget, Kept, Looking, Plan, Pour, Risk, plan};
 use crate::supply::{Bill, bill};
 use crate::yaml::{Faults, MAX_BYTES};
 use crate::{JOURNAL, MANIFEST, Today};
@@ -262,4 +262,24 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Stop> {
         let _ = fs::remove_file(&beside);
         told(e)
     })
+}
+
+/// A heat of the plan.
+pub fn heat(all: &Loaded, name: &str) -> Result<Pour, Stop> {
+    let schedule = &all.plan.schedule;
+    if let Some(pour) = Pour::planned(&all.build, schedule, name) {
+        return Ok(pour);
+    }
+    if let Some(heat) = all.build.history.heats.get(name) {
+        let day = heat.at.date();
+        return Err(Stop::Usage(format!(
+            "heat {name} was poured on {day}; the report tells of it"
+        )));
+    }
+    let names: Vec<&str> = schedule.heats.iter().map(|h| &*h.name).collect();
+    Err(Stop::Usage(if names.is_empty() {
+        format!("no heat {name} is planned; name the parts instead: --parts base,cap")
+    } else {
+        format!("no heat {name} is planned; the plan has {}", names.join(", "))
+    }))
 }

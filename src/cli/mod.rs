@@ -14,6 +14,7 @@ mod load;
 mod log;
 mod new;
 mod notes;
+mod page;
 mod parts;
 mod photos;
 mod plan;

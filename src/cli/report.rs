@@ -1,6 +1,5 @@
-use super::{Common, Done, Stop, load, photos, watch, wrote};
-use crate::supply::{Wish, purchases, sure};
-use crate::view::report::{self, Extras, report_with};
+use super::{Common, Done, load, page, watch, wrote};
+use crate::view::report;
 use std::path::PathBuf;
 
 /// Arguments of `report`.
@@ -20,9 +19,6 @@ pub struct Args {
     port: u16,
 }
 
-/// Builds with more steps are not replayed for the report; `risk` does it.
-const MOST_REPLAYED: usize = 1000;
-
 /// `report`: one HTML file.
 pub fn run(common: &Common, args: &Args) -> Done {
     if args.watch {
@@ -30,7 +26,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     }
     std::thread::spawn(report::ready);
     let all = load::planned(common, None)?;
-    let (html, refused) = page(common, &all)?;
+    let (html, refused) = page::page(common, &all)?;
     for says in refused {
         eprintln!("note: {says}");
     }
@@ -39,20 +35,4 @@ pub fn run(common: &Common, args: &Args) -> Done {
     // The process ends here: half a million figures need not be taken apart one by one.
     std::mem::forget(all);
     wrote(common, &path)
-}
-
-/// The page, and what it could not show, in words.
-pub(super) fn page(common: &Common, all: &load::Loaded) -> Result<(String, Vec<String>), Stop> {
-    let (photos, refused) = photos::photos(common, &all.build);
-    let mut bill = load::supplied(all);
-    let risk = (all.plan.tasks.len() <= MOST_REPLAYED)
-        .then(|| load::usual_risk(common, all).ok())
-        .flatten();
-    if let Some(risk) = &risk {
-        sure(&all.build, risk, &mut bill);
-    }
-    let purchases = purchases(&all.build, &bill, Wish::default());
-    let extras = Extras { photos, risk, learned: all.learned.clone(), purchases };
-    let html = report_with(&all.build, &all.estimates, &all.plan, &bill, &extras);
-    Ok((html.map_err(Stop::Fault)?, refused))
 }

@@ -82,7 +82,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         }
         Sheet::Heat { heat, parts } => {
             let pour = match heat {
-                Some(name) => planned(&all, name)?,
+                Some(name) => load::heat(&all, name)?,
                 None => Pour::picked(build, &all.estimates, &cast_parts(build, parts)?)
                     .map_err(Stop::Usage)?,
             };
@@ -143,24 +143,4 @@ fn cast_parts(build: &Build, parts: &[String]) -> Result<Vec<usize>, Stop> {
         })),
     };
     parts.iter().map(index).collect()
-}
-
-/// A heat of the plan.
-pub(super) fn planned(all: &load::Loaded, name: &str) -> Result<Pour, Stop> {
-    let schedule = &all.plan.schedule;
-    if let Some(pour) = Pour::planned(&all.build, schedule, name) {
-        return Ok(pour);
-    }
-    if let Some(heat) = all.build.history.heats.get(name) {
-        let day = heat.at.date();
-        return Err(Stop::Usage(format!(
-            "heat {name} was poured on {day}; the report tells of it"
-        )));
-    }
-    let names: Vec<&str> = schedule.heats.iter().map(|h| &*h.name).collect();
-    Err(Stop::Usage(if names.is_empty() {
-        format!("no heat {name} is planned; name the parts instead: --parts base,cap")
-    } else {
-        format!("no heat {name} is planned; the plan has {}", names.join(", "))
-    }))
 }

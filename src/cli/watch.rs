@@ -1,6 +1,6 @@
 //! The live view: the report on a page of this machine that follows the files.
 
-use super::{Common, Done, Stop, load, report};
+use super::{Common, Done, Stop, load, page};
 use crate::{JOURNAL, MANIFEST};
 use std::fs::Metadata;
 use std::io::Write;
@@ -79,7 +79,7 @@ fn follow(common: &Common, shared: &Shared) {
 
 /// The report, or the faults as a page.
 fn page(common: &Common) -> String {
-    let made = load::planned(common, None).and_then(|all| report::page(common, &all));
+    let made = load::planned(common, None).and_then(|all| page::page(common, &all));
     match made {
         Ok((html, _)) => html,
         Err(Stop::Fault(says) | Stop::Usage(says)) => faults(&says),

@@ -1,6 +1,6 @@
 //! Feeders: whether a casting wants them, how many, how large, and how they are joined.
 
-use super::freezing::FreezingEstimate;
+use super::freezing::{FreezingEstimate, THIN};
 use super::workshop::next_size;
 use super::{listed, rule, settled};
 use crate::build::Casting;
@@ -58,8 +58,6 @@ impl FeedingEstimate {
     }
 }
 
-/// Sections thinner than this (m) are fed by the running metal.
-pub(super) const THIN: f64 = 0.010;
 /// Modulus (m) above which floating solid leaves sinks on the drag side (ZA-27, zhycasting.com).
 const SINKS: f64 = 0.009;
 /// A place so many times as thick as the walls is a hot spot (from memory).

@@ -6,6 +6,9 @@ use crate::build::{Build, Casting};
 use crate::figure::*;
 use crate::handbook::formulas::cooling::{self, Body};
 
+/// Sections thinner than this (m) are fed by the running metal.
+pub(super) const THIN: f64 = 0.010;
+
 /// Cooling and freezing of one casting.
 #[derive(Debug, Clone, Default)]
 pub struct FreezingEstimate {
@@ -47,7 +50,7 @@ impl FreezingEstimate {
     pub(super) fn warnings(&self) -> Option<String> {
         let thin = self.sections.first()?;
         let thick = self.sections.last()?;
-        let wants_feeding = 2.0 * thick.modulus.si() >= super::feeding::THIN;
+        let wants_feeding = 2.0 * thick.modulus.si() >= THIN;
         (wants_feeding && thin.modulus.si() < CUTS_OFF * thick.modulus.si()).then(|| {
             format!(
                 "first to freeze: {}; last: {}. A thin section may cut a thick one off, so give each thick place its own feeder or a chill",

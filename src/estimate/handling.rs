@@ -2,7 +2,6 @@
 
 use super::loads::LoadEstimate;
 use super::mould::{CrucibleFit, MouldEstimate};
-use super::pot::people_for;
 use super::{listed, rule, settled};
 use crate::build::Build;
 use crate::figure::*;
@@ -191,6 +190,15 @@ fn limit(reach: &Figure<Length>, travel: [f64; 3], turned: [f64; 3]) -> Figure<M
     let grip = Figure::<Coupling>::counted("grip", Coupling::Fair.si(), "fair: bars or a box edge");
     lifting::lifting_limit::figure(reach, &height, &travel, &angle, &often, &hours, &grip)
         .noting("the equation is for two-handed lifts of cold loads without tongs: with hot metal at arm's length, allow less")
+}
+
+/// How many people a load takes, by its share of what one may lift.
+pub fn people_for(index: f64) -> u32 {
+    match index {
+        i if i <= 1.0 => 1,
+        i if i <= 2.0 => 2,
+        _ => 3,
+    }
 }
 
 fn index(load: &Figure<Mass>, limit: &Figure<Mass>) -> Option<Figure<Number>> {

@@ -29,15 +29,6 @@ pub fn lift_of(crucible: &Crucible) -> Option<[Figure<Mass>; 2]> {
     Some([handling.crucible?, handling.crucible_limit?])
 }
 
-/// How many people a load takes, by its share of what one may lift.
-pub fn people_for(index: f64) -> u32 {
-    match index {
-        i if i <= 1.0 => 1,
-        i if i <= 2.0 => 2,
-        _ => 3,
-    }
-}
-
 /// The pot for what is charged for moulds of this casting's alloy: the one that the plan lights, where it lights
 /// one; else the smallest that holds it.
 pub fn pot(build: &Build, casting: &Casting, lit: &[Id], charge: Option<&Figure<Mass>>) -> Pot {

@@ -3,7 +3,6 @@
 use super::calendar::Calendar;
 use super::place::Layout;
 use super::replay::{Amount, Shapes};
-use super::risk::of;
 use super::work::Work;
 use crate::build::Build;
 use crate::estimate::{Estimates, melt_fuel, warm_up};
@@ -72,7 +71,7 @@ pub(super) fn amounts(
                    moulds: u32,
                    again: Option<usize>| {
         let Some((figure, share)) = each else { return };
-        let each = of(shapes, figure, share);
+        let each = shapes.of(figure, share);
         let found = out.iter().position(|(k, _)| k.0 == name && k.1 == what);
         let place = found.unwrap_or_else(|| {
             out.push(((name, what, 0.0), Amount { each: Vec::new(), moulds: Vec::new() }));

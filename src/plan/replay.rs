@@ -3,6 +3,7 @@
 
 use super::calendar::{Minute, Window};
 use crate::chance::{Beta, Stream, stream};
+use crate::figure::{Figure, Quantity};
 use rand::RngExt;
 use rand_distr::{Distribution, StandardNormal};
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -58,6 +59,12 @@ impl Shapes {
         self.keys.push(key);
         self.tables.push(table);
         self.tables.len() - 1
+    }
+
+    /// A figure, so many times.
+    pub fn of<Q: Quantity>(&mut self, figure: &Figure<Q>, factor: f64) -> Uncertain {
+        let range = figure.node().range();
+        self.pert(range.low * factor, range.likely * factor, range.high * factor)
     }
 
     /// A quantity between low and high, most likely at `likely`: the beta distribution of PERT

@@ -9,7 +9,7 @@ use super::work::{Item, Work};
 use crate::build::Build;
 use crate::chance::Sample;
 use crate::estimate::Estimates;
-use crate::figure::{Figure, Kind, Quantity};
+use crate::figure::Kind;
 use crate::learn::{scrap_prior, scrap_record};
 use crate::manifest::{Difficulty, Id, Step};
 use chrono::NaiveDate;
@@ -108,11 +108,6 @@ fn uncertain(shapes: &mut Shapes, [low, likely, high]: [f64; 3]) -> Uncertain {
     shapes.pert(low, likely, high)
 }
 
-pub(super) fn of<Q: Quantity>(shapes: &mut Shapes, figure: &Figure<Q>, factor: f64) -> Uncertain {
-    let range = figure.node().range();
-    shapes.pert(range.low * factor, range.likely * factor, range.high * factor)
-}
-
 /// The plan as a script, and the names of its amounts.
 fn script(
     build: &Build,
@@ -136,7 +131,7 @@ fn script(
         let given = &build.parts[part].casting.as_ref()?.given;
         Some(match &given.scrap {
             Some(own) => {
-                chances.push(of(shapes, own, 1.0));
+                chances.push(shapes.of(own, 1.0));
                 chances.len() - 1
             }
             None => classes.iter().position(|c| *c == given.difficulty).unwrap_or(1),

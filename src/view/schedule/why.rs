@@ -19,8 +19,10 @@ impl ScheduleView {
     /// Positions of the jobs with this name: `part.step`, or a pattern.
     pub fn find(&self, name: &str) -> Vec<usize> {
         let (on, step) = name.rsplit_once('.').unwrap_or((name, Step::Pattern.word()));
+        // What is done on a mould is done for every part in it.
+        let named = |j: &JobView| j.on == on || j.with.iter().any(|l| l.part == on);
         (0..self.jobs.len())
-            .filter(|n| self.jobs[*n].on == on && self.jobs[*n].step == step)
+            .filter(|n| self.jobs[*n].step == step && named(&self.jobs[*n]))
             .collect()
     }
 
