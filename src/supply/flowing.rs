@@ -44,12 +44,13 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, shop: &InShop<'_>, bill:
             )
         } else {
             let burns = build.shop.furnaces.values().any(|f| f.fuel == line.id);
+            let more = if burns { warming(build, schedule, &line.id) } else { Vec::new() };
             if burns {
-                line.note = cold(build, schedule, &line.id);
+                let counted = || counted_too(build, &line.id, &more);
+                line.note = cold(build, schedule, &line.id).or_else(counted);
             } else if line.note.as_ref().is_some_and(|note| !note.contains("not reckoned")) {
                 line.note = None;
             }
-            let more = if burns { warming(build, schedule, &line.id) } else { Vec::new() };
             ("taken as the plan goes - in the shop, never below zero", taken(&flow, line, more))
         };
         nodes.extend(line.stock.as_ref().map(|s| s.node().clone()));
@@ -168,6 +169,16 @@ fn warming(build: &Build, schedule: &Schedule, fuel: &str) -> Vec<Node> {
         Some(Node::new(format!("warming {id}, {n} times cold"), Kind::Mass, range, because))
     });
     warm.collect()
+}
+
+/// What is counted of warming up, beyond the sums mould by mould.
+fn counted_too(build: &Build, fuel: &str, warming: &[Node]) -> Option<String> {
+    let each = warming.iter().filter(|n| n.range().likely > 0.0).map(|n| {
+        format!("{}, {}", n.name(), show(Kind::Mass, n.range().likely, build.header.units))
+    });
+    let each: Vec<String> = each.collect();
+    let says = || format!("{fuel}: {} is in what is to buy, not in the sums", each.join(" and "));
+    (!each.is_empty()).then(says)
 }
 
 /// What is not counted of warming up, and why.

@@ -299,10 +299,12 @@ fn stock(look: &Look, rows: &[StockRow]) -> String {
     let shown = |f: &Option<FigureView>| f.as_ref().map(|f| f.shown.clone());
     let summed = rows.iter().any(|r| r.summed.is_some() && shown(&r.summed) != shown(&r.buy));
     let sure = rows.iter().any(|r| r.sure.is_some());
+    let held = rows.iter().any(|r| r.stock.is_some());
     let mut columns = vec![("material", Side::Left)];
     columns.extend((!planned).then_some(("in all", Side::Right)));
     columns.extend((!planned).then_some(("used", Side::Right)));
-    columns.extend([("to come", Side::Right), ("in shop", Side::Right)]);
+    columns.push(("to come", Side::Right));
+    columns.extend(held.then_some(("in shop", Side::Right)));
     columns.extend(summed.then_some(("summed", Side::Right)));
     columns.push(("to buy", Side::Right));
     // There is room for one of the two.
@@ -322,7 +324,8 @@ fn stock(look: &Look, rows: &[StockRow]) -> String {
         if !planned {
             cells.extend([&row.in_all, &row.used].map(shown));
         }
-        cells.extend([&row.left, &row.stock].map(shown));
+        cells.push(shown(&row.left));
+        cells.extend(held.then(|| shown(&row.stock)));
         cells.extend(summed.then(|| shown(&row.summed)));
         cells.push(buy);
         cells.push(match &row.sure {
