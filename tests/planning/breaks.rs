@@ -123,7 +123,7 @@ const BREAKS: &[Break] = &[
         later(&mut job["start"], 15);
         later(&mut block(plan, "bed", "machine")["from"], 15);
     }),
-    ("order", |_, plan| shift(plan, "bed", "machine", -WEEK)),
+    ("order", |_, plan| shift(plan, "bed", "machine", -4 * WEEK)),
     ("order", |_, plan| shift(plan, "nut", "fit", -12 * WEEK)),
     ("cooling", |_, plan| {
         // Shaken out as soon as it is poured.
