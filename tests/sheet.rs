@@ -147,7 +147,7 @@ parts:
 
 #[test]
 fn patterns_side_by_side_are_drawn_to_scale() {
-    for clapper in ["clapper", "clapper-of-the-tool-slide"] {
+    for clapper in ["cap", "clapper-of-the-tool-slide"] {
         let text = PAIR.replace("clapper", clapper);
         let made = made(text.into_bytes(), Vec::new());
         let cards = made.cards(&made.castings(), Paper::A4);
@@ -174,13 +174,13 @@ fn patterns_side_by_side_are_drawn_to_scale() {
             }
             // Both are named, or both have a number, in the drawing and in the list.
             let words: Vec<&str> = sketch.labels.iter().map(|l| &*l.text).collect();
-            let short = clapper == "clapper";
-            let expected = if short { ["gib", "clapper"] } else { ["1", "2"] };
+            let short = clapper == "cap";
+            let expected = if short { ["gib", "cap"] } else { ["1", "2"] };
             assert_eq!(words[..2], expected);
             let list: Vec<_> = flask.places.iter().map(|p| (&*p.pattern, p.number)).collect();
             let number = |n| (!short).then_some(n);
             assert_eq!(list, [("gib", number(1)), (clapper, number(2))]);
-            assert!(flask.says.contains("25 mm of sand or more"), "{}", flask.says);
+            assert!(flask.says.contains("25 mm of sand between and to the wall"), "{}", flask.says);
         }
         let html = cards.html().expect("a page");
         assert!(drawings(&html).len() == 4);
