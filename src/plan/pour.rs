@@ -51,6 +51,8 @@ pub struct PourMould {
     pub poured: Option<Figure<Mass>>,
     /// Metal charged for it.
     pub charge: Option<Figure<Mass>>,
+    /// When the plan shakes it out.
+    pub shaken_out: Option<NaiveDateTime>,
 }
 
 /// The sum, where every mould has its figure.
@@ -72,6 +74,7 @@ impl Pour {
                 standing: mould.standing.clone(),
                 poured: mould.poured.clone(),
                 charge: mould.charge.clone(),
+                shaken_out: Some(mould.shaken_out),
             }
         });
         let moulds: Vec<PourMould> = moulds.collect();
@@ -139,6 +142,7 @@ impl Pour {
             standing: standing(build, *part),
             poured: estimate.mould.poured.clone(),
             charge: estimate.mould.charge.clone(),
+            shaken_out: None,
         });
         let moulds: Vec<PourMould> = moulds.collect();
         let charge = all("charge", moulds.iter().map(|m| m.charge.clone()));

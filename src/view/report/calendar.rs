@@ -70,6 +70,10 @@ pub struct PlannedHeatView {
     pub heat: String,
     /// The day and hour of pouring.
     pub pour: String,
+    /// The hour of lighting up.
+    pub lit: String,
+    /// People that the full pot takes, where it is more than one.
+    pub people: Option<u32>,
     /// The alloy.
     pub alloy: String,
     /// The crucibles.
@@ -148,6 +152,8 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
     let heat = |h: &crate::plan::PlannedHeat| PlannedHeatView {
         heat: plain(&h.name),
         pour: h.pour.format("%Y-%m-%d %H:%M").to_string(),
+        lit: hour(h.lit),
+        people: h.people.filter(|n| *n > 1),
         alloy: plain(&h.alloy),
         crucibles: h.crucibles.iter().map(|c| plain(c)).collect(),
         charge: h

@@ -137,14 +137,16 @@ pub struct PouredMould {
     pub flask: Option<String>,
     /// Metal poured.
     pub poured: Option<Shown>,
-    /// Pouring time.
-    pub time: Option<Shown>,
+    /// Time to fill it; of several patterns each has a sprue and a time of its own.
+    pub times: Vec<Shown>,
     /// Weights on the cope; none where the casting has no estimate.
     pub weights: Option<Weights>,
     /// Time until shake-out.
     pub shake_out: Option<Shown>,
-    /// Time after which it may be shaken out even if it cools as slowly as may be.
+    /// Time after which it is solid even if it cools as slowly as may be.
     pub surely: Option<String>,
+    /// When the plan shakes it out.
+    pub planned: Option<String>,
 }
 
 /// A blank to fill.
@@ -185,12 +187,10 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     ) -> Option<Shown> {
         figure.map(|f| shown(f.node(), units, id, name))
     }
-    fn of<Q>(
-        estimate: Option<&CastingEstimate>,
-        take: fn(&CastingEstimate) -> &Option<Figure<Q>>,
-    ) -> Option<&Figure<Q>> {
-        estimate.and_then(|e| take(e).as_ref())
-    }
+    let filled = |i: usize| {
+        let time = estimates.castings[i].as_ref()?.gating.time.as_ref();
+        show(time, units, build.parts[i].id(), "pouring-time")
+    };
     // Every cavity is filled, needed or not; of several parts on one pattern each has its own.
     let cavities = match mould.others.is_empty() {
         true => estimate.map_or(0, |e| e.mould.cavities),
@@ -213,20 +213,29 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
         cored: held().any(|i| estimates.castings[i].as_ref().is_some_and(has_core)),
         flask: mould.flask.as_deref().map(plain),
         poured: show(mould.poured.as_ref(), units, part.id(), "mould-poured"),
-        // Of several patterns each has a sprue and a time of its own.
-        time: show(
-            of(estimate.filter(|_| shared.is_none()), |e| &e.gating.time),
-            units,
-            part.id(),
-            "pouring-time",
-        ),
+        times: held().filter_map(filled).collect(),
         weights: shared
             .map(|t| &t.loads)
             .or(estimate.map(|e| &e.loads))
             .map(|loads| Weights::of(build, mould.part, loads)),
         shake_out: show(cold, units, part.id(), "shake-out-after"),
+        planned: mould.shaken_out.map(|at| at.format("%H:%M").to_string()),
         surely: cold.map(|f| unit(&figure::show(Kind::Time, f.high(), units))),
     }
+}
+
+/// Said where the charge may come to more than the pot takes.
+fn brimming(build: &Build, pour: &Pour) -> Option<String> {
+    let (metal, holds) = (pour.pot.metal.as_ref()?, pour.pot.holds.as_ref()?);
+    let [pot] = &pour.crucibles[..] else { return None };
+    (metal.high() > holds.si()).then(|| {
+        let mass = |kg| figure::show(Kind::Mass, kg, build.header.units);
+        format!(
+            "the moulds may take {} of metal, {pot} holds {} at its working fill: charge no more, and leave the last mould empty rather than half poured",
+            mass(metal.high()),
+            mass(holds.si())
+        )
+    })
 }
 
 /// What the metal that is there falls short of the charge.
@@ -321,6 +330,7 @@ impl HeatSheet {
             all.iter().filter(|c| ids.contains(&&*c.id)).cloned().collect::<Vec<_>>()
         };
         let mut warnings: Vec<String> = pour.pot.handling.pot_warnings.clone();
+        warnings.extend(brimming(build, pour));
         let lift = |m: &PourMould| {
             let held = std::iter::once(m.part).chain(m.others.iter().map(|(i, _)| *i));
             match estimates.shared(build, held) {

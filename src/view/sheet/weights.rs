@@ -13,6 +13,8 @@ pub struct Weights {
     pub shown: Option<String>,
     /// The most that may be needed, what holds instead, or what is not known.
     pub says: String,
+    /// The most that may be needed, where it is more.
+    pub most: Option<String>,
 }
 
 impl Weights {
@@ -26,12 +28,14 @@ impl Weights {
             (false, System::Us) => "0\u{a0}lb".to_owned(),
         };
         let Some(weights) = &loads.weights else {
-            return Self { shown: None, says: missing(build, part, loads).to_owned() };
+            let says = missing(build, part, loads).to_owned();
+            return Self { shown: None, says, most: None };
         };
         let (likely, high) = (weights.si(), weights.high());
         let most = (high > likely).then(|| format!("up to {}", mass(high)));
         if likely > 0.0 {
-            return Self { shown: Some(mass(likely)), says: most.unwrap_or_default() };
+            let says = most.clone().unwrap_or_default();
+            return Self { shown: Some(mass(likely)), says, most };
         }
         let mut says = match (&loads.cope_mass, &loads.margin) {
             (Some(cope), Some(margin)) => {
@@ -39,8 +43,8 @@ impl Weights {
             }
             _ => "the cope holds the lift".to_owned(),
         };
-        says += &most.map_or(String::new(), |m| format!("; {m}"));
-        Self { shown: Some(format!("{} + some", mass(0.0))), says }
+        says += &most.as_ref().map_or(String::new(), |m| format!("; {m}"));
+        Self { shown: Some(format!("{} + some", mass(0.0))), says, most }
     }
 }
 
