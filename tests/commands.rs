@@ -313,6 +313,51 @@ fn the_order_list_adds_up() {
     }
 }
 
+/// A shop with a heel of 300 g in each of two pots, and two furnaces that are lit together.
+const TWINS: &str = "\
+build: {title: T, begun: 2026-01-10}
+shop:
+  people: {me: {hours: {sat: 9:00..17:00}}, you: {hours: {sat: 9:00..17:00}}}
+  furnaces:
+    f1: {fuel: propane, efficiency: 10 %, heats-per-session: 1}
+    f2: {fuel: propane, efficiency: 10 %, heats-per-session: 1}
+  crucibles:
+    p1: {holds: 1.2 L, working-fill: 80 %, family: aluminium, mass: 1 kg, heel: 300 g}
+    p2: {holds: 1.2 L, working-fill: 80 %, family: aluminium, mass: 1 kg, heel: 300 g}
+  flasks: {big: {inside: 600 x 500 mm, cope: 150 mm, drag: 150 mm, count: 6}}
+  sand: {kind: green-sand, on-hand: 1500 kg}
+  stock: {A356: 2.2 kg}
+patterns:
+  base: {size: 300 x 200 x 60 mm}
+  cap: {size: 300 x 200 x 60 mm}
+parts:
+  base: {casting: {pattern: base, alloy: A356, wall: 12 mm, mass: 0.7 kg}}
+  cap: {casting: {pattern: cap, alloy: A356, wall: 12 mm, mass: 0.7 kg}}
+metals:
+  ingot: {composition: {Si: 7.1 %, Mg: 0.35 %}, balance: Al, price: 5.00, per: 1 kg}
+";
+
+#[test]
+fn a_heel_is_charged_once_and_a_shelf_is_emptied_once() {
+    let dir = tempfile::tempdir().expect("temporary folder");
+    fs::write(dir.path().join("build.yaml"), TWINS).expect("written");
+    let at = |args: &[&str]| json(dir.path(), &[args, &["--today", "2026-01-10"]].concat());
+    let heats = at(&["heats"]);
+    let names: Vec<&str> = list(&heats, "heats").iter().map(|h| word(h, "heat")).collect();
+    assert_eq!(names.len(), 2);
+    let charge = at(&["charge", names[0]]);
+    let notes = list(&charge, "notes").iter().map(|n| n.to_string()).collect::<String>();
+    assert!(notes.contains("holds it below its working fill"), "{notes}");
+    assert!(notes.contains("and the heel are in it"), "{notes}");
+    let sheets: Vec<Value> = names.iter().map(|n| at(&["sheet", "heat", n])).collect();
+    let shelf = |sheet: &Value| sheet["in_shop"]["shown"].as_str().expect("words").to_owned();
+    let lit: Vec<&Value> = sheets.iter().map(|s| &s["lit"]).collect();
+    if lit[0] == lit[1] && sheets[0]["day"] == sheets[1]["day"] {
+        assert_ne!(shelf(&sheets[0]), shelf(&sheets[1]));
+    }
+    assert!(sheets[1]["short"].is_object(), "2.2 kg are not enough for both");
+}
+
 /// Where the last day to order lies behind, the list says by how much.
 #[test]
 fn an_order_whose_day_is_over_says_so() {
@@ -1098,5 +1143,5 @@ fn a_charge_tells_its_pot_its_losses_and_its_magnesium() {
     assert!(notes(&much).contains("no crucible is large enough"), "{much}");
     let heats = json(dir, &["heats"]);
     let planned = json(dir, &["charge", word(&list(&heats, "heats")[0], "heat")]);
-    assert!(notes(&planned).contains("is in it; a heel is not"), "{planned}");
+    assert!(notes(&planned).contains("is in it; there is no heel"), "{planned}");
 }

@@ -145,3 +145,19 @@ fn the_journal_takes_a_mould_of_both() {
     let build = log("shaken-out --mould M1");
     assert_eq!((build.history.pieces(0).shaken_out, build.history.pieces(1).shaken_out), (1, 2));
 }
+
+#[test]
+fn unlike_castings_of_one_pattern_are_told() {
+    let told = |text: &str| -> Vec<bool> {
+        let build = read(text, "");
+        let castings = estimate(&build).castings;
+        let mixed = |n: &String| n.contains("reckoned as this one") && n.contains("`beside:`");
+        castings.iter().flatten().map(|e| e.notes.iter().any(mixed)).collect()
+    };
+    let one = PAIR.replace("pattern: gib,", "pattern: clapper,").replace(", beside: [clapper]", "");
+    assert_eq!(told(&one), [true, true]);
+    // Alike, or of one cavity, there is nothing to tell.
+    assert_eq!(told(&one.replace("0.2 L", "0.1 L")), [false, false]);
+    assert_eq!(told(&one.replace(", cavities: 2", "")), [false, false]);
+    assert_eq!(told(PAIR), [false, false]);
+}

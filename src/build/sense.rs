@@ -196,7 +196,7 @@ impl Fold<'_> {
             self.shown(Kind::Volume, brim.likely),
         ];
         let says = format!("{metal} of {} is {room} when liquid; `{id}` holds {held}", alloy.id);
-        if least > brim.high && !pot.by_number {
+        if least > brim.high && !pot.by_number && !build.shop.pours_from_two {
             let hint = "mend the charge or the crucible; is the unit right?";
             self.fault(Code::Size, line, format!("{says} to the brim"), hint);
         } else if likely > brim.likely * fill.high {
@@ -234,7 +234,13 @@ impl Fold<'_> {
                 (says, "log the mould as shaken out first".to_owned())
             }
             (Some(_), Step::Machine | Step::Scrape | Step::Fit) => {
-                if self.history.attempts_of(part).any(|a| a.pieces(part).good() > 0) {
+                // A part that nobody inspects is as good as it comes out of the sand.
+                let looked_at = own.steps().contains(&Step::Inspect);
+                let mut attempts = self.history.attempts_of(part);
+                if match looked_at {
+                    true => attempts.any(|a| a.pieces(part).good() > 0),
+                    false => attempts.any(|a| a.shaken_out.is_some()),
+                } {
                     return;
                 }
                 let says = format!("no casting of `{id}` was found good before this");

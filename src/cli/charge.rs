@@ -42,7 +42,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
             };
             let of = (&*pour.alloy.id, Mass::from_si(charge.si()));
             let (view, at) = made_up(&all.build, of, args.likely)?;
-            view.of_heat(&args.of, &at)
+            view.of_heat(&pour, &at)
         }
     };
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }

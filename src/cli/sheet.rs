@@ -89,7 +89,12 @@ pub fn run(common: &Common, args: &Args) -> Done {
             let mut view = HeatSheet::new(build, &all.estimates, &pour, paper);
             let flow = pour.times.and_then(|_| load::supplied(&all).flow);
             let walk = flow.as_ref().and_then(|f| f.likely.stocks.get(&pour.alloy.id));
-            if let Some(shelf) = walk.zip(pour.times).and_then(|(w, [lit, ..])| w.shelf(lit)) {
+            let heats =
+                all.plan.schedule.heats.iter().take_while(|h| Some(&h.name) != pour.name.as_ref());
+            let at = pour.times.map(|[lit, ..]| {
+                (lit, heats.filter(|h| h.lit == lit && h.alloy == pour.alloy.id).count())
+            });
+            if let Some(shelf) = walk.zip(at).and_then(|(w, (lit, nth))| w.shelf(lit, nth)) {
                 view = view.with_shelf(build, &pour, shelf);
             }
             // Without metals or limits the sheet has its blanks.

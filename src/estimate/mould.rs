@@ -343,13 +343,28 @@ fn flask_volume(flask: &Flask) -> Figure<Volume> {
     pattern_formulas::flask_volume::figure(&flask.length, &flask.width, &depth)
 }
 
-/// The smallest crucible that holds a charge of an alloy at its working fill, where none is named;
-/// and what that one holds, or the largest that there is.
-pub fn crucible(
+/// The smallest crucible that holds a charge of an alloy, and its own heel besides, at its working
+/// fill, where none is named; and what that one holds, or the largest that there is.
+pub(super) fn crucible(
     build: &Build,
     alloy: &Alloy,
     named: Option<&Id>,
     charge: Option<&Figure<Mass>>,
+) -> (CrucibleFit, Option<Figure<Mass>>) {
+    fit(build, alloy, named, charge, |c| c.heel.as_ref().map_or(0.0, Figure::si))
+}
+
+/// The smallest crucible that holds all of this metal, what is to be left as heel in it.
+pub fn crucible_for_all(build: &Build, alloy: &Alloy, metal: &Figure<Mass>) -> CrucibleFit {
+    fit(build, alloy, None, Some(metal), |_| 0.0).0
+}
+
+fn fit(
+    build: &Build,
+    alloy: &Alloy,
+    named: Option<&Id>,
+    charge: Option<&Figure<Mass>>,
+    heel_of: impl Fn(&Crucible) -> f64,
 ) -> (CrucibleFit, Option<Figure<Mass>>) {
     let (Some(charge), Some(density)) = (charge, alloy.liquid_density.as_ref()) else {
         return (CrucibleFit::Unknown("the charge is not known"), None);
@@ -357,7 +372,6 @@ pub fn crucible(
     if build.shop.crucibles.is_empty() {
         return (CrucibleFit::Unknown("the shop lists no crucibles"), None);
     }
-    let heel_of = |c: &Crucible| c.heel.as_ref().map_or(0.0, Figure::si);
     let mut holding: Vec<(&Id, f64, Figure<Mass>)> = build
         .shop
         .crucibles

@@ -32,6 +32,8 @@ pub struct Pour {
     pub charge: Option<Figure<Mass>>,
     /// Metal that is left in the pots.
     pub heels: Vec<Heel>,
+    /// People that the full pot, or two of them at once, ask for; none where it is not planned.
+    pub people: Option<u32>,
 }
 
 /// A mould of a melt.
@@ -91,6 +93,7 @@ impl Pour {
             poured: all("metal poured", moulds.iter().map(|m| m.poured.clone())),
             charge: heat.charge.clone(),
             heels: heat.heels.clone(),
+            people: heat.people,
             moulds,
         })
     }
@@ -166,6 +169,7 @@ impl Pour {
             charge: pot.metal.clone(),
             pot,
             moulds,
+            people: None,
         })
     }
 }

@@ -2,7 +2,7 @@
 
 use super::charge::{Blend, Source};
 use crate::build::Build;
-use crate::estimate::{CrucibleFit, crucible};
+use crate::estimate::{CrucibleFit, crucible_for_all};
 use crate::figure::{Figure, Mass, Quantity, Range};
 use crate::handbook::{Alloy, Composition, Family};
 use crate::manifest::{Id, MadeOf, Metal};
@@ -111,7 +111,7 @@ pub fn at_hand(build: &Build, alloy: &str, mass: Mass, likely: bool) -> Result<A
     let metals = build.metals.keys().cloned().collect();
     let composition = limits;
     let charge = Figure::counted("charge", mass.si(), "asked for");
-    let (pot, _) = crucible(build, alloy, None, Some(&charge));
+    let pot = crucible_for_all(build, alloy, &charge);
     let alloy = alloy.clone();
     Ok(AtHand { alloy, composition, elements, metals, unlimited, left_out, burning, pot, blend })
 }

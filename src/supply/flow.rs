@@ -102,11 +102,12 @@ impl StockWalk {
         before.map(|(at, p)| (*at, p.stock)).min_by(|a, b| a.1.total_cmp(&b.1))
     }
 
-    /// Metal on the shelf when a heat is lit, and the returns that go into it, kg.
-    pub fn shelf(&self, lit: NaiveDateTime) -> Option<(f64, f64)> {
+    /// Metal on the shelf when a heat is lit, and the returns that go into it, kg; `nth` of those
+    /// lit at the same moment.
+    pub fn shelf(&self, lit: NaiveDateTime, nth: usize) -> Option<(f64, f64)> {
         let charged =
             |w: &&[(NaiveDateTime, Point)]| w[1].0 == lit && w[1].1.in_moulds > w[0].1.in_moulds;
-        let at = self.points.windows(2).find(charged)?;
+        let at = self.points.windows(2).filter(charged).nth(nth)?;
         Some((at[0].1.stock, at[0].1.returns - at[1].1.returns))
     }
 

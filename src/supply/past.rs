@@ -149,9 +149,9 @@ impl<'a> Past<'a> {
     }
 
     /// The metal of a mould that was poured and is not fettled yet.
-    pub fn unfettled(&self, mould: &str) -> Option<Pour> {
+    pub fn unfettled(&self, mould: &str) -> Option<(Id, Pour)> {
         let metal = self.moulds.get(mould)?.metal.as_ref()?;
-        (!metal.fettled).then_some(metal.pour)
+        (!metal.fettled).then(|| (metal.alloy.clone(), metal.pour))
     }
 
     /// Sand in a mould that was rammed, and in its cores, until it is shaken out.

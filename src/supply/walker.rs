@@ -49,6 +49,8 @@ enum Stage {
 struct Mould {
     planned: PlannedMould,
     stage: Stage,
+    /// What is poured into it, whatever the part is meant to be of.
+    alloy: Option<Id>,
     pour: Pour,
     sand: Option<Packed>,
     cores: Option<Packed>,
@@ -177,10 +179,11 @@ impl Walker<'_> {
             let castings = taking.castings(&taking.cavities(&lots));
             let pour = Pour { poured, castings: castings.min(poured) };
             let cored = coring(self.schedule, planned);
-            out.push(Mould { planned: planned.clone(), stage, pour, sand, cores, cored });
+            let alloy = self.meant(planned);
+            out.push(Mould { planned: planned.clone(), stage, alloy, pour, sand, cores, cored });
         }
         for attempt in taking.build.history.attempts.values() {
-            let Some(pour) = past.unfettled(&attempt.mould) else { continue };
+            let Some((alloy, pour)) = past.unfettled(&attempt.mould) else { continue };
             let Some(&(part, castings)) = attempt.castings.first() else { continue };
             let today: NaiveDateTime = taking.build.today.into();
             let shake = of_part(self.schedule, part, Step::ShakeOut).map(|job| job.end).min();
@@ -200,12 +203,13 @@ impl Walker<'_> {
             };
             let stage = if attempt.shaken_out.is_some() { Stage::ShakenOut } else { Stage::Poured };
             let [sand, cores] = past.packed(&attempt.mould);
-            out.push(Mould { planned, stage, pour, sand, cores, cored: None });
+            let alloy = Some(alloy);
+            out.push(Mould { planned, stage, alloy, pour, sand, cores, cored: None });
         }
         out
     }
 
-    fn alloy(&self, mould: &PlannedMould) -> Option<Id> {
+    fn meant(&self, mould: &PlannedMould) -> Option<Id> {
         Some(self.taking.build.parts[mould.part].casting.as_ref()?.alloy.id.clone())
     }
 
@@ -260,7 +264,7 @@ impl Walker<'_> {
         let used_up = |lots: &Lots, at| self.taking.used_up(lots, at).into_iter().map(|(n, _)| n);
         for mould in &self.moulds {
             let lots = mould.planned.lots();
-            names.extend(self.alloy(&mould.planned));
+            names.extend(mould.alloy.clone());
             names.extend(mould.sand.iter().map(|sand| sand.of.clone()));
             for at in [At::ShakingOut, At::Ramming] {
                 names.extend(used_up(&lots, at));
@@ -367,8 +371,8 @@ impl Walker<'_> {
     }
 
     fn fettled(&mut self, at: NaiveDateTime, mould: usize) {
-        let Mould { planned, pour, .. } = &self.moulds[mould];
-        let (Some(alloy), pour) = (self.alloy(planned), *pour) else { return };
+        let Mould { alloy, pour, .. } = &self.moulds[mould];
+        let (Some(alloy), pour) = (alloy.clone(), *pour) else { return };
         let back = self.taking.end.saves(self.taking.build.handbook.fettled.node().range());
         self.happen(at, &alloy, |p| pour.fettle(p, back));
     }

@@ -6,6 +6,7 @@ use super::text::{Look, Side, finished};
 use crate::build::Build;
 use crate::estimate::CrucibleFit;
 use crate::figure::{Kind, Range, show};
+use crate::plan::Pour;
 use crate::supply::{AtHand, Limit, MadeUp, Outcome};
 use serde::Serialize;
 
@@ -138,11 +139,17 @@ fn loss(at: &AtHand) -> Option<String> {
 
 impl ChargeView {
     /// The same for a heat of the plan, which reckons its charge from what its moulds take.
-    pub fn of_heat(mut self, heat: &str, at: &AtHand) -> Self {
-        self.heat = Some(heat.into());
+    pub fn of_heat(mut self, pour: &Pour, at: &AtHand) -> Self {
+        self.heat = pour.name.as_ref().map(ToString::to_string);
+        let holds = match &pour.crucibles[..] {
+            [] => pot(at),
+            [one] => format!("{one} holds it below its working fill"),
+            more => format!("{} hold it together", more.join(" and ")),
+        };
         let loss = loss(at).unwrap_or_else(|| "no melt loss".into());
-        self.notes =
-            vec![pot(at), format!("{loss} is in it; a heel is not: add what is to be left")];
+        let fresh = pour.heels.iter().any(|h| h.from.is_none());
+        let is = if fresh { "and the heel are in it" } else { "is in it; there is no heel to add" };
+        self.notes = vec![holds, format!("{loss} {is}")];
         self
     }
 

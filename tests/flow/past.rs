@@ -155,3 +155,28 @@ fn an_alloy_melted_into_another_is_gone_from_its_own_stock() {
     near(there(&bill, "ZA-12"), 1.0);
     near(there(&bill, "A356"), 6.0);
 }
+
+#[test]
+fn gates_are_returns_of_the_metal_that_was_poured() {
+    let poured = POURED.replace("alloy: A356", "alloy: \"319\"");
+    let (bill, _) = after(&manifest(), &[RAMMED, &poured], &two_heats());
+    let stocks = &bill.flow.as_ref().expect("a walk").likely.stocks;
+    assert!(stocks["319"].points[0].1.in_moulds > 0.0);
+    assert!(stocks["319"].points.last().expect("an end").1.returns > 0.0);
+    let (bill, _) = after(&manifest(), &[RAMMED, POURED], &two_heats());
+    let own = bill.flow.as_ref().expect("a walk").likely.stocks["A356"].points[0].1.in_moulds;
+    assert!(own > 0.0);
+    near(stocks["A356"].points[0].1.in_moulds, 0.0);
+}
+
+#[test]
+fn a_part_that_nobody_inspects_is_machined_once_it_is_out() {
+    let text = manifest().replacen(
+        "    casting: {",
+        "    steps: {inspect: none, machine: 1 h}\n    casting: {",
+        1,
+    );
+    assert!(text.contains("inspect: none"), "{text}");
+    let events = [RAMMED, POURED, OUT, "done: {part: block, step: machine}"].map(str::to_owned);
+    read_with(&text, &events);
+}

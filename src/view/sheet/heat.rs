@@ -64,7 +64,7 @@ pub struct HeatSheet {
     /// What one person may lift so.
     pub limit: Option<Shown>,
     /// How many people it takes.
-    pub people: Option<Shown>,
+    pub people: Option<u32>,
     /// Pouring temperature.
     pub pours: Option<Shown>,
     /// Where the metal is all molten.
@@ -244,6 +244,11 @@ fn short(pour: &Pour, there: f64) -> Option<Figure<Mass>> {
     (kg > 0.0).then(|| Figure::counted("short", kg, "charge less metal in the shop"))
 }
 
+/// The crucible, where it is one: of two the entry names none.
+fn one(crucibles: &[String]) -> Option<String> {
+    crucibles.first().filter(|_| crucibles.len() == 1).cloned()
+}
+
 /// What `log poured` asks for, in the order in which the hand does the work.
 fn asks(sheet: &HeatSheet) -> Vec<Ask> {
     let ask = |option, says, known: Option<String>| Ask { option, says, known };
@@ -254,7 +259,7 @@ fn asks(sheet: &HeatSheet) -> Vec<Ask> {
         ask("at", "day and time of pouring, YYYY-MM-DD HH:MM", None),
         ask("heat", "name of the heat", sheet.heat.clone()),
         ask("alloy", "alloy", Some(sheet.alloy.clone())),
-        ask("crucible", "crucible", sheet.crucibles.first().cloned()),
+        ask("crucible", "crucible", one(&sheet.crucibles)),
         ask("furnace", "furnace", sheet.furnace.clone()),
         ask("weather", "weather: dry or wet, how warm", None),
         ask("charge", "what went in: the column of masses above", None),
@@ -382,12 +387,10 @@ impl HeatSheet {
             full: mass(&pour.pot.full, "crucible-full"),
             lift: mass(&pour.pot.handling.crucible, "crucible-lift"),
             limit: mass(&pour.pot.handling.crucible_limit, "crucible-limit"),
-            people: pour
-                .pot
-                .handling
-                .crucible_people
-                .as_ref()
-                .map(|f| shown(f.node(), units, &of, "crucible-people")),
+            people: pour.people.or_else(|| {
+                let people = pour.pot.handling.crucible_people.as_ref()?;
+                Some(people.si().round() as u32)
+            }),
             pours: alloy.pours.as_ref().map(|f| shown(f.node(), units, &alloy.id, "pours")),
             liquidus: alloy
                 .liquidus
