@@ -27,6 +27,8 @@ pub struct Melted {
 pub struct BillView {
     /// Metal, sand and what is used up.
     pub lines: Vec<StockView>,
+    /// What goes with some of them, each said once.
+    pub notes: Vec<String>,
     /// Those of which something is to be bought.
     pub buy: Vec<StockView>,
     /// Orders that cover those.
@@ -70,8 +72,6 @@ pub struct StockView {
     pub sure: Option<Shown>,
     /// The day it runs short, if it is known.
     pub by: Option<String>,
-    /// What goes with it.
-    pub note: Option<String>,
 }
 
 /// One bought-in part.
@@ -104,7 +104,6 @@ fn stock(line: &StockLine, units: System) -> StockView {
         summed: take("summed"),
         sure: take("sure"),
         by: line.by.map(|day| day.to_string()),
-        note: line.note.as_deref().map(plain),
     }
 }
 
@@ -124,7 +123,14 @@ pub(super) fn materials(build: &Build, bill: &Bill, purchases: &[Purchase]) -> B
     let (here, missing): (Vec<&BoughtLine>, Vec<&BoughtLine>) =
         bill.bought.iter().partition(|l| l.here);
     let all = missing.iter().chain(&here);
+    let mut notes: Vec<String> = Vec::new();
+    for note in bill.lines().filter_map(|l| l.note.as_deref()).map(plain) {
+        if !notes.contains(&note) {
+            notes.push(note);
+        }
+    }
     BillView {
+        notes,
         orders: purchases.iter().flat_map(|p| order_groups(build, bill, p)).collect(),
         buy,
         bought: all.take(MOST_BOUGHT).map(view).collect(),
