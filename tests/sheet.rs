@@ -497,10 +497,13 @@ fn the_heel_is_told_where_it_is_left_and_where_it_is_charged() {
         from: from.map(Into::into),
         to: to.map(Into::into),
     };
-    for (heel, words, asks) in [
+    let after =
+        ["Gas stays on, fire watched, for <bdi>H13</bdi>", "Gas shut at the bottle, pot empty"];
+    for (heel, words, [after, never], asks) in [
         (
             kept(None, Some("H13")),
             ["of the charge is heel", "on the fire, molten, for <bdi>H13</bdi>"],
+            after,
             "left in the pot",
         ),
         (
@@ -509,6 +512,7 @@ fn the_heel_is_told_where_it_is_left_and_where_it_is_charged() {
                 "molten from <bdi>H11</bdi>: write it down with the returns",
                 "pigged while it is hot",
             ],
+            [after[1], after[0]],
             "left in the pot, pigged",
         ),
     ] {
@@ -522,9 +526,10 @@ fn the_heel_is_told_where_it_is_left_and_where_it_is_charged() {
         assert_eq!(heel, (&at(&pour.heels[0].from), &at(&pour.heels[0].to)));
         assert_eq!(ask.says, asks);
         let html = sheet.html().expect("a page");
-        for word in words {
+        for word in words.into_iter().chain([after]) {
             assert!(html.contains(word), "`{word}`");
         }
+        assert!(!html.contains(never), "`{never}`");
         let name = "a pour sheet with a heel as PDF";
         let Some((pages, _, texts)) = printed(name, &html) else { continue };
         assert_eq!(pages, 2, "both sides of one sheet");

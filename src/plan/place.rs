@@ -138,13 +138,9 @@ impl Ord for Key {
 
 /// Places all the work by an idea; none where moulds of a heat wait for each other, or where no
 /// place was found before the calendar ends. Without a grouping (`heats` empty), moulds that are
-/// free at the same time share a heat.
-pub fn place(
-    work: &Work,
-    limits: &Limits,
-    calendar: &Calendar,
-    idea: &Idea,
-) -> Result<Layout, Option<usize>> {
+/// free at the same time share a heat. A heat whose flask or sand is in a mould that stands or cools
+/// goes behind what shakes that out.
+pub fn place(work: &Work, limits: &Limits, calendar: &Calendar, idea: &Idea) -> Option<Layout> {
     let longest = calendar.longest();
     let mut placer = Placer::new(work, limits, calendar);
     let grouped = !idea.heats.is_empty();
@@ -198,15 +194,17 @@ pub fn place(
         }
     }
     let mut taken = vec![false; heats];
-    while let Some((_, Reverse(unit))) = free.pop() {
+    let mut aside: Vec<Unit> = Vec::new();
+    'units: while let Some((_, Reverse(unit))) = free.pop() {
+        let endless = placer.endless();
         let done: Vec<usize> = match unit {
             Unit::Item(n) => {
-                placer.item(n).ok_or(None)?;
+                placer.item(n)?;
                 vec![n]
             }
             Unit::Heat(g) if taken[g] => continue,
             Unit::Heat(g) => {
-                let group = if grouped {
+                let mut group = if grouped {
                     idea.heats[g].clone()
                 } else {
                     let mut group = vec![g];
@@ -231,12 +229,22 @@ pub fn place(
                             group.pop();
                         }
                     }
-                    for &m in &group {
-                        taken[m] = true;
-                    }
                     group
                 };
-                placer.heat(&group, longest).ok_or(Some(g))?;
+                while placer.heat(&group, longest).is_none() {
+                    if endless == 0 {
+                        return None;
+                    }
+                    // Company is left before the mould itself is put off.
+                    if grouped || group.len() == 1 {
+                        aside.push(unit);
+                        continue 'units;
+                    }
+                    group.truncate(1);
+                }
+                if !grouped {
+                    group.iter().for_each(|m| taken[*m] = true);
+                }
                 group.iter().flat_map(|m| work.moulds[*m].items.into_iter().flatten()).collect()
             }
         };
@@ -257,6 +265,9 @@ pub fn place(
                 }
             }
         }
+        if placer.endless() < endless {
+            free.extend(aside.drain(..).map(|unit| (key(unit), Reverse(unit))));
+        }
     }
-    if placer.layout.order.len() == work.items.len() { Ok(placer.layout) } else { Err(None) }
+    (placer.layout.order.len() == work.items.len()).then_some(placer.layout)
 }

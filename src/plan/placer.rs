@@ -95,6 +95,11 @@ impl<'a> Placer<'a> {
         }
     }
 
+    /// Moulds that stand or cool whose shake-out is not placed yet.
+    pub(super) fn endless(&self) -> usize {
+        self.sand.iter().filter(|h| h.to == Minute::MAX).count()
+    }
+
     /// When an item may begin.
     fn ready(&self, n: usize) -> Minute {
         let item = &self.work.items[n];

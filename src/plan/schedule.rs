@@ -14,6 +14,10 @@ use crate::manifest::{Id, Step};
 use chrono::{NaiveDate, NaiveDateTime};
 use std::collections::{BTreeMap, BTreeSet};
 
+/// Minutes from the end of a pour within which the next charge goes onto the heel, so that it does
+/// not freeze in the pot. Common practice, no source.
+pub const HEEL_WAITS: i64 = 30;
+
 /// A day in the shop.
 #[derive(Debug, Clone)]
 pub struct Session {
@@ -137,9 +141,10 @@ pub struct PlannedHeat {
     pub hands: u32,
 }
 
-/// Metal that is left in a crucible after a pour. It stays molten from heat to heat of one alloy in
-/// one furnace on one day; else it is pigged while it is hot, for a heel that froze in the pot may
-/// crack it when it is heated again. Common practice.
+/// Metal that is left in a crucible after a pour. It stays molten where the very next heat of the
+/// furnace is of the same alloy in the same pot, and begins within [`HEEL_WAITS`]; else it is pigged
+/// while it is hot, for a heel that froze in the pot may crack it when it is heated again. Common
+/// practice.
 #[derive(Debug, Clone)]
 pub struct Heel {
     /// The crucible.
@@ -316,9 +321,11 @@ fn keep_heels(build: &Build, heats: &mut [PlannedHeat]) {
             let Some(left) = given.and_then(|c| c.heel.clone()) else { continue };
             let (before, now) = heats.split_at_mut(h);
             let now = &mut now[0];
-            let last = before.iter_mut().rev().find(|b| b.crucibles.contains(&crucible));
+            let mine = |b: &PlannedHeat| b.crucibles.contains(&crucible);
+            let last = before.iter_mut().rev().find(|b| b.furnace == now.furnace || mine(b));
             let hot = last.filter(|b| {
-                b.alloy == now.alloy && b.furnace == now.furnace && b.lit.date() == now.lit.date()
+                let waits = (now.lit - b.over).num_minutes();
+                b.furnace == now.furnace && mine(b) && b.alloy == now.alloy && waits <= HEEL_WAITS
             });
             let from = hot.map(|before| {
                 let kept = before.heels.iter_mut().filter(|heel| heel.crucible == crucible);

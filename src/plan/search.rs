@@ -172,7 +172,7 @@ impl Search<'_> {
     /// Tries an idea; whether it was the best so far.
     fn try_idea(&mut self, idea: Idea) -> Option<Worth> {
         self.tried += 1;
-        let layout = place(self.work, self.limits, self.calendar, &idea).ok()?;
+        let layout = place(self.work, self.limits, self.calendar, &idea)?;
         let worth = self.worth(&layout);
         if self.best.as_ref().is_none_or(|b| worth < b.0) {
             let heats = layout.heats.iter().map(|h| h.moulds.clone()).collect();

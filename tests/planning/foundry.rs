@@ -205,12 +205,18 @@ impl Check<'_> {
     }
 
     /// What is left in the pots of a heat, and what of it must be charged, kg: a heel stays in the
-    /// pot for the next heat in it, if that is of the same alloy, furnace and day.
+    /// pot for the next heat in it, if that is of the same alloy and furnace, is lit half an hour
+    /// later at the most, and no other heat was in the furnace between.
     fn heels(&mut self, heat: &Heat, before: &[Heat], after: &[Heat]) -> (f64, f64) {
         let shop = &self.build.shop;
         let kept = |name: &str| shop.crucibles.get(name)?.heel.as_ref().map(|h| h.si());
+        let heats = [before, &[heat.clone()], after].concat();
         let stays = |a: &Heat, b: &Heat| {
-            a.alloy == b.alloy && a.furnace == b.furnace && day(a.lit) == day(b.lit)
+            let between = |o: &Heat| o.furnace == a.furnace && a.lit < o.lit && o.lit < b.lit;
+            a.alloy == b.alloy
+                && a.furnace == b.furnace
+                && b.lit - a.over <= 30
+                && !heats.iter().any(between)
         };
         let mut expected = Vec::new();
         let (mut all, mut fresh) = (0.0, 0.0);

@@ -7,11 +7,11 @@ use pourwright::plan::Aim;
 use serde_json::Value;
 
 /// Two moulds of 1.75 kg each (1.2 kg of casting, gates and melt loss) that are two heats in a
-/// crucible of 2.7 kg at its working fill; the day is long enough for both.
+/// crucible of 2.7 kg at its working fill. The patterns are made.
 const BUILD: &str = "
 build: {title: Heel, begun: 2026-01-10}
 shop:
-  people: {me: {hours: {sat: DAY}}}
+  people: {PEOPLE}
   furnaces: {drum: {fuel: propane, efficiency: 10 %, heats-per-session: 2}}
   crucibles:
     pot: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg, heel: HEEL}
@@ -21,16 +21,36 @@ patterns:
   bed: {made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}
   arm: {made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}
 parts:
-  bed: {casting: {pattern: bed, alloy: A356, mass: 1.2 kg}, steps: {pattern: 1 h, ram: 30 min}}
-  arm: {casting: {pattern: arm, alloy: A356, mass: 1.2 kg}, steps: {pattern: 1 h, ram: 30 min}}
+  bed: {casting: {pattern: bed, alloy: A356, mass: 1.2 kg}, steps: {ram: 30 min}}
+  arm: {casting: {pattern: arm, alloy: A356, mass: 1.2 kg}, steps: {ram: 30 min}}
 ";
 
-fn planned(day: &str, heel: &str, arm: &str) -> Value {
-    let text = BUILD.replace("DAY", day).replace("HEEL", heel);
+/// Both patterns are made.
+const PATTERNS: &str = "---
+id: p1
+at: 2026-01-10 07:00
+done: {pattern: bed, hours: 1 h}
+---
+id: p2
+at: 2026-01-10 07:00
+done: {pattern: arm, hours: 1 h}
+";
+
+/// One person whose day is long enough for both.
+const ALONE: &str = "me: {hours: {sat: 9 h}}";
+/// Another comes at noon to shake out, so that the second heat need not wait for that.
+const BOTH: &str = "mate: {hours: {sat: 12:00..18:00}}, me: {hours: {sat: 9 h}}";
+
+fn planned(people: &str, heel: &str, arm: &str) -> Value {
+    of(BUILD, people, heel, arm)
+}
+
+fn of(text: &str, people: &str, heel: &str, arm: &str) -> Value {
+    let text = text.replace("PEOPLE", people).replace("HEEL", heel);
     let text = text.replace("pattern: arm, alloy: A356", &format!("pattern: arm, alloy: {arm}"));
-    let build = read(&text, "");
+    let build = read(&text, PATTERNS);
     let (plan, estimate) = told(&build, Aim::Finish, 200);
-    assert_eq!(broken(&build, &plan, &estimate), [""; 0], "{day} {heel} {arm}");
+    assert_eq!(broken(&build, &plan, &estimate), [""; 0], "{people} {heel} {arm}");
     plan["schedule"].clone()
 }
 
@@ -52,7 +72,7 @@ fn near(got: f64, want: f64) {
 
 #[test]
 fn on_the_fire_a_heel_is_charged_once() {
-    let schedule = planned("9 h", "300 g", "A356");
+    let schedule = planned(BOTH, "300 g", "A356");
     let [first, second] = &heats(&schedule)[..] else { panic!("{schedule}") };
     assert_eq!(first.0, second.0);
     near(first.1, first.2 + 0.3);
@@ -64,7 +84,7 @@ fn on_the_fire_a_heel_is_charged_once() {
 
 #[test]
 fn over_night_it_is_pigged_and_charged_again() {
-    let schedule = planned("3.5 h", "300 g", "A356");
+    let schedule = planned("me: {hours: {sat: 3.5 h}}", "300 g", "A356");
     let [first, second] = &heats(&schedule)[..] else { panic!("{schedule}") };
     assert_ne!(first.0, second.0);
     near(first.1, first.2 + 0.3);
@@ -76,7 +96,7 @@ fn over_night_it_is_pigged_and_charged_again() {
 
 #[test]
 fn another_alloy_gets_an_empty_pot() {
-    let schedule = planned("9 h", "300 g", "319");
+    let schedule = planned(BOTH, "300 g", "319");
     let [first, second] = &heats(&schedule)[..] else { panic!("{schedule}") };
     assert_eq!(first.0, second.0);
     near(second.1, second.2 + 0.3);
@@ -84,9 +104,58 @@ fn another_alloy_gets_an_empty_pot() {
 }
 
 #[test]
+fn it_freezes_if_it_waits_longer_than_half_an_hour() {
+    // The ramming of the second mould lies between.
+    let text = BUILD.replace("ram: 30 min", "ram: 31 min");
+    let schedule = of(&text, BOTH, "300 g", "A356");
+    let [first, second] = &heats(&schedule)[..] else { panic!("{schedule}") };
+    assert_eq!(first.0, second.0);
+    near(second.1, second.2 + 0.3);
+    assert!(schedule["heats"][0]["heels"][0]["to"].is_null());
+}
+
+#[test]
+fn another_pot_in_the_furnace_sends_it_to_the_pig_mould() {
+    // Three heats, half an hour from each to the next; the more is to be fitted, the earlier.
+    let cup = "300 g}\n    cup: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg";
+    let three = |pots: [&str; 3]| {
+        let part = |name: &str, pattern: &str, pot: &str, fit: &str| {
+            format!(
+                "  {name}: {{casting: {{pattern: {pattern}, alloy: A356, mass: 1.2 kg, \
+                 crucible: {pot}}}, steps: {{ram: 30 min, fit: {fit}}}}}\n"
+            )
+        };
+        let (shop, _) = BUILD.split_once("parts:").expect("parts");
+        let text = [
+            shop,
+            "parts:\n",
+            &part("bed", "bed", pots[0], "2 h"),
+            &part("arm", "arm", pots[1], "100 min"),
+            &part("nut", "bed", pots[2], "80 min"),
+        ];
+        let text = text.concat().replace("heats-per-session: 2", "heats-per-session: 3");
+        let schedule = of(&text.replace("count: 2", "count: 3"), BOTH, cup, "A356");
+        let days: Vec<String> = heats(&schedule).into_iter().map(|h| h.0).collect();
+        assert_eq!(days, [&*days[0]; 3]);
+        let heats = schedule["heats"].as_array().expect("heats").iter();
+        let told = |h: &Value| {
+            let to = h["heels"][0]["to"].as_str().map(str::to_owned);
+            (h["crucibles"][0].as_str().expect("a pot").to_owned(), to)
+        };
+        heats.map(told).collect::<Vec<_>>()
+    };
+    let pot = |to: Option<&str>| ("pot".to_owned(), to.map(str::to_owned));
+    assert_eq!(three(["pot"; 3]), [pot(Some("H2")), pot(Some("H3")), pot(None)]);
+    // Whichever part comes second has the other pot in one of these.
+    let mixed = [["cup", "pot", "pot"], ["pot", "cup", "pot"], ["pot", "pot", "cup"]].map(three);
+    let between = [pot(None), ("cup".to_owned(), None), pot(None)];
+    assert!(mixed.iter().any(|heats| heats[..] == between), "{mixed:?}");
+}
+
+#[test]
 fn a_heel_takes_room_from_the_charge() {
     // 2.7 kg less 1 kg are less than 1.75 kg: no mould can be poured, and it is said why.
-    let schedule = planned("9 h", "1 kg", "A356");
+    let schedule = planned(ALONE, "1 kg", "A356");
     assert!(heats(&schedule).is_empty());
     let missing = schedule["missing"][0].as_str().expect("a word");
     for word in
@@ -95,8 +164,8 @@ fn a_heel_takes_room_from_the_charge() {
         assert!(missing.contains(word), "`{missing}` tells `{word}`");
     }
     // Of 0.9 kg it is enough: 1.79 kg are left.
-    assert_eq!(heats(&planned("9 h", "0.9 kg", "A356")).len(), 2);
+    assert_eq!(heats(&planned(ALONE, "0.9 kg", "A356")).len(), 2);
     // None is as if nothing was said.
-    let none = planned("9 h", "0 kg", "A356");
+    let none = planned(ALONE, "0 kg", "A356");
     assert!(none["heats"].as_array().expect("heats").iter().all(|h| h["heels"].is_null()));
 }

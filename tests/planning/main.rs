@@ -6,6 +6,7 @@ mod calendar;
 mod checker;
 #[path = "../common/mod.rs"]
 mod common;
+mod flask;
 mod foundry;
 mod grouping;
 mod heel;
