@@ -210,7 +210,7 @@ impl Check<'_> {
     fn heels(&mut self, heat: &Heat, before: &[Heat], after: &[Heat]) -> (f64, f64) {
         let shop = &self.build.shop;
         let kept = |name: &str| shop.crucibles.get(name)?.heel.as_ref().map(|h| h.si());
-        let heats = [before, &[heat.clone()], after].concat();
+        let heats = [before, std::slice::from_ref(heat), after].concat();
         let stays = |a: &Heat, b: &Heat| {
             let between = |o: &Heat| o.furnace == a.furnace && a.lit < o.lit && o.lit < b.lit;
             a.alloy == b.alloy
