@@ -142,7 +142,7 @@ pub struct PlannedHeat {
 }
 
 /// Metal that is left in a crucible after a pour. It stays molten where the very next heat of the
-/// furnace is of the same alloy in the same pot, and begins within [`HEEL_WAITS`]; else it is pigged
+/// furnace is of the same alloy in the same pot, and begins within half an hour; else it is pigged
 /// while it is hot, for a heel that froze in the pot may crack it when it is heated again. Common
 /// practice.
 #[derive(Debug, Clone)]
