@@ -26,7 +26,8 @@ pub enum Body<'a> {
 /// The true radius is never more than `radius` + sqrt(3)/2 `voxel`, if it is more than that half
 /// diagonal of a cell: some centre lies within the half diagonal of the true one. It may be less:
 /// by up to one voxel between plane walls that lie askew to the cells, by less where they lie even
-/// about the middle of the box, and by more where a slit narrower than a cell is missed.
+/// about the middle of the box, by up to sqrt(2) voxel where an edge that juts in bounds it, and by
+/// more where a slit narrower than a cell is missed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Thickest {
     /// Distance from the centre to that of the nearest empty cell, m.
