@@ -4,7 +4,7 @@ use super::CastingEstimate;
 use crate::build::Build;
 use crate::figure::Figure;
 
-/// Two castings weigh the same if they differ by less than this share.
+/// Two castings weigh the same if they differ by less than this share: our choice, no rule of the trade.
 const ALIKE: f64 = 0.02;
 
 /// Notes to each casting whose pattern has several cavities and casts others that are unlike it:
