@@ -2,7 +2,7 @@
 //!
 //! The job in five calls, each taking what the one before it gave:
 //!
-//! 1. [`read`] makes a checked [`build::Build`] of a manifest and a journal, or tells every fault;
+//! 1. [`read`] makes a checked [`model::Build`] of a manifest and a journal, or tells every fault;
 //! 2. [`estimate::estimate`] reckons metal, sand, crucible and hours for each casting, or
 //!    [`learn::considered`] does with what the journal teaches;
 //! 3. [`plan::plan`] orders the work;
@@ -12,7 +12,6 @@
 //! Nothing here prints, reads a clock or touches a file, except [`journal::append`]; the command
 //! line in [`cli`] does that.
 
-pub mod build;
 pub mod chance;
 pub mod cli;
 pub mod engine;
@@ -22,6 +21,7 @@ pub mod handbook;
 pub mod journal;
 pub mod learn;
 pub mod manifest;
+pub mod model;
 pub mod plan;
 pub mod redo;
 pub mod shape;
@@ -55,7 +55,7 @@ pub fn read(
     manifest: Vec<u8>,
     journal: Vec<u8>,
     today: Today,
-) -> Result<build::Build, Vec<Faults>> {
+) -> Result<model::Build, Vec<Faults>> {
     let none = |_: &str| Err(std::io::ErrorKind::Unsupported.into());
     read_beside(manifest, journal, today, &none)
 }
@@ -69,7 +69,7 @@ pub fn read_beside(
     journal: Vec<u8>,
     today: Today,
     beside: yaml::Beside<'_>,
-) -> Result<build::Build, Vec<Faults>> {
+) -> Result<model::Build, Vec<Faults>> {
     let (manifest, faults) = manifest::read(MANIFEST, manifest, beside).map_err(|f| vec![f])?;
     let day = today.asked.or(manifest.header.looked_at).unwrap_or(today.clock);
     let journal_text = String::from_utf8_lossy(&journal).into_owned();
@@ -77,7 +77,7 @@ pub fn read_beside(
         Ok(journal) => (journal, Vec::new()),
         Err(faults) => (journal::Journal::default(), vec![faults]),
     };
-    match build::check(manifest, faults, journal, day) {
+    match model::check(manifest, faults, journal, day) {
         Ok((build, list)) if list.is_empty() && all.is_empty() => Ok(build),
         Ok((_, list)) => {
             if !list.is_empty() {

@@ -1,9 +1,9 @@
 //! The foundry engineering of every casting in the example builds, and one plate by hand.
 
-use pourwright::build::{self, Build};
 use pourwright::estimate::{CastingEstimate, estimate};
 use pourwright::journal::Journal;
 use pourwright::manifest;
+use pourwright::model::{self, Build};
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -17,7 +17,7 @@ fn load(text: &str) -> Build {
         .unwrap_or_else(|f| panic!("unreadable: {:?}", f.list));
     assert!(faults.is_empty(), "{faults:?}");
     let today = manifest.header.looked_at.unwrap_or(manifest.header.begun);
-    match build::check(manifest, faults, Journal::default(), today) {
+    match model::check(manifest, faults, Journal::default(), today) {
         Ok((build, faults)) => {
             assert!(faults.is_empty(), "{faults:?}");
             build
@@ -535,7 +535,7 @@ fn the_thickest_place_of_a_mesh_is_fed() {
         .unwrap_or_else(|f| panic!("unreadable: {:?}", f.list));
     assert!(faults.is_empty(), "{faults:?}");
     let today = manifest.header.begun;
-    let (build, _) = build::check(manifest, faults, Journal::default(), today)
+    let (build, _) = model::check(manifest, faults, Journal::default(), today)
         .unwrap_or_else(|(_, faults)| panic!("{faults:?}"));
     let e = castings(&build).remove(0).1;
     near(e.volume.as_ref().expect("volume").si(), (64.0 + 32.0) * 1e-6, 1e-9, "volume");

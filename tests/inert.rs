@@ -4,7 +4,7 @@
 mod browser;
 
 use pourwright::Today;
-use pourwright::build::Build;
+use pourwright::model::Build;
 use pourwright::plan::{Attempts, Percentile, Pour, Risk, Spread};
 use pourwright::supply::Wish;
 use pourwright::view::report::{Extras, report_with};

@@ -3,10 +3,10 @@
 mod common;
 
 use pourwright::Today;
-use pourwright::build::Build;
 use pourwright::estimate::{Estimates, estimate};
 use pourwright::figure::Range;
 use pourwright::learn::{Learned, Lesson, Scale, chance, considered, learn, usual};
+use pourwright::model::Build;
 use serde_json::{Value, json};
 
 const MANIFEST: &str = "\

@@ -1,8 +1,8 @@
 //! Redo or live with it: on the demo's losses and its concession, and on records made for it.
 
 use pourwright::Today;
-use pourwright::build::Build;
 use pourwright::estimate::{Estimates, estimate};
+use pourwright::model::Build;
 use pourwright::redo::{Redo, changes_for, redo};
 
 const DEMO: &str = include_str!("../demo/build.yaml");

@@ -5,9 +5,9 @@
 mod browser;
 
 use chrono::NaiveDate;
-use pourwright::build::Build;
 use pourwright::estimate::Estimates;
 use pourwright::manifest::Step;
+use pourwright::model::Build;
 use pourwright::plan::{Aim, Budget, Looking};
 use pourwright::plan::{
     Block, Job, Plan, PlannedHeat, PlannedMould, Schedule, Session, Subject, Waited,

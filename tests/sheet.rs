@@ -2,9 +2,9 @@
 //! that a browser prints of it.
 
 use chrono::{NaiveDate, NaiveDateTime};
-use pourwright::build::Build;
 use pourwright::estimate::Estimates;
 use pourwright::figure::Figure;
+use pourwright::model::Build;
 use pourwright::plan::{Heel, Plan, PlannedHeat, PlannedMould, Pour};
 use pourwright::supply::Bill;
 use pourwright::supply::{Wish, purchases};

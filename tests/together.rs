@@ -1,7 +1,7 @@
 //! Patterns that share a flask: figures worked by hand, counts, and the mould through the journal.
 
-use pourwright::build::Build;
 use pourwright::estimate::{Estimates, FlaskFit, estimate};
+use pourwright::model::Build;
 use pourwright::plan::{Aim, Budget, Looking, Schedule, schedule};
 use pourwright::supply::bill;
 use std::process::Command;

@@ -1,6 +1,6 @@
 use super::{Common, Done, Stop, json, load, terminal};
-use crate::build::Build;
 use crate::figure::{Kind, Mass, Quantity, read};
+use crate::model::Build;
 use crate::supply::{AtHand, at_hand};
 use crate::view::charge::ChargeView;
 

@@ -41,7 +41,7 @@ fn measured_here(all: &load::Loaded, look: &crate::view::text::Look) -> String {
 }
 
 /// Index of a part that is cast.
-fn cast_part(build: &crate::build::Build, id: &str) -> Result<usize, Stop> {
+fn cast_part(build: &crate::model::Build, id: &str) -> Result<usize, Stop> {
     match build.part(id) {
         Some(i) if build.parts[i].casting.is_some() => Ok(i),
         Some(_) => Err(Stop::Usage(format!("`{id}` is not cast; there is nothing to estimate"))),

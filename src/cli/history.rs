@@ -1,6 +1,6 @@
 use super::{Common, Done, Stop, json, load, terminal};
-use crate::build::{Asked, Build};
 use crate::journal::Event;
+use crate::model::{Asked, Build};
 use crate::view::history::HistoryView;
 use crate::yaml::nearest;
 use chrono::NaiveDate;

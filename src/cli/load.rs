@@ -1,9 +1,9 @@
 //! Loading a build from its folder.
 
 use super::{Common, Stop};
-use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::learn::{Learned, considered};
+use crate::model::Build;
 use crate::plan::{Aim, Budget, Kept, Looking, Plan, Pour, Risk, plan};
 use crate::supply::{Bill, bill};
 use crate::yaml::{Faults, MAX_BYTES};

@@ -1,10 +1,10 @@
 //! What is odd in the journal and counts all the same.
 
 use super::Common;
-use crate::build::Build;
 use crate::estimate::estimate;
 use crate::journal::Remark;
 use crate::learn::{far, measures};
+use crate::model::Build;
 
 /// All that is to be pointed out about the journal, in the order of the file.
 pub fn of_journal(common: &Common, build: &Build) -> Vec<Remark> {

@@ -1,7 +1,7 @@
 //! Photos of the journal, made small.
 
 use super::Common;
-use crate::build::Build;
+use crate::model::Build;
 use crate::view::report::{Photo, Photos};
 use base64::Engine;
 use image::metadata::Orientation;

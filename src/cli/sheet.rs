@@ -1,6 +1,6 @@
 use super::{Common, Done, Stop, charge, json, load};
-use crate::build::Build;
 use crate::figure::{Mass, Quantity};
+use crate::model::Build;
 use crate::plan::Pour;
 use crate::supply::{Wish, purchases};
 use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};

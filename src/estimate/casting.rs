@@ -8,10 +8,10 @@ use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, FlaskFit, MouldEstimate};
 use super::pattern_sheet::{self, PatternSheet};
 use super::{less, listed, meshed, settled};
-use crate::build::{Build, Casting, Part};
 use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
 use crate::manifest::{ShapeGiven, Step, WoodGiven};
+use crate::model::{Build, Casting, Part};
 
 /// The figures of one casting and of the mould it comes from.
 #[derive(Debug, Clone)]

@@ -2,8 +2,8 @@
 
 use super::mould::{self, CrucibleFit, FlaskFit, MouldEstimate};
 use super::{Estimates, Lots};
-use crate::build::{Build, Pattern};
 use crate::figure::{Figure, Mass};
+use crate::model::{Build, Pattern};
 use std::collections::BTreeMap;
 
 /// Pairs of patterns, by index, that would lie in one flask of the shop, be poured from one crucible,

@@ -3,10 +3,10 @@
 use super::freezing::{FreezingEstimate, THIN};
 use super::workshop::next_size;
 use super::{listed, rule, settled};
-use crate::build::Casting;
 use crate::figure::*;
 use crate::handbook::formulas::{feeding, metal};
 use crate::handbook::{Alloy, Family};
+use crate::model::Casting;
 use std::f64::consts::PI;
 
 /// The feeders of one casting.

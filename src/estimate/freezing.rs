@@ -2,9 +2,9 @@
 
 use super::sections::{self, Section};
 use super::{listed, rule, settled};
-use crate::build::{Build, Casting};
 use crate::figure::*;
 use crate::handbook::formulas::cooling::{self, Body};
+use crate::model::{Build, Casting};
 
 /// Sections thinner than this (m) are fed by the running metal.
 pub(super) const THIN: f64 = 0.010;

@@ -3,10 +3,10 @@
 use super::loads::LoadEstimate;
 use super::mould::{CrucibleFit, MouldEstimate};
 use super::{listed, rule, settled};
-use crate::build::Build;
 use crate::figure::*;
 use crate::handbook::formulas::lifting::{self, Coupling};
 use crate::manifest::{Crucible, Flask};
+use crate::model::Build;
 
 /// Lifts of one mould.
 #[derive(Debug, Clone, Default)]

@@ -1,10 +1,10 @@
 //! Hands-on hours and waits of each step.
 
 use super::{CastingEstimate, times};
-use crate::build::{Build, Part};
 use crate::figure::*;
 use crate::handbook::formulas::pattern as bench;
 use crate::manifest::{Difficulty, Making, Step};
+use crate::model::{Build, Part};
 
 /// How long a step takes.
 #[derive(Debug, Clone, Default)]

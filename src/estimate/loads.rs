@@ -2,11 +2,11 @@
 
 use super::gating::GatingEstimate;
 use super::{listed, rule, settled};
-use crate::build::{Build, Casting};
 use crate::figure::*;
 use crate::handbook::formulas::loads::{self, LiftConvention};
 use crate::handbook::formulas::pattern as pattern_formulas;
 use crate::manifest::Flask;
+use crate::model::{Build, Casting};
 
 /// Loads on one mould.
 #[derive(Debug, Clone, Default)]

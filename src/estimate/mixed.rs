@@ -1,8 +1,8 @@
 //! Castings that are unlike but come off one pattern with several cavities.
 
 use super::CastingEstimate;
-use crate::build::Build;
 use crate::figure::Figure;
+use crate::model::Build;
 
 /// Two castings weigh the same if they differ by less than this share: our choice, no rule of the trade.
 const ALIKE: f64 = 0.02;

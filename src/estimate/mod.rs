@@ -36,8 +36,8 @@ pub use together::{Lots, Together};
 
 use freezing::Timed;
 
-use crate::build::Build;
 use crate::figure::{Because, Figure, Known, Node, Quantity, Range, Source};
+use crate::model::Build;
 use rayon::prelude::*;
 
 /// The figures of a struct's fields that are known, each under the name that `why` answers to.

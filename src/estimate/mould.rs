@@ -2,11 +2,11 @@
 //! crucible that holds it.
 
 use super::{Takes, for_mould, takes};
-use crate::build::{Build, Casting, Pattern};
 use crate::figure::*;
 use crate::handbook::Alloy;
 use crate::handbook::formulas::{heat, metal, pattern as pattern_formulas};
 use crate::manifest::{Crucible, Flask, Furnace, Id};
+use crate::model::{Build, Casting, Pattern};
 use crate::shape::{Lies, Spread, spreads};
 
 /// The flask for a mould.

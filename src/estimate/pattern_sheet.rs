@@ -1,11 +1,11 @@
 //! The pattern maker's figures: oversize, draft, fillets, least wall.
 
 use super::{listed, rule};
-use crate::build::{Build, Casting};
 use crate::figure::*;
 use crate::handbook::Family;
 use crate::handbook::formulas::pattern::{self, DraftMethod};
 use crate::manifest::ShapeGiven;
+use crate::model::{Build, Casting};
 
 /// Figures for making one pattern.
 #[derive(Debug, Clone, Default)]

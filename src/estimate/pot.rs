@@ -2,9 +2,9 @@
 
 use super::handling::{self, HandlingEstimate};
 use super::mould::{self, CrucibleFit};
-use crate::build::{Build, Casting};
 use crate::figure::{Figure, Mass, System};
 use crate::manifest::{Crucible, Id};
+use crate::model::{Build, Casting};
 
 /// The pot for a charge, and what it is to lift.
 #[derive(Debug, Clone)]

@@ -2,10 +2,10 @@
 
 use super::freezing::FreezingEstimate;
 use super::{rule, settled};
-use crate::build::Casting;
 use crate::figure::*;
 use crate::handbook::Family;
 use crate::handbook::formulas::gating;
+use crate::model::Casting;
 
 /// Pouring time to aim at: the rule for iron, or one by the root of the mass; never longer than
 /// the thinnest section stays liquid.

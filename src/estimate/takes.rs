@@ -1,10 +1,10 @@
 //! What a mould uses up beside metal, sand and fuel: binder, clay, flux, parting, wash.
 
 use super::settled;
-use crate::build::{Build, Casting};
 use crate::figure::{Area, Because, Figure, Mass, Quantity, Range, Ratio, Volume};
 use crate::handbook::{Rate, Sand};
 use crate::manifest::{Flask, Id};
+use crate::model::{Build, Casting};
 
 /// The work at which something is used up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -7,9 +7,9 @@ use super::hours::{self, StepTime};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, CrucibleFit, FlaskFit, MouldEstimate};
 use super::{Estimates, listed};
-use crate::build::{Build, Pattern};
 use crate::figure::*;
 use crate::manifest::Step;
+use crate::model::{Build, Pattern};
 use crate::shape::Lies;
 use std::collections::BTreeMap;
 

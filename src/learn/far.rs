@@ -2,10 +2,10 @@
 //! part, or an estimate to mend.
 
 use super::measure::{SAME_PLACE, out_of_moulds};
-use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::figure::{Figure, Kind, show};
 use crate::journal::{Event, Inspected, Remark};
+use crate::model::Build;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 

@@ -1,11 +1,11 @@
 //! What the journal measured, each value with its entry.
 
-use crate::build::{Attempt, Build};
 use crate::estimate::{CastingEstimate, Estimates};
 use crate::figure::*;
 use crate::handbook::formulas::heat;
 use crate::journal::{Disposition, Entry, Event, Poured};
 use crate::manifest::Difficulty;
+use crate::model::{Attempt, Build};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -194,7 +194,7 @@ pub(super) fn fettling(build: &Build) -> ByName {
         let Some(at) = build.part(&part.value).filter(|_| e.step.word() == "fettle") else {
             continue;
         };
-        let near = |f: &&crate::build::Finding| {
+        let near = |f: &&crate::model::Finding| {
             f.part == at
                 && (f.at - entry.at).num_hours().abs() <= 72
                 && f.disposition != Disposition::Rework

@@ -10,10 +10,10 @@ mod measure;
 pub use estimator::{Scale, chance, usual};
 pub use far::{far, measures};
 
-use crate::build::Build;
 use crate::estimate::{Estimates, estimate};
 use crate::figure::*;
 use crate::manifest::Difficulty;
+use crate::model::Build;
 use std::sync::Arc;
 
 /// What a lesson changes when it is taken.
@@ -206,7 +206,7 @@ pub fn learn(build: &Build, estimates: &Estimates) -> Learned {
     }
     let (left, constants) = measure::cooling(build, estimates);
     for (id, list) in constants {
-        let of = |p: &crate::build::Part| p.casting.as_ref().is_some_and(|c| c.alloy.id == id);
+        let of = |p: &crate::model::Part| p.casting.as_ref().is_some_and(|c| c.alloy.id == id);
         let at = build.parts.iter().position(of);
         let estimate = at.and_then(|i| estimates.castings[i].as_ref());
         let before = estimate.and_then(|e| e.freezing.mould_constant.as_ref()).map(Figure::node);

@@ -4,10 +4,10 @@ use super::calendar::Calendar;
 use super::place::Layout;
 use super::replay::{Amount, Shapes};
 use super::work::Work;
-use crate::build::Build;
 use crate::estimate::{Estimates, melt_fuel, warm_up};
 use crate::figure::{Figure, Mass};
 use crate::manifest::Id;
+use crate::model::Build;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// An amount: of what, what it is, and how much if nothing is lost and all is as likely.

@@ -7,7 +7,7 @@ use super::limits::{Limits, may_share};
 use super::place::Idea;
 use super::search::{Aim, Found};
 use super::work::{Mould, Work};
-use crate::build::Build;
+use crate::model::Build;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;

@@ -3,8 +3,8 @@
 use super::calendar::Minute;
 use super::making::Maker;
 use super::work::{Mould, Taken, Work};
-use crate::build::Part;
 use crate::estimate::{CrucibleFit, FlaskFit, MouldEstimate};
+use crate::model::Part;
 
 impl Maker<'_> {
     /// What keeps a mould from ever being poured, in words.

@@ -2,8 +2,8 @@
 
 use super::calendar::Minute;
 use super::work::{Mould, Work};
-use crate::build::Build;
 use crate::estimate;
+use crate::model::Build;
 
 /// Something taken from one moment to another.
 #[derive(Debug, Clone, Copy)]

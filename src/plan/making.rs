@@ -5,12 +5,12 @@ use super::calendar::Minute;
 use super::pots::may_melt;
 use super::tasks::is_done;
 use super::work::{Item, Mould, Taken, Work};
-use crate::build::{Build, Part};
 use crate::estimate::{
     CastingEstimate, Estimates, FlaskFit, Lots, MouldEstimate, StepTime, pattern_times, step_time,
 };
 use crate::figure::{Figure, Time};
 use crate::manifest::{Id, Step};
+use crate::model::{Build, Part};
 use std::collections::{BTreeSet, HashMap};
 
 /// Whole minutes, rounded up.

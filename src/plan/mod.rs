@@ -41,8 +41,8 @@ pub use search::{Aim, Budget};
 pub use suppose::Change;
 pub use tasks::{Plan, Subject, Task, plan};
 
-use crate::build::Build;
 use crate::estimate::Estimates;
+use crate::model::Build;
 use calendar::Calendar;
 use limits::Limits;
 

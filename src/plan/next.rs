@@ -1,8 +1,8 @@
 //! What is likely to be logged next: names, moulds that stand, the heat to come.
 
 use super::Plan;
-use crate::build::{Attempt, Build};
 use crate::manifest::Id;
+use crate::model::{Attempt, Build};
 
 /// The heat that is likely to be poured next.
 #[derive(Debug, Clone)]

@@ -1,9 +1,9 @@
 //! Which crucibles may melt for a mould, and for several at once.
 
 use super::work::{Mould, Work};
-use crate::build::{Build, Casting};
 use crate::figure::Figure;
 use crate::handbook::formulas::metal::fill_mass;
+use crate::model::{Build, Casting};
 
 /// Where the least crucible that holds a charge is in another heat, a larger one is taken only if
 /// the charge is this share of what it holds at its working fill: little metal in a large pot chills

@@ -1,11 +1,11 @@
 //! One melt and the moulds it fills, whether it comes from the schedule or was picked by hand.
 
 use super::{Heel, Schedule};
-use crate::build::Build;
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Pot, pot};
 use crate::figure::{Because, Figure, Mass, Ratio};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
+use crate::model::Build;
 use chrono::NaiveDateTime;
 use std::sync::Arc;
 

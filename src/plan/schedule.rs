@@ -7,10 +7,10 @@ use super::place::{Layout, Piece};
 use super::reasons::{Waited, reasons, slack};
 use super::search::{Aim, Found};
 use super::work::Work;
-use crate::build::Build;
 use crate::estimate;
 use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
+use crate::model::Build;
 use chrono::{NaiveDate, NaiveDateTime};
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -1,10 +1,10 @@
 //! What if: changes to a build that are tried and never written.
 
-use crate::build::Build;
 use crate::estimate::{Estimates, company};
 use crate::figure::{Because, Figure, Range, Volume};
 use crate::journal::Disposition;
 use crate::manifest::{Id, Person};
+use crate::model::Build;
 use crate::yaml::nearest;
 use chrono::NaiveDate;
 use indexmap::IndexMap;

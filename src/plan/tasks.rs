@@ -1,10 +1,10 @@
 //! The steps of the build as a network.
 
 use super::Network;
-use crate::build::{Build, Part, Standing};
 use crate::estimate::{Estimates, StepTime, pattern_times};
 use crate::figure::{Because, Figure, Node, Time};
 use crate::manifest::Step;
+use crate::model::{Build, Part, Standing};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 

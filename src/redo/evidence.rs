@@ -1,10 +1,10 @@
 //! What the record says for and against a cause.
 
-use crate::build::{Attempt, Build, Finding, Heat, Pattern};
 use crate::estimate::CastingEstimate;
 use crate::figure::*;
 use crate::handbook::Alloy;
 use crate::journal::Event;
+use crate::model::{Attempt, Build, Finding, Heat, Pattern};
 
 /// Something in the record that speaks for a cause, or against it.
 #[derive(Debug, Clone, PartialEq)]

@@ -4,12 +4,12 @@ mod evidence;
 
 pub use evidence::Sign;
 
-use crate::build::{Attempt, Build, Finding, Part};
 use crate::estimate::{CastingEstimate, Estimates, step_time};
 use crate::figure::*;
 use crate::journal::{Blemish, Disposition};
 use crate::learn::scrap_chance;
 use crate::manifest::{Id, Step};
+use crate::model::{Attempt, Build, Finding, Part};
 use chrono::NaiveDateTime;
 use evidence::Case;
 use std::sync::Arc;

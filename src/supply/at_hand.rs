@@ -1,11 +1,11 @@
 //! The metals at hand as what a charge of an alloy can be made of.
 
 use super::charge::{Blend, Source};
-use crate::build::Build;
 use crate::estimate::{CrucibleFit, crucible_for_all};
 use crate::figure::{Figure, Mass, Quantity, Range};
 use crate::handbook::{Alloy, Composition, Family};
 use crate::manifest::{Id, MadeOf, Metal};
+use crate::model::Build;
 use rust_decimal::prelude::ToPrimitive;
 use std::sync::Arc;
 

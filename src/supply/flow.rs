@@ -7,10 +7,10 @@
 //! alloy bears. The deepest dip of a stock below nothing is what must be bought.
 
 use super::walker::walk;
-use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::figure::Range;
 use crate::manifest::Id;
+use crate::model::Build;
 use crate::plan::Schedule;
 use chrono::{NaiveDate, NaiveDateTime};
 use indexmap::IndexMap;

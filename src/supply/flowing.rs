@@ -4,9 +4,9 @@ use super::bill::{Bill, StockLine};
 use super::flow::{Flow, Point, StockWalk, Walk};
 use super::in_shop::InShop;
 use super::walker::is_cold;
-use crate::build::Build;
 use crate::estimate::warm_up;
 use crate::figure::{Because, Figure, Kind, Mass, Node, show};
+use crate::model::Build;
 use crate::plan::Schedule;
 
 /// Less ingot than this, in kg, is not worth a word.

@@ -3,9 +3,9 @@
 use super::flow::End;
 use super::past::{Past, Stock};
 use super::taking::Taking;
-use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::figure::{Because, Figure, Mass, Range};
+use crate::model::Build;
 use std::borrow::Cow;
 
 /// The journal followed at both ends of every doubt and in the middle.

@@ -2,11 +2,11 @@
 
 use super::bill::StockLine;
 use super::in_shop::InShop;
-use crate::build::Build;
 use crate::estimate::{At, Estimates, MouldEstimate};
 use crate::figure::{Because, Figure, Kind, Mass, Range, Ratio, Volume, show};
 use crate::handbook::{Alloy, Sand};
 use crate::manifest::{Id, Step};
+use crate::model::Build;
 use indexmap::IndexMap;
 use std::sync::Arc;
 

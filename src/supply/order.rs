@@ -2,8 +2,8 @@
 
 use super::packs::{Need, Purchase, buy};
 use super::{Bill, StockLine};
-use crate::build::Build;
 use crate::manifest::Id;
+use crate::model::Build;
 use chrono::{Datelike, Months, NaiveDate};
 use std::collections::BTreeMap;
 

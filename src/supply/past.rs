@@ -9,11 +9,11 @@
 use super::flow::Point;
 use super::taking::{Lots, Packed, Taking};
 use super::walker::{Pour, returns_of};
-use crate::build::{Attempt, Build};
 use crate::estimate::At;
 use crate::figure::Figure;
 use crate::journal::{Counted, Disposition, Done, Event, Inspected, Poured};
 use crate::manifest::{Id, Step};
+use crate::model::{Attempt, Build};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -2,8 +2,8 @@
 
 use super::bill::{Bill, StockLine};
 use super::flow::StockWalk;
-use crate::build::Build;
 use crate::figure::{Because, Figure, Mass, Range};
+use crate::model::Build;
 use crate::plan::{Risk, Spread};
 
 /// Share of the replays that have enough.

@@ -1,11 +1,11 @@
 //! What one mould and one heat take, at one end of every doubt.
 
 use super::flow::{End, Point};
-use crate::build::Build;
 use crate::estimate::{At, CastingEstimate, Estimates, Takes, melt_fuel, warm_up};
 use crate::figure::{Figure, Mass};
 use crate::handbook::Sand;
 use crate::manifest::Id;
+use crate::model::Build;
 
 /// Castings of each part in a mould.
 pub(super) type Lots = [(usize, u32)];

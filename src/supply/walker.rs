@@ -3,9 +3,9 @@
 use super::flow::{End, Gates, Point, StockWalk, Walk};
 use super::past::Past;
 use super::taking::{Lots, Packed, Taking};
-use crate::build::Build;
 use crate::estimate::{At, Estimates};
 use crate::manifest::{Id, Step};
+use crate::model::Build;
 use crate::plan::{Job, PlannedHeat, PlannedMould, Schedule, Subject};
 use chrono::NaiveDateTime;
 use indexmap::IndexMap;

@@ -1,8 +1,8 @@
 //! Crucibles wear out: heats so far and to come against the life that the trade tells.
 
-use crate::build::Build;
 use crate::figure::{Figure, Number};
 use crate::manifest::Id;
+use crate::model::Build;
 use crate::plan::Schedule;
 use chrono::NaiveDate;
 

@@ -3,8 +3,8 @@
 use super::csv::{self, table};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::build::Build;
 use crate::figure::{Because, Figure, Known, Node, System, show, show_range};
+use crate::model::Build;
 use crate::supply::{Bill, StockLine, Wear};
 use comfy_table::Cell;
 use serde::Serialize;

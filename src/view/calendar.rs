@@ -1,8 +1,8 @@
 //! The sessions as a calendar file (RFC 5545).
 
 use super::schedule::{ScheduleView, clock};
-use crate::build::Build;
 use crate::figure::{Kind, show};
+use crate::model::Build;
 use crate::plan::Schedule;
 use chrono::TimeDelta;
 

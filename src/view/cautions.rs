@@ -1,8 +1,8 @@
 //! The dangers of the handbook, and which of them a page has to name.
 
 use super::report::figures::plain;
-use crate::build::Build;
 use crate::handbook::{Alloy, Caution, Family};
+use crate::model::Build;
 use serde::Serialize;
 
 /// A danger and its habit.

@@ -3,9 +3,9 @@
 use super::Head;
 use super::cautions::{CautionView, DEFERS, caution};
 use super::text::{Look, Side, finished};
-use crate::build::Build;
 use crate::estimate::CrucibleFit;
 use crate::figure::{Kind, Range, show};
+use crate::model::Build;
 use crate::plan::Pour;
 use crate::supply::{AtHand, Limit, MadeUp, Outcome};
 use serde::Serialize;

@@ -2,10 +2,10 @@
 
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::build::Build;
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Section, Together};
 use crate::figure::{Kind, System, show};
 use crate::handbook::Caution;
+use crate::model::Build;
 use serde::Serialize;
 
 /// Estimates of castings.

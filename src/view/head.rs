@@ -1,4 +1,4 @@
-use crate::build::Build;
+use crate::model::Build;
 use serde::Serialize;
 
 /// What every view says first: which build, looked at on which day.

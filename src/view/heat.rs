@@ -3,8 +3,8 @@
 use super::schedule::{HeelView, LotView};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::build::Build;
 use crate::figure::{Figure, Quantity};
+use crate::model::Build;
 use crate::plan::Pour;
 use serde::Serialize;
 

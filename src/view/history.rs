@@ -2,9 +2,9 @@
 
 use super::Head;
 use super::text::Look;
-use crate::build::{Asked, Build, HeatSum};
 use crate::figure::{Figure, Kind, Quantity, System, show};
 use crate::journal::{Entry, Event, Sizes};
+use crate::model::{Asked, Build, HeatSum};
 use serde::Serialize;
 
 /// One entry.

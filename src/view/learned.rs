@@ -2,8 +2,8 @@
 
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::build::Build;
 use crate::learn::{Learned, Lesson};
+use crate::model::Build;
 use serde::Serialize;
 
 /// One lesson.

@@ -1,8 +1,8 @@
 //! Orders in words, as the report and the order list show them.
 
 use super::report::figures::{at_least, plain};
-use crate::build::Build;
 use crate::figure::{Kind, show};
+use crate::model::Build;
 use crate::supply::{Bill, Purchase};
 use rust_decimal::Decimal;
 use serde::Serialize;

@@ -2,9 +2,9 @@
 
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::build::{Build, Standing};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
 use crate::manifest::Making;
+use crate::model::{Build, Standing};
 use crate::plan::Plan;
 use serde::Serialize;
 
@@ -55,7 +55,7 @@ impl PartsView {
     /// Of a build.
     pub fn new(build: &Build, estimates: &Estimates, plan: &Plan) -> Self {
         let units = build.header.units;
-        let row = |(i, part): (usize, &crate::build::Part)| {
+        let row = |(i, part): (usize, &crate::model::Part)| {
             let estimate = estimates.castings[i].as_ref();
             let cast = part.casting.as_ref();
             let pieces = cast.map(|_| build.history.pieces(i));

@@ -3,7 +3,7 @@
 use super::schedule::ScheduleView;
 use super::text::Look;
 use super::{FigureView, Head};
-use crate::build::Build;
+use crate::model::Build;
 use crate::plan::{Plan, Subject};
 use serde::Serialize;
 

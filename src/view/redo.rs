@@ -2,8 +2,8 @@
 
 use super::text::Look;
 use super::{FigureView, Head};
-use crate::build::Build;
 use crate::figure::{Figure, Quantity, System};
+use crate::model::Build;
 use crate::redo::Redo;
 use serde::Serialize;
 

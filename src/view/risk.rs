@@ -2,8 +2,8 @@
 
 use super::Head;
 use super::text::{Look, Side, finished};
-use crate::build::Build;
 use crate::figure::show;
+use crate::model::Build;
 use crate::plan::{Percentile, Risk, SHARED};
 use serde::Serialize;
 

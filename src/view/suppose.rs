@@ -2,8 +2,8 @@
 
 use super::Head;
 use super::text::{Look, Side, finished};
-use crate::build::Build;
 use crate::figure::{Kind, show};
+use crate::model::Build;
 use crate::plan::Schedule;
 use serde::Serialize;
 use std::collections::BTreeMap;

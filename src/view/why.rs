@@ -2,9 +2,9 @@
 
 use super::FigureView;
 use super::text::Look;
-use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::figure::{Because, Node, Route};
+use crate::model::Build;
 use crate::plan::{Plan, Subject};
 use crate::supply::Bill;
 use crate::yaml::{nearest, place};

@@ -5,10 +5,10 @@ mod random;
 mod sure;
 
 use chrono::{Days, NaiveDate, NaiveDateTime};
-use pourwright::build::Build;
 use pourwright::estimate::{Estimates, estimate};
 use pourwright::figure::{Because, Figure, Mass, Range};
 use pourwright::manifest::Step;
+use pourwright::model::Build;
 use pourwright::plan::{
     Aim, Budget, Heel, Job, Looking, PlannedHeat, PlannedMould, Schedule, Subject, Waited,
 };

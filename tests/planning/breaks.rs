@@ -2,9 +2,9 @@
 
 use super::builds::{read, told};
 use super::checker::broken;
-use pourwright::build::Build;
 use pourwright::figure::{Because, Figure, Quantity, Range};
 use pourwright::manifest::Crucible;
+use pourwright::model::Build;
 use pourwright::plan::Aim;
 use serde_json::{Value, json};
 

@@ -1,6 +1,6 @@
 //! Builds for the tests: random ones, each told by its seed, and what is reckoned of a build.
 
-use pourwright::build::Build;
+use pourwright::model::Build;
 use pourwright::plan::{Aim, Budget, Looking, Schedule};
 use pourwright::view::estimate::EstimateView;
 use pourwright::view::plan::PlanView;

@@ -2,7 +2,7 @@
 
 use super::builds::{read, schedule};
 use super::common;
-use pourwright::build::Build;
+use pourwright::model::Build;
 use pourwright::plan::{Aim, Schedule};
 use pourwright::view::calendar::calendar;
 use pourwright::view::schedule::ScheduleView;

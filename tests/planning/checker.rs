@@ -4,8 +4,8 @@
 
 use super::told::{Job, Told, day};
 use chrono::{Datelike, NaiveTime};
-use pourwright::build::{Build, Part};
 use pourwright::manifest::Step;
+use pourwright::model::{Build, Part};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -167,7 +167,7 @@ impl Check<'_> {
             }
             let history = &self.build.history;
             let lead =
-                |a: &&pourwright::build::Attempt| a.castings.first().is_some_and(|c| c.0 == i);
+                |a: &&pourwright::model::Attempt| a.castings.first().is_some_and(|c| c.0 == i);
             let mine = || history.attempts.values().filter(lead);
             let standing = mine().filter(|a| a.poured.is_none()).count();
             let cooling = mine().filter(|a| a.poured.is_some() && a.shaken_out.is_none()).count();

@@ -2,8 +2,8 @@
 
 use super::checker::{A_DAY, Check, minutes};
 use super::told::{Heat, Job, Mould, day};
-use pourwright::build::Casting;
 use pourwright::manifest::{Crucible, StepGiven};
+use pourwright::model::Casting;
 use std::collections::{BTreeMap, BTreeSet};
 
 impl Check<'_> {
@@ -380,12 +380,12 @@ impl Check<'_> {
             };
             let castings = parts.iter().map(|p| self.build.parts[*p].casting.as_ref());
             let castings: Vec<_> = castings.map(|c| c.expect("a casting")).collect();
-            let given = |c: &pourwright::build::Casting| {
+            let given = |c: &pourwright::model::Casting| {
                 self.build.patterns.iter().find(|p| *p.id == *c.given.pattern.value).expect("it")
             };
             must(castings.iter().all(|c| c.alloy.id == castings[0].alloy.id), "two alloys");
             let sand =
-                |c: &pourwright::build::Casting| given(c).sand.as_ref().map(|s| s.id.clone());
+                |c: &pourwright::model::Casting| given(c).sand.as_ref().map(|s| s.id.clone());
             must(castings.iter().all(|c| sand(c) == sand(castings[0])), "two sands");
             let Some(flask) = shared.flask.as_ref().and_then(|f| self.build.shop.flasks.get(&**f))
             else {

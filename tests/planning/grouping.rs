@@ -6,7 +6,7 @@ use super::builds::{Dice, read, told};
 use super::checker::{broken, minutes};
 use super::common;
 use super::told::{Told, day};
-use pourwright::build::Build;
+use pourwright::model::Build;
 use pourwright::plan::Aim;
 use rayon::prelude::*;
 use serde_json::{Value, json};

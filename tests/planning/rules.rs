@@ -5,7 +5,7 @@ use super::checker::broken;
 use pourwright::plan::Aim;
 
 /// The builds that come with pourwright, journal included.
-fn shipped(folder: &str) -> pourwright::build::Build {
+fn shipped(folder: &str) -> pourwright::model::Build {
     let bytes = |name: &str| std::fs::read_to_string(format!("{folder}/{name}"));
     read(&bytes("build.yaml").expect("a manifest"), &bytes("journal.yaml").unwrap_or_default())
 }

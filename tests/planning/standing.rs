@@ -3,7 +3,7 @@
 use super::builds::{read, told};
 use super::checker::broken;
 use super::told::minute;
-use pourwright::build::Build;
+use pourwright::model::Build;
 use pourwright::plan::Aim;
 use serde_json::Value;
 

@@ -1,7 +1,7 @@
 //! What the JSON of `plan --all` and `estimate` tells, as plain values.
 
 use chrono::NaiveDateTime;
-use pourwright::build::Build;
+use pourwright::model::Build;
 use serde_json::Value;
 use std::collections::BTreeMap;
 
@@ -297,7 +297,7 @@ impl Told {
             if used[job.n] {
                 continue;
             }
-            let lead = |a: &&pourwright::build::Attempt| {
+            let lead = |a: &&pourwright::model::Attempt| {
                 a.castings.first().is_some_and(|(p, _)| **build.parts[*p].id() == *job.on)
             };
             match named.iter().position(lead) {

@@ -1,11 +1,11 @@
 //! Asking for an entry at the terminal, with what is likely already filled in.
 
 use super::{Event, moment};
-use crate::build::Build;
 use crate::cli::Stop;
 use crate::cli::load::Loaded;
 use crate::figure::{Kind, read};
 use crate::journal::{CanBe, Disposition};
+use crate::model::Build;
 use crate::plan::{next_heat, next_name, standing_moulds};
 use chrono::NaiveDateTime;
 use inquire::validator::Validation;
@@ -210,7 +210,7 @@ fn rammed(build: &Build) -> Asked<Event> {
     let pattern = choose("Which pattern is in it?", patterns, first)?;
     let at = build.patterns.iter().position(|p| *p.id == *pattern);
     let mut castings = Vec::new();
-    let of = |p: &crate::build::Part| p.casting.as_ref().map(|c| c.pattern);
+    let of = |p: &crate::model::Part| p.casting.as_ref().map(|c| c.pattern);
     // What shares the flask of the pattern is likely to be in it.
     let inside = build.boxes.iter().find(|b| at.is_some_and(|at| b.contains(&at)));
     let lies = |p: &usize| Some(*p) == at || inside.is_some_and(|b| b.contains(p));

@@ -1,12 +1,12 @@
 //! Basin and sprue: the choke that fills the mould in its time, and how fast the metal falls.
 
 use super::{LEAST_SPRUE, across, as_made, closed};
-use crate::build::{Build, Casting};
 use crate::estimate::freezing::FreezingEstimate;
 use crate::estimate::workshop::{TUBES, next_of};
 use crate::estimate::{less, pouring, rule, settled, times};
 use crate::figure::*;
 use crate::handbook::formulas::gating::{self, Gate};
+use crate::model::{Build, Casting};
 use std::f64::consts::PI;
 
 /// A fall (m) after which a stream runs faster than 0.5 m/s: 0.5^2 / (2 g).

@@ -2,12 +2,12 @@
 
 use super::sprue::Sprue;
 use super::{LEAST_SPRUE, across, as_made, closed};
-use crate::build::Casting;
 use crate::estimate::freezing::FreezingEstimate;
 use crate::estimate::workshop::{PLATES, next_of};
 use crate::estimate::{rule, settled};
 use crate::figure::*;
 use crate::manifest::Pattern;
+use crate::model::Casting;
 use std::f64::consts::PI;
 
 /// The least and most sizes (m): finer ways freeze or break, coarser ones do not break off.

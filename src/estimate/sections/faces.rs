@@ -1,10 +1,10 @@
 //! The faces of a casting: where its solids are taken to be joined, what cut-outs open, what cools.
 
-use crate::build::Casting;
 use crate::estimate::{less, rule};
 use crate::figure::*;
 use crate::handbook::formulas::cooling::Body;
 use crate::manifest::{ShapeGiven, SolidGiven};
+use crate::model::Casting;
 use crate::shape::{Section as Outline, Solid};
 use std::f64::consts::PI;
 

@@ -6,10 +6,10 @@ mod place;
 pub(super) use faces::cooling_surface;
 pub(super) use place::thickest_place;
 
-use crate::build::Casting;
 use crate::figure::*;
 use crate::handbook::formulas::cooling::{self, Body};
 use crate::manifest::{ShapeGiven, SolidGiven};
+use crate::model::Casting;
 use faces::{hollowed, host, joined, largest, less_joint};
 use place::{over_joint, place_of_mesh, place_of_solid};
 use std::f64::consts::PI;

@@ -2,9 +2,9 @@
 
 use super::Section;
 use super::faces::{MOST_CUT, WALLS, share_cut};
-use crate::build::Casting;
 use crate::figure::*;
 use crate::manifest::{MeshGiven, SolidGiven};
+use crate::model::Casting;
 use crate::shape::{Body as Looked, Solid, thickest, thickest_default};
 
 /// The largest ball in a mesh; a mesh of the pattern is larger by the contraction.

@@ -2,7 +2,7 @@
 
 use super::figures::plain;
 use super::work::verb;
-use crate::build::Build;
+use crate::model::Build;
 use crate::plan::{Plan, PlannedMould, Subject};
 use crate::view::chart::{Chart, hours};
 use chrono::{NaiveDate, NaiveDateTime};

@@ -1,9 +1,9 @@
 //! The plan under chance, as the page shows it.
 
 use super::figures::{plain, unit};
-use crate::build::Build;
 use crate::figure::show;
 use crate::manifest::Step;
+use crate::model::Build;
 use crate::plan::Risk;
 use crate::view::chart::{Chart, Spread, spread};
 use serde::Serialize;

@@ -3,7 +3,7 @@
 use super::figures::plain;
 use super::layers::{Widths, place, reduce};
 use super::work::first_ready;
-use crate::build::{Build, Standing};
+use crate::model::{Build, Standing};
 use crate::plan::{Plan, Subject};
 use serde::Serialize;
 use std::collections::BTreeSet;

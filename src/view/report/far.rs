@@ -1,7 +1,7 @@
 //! How far the build is.
 
 use super::drawing::{STANDINGS, mark};
-use crate::build::{Build, Standing};
+use crate::model::{Build, Standing};
 use crate::plan::Plan;
 use serde::Serialize;
 

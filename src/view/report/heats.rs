@@ -2,8 +2,8 @@
 
 use super::figures::{plain, unit};
 use super::parts;
-use crate::build::Build;
 use crate::figure::{Kind, show};
+use crate::model::Build;
 use serde::Serialize;
 
 /// A heat.
@@ -48,7 +48,7 @@ fn told(build: &Build, mould: &str) -> String {
 pub(super) fn heats(build: &Build) -> Vec<HeatView> {
     let units = build.header.units;
     let say = |kind, si| unit(&show(kind, si, units));
-    let heat = |(name, heat): (&crate::manifest::Id, &crate::build::Heat)| {
+    let heat = |(name, heat): (&crate::manifest::Id, &crate::model::Heat)| {
         let p = &heat.poured;
         HeatView {
             heat: plain(name),

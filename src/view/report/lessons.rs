@@ -1,8 +1,8 @@
 //! What the journal taught, as the page shows it.
 
 use super::figures::{plain, unit};
-use crate::build::Build;
 use crate::learn::Learned;
+use crate::model::Build;
 use crate::view::FigureView;
 use serde::Serialize;
 

@@ -1,8 +1,8 @@
 //! What the build takes, what is there, what to buy.
 
 use super::figures::{Shown, plain, shown};
-use crate::build::Build;
 use crate::figure::System;
+use crate::model::Build;
 use crate::supply::{Bill, BoughtLine, Purchase, StockLine};
 use crate::view::orders::{OrderGroup, order_groups};
 use rust_decimal::Decimal;

@@ -33,10 +33,10 @@ pub use parts::{
 pub use photos::{Photo, PhotoView, Photos};
 pub use work::{HoldsUp, TaskView, WorkView};
 
-use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::journal::Disposition;
 use crate::learn::Learned;
+use crate::model::Build;
 use crate::plan::{Plan, Risk};
 use crate::supply::{Bill, Purchase, StockLine};
 use crate::view::cautions::{CautionView, cautions};

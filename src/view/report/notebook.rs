@@ -3,8 +3,8 @@
 use super::figures::plain;
 use super::parts;
 use super::photos::{Photo, Photos};
-use crate::build::Build;
 use crate::journal::{Entry, Event};
+use crate::model::Build;
 use serde::Serialize;
 
 /// A note of the journal.

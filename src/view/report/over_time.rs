@@ -1,8 +1,8 @@
 //! Progress over time, as charts.
 
-use crate::build::Build;
 use crate::estimate::Estimates;
 use crate::figure::System;
+use crate::model::Build;
 use crate::plan::{Plan, progress};
 use crate::view::chart::{Chart, Curve, Line, curve};
 use chrono::NaiveDate;

@@ -3,12 +3,12 @@
 use super::drawing::mark;
 use super::figures::{Shown, Sources, plain, shown, unit};
 use super::photos::{self, PhotoView, Photos};
-use crate::build::{Attempt, Build, Finding, Standing};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
 use crate::figure::{Kind, Node, show};
 use crate::handbook::Family;
 use crate::journal::Disposition;
 use crate::manifest::Making;
+use crate::model::{Attempt, Build, Finding, Standing};
 use crate::plan::Plan;
 use crate::redo::changes_for;
 use crate::view::cautions::leaded;
@@ -319,7 +319,7 @@ pub(in crate::view) fn crucible(fit: &CrucibleFit) -> Fit {
 /// Every part.
 pub(super) fn rows(build: &Build, estimates: &Estimates, plan: &Plan) -> Vec<PartRow> {
     let units = build.header.units;
-    let row = |(i, part): (usize, &crate::build::Part)| {
+    let row = |(i, part): (usize, &crate::model::Part)| {
         let given = &part.given;
         let id = plain(&given.id);
         let estimate = estimates.castings[i].as_ref();

@@ -1,8 +1,8 @@
 //! Photos of the journal, ready to stand in a page.
 
 use super::figures::plain;
-use crate::build::Build;
 use crate::journal::{Entry, Event};
+use crate::model::Build;
 use serde::Serialize;
 use std::collections::HashMap;
 

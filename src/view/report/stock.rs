@@ -2,7 +2,7 @@
 
 use super::figures::plain;
 use super::over_time::heavy;
-use crate::build::Build;
+use crate::model::Build;
 use crate::supply::Bill;
 use crate::view::chart::{Chart, Curve, Line, curve};
 

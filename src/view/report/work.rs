@@ -1,8 +1,8 @@
 //! The order of work as the page shows it.
 
 use super::figures::{Shown, by_the_clock, plain, shown};
-use crate::build::Build;
 use crate::manifest::Step;
+use crate::model::Build;
 use crate::plan::{Plan, Subject, Task};
 use serde::Serialize;
 use std::collections::HashMap;

@@ -6,7 +6,7 @@ mod why;
 pub use why::WhyRow;
 
 use super::FigureView;
-use crate::build::Build;
+use crate::model::Build;
 use crate::plan::{Aim, Heel, Job, PlannedHeat, Schedule, Subject, Waited};
 use chrono::NaiveDateTime;
 use serde::Serialize;

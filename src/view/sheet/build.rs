@@ -1,8 +1,8 @@
 //! The build on one page, for the wall.
 
 use super::{Paper, SheetHead, page};
-use crate::build::{Build, Standing};
 use crate::estimate::Estimates;
+use crate::model::{Build, Standing};
 use crate::plan::Plan;
 use crate::supply::Bill;
 use crate::view::report::cast_in;

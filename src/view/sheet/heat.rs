@@ -1,9 +1,9 @@
 //! The pour sheet: one melt, from lighting up to the entry in the journal.
 
 use super::{Paper, SheetHead, Weights, page};
-use crate::build::Build;
 use crate::estimate::{CastingEstimate, CrucibleFit, Estimates};
 use crate::figure::{self, Figure, Kind, Mass, Quantity};
+use crate::model::Build;
 use crate::plan::{Heel, Pour, PourMould};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::charge::ChargeView;

@@ -18,8 +18,8 @@ pub use shared::{SharedFlask, SharedPlace};
 pub use weights::Weights;
 
 use super::pages::{filled, parsed};
-use crate::build::Build;
 use crate::figure::System;
+use crate::model::Build;
 use serde::Serialize;
 
 /// The paper in the printer.

@@ -1,9 +1,9 @@
 //! The order list: what to buy, from whom, with room to tick it off.
 
 use super::{Paper, SheetHead, page};
-use crate::build::Build;
 use crate::figure::Figure;
 use crate::manifest::Making;
+use crate::model::Build;
 use crate::supply::{Bill, Purchase};
 use crate::view::orders::{OrderGroup, order_groups};
 use crate::view::report::figures::{by_the_clock, plain};

@@ -1,9 +1,9 @@
 //! A flask that several patterns share, drawn to scale from above, and where each lies in it.
 
 use super::pen::{EDGE, Pen, SCALES, Sketch, mm, tenth};
-use crate::build::Build;
 use crate::estimate::{Estimates, FlaskFit, Together};
 use crate::figure::{Figure, Kind, Mass, show};
+use crate::model::Build;
 use crate::view::report::figures::plain;
 use serde::Serialize;
 

@@ -4,9 +4,9 @@
 
 use super::Paper;
 use super::pen::{EDGE, Pen, SCALES, Sketch, mm, tenth};
-use crate::build::{Build, Casting};
 use crate::estimate::{CastingEstimate, FlaskFit};
 use crate::figure::{Figure, Length};
+use crate::model::{Build, Casting};
 
 /// Room on the paper, mm.
 const WIDE: f64 = 108.0;

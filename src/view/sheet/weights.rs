@@ -1,8 +1,8 @@
 //! What to lay on the cope: the number, and the reason where there is none.
 
-use crate::build::Build;
 use crate::estimate::LoadEstimate;
 use crate::figure::{Kind, System, show};
+use crate::model::Build;
 use crate::view::report::figures::unit;
 use serde::Serialize;
 
