@@ -8,7 +8,7 @@ use chrono::NaiveDate;
 use pourwright::estimate::Estimates;
 use pourwright::manifest::Step;
 use pourwright::model::Build;
-use pourwright::plan::{Aim, Budget, Looking};
+use pourwright::plan::{Aim, Budget, SearchOptions};
 use pourwright::plan::{
     Block, Job, Plan, PlannedHeat, PlannedMould, Schedule, Session, Subject, Waited,
 };
@@ -184,9 +184,9 @@ fn a_schedule_is_shown() {
 }
 
 /// The plan of the rules of thumb.
-fn looking(stop: &mut dyn FnMut(usize, usize) -> bool) -> Looking<'_> {
+fn looking(stop: &mut dyn FnMut(usize, usize) -> bool) -> SearchOptions<'_> {
     let budget = Budget { tries: 0, seed: 1, stop };
-    Looking { aim: Aim::Finish, kept: None, gain: 0, budget }
+    SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget }
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use pourwright::estimate::{Estimates, FlaskFit, estimate};
 use pourwright::model::Build;
-use pourwright::plan::{Aim, Budget, Looking, Schedule, schedule};
+use pourwright::plan::{Aim, Budget, Schedule, SearchOptions, schedule};
 use pourwright::supply::bill;
 use std::process::Command;
 
@@ -36,7 +36,7 @@ fn read(manifest: &str, journal: &str) -> Build {
 fn planned(build: &Build, estimates: &Estimates) -> Schedule {
     let mut stop = |_, _| false;
     let budget = Budget { tries: 50, seed: 1, stop: &mut stop };
-    schedule(build, estimates, Looking { aim: Aim::Finish, kept: None, gain: 0, budget }).0
+    schedule(build, estimates, SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget }).0
 }
 
 fn near(a: f64, b: f64) {

@@ -4,7 +4,7 @@ use super::{Common, Stop};
 use crate::estimate::Estimates;
 use crate::learn::{Learned, considered};
 use crate::model::Build;
-use crate::plan::{Aim, Budget, Kept, Looking, Plan, Pour, Risk, plan};
+use crate::plan::{Aim, Budget, Kept, Plan, Pour, Risk, SearchOptions, plan};
 use crate::supply::{Bill, bill};
 use crate::yaml::{Faults, MAX_BYTES};
 use crate::{JOURNAL, MANIFEST, Today};
@@ -184,7 +184,7 @@ fn look(
     let tries = search.map_or(0, |s| s.tries.unwrap_or(usual).clamp(1, 20_000));
     let seed = search.map_or(1, |s| s.seed);
     let budget = Budget { tries, seed, stop: &mut stop };
-    let looking = Looking { aim, kept, gain, budget };
+    let looking = SearchOptions { aim, kept, gain, budget };
     let (schedule, keep) = crate::plan::schedule(&all.build, &all.estimates, looking);
     if let Some(bar) = &bar {
         bar.finish_and_clear();
@@ -201,7 +201,7 @@ fn kept(common: &Common) -> Option<Kept> {
 /// Replays the plan in force under chance.
 pub fn risk(common: &Common, all: &Loaded, replays: u64, seed: u64) -> Result<Risk, Stop> {
     let kept = kept(common);
-    let looking = Looking {
+    let looking = SearchOptions {
         aim: kept.as_ref().map_or(Aim::Finish, |k| k.aim),
         kept: kept.as_ref(),
         gain: 0,

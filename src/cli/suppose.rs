@@ -1,7 +1,7 @@
 use super::plan::SearchArgs;
 use super::{Common, Done, Stop, json, load, terminal};
 use crate::estimate::estimate;
-use crate::plan::Change;
+use crate::plan::Supposition;
 use crate::view::suppose::{Case, SupposeView, WorthView};
 use chrono::NaiveDate;
 
@@ -56,7 +56,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let mut now = load::all(common)?;
     let kept = load::try_schedule(common, &mut now, &search, None);
     let look = terminal::look(common);
-    let case = |change: &[Change]| -> Result<load::Loaded, String> {
+    let case = |change: &[Supposition]| -> Result<load::Loaded, String> {
         let mut build = now.build.clone();
         change.iter().try_for_each(|c| c.apply(&mut build))?;
         let estimates = estimate(&build);
@@ -66,9 +66,9 @@ pub fn run(common: &Common, args: &Args) -> Done {
     };
     if changes.is_empty() {
         let mut changed = Vec::new();
-        for change in Change::worth_a_thought(&now.build, &now.estimates) {
+        for change in Supposition::worth_a_thought(&now.build, &now.estimates) {
             let then = case(std::slice::from_ref(&change)).map_err(Stop::Usage)?;
-            changed.push((change.says(), then.plan.schedule));
+            changed.push((change.in_words(), then.plan.schedule));
         }
         let view = WorthView::new(&now.build, &now.plan.schedule, &changed);
         return if common.json { json(&view) } else { Ok(view.text(&look)) };
@@ -77,27 +77,29 @@ pub fn run(common: &Common, args: &Args) -> Done {
     fn of(all: &load::Loaded) -> Case<'_> {
         Case { build: &all.build, schedule: &all.plan.schedule }
     }
-    let says = changes.iter().map(Change::says).collect();
+    let says = changes.iter().map(Supposition::in_words).collect();
     let view = SupposeView::new(of(&now), of(&then), says);
     if common.json { json(&view) } else { Ok(view.text(&look)) }
 }
 
-fn changes(args: &Args) -> Result<Vec<Change>, String> {
+fn changes(args: &Args) -> Result<Vec<Supposition>, String> {
     let mut out = Vec::new();
     for text in &args.alloy {
         let (part, alloy) =
             text.split_once('=').ok_or_else(|| format!("--alloy {text}: try PART=ALLOY"))?;
-        out.push(Change::Alloy { part: part.trim().into(), alloy: alloy.trim().into() });
+        out.push(Supposition::Alloy { part: part.trim().into(), alloy: alloy.trim().into() });
     }
     for flask in &args.flask {
-        out.push(Change::Flask { flask: flask.clone(), more: 1 });
+        out.push(Supposition::Flask { flask: flask.clone(), more: 1 });
     }
     for text in &args.beside {
         let (lead, other) =
             text.split_once('=').ok_or_else(|| format!("--beside {text}: try PATTERN=PATTERN"))?;
-        out.push(Change::Beside { patterns: [lead, other].map(|id| id.trim().to_owned()) });
+        out.push(Supposition::Beside { patterns: [lead, other].map(|id| id.trim().to_owned()) });
     }
-    out.extend(args.machine.iter().map(|machine| Change::Machine { machine: machine.clone() }));
+    out.extend(
+        args.machine.iter().map(|machine| Supposition::Machine { machine: machine.clone() }),
+    );
     for text in &args.crucible {
         let (crucible, more) = match text.split_once('=') {
             None => (text.as_str(), 0.5),
@@ -111,9 +113,9 @@ fn changes(args: &Args) -> Result<Vec<Change>, String> {
         if !(-0.9..=9.0).contains(&more) {
             return Err(format!("--crucible {text}: from -90% to 900%"));
         }
-        out.push(Change::Crucible { crucible: crucible.trim().into(), more });
+        out.push(Supposition::Crucible { crucible: crucible.trim().into(), more });
     }
-    out.extend(args.lost.iter().map(|part| Change::Lost { part: part.clone() }));
+    out.extend(args.lost.iter().map(|part| Supposition::Lost { part: part.clone() }));
     for text in &args.away {
         let (first, last) = text.split_once("..").unwrap_or((text, text));
         let day = |t: &str| {
@@ -124,10 +126,10 @@ fn changes(args: &Args) -> Result<Vec<Change>, String> {
         if last < first {
             return Err(format!("--away {text}: the last day comes before the first"));
         }
-        out.push(Change::Away { first, last });
+        out.push(Supposition::Away { first, last });
     }
     if args.person {
-        out.push(Change::Person);
+        out.push(Supposition::Person);
     }
     const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
     for text in &args.hours {
@@ -138,7 +140,7 @@ fn changes(args: &Args) -> Result<Vec<Change>, String> {
         if !(-24.0..=24.0).contains(&hours) {
             return Err(format!("--hours {text}: a day has 24 hours"));
         }
-        out.push(Change::Hours { weekday, more: hours * 3600.0 });
+        out.push(Supposition::Hours { weekday, more: hours * 3600.0 });
     }
     Ok(out)
 }

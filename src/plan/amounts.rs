@@ -1,8 +1,8 @@
 //! What the moulds of a plan use up, for replays in which some of them are made again.
 
 use super::calendar::Calendar;
-use super::place::Layout;
 use super::replay::{Amount, Shapes};
+use super::search::Layout;
 use super::work::Work;
 use crate::estimate::{Estimates, melt_fuel, warm_up};
 use crate::figure::{Figure, Mass};

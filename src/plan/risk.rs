@@ -3,8 +3,8 @@
 
 use super::amounts::{Named, amounts};
 use super::calendar::Calendar;
-use super::place::Layout;
 use super::replay::{Decides, Outcome, Script, Shapes, Uncertain, Unit, replay};
+use super::search::Layout;
 use super::work::{Item, Work};
 use crate::chance::Sample;
 use crate::estimate::Estimates;
@@ -171,8 +171,8 @@ fn script(
         }
     }
     let part_of = |item: &Item| match item.subject {
-        super::Subject::Part(p) => Some(p),
-        super::Subject::Pattern(_) => None,
+        super::subject::Subject::Part(p) => Some(p),
+        super::subject::Subject::Pattern(_) => None,
     };
     let mut units = Vec::with_capacity(order.len());
     for (u, (_, _, which)) in order.iter().enumerate() {
@@ -232,7 +232,8 @@ fn script(
     for (index, part) in build.parts.iter().enumerate() {
         let find = |step: Step| {
             (0..work.items.len()).find(|n| {
-                work.items[*n].subject == super::Subject::Part(index) && work.items[*n].step == step
+                work.items[*n].subject == super::subject::Subject::Part(index)
+                    && work.items[*n].step == step
             })
         };
         let Some(at) = find(Step::Inspect).or_else(|| find(Step::Fettle)) else { continue };
@@ -253,10 +254,10 @@ fn script(
         let again = |step: Step| {
             let time = crate::estimate::step_time(build, part, estimate, step);
             let shares = estimate.map_or(1, |e| e.moulds.max(1));
-            super::making::span(time.hands_on.as_ref(), shares)
+            super::work::span(time.hands_on.as_ref(), shares)
         };
         let cool = crate::estimate::step_time(build, part, estimate, Step::ShakeOut);
-        let cool = super::making::span(cool.wait.as_ref(), 1)[1];
+        let cool = super::work::span(cool.wait.as_ref(), 1)[1];
         let steps = part.steps();
         let then = [Step::Core, Step::ShakeOut, Step::Fettle, Step::Inspect]
             .into_iter()

@@ -14,7 +14,7 @@ const PAIRS: usize = 4;
 
 /// A change to suppose.
 #[derive(Debug, Clone)]
-pub enum Change {
+pub enum Supposition {
     /// A part is cast in another alloy.
     Alloy {
         /// The part.
@@ -69,9 +69,9 @@ pub enum Change {
     },
 }
 
-impl Change {
+impl Supposition {
     /// In words.
-    pub fn says(&self) -> String {
+    pub fn in_words(&self) -> String {
         const DAYS: [&str; 7] =
             ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
         match self {

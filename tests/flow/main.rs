@@ -10,7 +10,7 @@ use pourwright::figure::{Because, Figure, Mass, Range};
 use pourwright::manifest::Step;
 use pourwright::model::Build;
 use pourwright::plan::{
-    Aim, Budget, Heel, Job, Looking, PlannedHeat, PlannedMould, Schedule, Subject, Waited,
+    Aim, Budget, Heel, Job, PlannedHeat, PlannedMould, Schedule, SearchOptions, Subject, Waited,
 };
 use pourwright::supply::{Bill, End, Gates, StockWalk, bill, walk};
 use std::collections::BTreeMap;
@@ -368,7 +368,7 @@ fn the_metal_of_the_demo_is_all_somewhere() {
     let build = pourwright::read(manifest, journal, today).unwrap_or_else(|f| panic!("{}", f[0]));
     let estimates = estimate(&build);
     let budget = Budget { tries: 1, seed: 1, stop: &mut |_, _| false };
-    let looking = Looking { aim: Aim::Finish, kept: None, gain: 0, budget };
+    let looking = SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget };
     let (schedule, _) = pourwright::plan::schedule(&build, &estimates, looking);
     for end in [End::Lean, End::Likely, End::Hungry] {
         let walk = walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &BTreeMap::new());

@@ -31,7 +31,7 @@ fn replayed(build: &Build, estimates: &Estimates) -> (Schedule, Risk) {
     let (mut never, mut again) = (|_, _| false, |_, _| false);
     let looking = |stop| {
         let budget = Budget { tries: 1, seed: 1, stop };
-        Looking { aim: Aim::Finish, kept: None, gain: 0, budget }
+        SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget }
     };
     let (schedule, _) = pourwright::plan::schedule(build, estimates, looking(&mut never));
     let risk = pourwright::plan::risk(build, estimates, looking(&mut again), (2000, 1), &|_| {});

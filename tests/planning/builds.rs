@@ -1,7 +1,7 @@
 //! Builds for the tests: random ones, each told by its seed, and what is reckoned of a build.
 
 use pourwright::model::Build;
-use pourwright::plan::{Aim, Budget, Looking, Schedule};
+use pourwright::plan::{Aim, Budget, Schedule, SearchOptions};
 use pourwright::view::estimate::EstimateView;
 use pourwright::view::plan::PlanView;
 use pourwright::{Today, estimate, plan};
@@ -42,7 +42,7 @@ pub fn schedule(build: &Build, aim: Aim, tries: usize) -> Schedule {
     let estimates = estimate::estimate(build);
     let mut stop = |_, _| false;
     let budget = Budget { tries, seed: 1, stop: &mut stop };
-    let looking = Looking { aim, kept: None, gain: 0, budget };
+    let looking = SearchOptions { aim, kept: None, gain: 0, budget };
     plan::schedule(build, &estimates, looking).0
 }
 

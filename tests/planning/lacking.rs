@@ -2,7 +2,7 @@
 
 use super::builds::{read, told};
 use super::checker::broken;
-use pourwright::plan::{Aim, Budget, Looking, Schedule};
+use pourwright::plan::{Aim, Budget, Schedule, SearchOptions};
 use pourwright::{estimate, plan};
 
 const BUILD: &str = "
@@ -40,7 +40,7 @@ fn scheduled(text: &str) -> (Schedule, usize) {
         false
     };
     let budget = Budget { tries: 2000, seed: 1, stop: &mut stop };
-    let looking = Looking { aim: Aim::Finish, kept: None, gain: 0, budget };
+    let looking = SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget };
     (plan::schedule(&build, &estimates, looking).0, asked)
 }
 

@@ -1,8 +1,9 @@
 //! What is likely to be logged next: names, moulds that stand, the heat to come.
 
-use super::Plan;
+use super::names::next_name;
 use crate::manifest::Id;
 use crate::model::{Attempt, Build};
+use crate::plan::tasks::Plan;
 
 /// The heat that is likely to be poured next.
 #[derive(Debug, Clone)]
@@ -15,13 +16,6 @@ pub struct NextHeat {
     pub crucible: Option<Id>,
     /// Moulds for it that stand.
     pub moulds: Vec<Id>,
-}
-
-/// The name after the highest of these that are the prefix and a number.
-pub fn next_name<'n>(prefix: &str, taken: impl Iterator<Item = &'n str>) -> String {
-    let number = |name: &str| name.strip_prefix(prefix)?.parse::<u32>().ok();
-    let highest = taken.filter_map(number).max().unwrap_or(0);
-    format!("{prefix}{}", highest.saturating_add(1))
 }
 
 /// Moulds that are rammed and wait for metal, in the order they were rammed.
@@ -55,15 +49,4 @@ pub fn next_heat(build: &Build, plan: &Plan) -> NextHeat {
             .find_map(|h| h.poured.crucible.as_ref().map(|c| c.value.clone()))
     });
     NextHeat { name, alloy, crucible, moulds }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::next_name;
-
-    #[test]
-    fn names_go_on_from_the_highest() {
-        assert_eq!(next_name("M", ["M2", "M10", "Mx", "H11"].into_iter()), "M11");
-        assert_eq!(next_name("H", std::iter::empty()), "H1");
-    }
 }

@@ -1,8 +1,9 @@
 //! Bringing castings forward: which work goes first so that those on which much waits, and which
 //! may be lost, are known early.
 
-use super::calendar::Minute;
-use super::work::Work;
+use crate::plan::calendar::Minute;
+use crate::plan::subject::Subject;
+use crate::plan::work::Work;
 use std::collections::BTreeSet;
 
 /// All that an item waits for, and itself.
@@ -34,7 +35,7 @@ pub fn forward(
             .items
             .iter()
             .enumerate()
-            .filter(move |(_, item)| item.subject == super::Subject::Part(part));
+            .filter(move |(_, item)| item.subject == Subject::Part(part));
         mine.map(|(n, _)| n).filter(|n| stakes.iter().any(|(s, _)| s == n)).collect::<Vec<_>>()
     };
     struct Heat {

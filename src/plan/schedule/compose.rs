@@ -1,205 +1,23 @@
-//! A schedule: who does what, when, which moulds are poured from which heat, and why not earlier.
+//! A plan that was found, in words of the build.
 
-use super::Subject;
-use super::calendar::{Calendar, Minute};
-use super::next::next_name;
-use super::place::{Layout, Piece};
-use super::reasons::{Waited, reasons, slack};
-use super::search::{Aim, Found};
-use super::work::Work;
+use super::names::next_name;
+use super::record::{Block, Heel, Job, PlannedHeat, PlannedMould, Schedule, Session};
 use crate::estimate;
-use crate::figure::{Figure, Mass};
-use crate::manifest::{Id, Step};
+use crate::figure::Figure;
+use crate::manifest::Id;
 use crate::model::Build;
-use chrono::{NaiveDate, NaiveDateTime};
+use crate::plan::calendar::{Calendar, Minute};
+use crate::plan::reasons::{reasons, slack};
+use crate::plan::search::{Aim, Found, Layout, Piece};
+use crate::plan::work::Work;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Minutes from the end of a pour within which the next charge goes onto the heel, so that it does
 /// not freeze in the pot. Common practice, no source.
 pub const HEEL_WAITS: i64 = 30;
 
-/// A day in the shop.
-#[derive(Debug, Clone)]
-pub struct Session {
-    /// The day.
-    pub day: NaiveDate,
-    /// When the first person comes.
-    pub opens: NaiveDateTime,
-    /// When the last person leaves.
-    pub closes: NaiveDateTime,
-    /// The work of the day, by the clock.
-    pub blocks: Vec<Block>,
-}
-
-/// An unbroken piece of a job, done by one person.
-#[derive(Debug, Clone)]
-pub struct Block {
-    /// Index of the job.
-    pub job: usize,
-    /// Who.
-    pub person: Id,
-    /// Whether that is one who helps to lift and pour.
-    pub helps: bool,
-    /// From when.
-    pub from: NaiveDateTime,
-    /// Until when.
-    pub to: NaiveDateTime,
-}
-
-/// A piece of work with its place in time.
-#[derive(Debug, Clone)]
-pub struct Job {
-    /// On what.
-    pub subject: Subject,
-    /// Which step.
-    pub step: Step,
-    /// The mould, for ramming, pouring and shaking out; by index.
-    pub mould: Option<usize>,
-    /// When the work on it begins.
-    pub start: NaiveDateTime,
-    /// When the work on it is over.
-    pub end: NaiveDateTime,
-    /// When what waits for it can begin: after cooling, relieving or delivery.
-    pub ready: NaiveDateTime,
-    /// Minutes at the bench.
-    pub minutes: Minute,
-    /// The machine it is done on.
-    pub machine: Option<Id>,
-    /// Jobs that must be over before.
-    pub after: Vec<usize>,
-    /// What it waited for last.
-    pub waited: Waited,
-    /// Minutes by the clock that it could end later without moving the finish, all else in the
-    /// same order.
-    pub slack: Minute,
-    /// Whether it is of the work that sets the finish.
-    pub critical: bool,
-}
-
-/// A mould still to be made or poured.
-#[derive(Debug, Clone)]
-pub struct PlannedMould {
-    /// Index of the part whose castings it holds.
-    pub part: usize,
-    /// Which mould of this part, from 1, counting only those to come; 0 for one that stands.
-    pub nth: u32,
-    /// Castings in it that the machine needs.
-    pub castings: u32,
-    /// Castings of other parts that stand in the same mould.
-    pub others: Vec<(usize, u32)>,
-    /// The flask it is rammed in.
-    pub flask: Option<Id>,
-    /// Metal poured into it.
-    pub poured: Option<Figure<Mass>>,
-    /// Metal charged for it.
-    pub charge: Option<Figure<Mass>>,
-    /// Sand rammed into it.
-    pub sand: Option<Figure<Mass>>,
-    /// When ramming begins, or began.
-    pub rammed: NaiveDateTime,
-    /// When it is empty again.
-    pub shaken_out: NaiveDateTime,
-    /// Index of its heat.
-    pub heat: usize,
-    /// The name of the mould in the journal, if it is rammed already.
-    pub standing: Option<Id>,
-}
-
-impl PlannedMould {
-    /// Castings of each part in it; the first leads.
-    pub fn lots(&self) -> Vec<(usize, u32)> {
-        [&[(self.part, self.castings)], &*self.others].concat()
-    }
-}
-
-/// A melt, and what is poured from it.
-#[derive(Debug, Clone)]
-pub struct PlannedHeat {
-    /// Its name: `H1`, `H2`, going on from those in the journal.
-    pub name: Id,
-    /// The alloy.
-    pub alloy: Id,
-    /// The crucible; two where a mould is poured from two at once.
-    pub crucibles: Vec<Id>,
-    /// The furnace.
-    pub furnace: Id,
-    /// When it is lit.
-    pub lit: NaiveDateTime,
-    /// When pouring begins.
-    pub pour: NaiveDateTime,
-    /// When pouring is over.
-    pub over: NaiveDateTime,
-    /// The moulds, in the order to pour them; by index.
-    pub moulds: Vec<usize>,
-    /// Metal to be charged: for all moulds, and for the heels that are not in the pots already.
-    pub charge: Option<Figure<Mass>>,
-    /// Metal that is left in the pots.
-    pub heels: Vec<Heel>,
-    /// People that the full pot asks for, lifted as the handbook says.
-    pub people: Option<u32>,
-    /// People who are there to lift and pour.
-    pub hands: u32,
-}
-
-/// Metal that is left in a crucible after a pour. It stays molten where the very next heat of the
-/// furnace is of the same alloy in the same pot, and begins within half an hour; else it is pigged
-/// while it is hot, for a heel that froze in the pot may crack it when it is heated again. Common
-/// practice.
-#[derive(Debug, Clone)]
-pub struct Heel {
-    /// The crucible.
-    pub crucible: Id,
-    /// What is left.
-    pub left: Figure<Mass>,
-    /// The heat whose heel is in the pot when this one is charged.
-    pub from: Option<Id>,
-    /// The heat that it stays for; none where it is pigged.
-    pub to: Option<Id>,
-}
-
-/// The work that is left, in time.
-#[derive(Debug, Clone, Default)]
-pub struct Schedule {
-    /// Days in the shop with work in them, in order.
-    pub sessions: Vec<Session>,
-    /// Every piece of work that is left.
-    pub jobs: Vec<Job>,
-    /// Moulds to come.
-    pub moulds: Vec<PlannedMould>,
-    /// Heats to come, in order.
-    pub heats: Vec<PlannedHeat>,
-    /// When all that could be planned is finished, if nothing is cast again.
-    pub finish: Option<NaiveDateTime>,
-    /// The jobs that set the finish, in order.
-    pub chain: Vec<usize>,
-    /// No plan finishes before this.
-    pub bound: Option<NaiveDateTime>,
-    /// No plan has fewer heats.
-    pub least_heats: usize,
-    /// What came first when plans were compared.
-    pub aim: Aim,
-    /// Plans tried.
-    pub tried: usize,
-    /// Whether it is the plan in force, kept because no other gains enough.
-    pub kept: bool,
-    /// Why some of the work is not in it, in words.
-    pub missing: Vec<String>,
-}
-
-impl Schedule {
-    /// Days between its finish and the earliest that any plan could reach.
-    pub fn gap_days(&self) -> Option<i64> {
-        Some((self.finish?.date() - self.bound?.date()).num_days())
-    }
-
-    /// The index of a heat by its name.
-    pub fn heat(&self, name: &str) -> Option<usize> {
-        self.heats.iter().position(|h| *h.name == *name)
-    }
-}
-
 /// Puts a plan that was found into words of the build.
-pub(super) fn schedule(
+pub(crate) fn schedule(
     build: &Build,
     work: &Work,
     calendar: &Calendar,

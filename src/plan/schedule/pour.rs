@@ -1,6 +1,6 @@
 //! One melt and the moulds it fills, whether it comes from the schedule or was picked by hand.
 
-use super::{Heel, Schedule};
+use super::record::{Heel, Schedule};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Pot, pot};
 use crate::figure::{Because, Figure, Mass, Ratio};
 use crate::handbook::Alloy;

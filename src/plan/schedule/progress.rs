@@ -1,11 +1,12 @@
 //! How the build came along, and how it is planned to go on.
 
-use super::{Plan, Subject};
 use crate::estimate::Estimates;
 use crate::figure::Figure;
 use crate::journal::{Disposition, Event};
 use crate::manifest::Step;
 use crate::model::{Build, Standing};
+use crate::plan::subject::Subject;
+use crate::plan::tasks::Plan;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 

@@ -1,7 +1,7 @@
 //! Grouping moulds into heats: how few there can be, and a grouping that comes near.
 
-use super::limits::{Limits, may_share};
-use super::work::Work;
+use crate::plan::work::Work;
+use crate::plan::work::{Limits, may_share};
 
 /// No grouping has fewer heats: for each alloy, moulds that fill more than half of the largest
 /// crucible share no heat, and those of the rest that find no room beside them need more (the

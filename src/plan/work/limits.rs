@@ -1,20 +1,20 @@
 //! What the shop has, and how much of it is taken at a time.
 
-use super::calendar::Minute;
-use super::work::{Mould, Work};
+use super::items::{Mould, Work};
 use crate::estimate;
 use crate::model::Build;
+use crate::plan::calendar::Minute;
 
 /// Something taken from one moment to another.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Hold {
+pub(crate) struct Hold {
     pub from: Minute,
     pub to: Minute,
     pub much: f64,
 }
 
 /// Most that is taken at once within `from..to`, of holds that all may overlap.
-pub(super) fn most(holds: &[Hold], from: Minute, to: Minute) -> f64 {
+pub(crate) fn most(holds: &[Hold], from: Minute, to: Minute) -> f64 {
     let within = || holds.iter().filter(|h| h.from < to && h.to > from);
     let at = |t: Minute| within().filter(|h| h.from <= t && h.to > t).map(|h| h.much).sum::<f64>();
     within().map(|h| at(h.from.max(from))).fold(0.0, f64::max)
@@ -23,21 +23,21 @@ pub(super) fn most(holds: &[Hold], from: Minute, to: Minute) -> f64 {
 /// What the shop has.
 #[derive(Debug, Clone)]
 pub struct Limits {
-    pub(super) flasks: Vec<usize>,
-    pub(super) machines: Vec<usize>,
+    pub(crate) flasks: Vec<usize>,
+    pub(crate) machines: Vec<usize>,
     /// Sand in the heap, kg; at least what the largest mould takes.
-    pub(super) sand: Option<f64>,
-    pub(super) furnaces: Vec<(Minute, u32)>,
-    pub(super) pots: usize,
+    pub(crate) sand: Option<f64>,
+    pub(crate) furnaces: Vec<(Minute, u32)>,
+    pub(crate) pots: usize,
     /// Of each pot, kg: what it weighs in its tongs with no more than its heel, what one person
     /// may lift.
     lifts: Vec<Option<[f64; 2]>>,
-    pub(super) from_two: bool,
+    pub(crate) from_two: bool,
 }
 
 impl Limits {
     /// How many people a pour takes: each of two pots a person, one pot as many as lift it full.
-    pub(super) fn people(&self, pots: &[usize], charge: f64) -> u32 {
+    pub(crate) fn people(&self, pots: &[usize], charge: f64) -> u32 {
         match pots {
             [pot] => self.lifts[*pot]
                 .map_or(1, |[empty, limit]| estimate::people_for((empty + charge) / limit)),
@@ -113,6 +113,6 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
     whole + work.melt <= longest
 }
 
-pub(super) fn overlapping(holds: &[Hold], with: &Hold) -> Vec<Hold> {
+pub(crate) fn overlapping(holds: &[Hold], with: &Hold) -> Vec<Hold> {
     holds.iter().filter(|h| h.from < with.to && h.to > with.from).copied().collect()
 }

@@ -1,9 +1,9 @@
 //! The work that is left, as items that can be put into time, and the moulds to come.
 
-use super::Subject;
-use super::calendar::Minute;
 use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
+use crate::plan::calendar::Minute;
+use crate::plan::subject::Subject;
 
 /// A piece of work.
 #[derive(Debug, Clone)]

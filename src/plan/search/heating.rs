@@ -1,11 +1,11 @@
 //! The first place for a heat: a session in which its moulds are rammed, melted for, poured and
 //! shaken out, with all that it needs.
 
-use super::calendar::{Calendar, Minute};
-use super::limits::{Hold, may_share, most, overlapping};
-use super::place::{Held, Piece, PlacedHeat};
+use super::layout::{Obstacle, Piece, PlacedHeat};
 use super::placer::Placer;
-use super::work::Mould;
+use crate::plan::calendar::{Calendar, Minute};
+use crate::plan::work::Mould;
+use crate::plan::work::{Hold, may_share, most, overlapping};
 use std::cmp::Reverse;
 
 /// A heat in time, and the pieces of ramming, pouring and shaking out of each of its moulds.
@@ -29,14 +29,14 @@ struct Melting {
 /// Why a heat has no place in a session.
 enum Miss {
     /// Something it needs is taken.
-    Held(Held),
+    Obstacle(Obstacle),
     /// A mould that may stand cannot be rammed before; by its place in the heat.
     Ramming(usize),
 }
 
-impl From<Held> for Miss {
-    fn from(held: Held) -> Self {
-        Self::Held(held)
+impl From<Obstacle> for Miss {
+    fn from(held: Obstacle) -> Self {
+        Self::Obstacle(held)
     }
 }
 
@@ -157,13 +157,13 @@ impl Placer<'_> {
         furnace: usize,
         session: (usize, usize),
         pour_from: Minute,
-    ) -> Result<Trial, Held> {
+    ) -> Result<Trial, Obstacle> {
         let mark = self.undo.len();
         let mut here: Vec<bool> = moulds.iter().map(|m| m.stands.is_none()).collect();
         loop {
             match self.trial(moulds, choices, furnace, session, pour_from, &here) {
                 Err(Miss::Ramming(mould)) => here[mould] = true,
-                Err(Miss::Held(held)) => return Err(held),
+                Err(Miss::Obstacle(held)) => return Err(held),
                 Ok(trial) => return Ok(trial),
             }
             self.roll_back(mark);
@@ -185,7 +185,7 @@ impl Placer<'_> {
         let pours: Minute = moulds.iter().map(|m| minutes(m, 1)).sum();
         let length = self.work.melt + pours;
         if self.people[person][d].free.iter().all(|(a, b)| b - a < length) {
-            return Err(Held::Time.into());
+            return Err(Obstacle::Time.into());
         }
         // Ramming in the session, one after the other.
         let mut rams: Vec<Option<Piece>> = vec![None; moulds.len()];
@@ -193,7 +193,7 @@ impl Placer<'_> {
         for ((slot, m), here) in rams.iter_mut().zip(moulds).zip(here) {
             let Some(n) = m.items[0].filter(|_| *here) else { continue };
             let at = self.outside(n).max(window.from);
-            let piece = self.stretch((person, d), at, minutes(m, 0)).ok_or(Held::Time)?;
+            let piece = self.stretch((person, d), at, minutes(m, 0)).ok_or(Obstacle::Time)?;
             self.take(piece);
             over = over.max(piece.to);
             *slot = Some(piece);
@@ -226,10 +226,10 @@ impl Placer<'_> {
             let begin = if placed.is_empty() { melt.from } else { at };
             let pour = Piece { person, from: begin, to: poured };
             at = poured;
-            let shake = m.items[2].ok_or(Held::Time)?;
+            let shake = m.items[2].ok_or(Obstacle::Time)?;
             let cool = self.work.items[shake].wait;
             let earliest = (poured + cool).max(self.outside(shake));
-            let pieces = self.bench(earliest, minutes(m, 2)).ok_or(Held::Time)?;
+            let pieces = self.bench(earliest, minutes(m, 2)).ok_or(Obstacle::Time)?;
             for piece in &pieces {
                 self.take(*piece);
             }
@@ -258,19 +258,19 @@ impl Placer<'_> {
         furnace: usize,
         (person, d): (usize, usize),
         (over, length): (Minute, Minute),
-    ) -> Result<Melting, Held> {
+    ) -> Result<Melting, Obstacle> {
         let window = self.people[person][d].window;
         let (warm_up, most_heats) = self.limits.furnaces[furnace];
         let today = self.furnaces[furnace].get(&Calendar::day(window.from));
         let others: &[Hold] = today.map_or(&[], |today| today);
         if others.len() >= most_heats as usize {
-            return Err(Held::Furnace);
+            return Err(Obstacle::Furnace);
         }
         let mut at = over;
         loop {
             let hot = others.iter().any(|h| h.to <= at);
             let earliest = if hot { at } else { at.max(window.from + warm_up) };
-            let piece = self.stretch((person, d), earliest, length).ok_or(Held::Time)?;
+            let piece = self.stretch((person, d), earliest, length).ok_or(Obstacle::Time)?;
             let hot = others.iter().any(|h| h.to <= piece.from);
             let lit = if hot { piece.from } else { piece.from - warm_up };
             match others.iter().filter(|h| h.from < piece.to && h.to > lit).map(|h| h.to).max() {
@@ -279,7 +279,7 @@ impl Placer<'_> {
                     at = to;
                     continue;
                 }
-                Some(_) => return Err(Held::Furnace),
+                Some(_) => return Err(Obstacle::Furnace),
             }
             match self.choose(choices, lit, piece) {
                 Ok((pots, hands)) => return Ok(Melting { piece, lit, pots, hands }),
@@ -298,7 +298,7 @@ impl Placer<'_> {
         choices: &[Choice],
         lit: Minute,
         melt: Piece,
-    ) -> Result<(Vec<usize>, Vec<usize>), (Held, Option<Minute>)> {
+    ) -> Result<(Vec<usize>, Vec<usize>), (Obstacle, Option<Minute>)> {
         let whole = Hold { from: lit, to: melt.to, much: 1.0 };
         let mut free: Option<Minute> = None;
         for Choice { pots, helpers } in choices {
@@ -308,11 +308,11 @@ impl Placer<'_> {
                 None => {
                     let pour = (melt.from + self.work.melt, melt.to);
                     let hands = self.helpers(*helpers, melt.person, pour);
-                    return hands.map(|hands| (pots.clone(), hands)).ok_or((Held::Hands, free));
+                    return hands.map(|hands| (pots.clone(), hands)).ok_or((Obstacle::Hands, free));
                 }
             }
         }
-        Err((Held::Crucible, free))
+        Err((Obstacle::Crucible, free))
     }
 
     /// So many others who are free through a pour; none where there are too few.
@@ -328,7 +328,7 @@ impl Placer<'_> {
     }
 
     /// Whether flasks and sand are there for these moulds.
-    fn room(&self, moulds: &[&Mould], placed: &[[Option<Vec<Piece>>; 3]]) -> Result<(), Held> {
+    fn room(&self, moulds: &[&Mould], placed: &[[Option<Vec<Piece>>; 3]]) -> Result<(), Obstacle> {
         let span = |p: &[Option<Vec<Piece>>; 3]| {
             let from = p[0].as_ref().and_then(|v| v.first()).map(|p| p.from);
             let to = p[2].as_ref().and_then(|v| v.last()).map(|p| p.to);
@@ -349,7 +349,7 @@ impl Placer<'_> {
             let mut all: Vec<Hold> = overlapping(&self.flasks[*f], hold);
             all.extend(flasks.iter().filter(|(g, _)| g == f).map(|(_, h)| *h));
             if most(&all, hold.from, hold.to) > self.limits.flasks[*f] as f64 {
-                return Err(Held::Flask(*f));
+                return Err(Obstacle::Flask(*f));
             }
         }
         if let Some(heap) = self.limits.sand {
@@ -357,7 +357,7 @@ impl Placer<'_> {
                 let mut all = overlapping(&self.sand, hold);
                 all.extend(&sand);
                 if most(&all, hold.from, hold.to) > heap + 1e-9 {
-                    return Err(Held::Sand);
+                    return Err(Obstacle::Sand);
                 }
             }
         }
@@ -369,7 +369,7 @@ impl Placer<'_> {
         group: &[usize],
         heat: PlacedHeat,
         placed: Vec<[Option<Vec<Piece>>; 3]>,
-        held: Option<(Held, Minute)>,
+        held: Option<(Obstacle, Minute)>,
     ) {
         for piece in placed.iter().flatten().flatten().flatten() {
             self.take(*piece);

@@ -1,13 +1,13 @@
 //! What is kept of a plan: the order of its jobs and the moulds of its heats, by name, under a
 //! hash of all that it depends on.
 
-use super::Subject;
-use super::calendar::Calendar;
-use super::limits::{Limits, may_share};
-use super::place::Idea;
-use super::search::{Aim, Found};
-use super::work::{Mould, Work};
+use super::aim::Aim;
+use super::layout::Candidate;
 use crate::model::Build;
+use crate::plan::calendar::Calendar;
+use crate::plan::subject::Subject;
+use crate::plan::work::{Limits, may_share};
+use crate::plan::work::{Mould, Work};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
@@ -26,7 +26,7 @@ pub struct Kept {
 }
 
 /// A hash of all that a plan depends on.
-pub(super) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) -> String {
+pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) -> String {
     let mut hash = Sha256::new();
     let mut add = |text: String| hash.update(text.as_bytes());
     for item in &work.items {
@@ -77,10 +77,15 @@ fn mould_name(build: &Build, mould: &Mould) -> String {
 }
 
 impl Kept {
-    pub(super) fn new((of, aim): (String, Aim), build: &Build, work: &Work, found: &Found) -> Self {
+    pub(crate) fn new(
+        (of, aim): (String, Aim),
+        build: &Build,
+        work: &Work,
+        candidate: &Candidate,
+    ) -> Self {
         let mut order: Vec<usize> = (0..work.items.len()).collect();
-        order.sort_by(|a, b| found.idea.keys[*b].total_cmp(&found.idea.keys[*a]).then(a.cmp(b)));
-        let heats = found.idea.heats.iter();
+        order.sort_by(|a, b| candidate.keys[*b].total_cmp(&candidate.keys[*a]).then(a.cmp(b)));
+        let heats = candidate.heats.iter();
         let names =
             |g: &Vec<usize>| g.iter().map(|m| mould_name(build, &work.moulds[*m])).collect();
         Self {
@@ -91,15 +96,15 @@ impl Kept {
         }
     }
 
-    /// The idea behind it, for the work as it is now. Jobs that are new come just before what
+    /// The candidate behind it, for the work as it is now. Jobs that are new come just before what
     /// waits for them; moulds that are new melt alone until the search finds them company.
-    pub(super) fn idea(
+    pub(crate) fn candidate(
         &self,
         build: &Build,
         work: &Work,
         limits: &Limits,
         longest: i64,
-    ) -> Option<Idea> {
+    ) -> Option<Candidate> {
         if self.order.is_empty() {
             return None;
         }
@@ -130,6 +135,6 @@ impl Kept {
             }
         }
         heats.extend((0..work.moulds.len()).filter(|m| !grouped[*m]).map(|m| vec![m]));
-        Some(Idea { keys: keys.into_iter().flatten().collect(), heats })
+        Some(Candidate { keys: keys.into_iter().flatten().collect(), heats })
     }
 }

@@ -1,11 +1,14 @@
 //! The state while placing: who and what is free, and the first place for an item.
 
-use super::calendar::{Calendar, Minute, Window};
-use super::limits::{Hold, Limits, most, overlapping};
-use super::place::{LEAST_PIECE, Layout, Piece, Placed};
-use super::work::Work;
+use super::layout::{Layout, Piece, Placed};
+use crate::plan::calendar::{Calendar, Minute, Window};
+use crate::plan::work::Work;
+use crate::plan::work::{Hold, Limits, most, overlapping};
 use std::collections::HashMap;
 
+/// Work is not taken up for less than this before the end of a session, unless it is finished by
+/// then. Common practice, no source.
+pub(super) const LEAST_PIECE: Minute = 15;
 /// One window of a person and what is still free of it.
 #[derive(Debug, Clone)]
 pub(super) struct Day {
@@ -96,7 +99,7 @@ impl<'a> Placer<'a> {
     }
 
     /// Moulds that stand or cool whose shake-out is not placed yet.
-    pub(super) fn endless(&self) -> usize {
+    pub(super) fn held_moulds(&self) -> usize {
         self.sand.iter().filter(|h| h.to == Minute::MAX).count()
     }
 

@@ -1,16 +1,17 @@
 //! The work that is left, made of a build and its estimates.
 
-use super::Subject;
-use super::calendar::Minute;
+use super::items::{Item, Mould, Taken, Work};
+use super::lacking::{lacking, without};
 use super::pots::may_melt;
-use super::tasks::is_done;
-use super::work::{Item, Mould, Taken, Work};
 use crate::estimate::{
     CastingEstimate, Estimates, FlaskFit, Lots, MouldEstimate, StepTime, pattern_times, step_time,
 };
 use crate::figure::{Figure, Time};
 use crate::manifest::{Id, Step};
 use crate::model::{Build, Part};
+use crate::plan::calendar::Minute;
+use crate::plan::subject::Subject;
+use crate::plan::subject::is_done;
 use std::collections::{BTreeSet, HashMap};
 
 /// Whole minutes, rounded up.
@@ -27,7 +28,7 @@ fn minutes_of(figure: Option<&Figure<Time>>) -> Minute {
 }
 
 /// Minutes, low, likely and high, of one share of so many.
-pub(super) fn span(figure: Option<&Figure<Time>>, shares: u32) -> [f64; 3] {
+pub(crate) fn span(figure: Option<&Figure<Time>>, shares: u32) -> [f64; 3] {
     let share = 60.0 * f64::from(shares.max(1));
     figure.map_or([0.0; 3], |f| {
         let range = f.node().range();
@@ -39,15 +40,15 @@ pub(super) fn span(figure: Option<&Figure<Time>>, shares: u32) -> [f64; 3] {
 #[derive(Default)]
 struct Places(HashMap<(Subject, Step), Vec<usize>>);
 
-pub(super) struct Maker<'a> {
-    pub build: &'a Build,
+struct Maker<'a> {
+    build: &'a Build,
     estimates: &'a Estimates,
-    pub work: Work,
+    work: Work,
     places: Places,
     /// Moulds to be rammed.
     to_come: Vec<Lots>,
     /// Items that cannot be planned.
-    pub blocked: BTreeSet<usize>,
+    blocked: BTreeSet<usize>,
 }
 
 /// The work that is left of a build; `longest` is the longest session that anybody works.
@@ -81,7 +82,7 @@ pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
     for (i, part) in build.parts.iter().enumerate() {
         maker.edges(i, part);
     }
-    maker.finish()
+    without(maker.work, maker.blocked)
 }
 
 impl Maker<'_> {
@@ -279,12 +280,12 @@ impl Maker<'_> {
             doubt,
             items: [ram, Some(pour), Some(shake)],
         };
-        let lacking = self.lacking(part, figures, &mould, longest);
-        if !lacking.is_empty() {
+        let reasons = lacking(build, &self.work, figures, &mould, longest);
+        if !reasons.is_empty() {
             self.blocked.extend(mould.items.iter().flatten());
-            for says in lacking {
-                if !self.work.missing.contains(&says) {
-                    self.work.missing.push(says);
+            for reason in reasons {
+                if !self.work.missing.contains(&reason) {
+                    self.work.missing.push(reason);
                 }
             }
         }

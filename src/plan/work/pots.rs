@@ -1,6 +1,6 @@
 //! Which crucibles may melt for a mould, and for several at once.
 
-use super::work::{Mould, Work};
+use super::items::{Mould, Work};
 use crate::figure::Figure;
 use crate::handbook::formulas::metal::fill_mass;
 use crate::model::{Build, Casting};
@@ -11,7 +11,7 @@ use crate::model::{Build, Casting};
 const FAIR_FILL: f64 = 0.25;
 
 /// Crucibles that may melt the alloy of a casting, and what they hold of it.
-pub(super) fn may_melt(build: &Build, casting: &Casting) -> Vec<(usize, f64)> {
+pub(crate) fn may_melt(build: &Build, casting: &Casting) -> Vec<(usize, f64)> {
     let Some(density) = casting.alloy.liquid_density.as_ref() else { return Vec::new() };
     let named = casting.given.crucible.as_ref();
     let pots = build.shop.crucibles.iter().enumerate().filter(|(_, (id, c))| {

@@ -1,11 +1,11 @@
 //! The work handed to the scheduling engine: hours of the shop laid end to end, people and
 //! furnaces as resources, waits as the fewest hours that go by. The engine knows neither sessions
-//! nor flasks; its order is one more idea for the search, which does.
+//! nor flasks; its order is one more candidate for the search, which does.
 
-use super::calendar::{Calendar, Minute};
-use super::work::Work;
 use crate::engine::{Activity, Budget, LONGEST, Precedence, Problem, solve};
 use crate::manifest::Step;
+use crate::plan::calendar::{Calendar, Minute};
+use crate::plan::work::Work;
 
 /// More than this is left to the rules of thumb.
 const MOST: usize = 600;

@@ -1,8 +1,8 @@
-//! Why a job is not done earlier, which work sets the finish, and how much slack there is.
+//! Why a job is not done earlier, and which work sets the finish.
 
-use super::calendar::{Calendar, Minute, Window};
-use super::place::{Held, Layout, PlacedHeat};
-use super::work::Work;
+use crate::plan::calendar::{Calendar, Minute, Window};
+use crate::plan::search::{Layout, Obstacle, PlacedHeat};
+use crate::plan::work::Work;
 use std::collections::HashMap;
 
 /// What a job waited for last; jobs by index.
@@ -58,7 +58,7 @@ struct Teller<'a> {
 }
 
 /// What each item waited for, and the work that sets the finish, first item first.
-pub(super) fn reasons(
+pub(crate) fn reasons(
     work: &Work,
     calendar: &Calendar,
     layout: &Layout,
@@ -201,12 +201,14 @@ impl Teller<'_> {
         let ready = last.map_or(0, |b| self.layout.items[b].ready);
         match heat.held {
             Some((held, at)) if at + 24 * 60 > ready => match held {
-                Held::Furnace => Waited::Furnace(other_pour()),
-                Held::Crucible => Waited::Crucible(other_pour()),
-                Held::Hands => Waited::Hands,
-                Held::Flask(f) => Waited::Flask(shaken(&|m| self.work.moulds[m].flask == Some(f))),
-                Held::Sand => Waited::Sand(shaken(&|_| true)),
-                Held::Time => match self.instead(heat, ready) {
+                Obstacle::Furnace => Waited::Furnace(other_pour()),
+                Obstacle::Crucible => Waited::Crucible(other_pour()),
+                Obstacle::Hands => Waited::Hands,
+                Obstacle::Flask(f) => {
+                    Waited::Flask(shaken(&|m| self.work.moulds[m].flask == Some(f)))
+                }
+                Obstacle::Sand => Waited::Sand(shaken(&|_| true)),
+                Obstacle::Time => match self.instead(heat, ready) {
                     Some(other) => Waited::Person(Some(other)),
                     None => Waited::LongSession(last),
                 },
@@ -214,57 +216,4 @@ impl Teller<'_> {
             _ => last.map_or(Waited::Nothing, Waited::Job),
         }
     }
-}
-
-/// Minutes by the clock that each item could end later without moving the finish, with
-/// everything in the same order.
-pub(super) fn slack(work: &Work, calendar: &Calendar, layout: &Layout) -> Vec<Minute> {
-    let finish = layout.finish();
-    let count = work.items.len();
-    // What comes next on the same person's bench, and on the same machine.
-    let mut next: Vec<[Option<usize>; 2]> = vec![[None; 2]; count];
-    let machines = work.items.iter().filter_map(|i| i.machine).max().map_or(0, |m| m + 1);
-    let people = calendar.people.len();
-    let mut benches = vec![Vec::new(); people + machines];
-    for (n, placed) in layout.items.iter().enumerate() {
-        if let (Some(first), Some(last)) = (placed.pieces.first(), placed.pieces.last()) {
-            benches[first.person].push((first.from, last.to, n));
-            if let Some(machine) = work.items[n].machine {
-                benches[people + machine].push((first.from, last.to, n));
-            }
-        }
-    }
-    for (b, bench) in benches.iter_mut().enumerate() {
-        bench.sort_unstable();
-        for i in 0..bench.len() {
-            let over = bench[i].1;
-            let later = bench[i + 1..].iter().find(|(from, _, _)| *from >= over);
-            next[bench[i].2][usize::from(b >= people)] = later.map(|l| l.2);
-        }
-    }
-    let mut order: Vec<usize> = (0..count).collect();
-    order.sort_by_key(|n| (layout.items[*n].start, layout.items[*n].end, *n));
-    let mut latest = vec![finish; count];
-    for &n in order.iter().rev() {
-        let placed = &layout.items[n];
-        let wait = placed.ready - placed.end;
-        let begin = |a: usize| {
-            let minutes = layout.items[a].pieces.iter().map(|p| p.to - p.from).sum();
-            calendar.back(latest[a], minutes).unwrap_or(layout.items[a].start)
-        };
-        let mut end = finish - wait;
-        for &a in &work.items[n].after {
-            let cool = if work.items[a].step == crate::manifest::Step::ShakeOut {
-                work.items[a].wait
-            } else {
-                0
-            };
-            end = end.min(begin(a) - wait - cool);
-        }
-        for a in next[n].into_iter().flatten() {
-            end = end.min(begin(a));
-        }
-        latest[n] = end.max(placed.end);
-    }
-    (0..count).map(|n| latest[n] - layout.items[n].end).collect()
 }

@@ -1,0 +1,15 @@
+//! The plan in words of the build: sessions, heats, moulds, and what comes next.
+
+mod compose;
+mod names;
+mod next;
+mod pour;
+mod progress;
+mod record;
+
+pub(super) use compose::schedule;
+pub use names::next_name;
+pub use next::{NextHeat, next_heat, standing_moulds};
+pub use pour::{Pour, PourMould};
+pub use progress::{Progress, progress};
+pub use record::{Block, Heel, Job, PlannedHeat, PlannedMould, Schedule, Session};

@@ -1,0 +1,274 @@
+//! Putting work into time: takes the work in an order of priority and gives each piece the first
+//! place where all that it needs is free.
+//!
+//! The rules it keeps: a person does one thing at a time, inside their hours; work may be broken
+//! off only at the end of a session; ramming, melting and pouring are not broken off; moulds that
+//! may not stand are rammed in the session they are poured in; a furnace melts one heat at a time
+//! and no more in a session than it can, in the least crucible that holds it or, where that is in
+//! another heat, a larger one; a flask and its sand are taken from ramming to shake-out.
+
+use super::layout::{Candidate, Layout};
+use super::placer::Placer;
+use crate::plan::calendar::Calendar;
+use crate::plan::work::{Limits, Work, may_share};
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+/// So many moulds are asked whether they share a heat that is being made up.
+const MOST_ASKED: usize = 60;
+
+/// A unit of placing: an item alone, or a heat with all that belongs to it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Unit {
+    Item(usize),
+    Heat(usize),
+}
+
+/// A priority that can be compared.
+#[derive(PartialEq)]
+struct Key(f64);
+
+impl Eq for Key {}
+
+impl PartialOrd for Key {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Key {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.0.total_cmp(&other.0)
+    }
+}
+
+/// Places all the work as a candidate says; none where moulds of a heat wait for each other, or
+/// where no place was found before the calendar ends. Without a grouping (`heats` empty), moulds
+/// that are free at the same time share a heat. A heat whose flask or sand is in a mould that
+/// stands or cools goes behind what shakes that out.
+pub fn place(
+    work: &Work,
+    limits: &Limits,
+    calendar: &Calendar,
+    candidate: &Candidate,
+) -> Option<Layout> {
+    let mut queue = Queue::new(work, candidate);
+    let mut placer = Placer::new(work, limits, calendar);
+    let longest = calendar.longest();
+    while let Some(unit) = queue.next() {
+        let held = placer.held_moulds();
+        match unit {
+            Unit::Item(n) => {
+                placer.item(n)?;
+                queue.over(&[n]);
+            }
+            Unit::Heat(g) => match queue.heat(&mut placer, limits, g, longest) {
+                Some(moulds) => queue.poured(&moulds),
+                None if held == 0 => return None,
+                None => queue.aside.push(unit),
+            },
+        }
+        if placer.held_moulds() < held {
+            queue.take_back();
+        }
+    }
+    (placer.layout.order.len() == work.items.len()).then_some(placer.layout)
+}
+
+/// Units that wait for others, that are free to be placed, and that were put aside.
+struct Queue<'a> {
+    work: &'a Work,
+    candidate: &'a Candidate,
+    /// The heat of each mould, where the candidate groups them.
+    heat_of: Vec<Option<usize>>,
+    item_waits: Vec<usize>,
+    heat_waits: Vec<usize>,
+    free: BinaryHeap<(Key, Reverse<Unit>)>,
+    /// Ungrouped moulds that are in a heat already.
+    taken: Vec<bool>,
+    /// Heats whose flask or sand is in moulds that stand or cool.
+    aside: Vec<Unit>,
+}
+
+impl<'a> Queue<'a> {
+    fn new(work: &'a Work, candidate: &'a Candidate) -> Self {
+        let mut heat_of = vec![None; work.moulds.len()];
+        for (g, group) in candidate.heats.iter().enumerate() {
+            group.iter().for_each(|m| heat_of[*m] = Some(g));
+        }
+        let grouped = !candidate.heats.is_empty();
+        let heats = if grouped { candidate.heats.len() } else { work.moulds.len() };
+        let mut queue = Self {
+            work,
+            candidate,
+            heat_of,
+            item_waits: vec![0; work.items.len()],
+            heat_waits: vec![0; heats],
+            free: BinaryHeap::new(),
+            taken: vec![false; heats],
+            aside: Vec::new(),
+        };
+        queue.count_waits();
+        queue.begin();
+        queue
+    }
+
+    fn grouped(&self) -> bool {
+        !self.candidate.heats.is_empty()
+    }
+
+    /// The unit that an item belongs to. Ungrouped moulds are counted one by one until a heat
+    /// takes them.
+    fn unit_of(&self, n: usize) -> Unit {
+        match self.work.items[n].mould {
+            Some(m) if self.grouped() => self.heat_of[m].map_or(Unit::Item(n), Unit::Heat),
+            Some(m) => Unit::Heat(m),
+            None => Unit::Item(n),
+        }
+    }
+
+    /// What each unit waits for outside of itself.
+    fn count_waits(&mut self) {
+        for (n, item) in self.work.items.iter().enumerate() {
+            let mine = self.unit_of(n);
+            let outside = item.before.iter().filter(|b| self.unit_of(**b) != mine).count();
+            *self.waits(mine) += outside;
+        }
+    }
+
+    fn waits(&mut self, unit: Unit) -> &mut usize {
+        match unit {
+            Unit::Item(n) => &mut self.item_waits[n],
+            Unit::Heat(g) => &mut self.heat_waits[g],
+        }
+    }
+
+    /// Frees what waits for nothing.
+    fn begin(&mut self) {
+        let items = (0..self.item_waits.len()).map(Unit::Item);
+        let alone = items.filter(|unit| matches!(unit, Unit::Item(n) if self.unit_of(*n) == *unit));
+        let heats = (0..self.heat_waits.len()).map(Unit::Heat);
+        let units: Vec<Unit> = alone.chain(heats).collect();
+        for unit in units {
+            if *self.waits(unit) == 0 {
+                self.release(unit);
+            }
+        }
+    }
+
+    fn release(&mut self, unit: Unit) {
+        self.free.push((self.key(unit), Reverse(unit)));
+    }
+
+    /// The priority of a unit: that of its most urgent item.
+    fn key(&self, unit: Unit) -> Key {
+        let of_mould = |m: usize| {
+            let items = self.work.moulds[m].items.iter().flatten();
+            items.map(|n| self.candidate.keys[*n]).fold(f64::MIN, f64::max)
+        };
+        Key(match unit {
+            Unit::Item(n) => self.candidate.keys[n],
+            Unit::Heat(g) if self.grouped() => {
+                self.candidate.heats[g].iter().map(|m| of_mould(*m)).fold(f64::MIN, f64::max)
+            }
+            Unit::Heat(m) => of_mould(m),
+        })
+    }
+
+    /// The most urgent unit that is free.
+    fn next(&mut self) -> Option<Unit> {
+        loop {
+            let (_, Reverse(unit)) = self.free.pop()?;
+            match unit {
+                Unit::Heat(g) if self.taken[g] => {}
+                unit => return Some(unit),
+            }
+        }
+    }
+
+    /// Places a heat, and says which moulds it has; none where there is no place for it now. Moulds
+    /// that came along are left out before the mould itself is put off.
+    fn heat(
+        &self,
+        placer: &mut Placer<'_>,
+        limits: &Limits,
+        g: usize,
+        longest: i64,
+    ) -> Option<Vec<usize>> {
+        if self.grouped() {
+            let group = self.candidate.heats[g].clone();
+            return placer.heat(&group, longest).map(|()| group);
+        }
+        let group = self.made_up(limits, g, longest);
+        if placer.heat(&group, longest).is_some() {
+            return Some(group);
+        }
+        let alone = vec![g];
+        (group.len() > 1 && placer.heat(&alone, longest).is_some()).then_some(alone)
+    }
+
+    /// A mould and those that are free at the same time and may share its heat, the most urgent
+    /// first.
+    fn made_up(&self, limits: &Limits, g: usize, longest: i64) -> Vec<usize> {
+        let alloy = |m: usize| self.work.moulds[m].alloy;
+        let mut others: Vec<(&Key, Reverse<usize>)> = self
+            .free
+            .iter()
+            .filter_map(|(key, unit)| match unit.0 {
+                Unit::Heat(m) if m != g && !self.taken[m] && alloy(m) == alloy(g) => {
+                    Some((key, Reverse(m)))
+                }
+                _ => None,
+            })
+            .collect();
+        if others.len() > MOST_ASKED {
+            others.select_nth_unstable_by(MOST_ASKED, |a, b| b.cmp(a));
+            others.truncate(MOST_ASKED);
+        }
+        others.sort_by(|a, b| b.cmp(a));
+        let mut group = vec![g];
+        for (_, Reverse(m)) in others {
+            group.push(m);
+            if !may_share(self.work, limits, &group, longest) {
+                group.pop();
+            }
+        }
+        group
+    }
+
+    fn poured(&mut self, moulds: &[usize]) {
+        if !self.grouped() {
+            moulds.iter().for_each(|m| self.taken[*m] = true);
+        }
+        let work = self.work;
+        let items: Vec<usize> =
+            moulds.iter().flat_map(|m| work.moulds[*m].items.into_iter().flatten()).collect();
+        self.over(&items);
+    }
+
+    /// Frees what waited for these items only.
+    fn over(&mut self, items: &[usize]) {
+        let work = self.work;
+        for &n in items {
+            let mine = self.unit_of(n);
+            for &next in &work.items[n].after {
+                let unit = self.unit_of(next);
+                if unit == mine {
+                    continue;
+                }
+                let waits = self.waits(unit);
+                *waits -= 1;
+                if *waits == 0 {
+                    self.release(unit);
+                }
+            }
+        }
+    }
+
+    /// Heats that were put aside may find a flask now.
+    fn take_back(&mut self) {
+        for unit in std::mem::take(&mut self.aside) {
+            self.release(unit);
+        }
+    }
+}

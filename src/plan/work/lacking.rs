@@ -1,0 +1,107 @@
+//! What cannot be planned, why, and all that waits for it.
+
+use super::items::{Mould, Taken, Work};
+use crate::estimate::{CrucibleFit, FlaskFit, MouldEstimate};
+use crate::model::Build;
+use crate::plan::calendar::Minute;
+use std::collections::BTreeSet;
+
+/// What keeps a mould from ever being poured, in words.
+pub(super) fn lacking(
+    build: &Build,
+    work: &Work,
+    figures: &MouldEstimate,
+    mould: &Mould,
+    longest: Minute,
+) -> Vec<String> {
+    let id = build.parts[mould.part].id();
+    let mut out = Vec::new();
+    if let FlaskFit::Lacking(reason) = &figures.flask {
+        out.push(format!("{id}: {reason}"));
+    }
+    if let CrucibleFit::Lacking(reason) = &figures.crucible
+        && work.pots_for(&[mould], build.shop.pours_from_two).is_empty()
+    {
+        let two = if build.shop.pours_from_two {
+            ""
+        } else {
+            "; or `pours-from-two: yes` under `shop:`, where two people may pour at once"
+        };
+        out.push(format!("{id}: {reason}{two}"));
+    }
+    if build.shop.furnaces.is_empty() {
+        out.push("the shop lists no furnace: add one under `shop: furnaces:`".into());
+    }
+    let item = |i: usize| mould.items[i].map_or(0, |n| work.items[n].minutes);
+    let (ram, heat) = (item(0), work.melt + item(1));
+    let hours = |m: Minute| format!("{:.1} h", m as f64 / 60.0);
+    let unbroken = match mould.stands {
+        None => [("ramming, melting and pouring take", ram + heat)].to_vec(),
+        Some(_) => [("ramming takes", ram), ("melting and pouring take", heat)].to_vec(),
+    };
+    for (what, whole) in unbroken.into_iter().filter(|u| longest > 0 && u.1 > longest) {
+        let sand = match mould.stands {
+            None => ", or a sand whose moulds may stand",
+            Some(_) => "",
+        };
+        out.push(format!(
+            "{id}: {what} {} in one session; the longest is {}: plan a longer day{sand}",
+            hours(whole),
+            hours(longest)
+        ));
+    }
+    out
+}
+
+/// Leaves out what cannot be planned, and what waits for it.
+pub(super) fn without(mut work: Work, mut blocked: BTreeSet<usize>) -> Work {
+    if blocked.is_empty() {
+        return work;
+    }
+    let mut stack: Vec<usize> = blocked.iter().copied().collect();
+    while let Some(n) = stack.pop() {
+        let mould = work.items[n].mould.map(|m| work.moulds[m].items);
+        let follow = work.items[n].after.iter().copied();
+        for next in follow.chain(mould.into_iter().flatten().flatten()) {
+            if blocked.insert(next) {
+                stack.push(next);
+            }
+        }
+    }
+    let mut place = vec![usize::MAX; work.items.len()];
+    let mut kept = 0;
+    for (n, slot) in place.iter_mut().enumerate() {
+        if !blocked.contains(&n) {
+            *slot = kept;
+            kept += 1;
+        }
+    }
+    let mut moulds = Vec::new();
+    let mut mould_place = vec![usize::MAX; work.moulds.len()];
+    for (m, mut mould) in work.moulds.into_iter().enumerate() {
+        if mould.items.iter().flatten().all(|n| !blocked.contains(n)) {
+            mould.items = mould.items.map(|n| n.map(|n| place[n]));
+            mould_place[m] = moulds.len();
+            moulds.push(mould);
+        }
+    }
+    let items = std::mem::take(&mut work.items);
+    let kept = items.into_iter().enumerate().filter(|(n, _)| place[*n] != usize::MAX);
+    let items = kept.map(|(_, mut item)| {
+        let still =
+            |list: &[usize]| list.iter().map(|n| place[*n]).filter(|n| *n != usize::MAX).collect();
+        (item.before, item.after) = (still(&item.before), still(&item.after));
+        item.mould = item.mould.map(|m| mould_place[m]);
+        item
+    });
+    let cooling = work.cooling.into_iter().filter(|t| place[t.until] != usize::MAX);
+    Work {
+        items: items.collect(),
+        moulds,
+        cooling: cooling.map(|t| Taken { until: place[t.until], ..t }).collect(),
+        alloys: work.alloys,
+        missing: work.missing,
+        melt: work.melt,
+        melt_span: work.melt_span,
+    }
+}

@@ -1,0 +1,12 @@
+//! The work that is left, as items that can be put into time, and what the shop has for it.
+
+mod items;
+mod lacking;
+mod limits;
+mod making;
+mod pots;
+
+pub use items::{Item, Mould, Work};
+pub(super) use limits::{Hold, most, overlapping};
+pub use limits::{Limits, may_share};
+pub(super) use making::{span, work};
