@@ -40,6 +40,9 @@ pub struct CastingEstimate {
     pub mould: MouldEstimate,
     /// Cooling and freezing.
     pub freezing: FreezingEstimate,
+    /// When its mould may be opened, counted from pouring: one number for plan, card, pour sheet
+    /// and doubt, its range closed at the safe end.
+    pub not_before: Option<Figure<Time>>,
     /// Feeders.
     pub feeding: FeedingEstimate,
     /// Gating of the mould.
@@ -70,6 +73,7 @@ impl CastingEstimate {
             poured = "poured", casting_yield = "casting-yield", charge = "charge");
         out.extend(self.mould.figures());
         out.extend(self.freezing.figures());
+        out.extend(self.not_before.as_ref().map(|f| ("opened-not-before", f.node().clone())));
         out.extend(self.feeding.figures());
         out.extend(self.gating.figures());
         out.extend(self.loads.figures());
@@ -249,6 +253,7 @@ pub(super) fn estimate(
             .cloned()
             .collect(),
         mould,
+        not_before: not_before(build, casting, &freezing),
         freezing,
         feeding,
         gating,
@@ -256,6 +261,25 @@ pub(super) fn estimate(
         handling,
         pattern,
         warnings,
+    })
+}
+
+/// The longer of the time reckoned for its freezing, at its longest, and of what the trade waits
+/// for such a metal.
+fn not_before(
+    build: &Build,
+    casting: &Casting,
+    freezing: &FreezingEstimate,
+) -> Option<Figure<Time>> {
+    let reckoned = freezing.shake_out_after.as_ref().map(|t| settled(t, "shake-out-after"));
+    let usual = build.handbook.time(&format!("cool/{}", casting.alloy.family.word()));
+    let most = reckoned.as_ref().map_or(0.0, Figure::high).max(usual.map_or(0.0, Figure::si));
+    let nodes: Vec<Node> = reckoned.iter().chain(usual).map(|f| f.node().clone()).collect();
+    const WHY: &str =
+        "the longer of the time reckoned, at its longest, and of what is usual for the metal";
+    (!nodes.is_empty()).then(|| {
+        Figure::new("opened not before", Range::exact(most), Because::Chosen(WHY.into(), nodes))
+            .safe_at(SafeEnd::High)
     })
 }
 

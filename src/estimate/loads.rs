@@ -153,6 +153,7 @@ fn hold(units: System, out: &mut LoadEstimate) {
         });
         loads::mould_weight::figure(&settled(lift, "cope-lift"), &cores, &cope, &factor)
             .named("weights on the cope")
+            .safe_at(SafeEnd::High)
     });
     out.margin = (|| {
         let (cope, lift) = (out.cope_mass.as_ref()?, out.cope_lift.as_ref()?);

@@ -379,7 +379,8 @@ fn fit(
         .filter(|(_, c)| c.family.is_none_or(|f| f == alloy.family))
         .filter(|(id, _)| named.is_none_or(|named| *named == **id))
         .map(|(id, c)| {
-            (id, heel_of(c), metal::fill_mass::figure(&c.holds, &c.working_fill, density))
+            let holds = metal::fill_mass::figure(&c.holds, &c.working_fill, density);
+            (id, heel_of(c), holds.safe_at(SafeEnd::Low))
         })
         .collect();
     // By the room that the heel leaves.

@@ -72,6 +72,15 @@ pub enum Because {
     Counted(Cow<'static, str>),
 }
 
+/// The end of a range at which a limit is safe.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SafeEnd {
+    /// The least: what a pot takes.
+    Low,
+    /// The most: what to lay on a cope, how long to wait.
+    High,
+}
+
 /// A figure without its type: what views and reasons walk over.
 #[derive(Debug, Clone)]
 pub struct Node(Arc<Inner>);
@@ -83,6 +92,7 @@ struct Inner {
     range: Range,
     because: Because,
     note: Option<Cow<'static, str>>,
+    safe: Option<SafeEnd>,
 }
 
 impl Node {
@@ -93,7 +103,7 @@ impl Node {
         range: Range,
         because: Because,
     ) -> Self {
-        Self(Arc::new(Inner { name: name.into(), kind, range, because, note: None }))
+        Self(Arc::new(Inner { name: name.into(), kind, range, because, note: None, safe: None }))
     }
 
     /// What it is called.
@@ -121,6 +131,14 @@ impl Node {
         self.0.note.as_deref()
     }
 
+    /// Its value (SI) at the end that is safe to go by, where it is a limit: what is shown large.
+    pub fn safe(&self) -> Option<f64> {
+        self.0.safe.map(|end| match end {
+            SafeEnd::Low => self.range().low,
+            SafeEnd::High => self.range().high,
+        })
+    }
+
     fn remade(&self, change: impl FnOnce(&mut Inner)) -> Self {
         let i = &self.0;
         let mut inner = Inner {
@@ -129,6 +147,7 @@ impl Node {
             range: i.range,
             because: i.because.clone(),
             note: i.note.clone(),
+            safe: i.safe,
         };
         change(&mut inner);
         Self(Arc::new(inner))
@@ -192,6 +211,12 @@ impl<Q: Quantity> Figure<Q> {
     #[must_use]
     pub fn noting(&self, note: impl Into<Cow<'static, str>>) -> Self {
         Self::typed(self.node.remade(|i| i.note = Some(note.into())))
+    }
+
+    /// The same figure as a limit that is safe at this end.
+    #[must_use]
+    pub fn safe_at(&self, end: SafeEnd) -> Self {
+        Self::typed(self.node.remade(|i| i.safe = Some(end)))
     }
 
     /// The sum of figures; `None` where there is nothing to add.

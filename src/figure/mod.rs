@@ -13,7 +13,7 @@ mod route;
 mod show;
 mod written;
 
-pub use because::{Because, Figure, Known, Node, Source};
+pub use because::{Because, Figure, Known, Node, SafeEnd, Source};
 pub use formula::{Formula, Input, Worded};
 pub use kind::{Kind, System};
 pub use quantity::*;

@@ -18,6 +18,9 @@ pub struct FigureView {
     pub shown: String,
     /// The span in the same unit, such as `13.5 to 15.1`; none where it is exact.
     pub span: Option<String>,
+    /// For a limit: the end of the span that is safe to go by, to be shown large.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub safe: Option<String>,
     /// The weakest knowledge that went into it.
     pub known: Option<Known>,
     /// A word of warning.
@@ -37,6 +40,7 @@ impl FigureView {
             high: kind.told(range.high),
             shown: show(kind, range.likely, units),
             span: show_range(kind, range, units),
+            safe: node.safe().map(|value| show(kind, value, units)),
             known: weakest(node),
             note: node.note().map(str::to_owned),
         }

@@ -18,6 +18,8 @@ pub struct Shown {
     pub shown: String,
     /// The span in the same unit.
     pub span: Option<String>,
+    /// For a limit: the end of the span that is safe to go by, to be shown large.
+    pub safe: Option<String>,
     /// How far it can be trusted, in words.
     pub known: &'static str,
     /// A word of warning.
@@ -37,6 +39,7 @@ pub(in crate::view) fn shown(node: &Node, units: System, of: &str, name: &str) -
         ask: name.to_owned(),
         shown,
         span,
+        safe: view.safe.map(|text| unit(&text)),
         known: view.known.map_or("as given", Known::words),
         note: view.note.map(|n| plain(&n)),
     }
