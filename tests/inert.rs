@@ -74,7 +74,7 @@ fn pages() -> Vec<(&'static str, String)> {
         finish: vec![by(0.1, 4), by(0.5, 9), by(0.8, 12), by(0.9, 17)],
         amounts: vec![Spread {
             of: NAMES[0].1.into(),
-            what: "metal charged",
+            what: pourwright::estimate::Gone::Charged,
             kind: pourwright::figure::Kind::Mass,
             planned: 7.0,
             told: [0.1, 0.5, 0.8, 0.9].map(amount).into(),

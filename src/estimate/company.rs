@@ -11,10 +11,7 @@ use std::collections::BTreeMap;
 /// most comes first, and each pattern is in one pair only. Whether the plan gains by them is not
 /// looked at.
 pub fn company(build: &Build, estimates: &Estimates) -> Vec<[usize; 2]> {
-    let to_come = estimates.moulds(build, |i| {
-        let pieces = build.history.pieces(i);
-        build.parts[i].given.quantity.saturating_sub(pieces.good() + pieces.under_way())
-    });
+    let to_come = estimates.moulds(build, |i| build.to_cast(i));
     // Of each pattern that lies alone: how many moulds, and what one of them is.
     let mut alone: BTreeMap<usize, (usize, &MouldEstimate)> = BTreeMap::new();
     for lots in to_come.iter().filter(|lots: &&Lots| lots.len() == 1) {

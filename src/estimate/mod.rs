@@ -31,7 +31,7 @@ pub use mould::{CrucibleFit, FlaskFit, MouldEstimate, crucible_for_all, melt_fue
 pub use pattern_sheet::PatternSheet;
 pub use pot::{Pot, lift_of, pot};
 pub use sections::Section;
-pub use takes::{At, Takes};
+pub use takes::{At, Gone, Takes, Use};
 pub use together::{Lots, Together};
 
 use freezing::Timed;

@@ -44,7 +44,7 @@ pub struct MouldEstimate {
     pub sand: Option<Figure<Mass>>,
     /// Sand of its cores.
     pub core_sand: Option<Figure<Mass>>,
-    /// What it uses up beside metal, sand and fuel.
+    /// What it takes, fuel left out: that goes by the furnace.
     pub takes: Vec<Takes>,
     /// Metal poured into it.
     pub poured: Option<Figure<Mass>>,

@@ -1,4 +1,5 @@
-//! What a mould uses up beside metal, sand and fuel: binder, clay, flux, parting, wash.
+//! What a mould takes: metal, sand, binder, clay, flux, parting, wash. Fuel goes by the furnace. The
+//! bill sums it up, the walk follows it through the plan, and the risk replays it.
 
 use super::settled;
 use crate::figure::{Area, Because, Figure, Mass, Quantity, Range, Ratio, Volume};
@@ -19,19 +20,90 @@ pub enum At {
     ShakingOut,
 }
 
-/// Something that a mould uses up.
+/// What is done with a material that a mould takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Use {
+    /// It is the metal that is charged.
+    Metal,
+    /// It is packed into the mould or its cores, and shaken out.
+    Sand,
+    /// It is used up.
+    UsedUp,
+}
+
+/// An amount of a material, by what becomes of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Gone {
+    /// Metal that is charged.
+    Charged,
+    /// Of that, what melting takes.
+    MeltLost,
+    /// Sand that does not come back.
+    SandLost,
+    /// Fuel, with what warms the furnaces.
+    Burnt,
+    /// Fuel, where nobody knows what warms a furnace.
+    BurntWarm,
+    /// All else.
+    UsedUp,
+}
+
+impl Gone {
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Charged => "metal charged",
+            Self::MeltLost => "metal lost in melting",
+            Self::SandLost => "sand lost",
+            Self::Burnt => "fuel, warm-ups counted",
+            Self::BurntWarm => "fuel, warm-up not counted",
+            Self::UsedUp => "used up",
+        }
+    }
+}
+
+/// A material that a mould takes.
 #[derive(Debug, Clone)]
 pub struct Takes {
     /// Name of the stock.
     pub of: Id,
     /// What it is.
     pub title: Id,
+    /// What is done with it.
+    pub what: Use,
+    /// The share of it that is lost: in melting, or at shaking out.
+    pub lost: Option<Figure<Ratio>>,
     /// At which work.
     pub at: At,
     /// The share of the metal charged, where it goes by that.
     pub of_metal: Option<Figure<Ratio>>,
     /// How much for the mould, or why nobody knows.
     pub mass: Result<Figure<Mass>, &'static str>,
+}
+
+impl Takes {
+    /// What becomes of it in the end, each with the share of its likely mass; metal and sand of
+    /// which nobody knows the loss are not told to be lost.
+    pub fn gone(&self) -> Vec<(Gone, f64)> {
+        let lost = |gone| self.lost.as_ref().map(|lost| (gone, lost.si()));
+        match self.what {
+            Use::Metal => [(Gone::Charged, 1.0)].into_iter().chain(lost(Gone::MeltLost)).collect(),
+            Use::Sand => lost(Gone::SandLost).into_iter().collect(),
+            Use::UsedUp => vec![(Gone::UsedUp, 1.0)],
+        }
+    }
+
+    /// Something that is used up.
+    fn used_up(of: Id, title: Id, at: At, mass: Result<Figure<Mass>, &'static str>) -> Self {
+        Self { of, title, what: Use::UsedUp, lost: None, at, of_metal: None, mass }
+    }
+
+    /// Sand that is packed at this work.
+    fn sand(build: &Build, sand: &Sand, at: At, mass: &Figure<Mass>) -> Self {
+        let (of, title) = (build.sand_stock(sand), sand.title.clone());
+        let lost = sand.loss.clone();
+        Self { of, title, what: Use::Sand, lost, at, of_metal: None, mass: Ok(mass.clone()) }
+    }
 }
 
 /// One quantity for each of another.
@@ -61,10 +133,22 @@ pub(super) struct Mould<'a> {
     pub surface: Option<&'a Figure<Area>>,
 }
 
-/// Everything that a mould uses up beside metal, sand and fuel.
+/// Everything that a mould takes but fuel.
 pub(super) fn takes(build: &Build, casting: &Casting, mould: &Mould<'_>) -> Vec<Takes> {
-    let mut out = Vec::new();
     let sand = build.patterns[casting.pattern].sand.as_ref();
+    let metal = &casting.alloy;
+    let mut out = vec![Takes {
+        of: metal.id.clone(),
+        title: metal.title.clone(),
+        what: Use::Metal,
+        lost: metal.melt_loss.clone(),
+        at: At::Melting,
+        of_metal: None,
+        mass: mould.charge.cloned().ok_or("the charge is not known"),
+    }];
+    out.extend(sand.zip(mould.sand).map(|(s, m)| Takes::sand(build, s, At::Ramming, m)));
+    let cores = build.core_sand.as_ref().zip(mould.core_sand);
+    out.extend(cores.map(|(s, m)| Takes::sand(build, s, At::Coring, m)));
     if let Some(sand) = sand {
         let rammed = mould.sand.map(|m| settled(m, "sand"));
         mixed(&mut out, sand, rammed.as_ref(), (At::Ramming, "the sand of the mould is not known"));
@@ -93,7 +177,7 @@ pub(super) fn takes(build: &Build, casting: &Casting, mould: &Mould<'_>) -> Vec<
                 (At::Ramming, None, mass.ok_or("no `shape:` tells the surface of the castings"))
             }
         };
-        out.push(Takes { of: c.id.clone(), title: c.title.clone(), at, of_metal, mass });
+        out.push(Takes { of_metal, ..Takes::used_up(c.id.clone(), c.title.clone(), at, mass) });
     }
     out
 }
@@ -125,6 +209,6 @@ fn mixed(
                 (At::ShakingOut, Ok(each("sand made up again x share", &lost, share)))
             }
         };
-        out.push(Takes { of: name.clone(), title: name.clone(), at, of_metal: None, mass });
+        out.push(Takes::used_up(name.clone(), name.clone(), at, mass));
     }
 }

@@ -141,10 +141,7 @@ fn as_said(build: &Build, wanted: impl Fn(usize) -> u32) -> Vec<Lots> {
 /// Every set of parts that may lie in one mould: by the manifest for the whole build and for what
 /// is left of it, and by the journal.
 pub(super) fn sets(build: &Build) -> Vec<Vec<usize>> {
-    let left = |i: usize| {
-        let pieces = build.history.pieces(i);
-        build.parts[i].given.quantity.saturating_sub(pieces.good() + pieces.under_way())
-    };
+    let left = |i: usize| build.to_cast(i);
     let rammed = build.history.attempts.values().map(|a| a.castings.clone());
     let said = if build.boxes.is_empty() {
         Vec::new()

@@ -198,6 +198,13 @@ impl Build {
         out
     }
 
+    /// Castings of a part that are still to be rammed: those wanted, less the good ones and those
+    /// that are on their way.
+    pub fn to_cast(&self, part: usize) -> u32 {
+        let pieces = self.history.pieces(part);
+        self.parts[part].given.quantity.saturating_sub(pieces.good() + pieces.under_way())
+    }
+
     /// Index of the part with this id.
     pub fn part(&self, id: &str) -> Option<usize> {
         self.parts.iter().position(|p| **p.id() == *id)

@@ -4,14 +4,14 @@ use super::calendar::Calendar;
 use super::replay::{Amount, Shapes};
 use super::search::Layout;
 use super::work::Work;
-use crate::estimate::{Estimates, melt_fuel, warm_up};
+use crate::estimate::{Estimates, Gone, melt_fuel, warm_up};
 use crate::figure::{Figure, Mass};
 use crate::manifest::Id;
 use crate::model::Build;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// An amount: of what, what it is, and how much if nothing is lost and all is as likely.
-pub(super) type Named = (Id, &'static str, f64);
+/// An amount: of what, what becomes of it, and how much if nothing is lost and all is as likely.
+pub(super) type Named = (Id, Gone, f64);
 
 /// Moulds of the same parts that are melted in the same furnace.
 struct Batch {
@@ -66,7 +66,7 @@ pub(super) fn amounts(
     shapes: &mut Shapes,
 ) -> (Vec<Amount>, Vec<Named>) {
     let mut out: Vec<(Named, Amount)> = Vec::new();
-    let mut add = |(name, what): (Id, &'static str),
+    let mut add = |(name, what): (Id, Gone),
                    each: Option<(&Figure<Mass>, f64)>,
                    moulds: u32,
                    again: Option<usize>| {
@@ -85,8 +85,8 @@ pub(super) fn amounts(
     let burnt = |fuel: &Id| {
         let mut same = build.shop.furnaces.iter().filter(|(_, f)| f.fuel == *fuel);
         let what = match same.all(|(id, _)| warm(id).is_some()) {
-            true => "fuel, warm-ups counted",
-            false => "fuel, warm-up not counted",
+            true => Gone::Burnt,
+            false => Gone::BurntWarm,
         };
         (fuel.clone(), what)
     };
@@ -100,23 +100,11 @@ pub(super) fn amounts(
         let Batch { parts, furnace, moulds, again } = batch;
         let held: Vec<(usize, u32)> = parts.iter().map(|i| (*i, 1)).collect();
         let Some(mould) = estimates.mould(build, &held) else { continue };
-        let Some(casting) = &build.parts[parts[0]].casting else { continue };
-        let alloy = &casting.alloy.id;
-        let mut each = |of: &Id, what, each| add((of.clone(), what), each, moulds, again);
-        let charge = mould.charge.as_ref();
-        each(alloy, "metal charged", charge.map(|c| (c, 1.0)));
-        let loss = casting.alloy.melt_loss.as_ref().map(Figure::si);
-        each(alloy, "metal lost in melting", charge.zip(loss));
-        if let Some(sand) = &build.patterns[casting.pattern].sand {
-            let loss = sand.loss.as_ref().map(Figure::si);
-            each(&build.sand_stock(sand), "sand lost", mould.sand.as_ref().zip(loss));
-        }
-        if let Some(sand) = &build.core_sand {
-            let loss = sand.loss.as_ref().map(Figure::si);
-            each(&build.sand_stock(sand), "sand lost", mould.core_sand.as_ref().zip(loss));
-        }
         for takes in &mould.takes {
-            each(&takes.of, "used up", takes.mass.as_ref().ok().map(|f| (f, 1.0)));
+            let Ok(mass) = &takes.mass else { continue };
+            for (gone, share) in takes.gone() {
+                add((takes.of.clone(), gone), Some((mass, share)), moulds, again);
+            }
         }
         let Some((id, furnace)) = build.shop.furnaces.get_index(furnace) else { continue };
         let heat = mould.melt_heat.as_ref();
@@ -135,12 +123,6 @@ pub(super) fn amounts(
         let fuel = burnt(&build.shop.furnaces[furnace].fuel);
         add(fuel, warm(furnace).as_ref().map(|f| (f, 1.0)), times, again);
     }
-    out.sort_by_key(|((_, what, _), _)| match *what {
-        "metal charged" => 0,
-        "metal lost in melting" => 1,
-        "sand lost" => 2,
-        "used up" => 4,
-        _ => 3,
-    });
+    out.sort_by_key(|((_, gone, _), _)| *gone);
     out.into_iter().map(|(name, amount)| (amount, name)).unzip()
 }

@@ -7,7 +7,7 @@ use super::replay::{Decides, Outcome, Script, Shapes, Uncertain, Unit, replay};
 use super::search::Layout;
 use super::work::{Item, Work};
 use crate::chance::Sample;
-use crate::estimate::Estimates;
+use crate::estimate::{Estimates, Gone};
 use crate::figure::Kind;
 use crate::learn::{scrap_prior, scrap_record};
 use crate::manifest::{Difficulty, Id, Step};
@@ -46,7 +46,7 @@ pub struct Spread {
     /// Name, such as the alloy.
     pub of: Id,
     /// What it is, in words.
-    pub what: &'static str,
+    pub what: Gone,
     /// Kind of quantity.
     pub kind: Kind,
     /// The amount if nothing is lost and all is as likely.

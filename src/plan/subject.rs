@@ -54,7 +54,7 @@ pub fn standing(build: &Build, index: usize) -> Standing {
     let p = build.history.pieces(index);
     if p.good() >= part.given.quantity {
         Standing::Cast
-    } else if p.scrapped > 0 && p.good() + p.under_way() < part.given.quantity {
+    } else if p.scrapped > 0 && build.to_cast(index) > 0 {
         Standing::Redo
     } else if p.good() + p.under_way() > 0 || build.history.patterns.contains(&casting.pattern) {
         Standing::InHand

@@ -6,43 +6,38 @@
 //! back: sand at shaking out, gates and feeders after fettling, as much of them as a charge of the
 //! alloy bears. The deepest dip of a stock below nothing is what must be bought.
 
-use super::walker::walk;
-use crate::estimate::Estimates;
 use crate::figure::Range;
 use crate::manifest::Id;
-use crate::model::Build;
-use crate::plan::Schedule;
 use chrono::{NaiveDate, NaiveDateTime};
 use indexmap::IndexMap;
-use std::collections::BTreeMap;
 
 /// Which end of every doubt the walk takes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum End {
     /// Little is used and much comes back.
-    Lean,
+    Least,
     /// What is likely.
     Likely,
     /// Much is used and little comes back.
-    Hungry,
+    Most,
 }
 
 impl End {
     /// Of something that is used.
     pub(super) fn used(self, range: Range) -> f64 {
         match self {
-            Self::Lean => range.low,
+            Self::Least => range.low,
             Self::Likely => range.likely,
-            Self::Hungry => range.high,
+            Self::Most => range.high,
         }
     }
 
     /// Of something that saves.
     pub(super) fn saves(self, range: Range) -> f64 {
         match self {
-            Self::Lean => range.high,
+            Self::Least => range.high,
             Self::Likely => range.likely,
-            Self::Hungry => range.low,
+            Self::Most => range.low,
         }
     }
 }
@@ -139,38 +134,20 @@ pub struct Walk {
 #[derive(Debug, Clone)]
 pub struct Flow {
     /// Little used, much back.
-    pub lean: Walk,
+    pub least: Walk,
     /// Likely.
     pub likely: Walk,
     /// Much used, little back.
-    pub hungry: Walk,
+    pub most: Walk,
     /// Likely, were every gate sawn off at shaking out.
     pub early: Walk,
 }
 
 impl Flow {
-    /// Walks a schedule; none where it has no mould to ram or heat to pour.
-    pub fn new(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Option<Self> {
-        if schedule.moulds.is_empty() && schedule.heats.is_empty() {
-            return None;
-        }
-        let walk = |end, gates| walk(build, estimates, schedule, (end, gates), &BTreeMap::new());
-        Some(Self {
-            lean: walk(End::Lean, Gates::AtFettling),
-            likely: walk(End::Likely, Gates::AtFettling),
-            hungry: walk(End::Hungry, Gates::AtFettling),
-            early: walk(End::Likely, Gates::AtShakingOut),
-        })
-    }
-
     /// A figure of a stock over the three walks, low to high.
     pub fn range(&self, name: &str, of: impl Fn(&StockWalk) -> f64) -> Option<Range> {
         let of = |walk: &Walk| walk.stocks.get(name).map(&of);
-        let (lean, likely, hungry) = (of(&self.lean)?, of(&self.likely)?, of(&self.hungry)?);
-        Some(Range {
-            low: lean.min(likely).min(hungry),
-            likely,
-            high: lean.max(likely).max(hungry),
-        })
+        let (least, likely, most) = (of(&self.least)?, of(&self.likely)?, of(&self.most)?);
+        Some(Range { low: least.min(likely).min(most), likely, high: least.max(likely).max(most) })
     }
 }

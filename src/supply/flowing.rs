@@ -1,8 +1,8 @@
 //! The bill by the walk through the plan, with the reasons for every difference.
 
-use super::bill::{Bill, StockLine};
 use super::flow::{Flow, Point, StockWalk, Walk};
 use super::in_shop::InShop;
+use super::line::{Bill, StockLine};
 use super::walker::is_cold;
 use crate::estimate::warm_up;
 use crate::figure::{Because, Figure, Kind, Mass, Node, show};
@@ -48,7 +48,7 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, shop: &InShop<'_>, bill:
             if burns {
                 let counted = || counted_too(build, &line.id, &more);
                 line.note = cold(build, schedule, &line.id).or_else(counted);
-            } else if line.note.as_ref().is_some_and(|note| !note.contains("not reckoned")) {
+            } else {
                 line.note = None;
             }
             ("taken as the plan goes - in the shop, never below zero", taken(&flow, line, more))

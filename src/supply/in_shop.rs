@@ -9,21 +9,21 @@ use crate::model::Build;
 use std::borrow::Cow;
 
 /// The journal followed at both ends of every doubt and in the middle.
-pub(super) struct InShop<'a>([Past<'a>; 3]);
+pub(super) struct InShop<'a>(pub [Past<'a>; 3]);
 
 impl<'a> InShop<'a> {
     /// Follows the journal; `made` as for [`Past::new`].
     pub fn new(build: &'a Build, estimates: &'a Estimates, made: &[Vec<(usize, u32)>]) -> Self {
         let past = |end| Past::new(Taking { build, estimates, end }, made);
-        Self([End::Lean, End::Likely, End::Hungry].map(past))
+        Self([End::Least, End::Likely, End::Most].map(past))
     }
 
     /// How much of a stock there is; none where nobody told of any.
     pub fn of(&self, name: &str) -> Option<Figure<Mass>> {
         let stocks = self.0.each_ref().map(|past| past.stocks.get(name).filter(|s| s.kept));
-        let [Some(lean), Some(likely), Some(hungry)] = stocks else { return None };
+        let [Some(least), Some(likely), Some(most)] = stocks else { return None };
         let range = |of: fn(&Stock) -> f64| {
-            let [a, b, c] = [lean, likely, hungry].map(of);
+            let [a, b, c] = [least, likely, most].map(of);
             // An empty sum of floats is -0.
             Range { low: a.min(b).min(c) + 0.0, likely: b + 0.0, high: a.max(b).max(c) + 0.0 }
         };

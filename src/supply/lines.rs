@@ -1,8 +1,8 @@
 //! The lines of the bill by summing up mould after mould; the plan, where there is one, knows better.
 
-use super::bill::StockLine;
 use super::in_shop::InShop;
-use crate::estimate::{At, Estimates, MouldEstimate};
+use super::line::StockLine;
+use crate::estimate::{At, Estimates, MouldEstimate, Use};
 use crate::figure::{Because, Figure, Kind, Mass, Range, Ratio, Volume, show};
 use crate::handbook::{Alloy, Sand};
 use crate::manifest::{Id, Step};
@@ -36,7 +36,7 @@ fn shortfall(left: &Option<Figure<Mass>>, stock: &Option<Figure<Mass>>) -> Optio
 }
 
 /// Moulds with castings of the same parts.
-struct Moulds<'a> {
+pub(super) struct Moulds<'a> {
     /// The parts; the first leads.
     parts: Vec<usize>,
     /// The figures of one.
@@ -48,12 +48,9 @@ struct Moulds<'a> {
 }
 
 /// The moulds of the build.
-fn moulds<'a>(build: &Build, estimates: &'a Estimates) -> Vec<Moulds<'a>> {
+pub(super) fn moulds<'a>(build: &Build, estimates: &'a Estimates) -> Vec<Moulds<'a>> {
     let quantity = |i: usize| build.parts[i].given.quantity;
-    let missing = |i: usize| {
-        let p = build.history.pieces(i);
-        quantity(i).saturating_sub(p.good() + p.under_way())
-    };
+    let missing = |i: usize| build.to_cast(i);
     let mut count: IndexMap<Vec<usize>, [u32; 2]> = IndexMap::new();
     for (which, moulds) in
         [estimates.moulds(build, quantity), estimates.moulds(build, missing)].iter().enumerate()
@@ -74,11 +71,11 @@ fn moulds<'a>(build: &Build, estimates: &'a Estimates) -> Vec<Moulds<'a>> {
 fn over_moulds(
     build: &Build,
     moulds: &[Moulds<'_>],
-    figure: impl Fn(usize, &MouldEstimate) -> Option<Figure<Mass>>,
+    figure: impl Fn(&MouldEstimate) -> Option<Figure<Mass>>,
 ) -> (Option<Figure<Mass>>, Option<Figure<Mass>>) {
     let (mut all, mut left) = (Vec::new(), Vec::new());
     for mould in moulds {
-        let Some(each) = figure(mould.parts[0], mould.each) else { continue };
+        let Some(each) = figure(mould.each) else { continue };
         let ids: Vec<&str> = mould.parts.iter().map(|i| &**build.parts[*i].id()).collect();
         let times = |n: u32| {
             let name = format!("{}: {n} x mould", ids.join("+"));
@@ -98,13 +95,9 @@ fn over_moulds(
 }
 
 /// Metal, one line an alloy.
-pub(super) fn metal(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> Vec<StockLine> {
-    let moulds = moulds(build, estimates);
+pub(super) fn metal(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> Vec<StockLine> {
     let line = |alloy: &Alloy| {
-        let of_alloy =
-            |i: usize| build.parts[i].casting.as_ref().is_some_and(|c| c.alloy.id == alloy.id);
-        let (in_all, left) =
-            over_moulds(build, &moulds, |i, m| m.charge.clone().filter(|_| of_alloy(i)));
+        let (in_all, left) = over_moulds(build, moulds, |m| mass_of(m, &alloy.id, Use::Metal));
         let heats = build.history.heats.values();
         let charged = heats
             .filter(|h| h.poured.alloy.value == alloy.id)
@@ -126,22 +119,20 @@ pub(super) fn metal(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> 
     build.alloys().into_iter().map(line).collect()
 }
 
-/// Sand of a mould and of its cores, as far as it is of this kind.
-fn sand_of(build: &Build, sand: &Sand, part: usize, m: &MouldEstimate) -> Option<Figure<Mass>> {
-    let casting = build.parts[part].casting.as_ref()?;
-    let is = |s: &Option<Arc<Sand>>| s.as_ref().is_some_and(|s| s.id == sand.id);
-    let rammed = m.sand.clone().filter(|_| is(&build.patterns[casting.pattern].sand));
-    let cores = m.core_sand.clone().filter(|_| is(&build.core_sand));
-    match (rammed, cores) {
-        (Some(rammed), Some(cores)) => Figure::sum("sand of mould and cores", &[rammed, cores]),
-        (rammed, cores) => rammed.or(cores),
+/// How much of a stock a mould takes for this use, as far as that is known.
+fn mass_of(mould: &MouldEstimate, of: &Id, what: Use) -> Option<Figure<Mass>> {
+    let takes = mould.takes.iter().filter(|t| t.what == what && t.of == *of);
+    let known: Vec<_> = takes.filter_map(|t| t.mass.clone().ok()).collect();
+    match (known.as_slice(), what) {
+        ([one], _) => Some(one.clone()),
+        (many, Use::Sand) => Figure::sum("sand of mould and cores", many),
+        (many, _) => Figure::sum("taken by the mould", many),
     }
 }
 
 /// Sand, each with what is mixed into it.
-pub(super) fn sand(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> Vec<StockLine> {
+pub(super) fn sand(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> Vec<StockLine> {
     let mut sands: Vec<Arc<Sand>> = Vec::new();
-    let moulds = moulds(build, estimates);
     let cored = moulds.iter().any(|m| m.each.core_sand.is_some());
     let cores = build.core_sand.as_ref().filter(|_| cored);
     for sand in build.patterns.iter().filter_map(|p| p.sand.as_ref()).chain(cores) {
@@ -151,10 +142,11 @@ pub(super) fn sand(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> V
     }
     let mut lines: Vec<StockLine> = Vec::new();
     for sand in sands {
-        let figure = |part: usize, m: &MouldEstimate| sand_of(build, &sand, part, m);
-        let (in_all, left) = over_moulds(build, &moulds, figure);
+        let id = build.sand_stock(&sand);
+        let figure = |m: &MouldEstimate| mass_of(m, &id, Use::Sand);
+        let (in_all, left) = over_moulds(build, moulds, figure);
         let to_come = moulds.iter().filter(|m| m.to_come > 0);
-        let to_come = to_come.filter_map(|m| figure(m.parts[0], m.each));
+        let to_come = to_come.filter_map(|m| figure(m.each));
         let largest = to_come.max_by(|a, b| a.si().total_cmp(&b.si()));
         let lost = left.as_ref().zip(sand.loss.as_ref());
         let lost = lost.map(|(left, loss)| share("sand lost", left, loss));
@@ -164,7 +156,6 @@ pub(super) fn sand(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> V
             }
             _ => None,
         };
-        let id = build.sand_stock(&sand);
         let stock = shop.of(&id);
         lines.push(StockLine {
             in_all: in_all.map(|f| f.named("rammed in all")),
@@ -179,7 +170,7 @@ pub(super) fn sand(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> V
         });
         for (name, _) in sand.additions.iter().filter(|(name, _)| **name != *"water") {
             if !lines.iter().any(|l| l.id == *name) {
-                lines.extend(taken(build, &moulds, name, shop));
+                lines.extend(taken(build, moulds, name, shop));
             }
         }
     }
@@ -224,30 +215,22 @@ fn share(name: &'static str, of: &Figure<Mass>, ratio: &Figure<Ratio>) -> Figure
 }
 
 /// What moulds and melts use up beside metal and sand: fuel first.
-pub(super) fn used_up(build: &Build, estimates: &Estimates, shop: &InShop<'_>) -> Vec<StockLine> {
-    let moulds = moulds(build, estimates);
+pub(super) fn used_up(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> Vec<StockLine> {
     let consumables = build.handbook.consumables.keys();
-    let taken = consumables.filter_map(|name| taken(build, &moulds, name, shop));
-    fuel(build, &moulds, shop).into_iter().chain(taken).collect()
+    let taken = consumables.filter_map(|name| taken(build, moulds, name, shop));
+    fuel(build, moulds, shop).into_iter().chain(taken).collect()
 }
 
 /// A line for what moulds take of one stock; none where no mould takes it.
 fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id, shop: &InShop<'_>) -> Option<StockLine> {
-    let (in_all, left) = over_moulds(build, moulds, |_, m| {
-        let of = m.takes.iter().filter(|t| t.of == *name);
-        let known: Vec<_> = of.filter_map(|t| t.mass.clone().ok()).collect();
-        match known.as_slice() {
-            [one] => Some(one.clone()),
-            many => Figure::sum("taken by the mould", many),
-        }
-    });
+    let (in_all, left) = over_moulds(build, moulds, |m| mass_of(m, name, Use::UsedUp));
     let all = || {
         let each = moulds.iter().flat_map(|m| m.each.takes.iter().map(move |t| (m.to_come, t)));
-        each.filter(|(_, t)| t.of == *name)
+        each.filter(|(_, t)| t.of == *name && t.what == Use::UsedUp)
     };
     let title = all().next()?.1.title.clone();
     let unknown = || all().filter(|(to_come, t)| t.mass.is_err() && *to_come > 0);
-    let note = unknown().next().and_then(|(_, t)| t.mass.as_ref().err()).map(|why| {
+    let lacking = unknown().next().and_then(|(_, t)| t.mass.as_ref().err()).map(|why| {
         let moulds: u32 = unknown().map(|(to_come, _)| to_come).sum();
         let moulds = if moulds == 1 { "1 mould".into() } else { format!("{moulds} moulds") };
         format!("{name}: {moulds} not reckoned: {why}")
@@ -259,15 +242,16 @@ fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id, shop: &InShop<'_>) -> 
         buy: shortfall(&left, &stock),
         left,
         stock,
-        note: note
-            .or_else(|| made_up.then(|| "for the sand that is lost and made up again".into())),
+        note: (made_up && lacking.is_none())
+            .then(|| "for the sand that is lost and made up again".into()),
+        lacking,
         ..StockLine::new(name.clone(), title)
     })
 }
 
 fn fuel(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> Option<StockLine> {
     let furnace = build.shop.furnaces.values().next()?;
-    let (in_all, left) = over_moulds(build, moulds, |_, m| m.fuel.clone());
+    let (in_all, left) = over_moulds(build, moulds, |m| m.fuel.clone());
     in_all.as_ref()?;
     let burnt: f64 =
         build.history.heats.values().filter_map(|h| h.poured.fuel.as_ref()).map(Figure::si).sum();

@@ -61,7 +61,7 @@ pub fn purchases(build: &Build, bill: &Bill, wish: Wish) -> Vec<Purchase> {
 /// The ends of the stages: the first of each month after one with work in it; none, which is the
 /// end of the plan, for the last.
 fn months(bill: &Bill) -> Vec<Option<NaiveDate>> {
-    let walks = bill.flow.iter().flat_map(|f| f.hungry.stocks.values());
+    let walks = bill.flow.iter().flat_map(|f| f.most.stocks.values());
     let days = || walks.clone().flat_map(|w| w.points.iter().map(|(at, _)| at.date()));
     let (Some(first), Some(last)) = (days().min(), days().max()) else { return vec![None] };
     let mut ends = Vec::new();
@@ -84,7 +84,7 @@ fn so_far(
 ) -> Option<Need> {
     let before = bought.get(&need.of).copied().unwrap_or(0.0);
     let walk = bill.flow.as_ref().and_then(|flow| {
-        let walk = if wish.sure { &flow.hungry } else { &flow.likely };
+        let walk = if wish.sure { &flow.most } else { &flow.likely };
         walk.stocks.get(&need.of)
     });
     let (short, by) = match (walk, until) {

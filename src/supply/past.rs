@@ -7,8 +7,7 @@
 //! was reckoned.
 
 use super::flow::Point;
-use super::taking::{Lots, Packed, Taking};
-use super::walker::{Pour, returns_of};
+use super::taking::{Castings, Packed, Pour, Taking, returns_of};
 use crate::estimate::At;
 use crate::figure::Figure;
 use crate::journal::{Counted, Disposition, Done, Event, Inspected, Poured};
@@ -55,7 +54,8 @@ struct Filled {
 pub(super) struct Past<'a> {
     /// By name.
     pub stocks: BTreeMap<Id, Stock>,
-    taking: Taking<'a>,
+    /// The end of every doubt that was taken.
+    pub taking: Taking<'a>,
     moulds: BTreeMap<Id, Held>,
     /// Furnaces that were lit on a day.
     lit: BTreeSet<(Id, NaiveDate)>,
@@ -75,7 +75,7 @@ fn meant<'n>(build: &Build, name: &'n str) -> (&'n str, bool) {
 fn coring(build: &Build, made: &[Vec<(usize, u32)>]) -> BTreeMap<usize, Vec<Vec<(usize, u32)>>> {
     let mut told: BTreeMap<usize, usize> = BTreeMap::new();
     let mut out: BTreeMap<usize, Vec<Vec<(usize, u32)>>> = BTreeMap::new();
-    let last = |told: &BTreeMap<usize, usize>, lots: &Lots| {
+    let last = |told: &BTreeMap<usize, usize>, lots: &Castings| {
         lots.iter().filter_map(|(part, _)| told.get(part)).max().copied()
     };
     let log = &build.history.log;
@@ -199,7 +199,7 @@ impl<'a> Past<'a> {
         }
     }
 
-    fn cored(&mut self, lots: &Lots) {
+    fn cored(&mut self, lots: &Castings) {
         let Some(cores) = self.taking.cores(lots) else { return };
         cores.pack(&mut self.stock(&cores.of).now);
         self.uses(self.taking.used_up(lots, At::Coring));
@@ -300,7 +300,7 @@ impl<'a> Past<'a> {
             sand.empty(&mut self.stock(&sand.of).now);
         }
         let attempt = self.taking.build.history.attempts.get(mould);
-        let lots = attempt.map_or(&[] as &Lots, |a| &a.castings);
+        let lots = attempt.map_or(&[] as &Castings, |a| &a.castings);
         self.uses(self.taking.used_up(lots, At::ShakingOut));
     }
 

@@ -1,7 +1,8 @@
 //! What to buy so that castings which must be made again find metal, sand and fuel.
 
-use super::bill::{Bill, StockLine};
 use super::flow::StockWalk;
+use super::line::{Bill, StockLine};
+use crate::estimate::Gone;
 use crate::figure::{Because, Figure, Mass, Range};
 use crate::model::Build;
 use crate::plan::{Risk, Spread};
@@ -19,7 +20,7 @@ pub fn sure(build: &Build, risk: &Risk, bill: &mut Bill) {
     let lines = bill.metal.iter_mut().chain(&mut bill.sand).chain(&mut bill.consumables);
     for line in lines {
         let Some(buy) = &line.buy else { continue };
-        let of = |s: &&Spread| s.of == line.id && s.what != "metal lost in melting";
+        let of = |s: &&Spread| s.of == line.id && s.what != Gone::MeltLost;
         let spread = risk.amounts.iter().find(of);
         let walk = flow.and_then(|flow| flow.likely.stocks.get(&line.id));
         line.sure = spread.and_then(|spread| told(build, (line, walk), buy, spread));
@@ -42,12 +43,14 @@ fn told(
     let most = Figure::<Mass>::new(
         "taken at P90",
         Range { low: enough.low, likely: enough.value, high: enough.high },
-        Because::Counted(format!("{}, replays of the plan; `risk` tells them", spread.what).into()),
+        Because::Counted(
+            format!("{}, replays of the plan; `risk` tells them", spread.what.words()).into(),
+        ),
     );
     let planned = Figure::<Mass>::counted(
         "taken if nothing is lost",
         spread.planned,
-        format!("{}, likely, every mould of the plan once", spread.what),
+        format!("{}, likely, every mould of the plan once", spread.what.words()),
     );
     let share = build.handbook.alloys.get(&line.id).map(|alloy| {
         let loss = alloy.melt_loss.as_ref().map_or(0.0, Figure::si);

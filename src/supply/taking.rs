@@ -1,14 +1,39 @@
 //! What one mould and one heat take, at one end of every doubt.
 
 use super::flow::{End, Point};
-use crate::estimate::{At, CastingEstimate, Estimates, Takes, melt_fuel, warm_up};
+use crate::estimate::{At, CastingEstimate, Estimates, Takes, Use, melt_fuel, warm_up};
 use crate::figure::{Figure, Mass};
 use crate::handbook::Sand;
 use crate::manifest::Id;
 use crate::model::Build;
 
 /// Castings of each part in a mould.
-pub(super) type Lots = [(usize, u32)];
+pub(super) type Castings = [(usize, u32)];
+
+/// Name of the stock of returns of an alloy: count them under it.
+pub fn returns_of(alloy: &str) -> Id {
+    format!("{alloy}-returns").into()
+}
+
+/// The metal of a mould at one end of its doubt.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Pour {
+    /// Poured, kg.
+    pub poured: f64,
+    /// Of that in castings, kg.
+    pub castings: f64,
+}
+
+impl Pour {
+    /// Gates and feeders come off; `back` of them is melted again.
+    pub fn fettle(self, point: &mut Point, back: f64) {
+        let gates = self.poured - self.castings;
+        point.in_moulds -= self.poured;
+        point.castings += self.castings;
+        point.returns += gates * back;
+        point.lost += gates * (1.0 - back);
+    }
+}
 
 /// Sand in a mould, or in the cores of one.
 #[derive(Debug, Clone)]
@@ -56,14 +81,14 @@ impl Taking<'_> {
     }
 
     /// Sand rammed into a mould, by its own figure.
-    pub fn sand(&self, lots: &Lots, rammed: Option<&Figure<Mass>>) -> Option<Packed> {
+    pub fn sand(&self, lots: &Castings, rammed: Option<&Figure<Mass>>) -> Option<Packed> {
         let casting = self.build.parts[lots.first()?.0].casting.as_ref()?;
         let sand = self.build.patterns[casting.pattern].sand.as_ref()?;
         Some(self.packed(sand, self.used(rammed?)))
     }
 
     /// Sand of the cores of a mould.
-    pub fn cores(&self, lots: &Lots) -> Option<Packed> {
+    pub fn cores(&self, lots: &Castings) -> Option<Packed> {
         let sand = self.build.core_sand.as_ref()?;
         let each = |(part, n): (usize, u32)| {
             let mould = &self.estimates.castings[part].as_ref()?.mould;
@@ -78,7 +103,7 @@ impl Taking<'_> {
 
     /// Parts in a mould and how many of each. Every cavity is filled, whether the machine needs
     /// the casting or it lies by as a spare.
-    pub fn cavities(&self, lots: &Lots) -> Vec<(usize, u32)> {
+    pub fn cavities(&self, lots: &Castings) -> Vec<(usize, u32)> {
         let pattern = |part: usize| self.build.parts[part].casting.as_ref().map(|c| c.pattern);
         let filled = |&(part, n): &(usize, u32)| {
             let alone = lots.iter().filter(|l| pattern(l.0) == pattern(part)).count() == 1;
@@ -89,24 +114,24 @@ impl Taking<'_> {
     }
 
     /// Mass of castings, kg.
-    pub fn castings(&self, lots: &Lots) -> f64 {
+    pub fn castings(&self, lots: &Castings) -> f64 {
         let rough = |e: &CastingEstimate| e.rough_mass.as_ref().map_or(0.0, |f| self.used(f));
         let each = |part: usize| self.estimates.castings[part].as_ref().map_or(0.0, rough);
         lots.iter().map(|(part, n)| each(*part) * f64::from(*n)).sum()
     }
 
-    fn takes(&self, lots: &Lots) -> &[Takes] {
+    fn takes(&self, lots: &Castings) -> &[Takes] {
         self.estimates.mould(self.build, lots).map_or(&[], |m| &m.takes)
     }
 
     /// What a mould uses up at this work.
-    pub fn used_up(&self, lots: &Lots, at: At) -> Vec<(Id, f64)> {
-        let takes = self.takes(lots).iter().filter(|t| t.at == at);
+    pub fn used_up(&self, lots: &Castings, at: At) -> Vec<(Id, f64)> {
+        let takes = self.takes(lots).iter().filter(|t| t.at == at && t.what == Use::UsedUp);
         takes.filter_map(|t| Some((t.of.clone(), self.used(t.mass.as_ref().ok()?)))).collect()
     }
 
     /// What a heat with this mould takes beside metal and fuel.
-    pub fn fluxes(&self, lots: &Lots, charge: f64) -> Vec<(Id, f64)> {
+    pub fn fluxes(&self, lots: &Castings, charge: f64) -> Vec<(Id, f64)> {
         let share = |t: &Takes| Some(self.end.used(t.of_metal.as_ref()?.node().range()));
         let takes = self.takes(lots).iter();
         takes.filter_map(|t| Some((t.of.clone(), charge * share(t)?))).collect()

@@ -1,8 +1,9 @@
 //! The walk itself: what happens in the plan, one thing after the other.
 
-use super::flow::{End, Gates, Point, StockWalk, Walk};
+use super::flow::{End, Flow, Gates, Point, StockWalk, Walk};
+use super::in_shop::InShop;
 use super::past::Past;
-use super::taking::{Lots, Packed, Taking};
+use super::taking::{Castings, Packed, Pour, Taking};
 use crate::estimate::{At, Estimates};
 use crate::manifest::{Id, Step};
 use crate::model::Build;
@@ -10,31 +11,6 @@ use crate::plan::{Job, PlannedHeat, PlannedMould, Schedule, Subject};
 use chrono::NaiveDateTime;
 use indexmap::IndexMap;
 use std::collections::BTreeMap;
-
-/// Name of the stock of returns of an alloy: count them under it.
-pub fn returns_of(alloy: &str) -> Id {
-    format!("{alloy}-returns").into()
-}
-
-/// The metal of a mould at one end of its doubt.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Pour {
-    /// Poured, kg.
-    pub poured: f64,
-    /// Of that in castings, kg.
-    pub castings: f64,
-}
-
-impl Pour {
-    /// Gates and feeders come off; `back` of them is melted again.
-    pub fn fettle(self, point: &mut Point, back: f64) {
-        let gates = self.poured - self.castings;
-        point.in_moulds -= self.poured;
-        point.castings += self.castings;
-        point.returns += gates * back;
-        point.lost += gates * (1.0 - back);
-    }
-}
 
 /// How far a mould is when the walk begins.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -84,11 +60,33 @@ pub fn walk(
     (end, gates): (End, Gates),
     bought: &BTreeMap<Id, f64>,
 ) -> Walk {
-    let taking = Taking { build, estimates, end };
-    let past = Past::new(taking, &cored(schedule));
+    let past = Past::new(Taking { build, estimates, end }, &cored(schedule));
+    walk_on(&past, schedule, gates, bought)
+}
+
+/// Walks the plan from what the journal left, at both ends of every doubt; none where it has no
+/// mould to ram and no heat to pour.
+pub(super) fn flow(shop: &InShop<'_>, schedule: &Schedule) -> Option<Flow> {
+    if schedule.moulds.is_empty() && schedule.heats.is_empty() {
+        return None;
+    }
+    let walk = |past, gates| walk_on(past, schedule, gates, &BTreeMap::new());
+    let [least, likely, most] = &shop.0;
+    Some(Flow {
+        least: walk(least, Gates::AtFettling),
+        likely: walk(likely, Gates::AtFettling),
+        most: walk(most, Gates::AtFettling),
+        early: walk(likely, Gates::AtShakingOut),
+    })
+}
+
+/// Walks the plan from where the journal ends.
+fn walk_on(past: &Past<'_>, schedule: &Schedule, gates: Gates, bought: &BTreeMap<Id, f64>) -> Walk {
+    let taking = past.taking;
+    let build = taking.build;
     let walk = Walk { stocks: IndexMap::new() };
     let mut walker = Walker { taking, schedule, moulds: Vec::new(), walk };
-    walker.moulds = walker.moulds(&past);
+    walker.moulds = walker.moulds(past);
     let mut happenings: Vec<(NaiveDateTime, Happens)> = Vec::new();
     for (i, mould) in walker.moulds.iter().enumerate() {
         let planned = &mould.planned;
@@ -111,7 +109,7 @@ pub fn walk(
     }
     happenings.sort();
     let first = happenings.first().map_or_else(|| build.today.into(), |(at, _)| *at);
-    walker.open(first.min(build.today.into()), &past, bought);
+    walker.open(first.min(build.today.into()), past, bought);
     for (at, happens) in happenings {
         match happens {
             Happens::Cored(i) => walker.cored(at, i),
@@ -261,7 +259,8 @@ impl Walker<'_> {
         let mut names: Vec<Id> = self.schedule.heats.iter().map(|h| h.alloy.clone()).collect();
         let alloys = &self.taking.build.handbook.alloys;
         names.extend(past.stocks.keys().filter(|name| alloys.contains_key(*name)).cloned());
-        let used_up = |lots: &Lots, at| self.taking.used_up(lots, at).into_iter().map(|(n, _)| n);
+        let used_up =
+            |lots: &Castings, at| self.taking.used_up(lots, at).into_iter().map(|(n, _)| n);
         for mould in &self.moulds {
             let lots = mould.planned.lots();
             names.extend(mould.alloy.clone());

@@ -115,7 +115,7 @@ impl BillView {
                     summed: view(&l.summed),
                     sure: view(&l.sure),
                     by: l.by.map(|d| d.to_string()),
-                    note: l.note.clone(),
+                    note: l.says(),
                 })
                 .collect()
         };

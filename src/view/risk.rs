@@ -151,7 +151,7 @@ impl RiskView {
                 .iter()
                 .map(|s| AmountRow {
                     of: s.of.to_string(),
-                    what: s.what,
+                    what: s.what.words(),
                     unit: s.kind.symbol(),
                     values: s.told.iter().map(|p| value(s.kind, p)).collect(),
                 })

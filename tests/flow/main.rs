@@ -164,8 +164,8 @@ fn two_heats_by_hand() {
     let flow = bill.flow.as_ref().expect("a walk");
     near(flow.likely.stocks["A356"].melted_again, 4.37);
     near(flow.likely.stocks["A356"].points.last().expect("an end").1.castings, 10.0);
-    let lean = flow.lean.stocks["A356"].short(None);
-    let hungry = flow.hungry.stocks["A356"].short(None);
+    let lean = flow.least.stocks["A356"].short(None);
+    let hungry = flow.most.stocks["A356"].short(None);
     assert!(lean <= 11.63 && 11.63 <= hungry);
     // The day the second heat runs short when only the first is bought for.
     assert_eq!(flow.likely.stocks["A356"].runs_short(6.0), Some(day(12)));
@@ -370,7 +370,7 @@ fn the_metal_of_the_demo_is_all_somewhere() {
     let budget = Budget { tries: 1, seed: 1, stop: &mut |_, _| false };
     let looking = SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget };
     let (schedule, _) = pourwright::plan::schedule(&build, &estimates, looking);
-    for end in [End::Lean, End::Likely, End::Hungry] {
+    for end in [End::Least, End::Likely, End::Most] {
         let walk = walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &BTreeMap::new());
         // By hand from manifest and journal: 12 + 20 + 20 kg of A356, 6 + 15 of ZA-12, 2.5 of C905
         // and what was received; the rest are returns that lay there.

@@ -291,7 +291,7 @@ proptest! {
         let estimates = estimate(&build);
         let schedule = case.schedule(&estimates);
         let bought: BTreeMap<_, _> = STOCKS.iter().map(|s| ((*s).into(), bought)).collect();
-        for end in [End::Lean, End::Likely, End::Hungry] {
+        for end in [End::Least, End::Likely, End::Most] {
             for walk in walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &bought).stocks.values() {
                 balances(walk);
             }
@@ -306,7 +306,7 @@ proptest! {
         let estimates = estimate(&build);
         let schedule = case.schedule(&estimates);
         let more: BTreeMap<_, _> = STOCKS.iter().map(|s| ((*s).into(), bought)).collect();
-        for end in [End::Lean, End::Likely, End::Hungry] {
+        for end in [End::Least, End::Likely, End::Most] {
             let walk = walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &more);
             for (name, walk) in &walk.stocks {
                 balances(walk);
@@ -403,7 +403,7 @@ proptest! {
                 packs.push(pack);
             }
         }
-        let end = if sure { End::Hungry } else { End::Likely };
+        let end = if sure { End::Most } else { End::Likely };
         // A milligram is what packs are counted in.
         for (name, walk) in walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &bought).stocks {
             let least = walk.lowest(None).expect("a point").1;

@@ -1,7 +1,7 @@
 //! What castings made again take beyond the plan.
 
 use super::*;
-use pourwright::estimate::warm_up;
+use pourwright::estimate::{Gone, warm_up};
 use pourwright::plan::{Risk, Spread};
 use pourwright::supply::sure;
 
@@ -38,9 +38,9 @@ fn replayed(build: &Build, estimates: &Estimates) -> (Schedule, Risk) {
     (schedule, risk.expect("a plan to replay"))
 }
 
-fn spread<'r>(risk: &'r Risk, of: &str, what: &str) -> &'r Spread {
+fn spread<'r>(risk: &'r Risk, of: &str, what: Gone) -> &'r Spread {
     let found = risk.amounts.iter().find(|s| *s.of == *of && s.what == what);
-    found.unwrap_or_else(|| panic!("no {what} of {of} in {:?}", risk.amounts))
+    found.unwrap_or_else(|| panic!("no {what:?} of {of} in {:?}", risk.amounts))
 }
 
 fn p90(spread: &Spread) -> f64 {
@@ -58,7 +58,7 @@ fn a_mould_made_again_takes_all_of_it_and_a_cold_furnace() {
     let moulds = risk.attempts[0].allow[1];
     assert!(moulds > 3, "some are lost in one replay of ten");
     // Nothing about the powder is in doubt but how many moulds there are.
-    let powder = spread(&risk, "parting-powder", "used up");
+    let powder = spread(&risk, "parting-powder", Gone::UsedUp);
     near(powder.planned, 3.0 * POWDER);
     near(p90(powder), f64::from(moulds) * POWDER);
     let mut bill = bill(&build, &estimates, &schedule);
@@ -70,7 +70,7 @@ fn a_mould_made_again_takes_all_of_it_and_a_cold_furnace() {
     for (id, furnace) in [("propane", "drum"), ("charcoal", "pit")] {
         let heats = schedule.heats.iter().filter(|h| *h.furnace == *furnace);
         let days: std::collections::BTreeSet<_> = heats.map(|h| h.lit.date()).collect();
-        let fuel = spread(&risk, id, "fuel, warm-ups counted");
+        let fuel = spread(&risk, id, Gone::Burnt);
         let warm = warm_up(&build, furnace).expect("known").si() * days.len() as f64;
         // The walk of the plan and the replays begin with the same fuel.
         near(fuel.planned, line(&bill, id).buy.as_ref().expect("to buy").si());
@@ -91,8 +91,8 @@ fn each_mould_made_again_warms_its_furnace() {
     let [hot, cold] = [&with, &without].map(|build| replayed(build, &estimate(build)));
     let moulds = hot.1.attempts[0].allow[1];
     assert_eq!(cold.1.attempts[0].allow[1], moulds);
-    let more = p90(spread(&hot.1, "propane", "fuel, warm-ups counted"))
-        - p90(spread(&cold.1, "propane", "fuel, warm-up not counted"));
+    let more = p90(spread(&hot.1, "propane", Gone::Burnt))
+        - p90(spread(&cold.1, "propane", Gone::BurntWarm));
     // 20 kW for half an hour are 36 MJ, at 50.05 MJ/kg; once a day of the plan, once for each again.
     let warm = 36.0 / 50.05;
     let days: std::collections::BTreeSet<_> = hot.0.heats.iter().map(|h| h.lit.date()).collect();
@@ -117,7 +117,7 @@ fn moulds_poured_and_not_yet_inspected_may_be_lost_too() {
     let (schedule, risk) = replayed(&build, &estimates);
     assert!(schedule.moulds.is_empty() && schedule.heats.is_empty());
     let again = risk.attempts[0].allow[1] - 3;
-    let powder = spread(&risk, "parting-powder", "used up");
+    let powder = spread(&risk, "parting-powder", Gone::UsedUp);
     near(powder.planned, 0.0);
     near(p90(powder), f64::from(again) * POWDER);
     let mut bill = bill(&build, &estimates, &schedule);

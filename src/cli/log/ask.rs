@@ -201,9 +201,7 @@ fn rammed(build: &Build) -> Asked<Event> {
     let wanted = |at: usize| {
         build.history.patterns.contains(&at)
             && build.parts.iter().enumerate().any(|(i, part)| {
-                let pieces = build.history.pieces(i);
-                part.casting.as_ref().is_some_and(|c| c.pattern == at)
-                    && pieces.good() + pieces.under_way() < part.given.quantity
+                part.casting.as_ref().is_some_and(|c| c.pattern == at) && build.to_cast(i) > 0
             })
     };
     let first = (0..patterns.len()).find(|i| wanted(*i)).unwrap_or(0);

@@ -60,10 +60,7 @@ pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
         estimates,
         work: Work { melt, melt_span, ..Work::default() },
         places: Places::default(),
-        to_come: estimates.moulds(build, |i| {
-            let pieces = build.history.pieces(i);
-            build.parts[i].given.quantity.saturating_sub(pieces.good() + pieces.under_way())
-        }),
+        to_come: estimates.moulds(build, |i| build.to_cast(i)),
         blocked: BTreeSet::new(),
     };
     let used: BTreeSet<usize> =

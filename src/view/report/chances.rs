@@ -93,7 +93,7 @@ pub(super) fn chances(build: &Build, risk: &Risk) -> Option<ChancesView> {
     };
     let units = build.header.units;
     let amounts = risk.amounts.iter().map(|s| AmountView {
-        name: plain(&format!("{}: {}", s.of, s.what)),
+        name: plain(&format!("{}: {}", s.of, s.what.words())),
         values: s.told.iter().map(|p| unit(&show(s.kind, p.value, units))).collect(),
     });
     let drivers = risk.drivers.iter().filter(|d| d.share >= WORTH_NAMING);

@@ -124,7 +124,7 @@ pub(super) fn materials(build: &Build, bill: &Bill, purchases: &[Purchase]) -> B
         bill.bought.iter().partition(|l| l.here);
     let all = missing.iter().chain(&here);
     let mut notes: Vec<String> = Vec::new();
-    for note in bill.lines().filter_map(|l| l.note.as_deref()).map(plain) {
+    for note in bill.lines().filter_map(StockLine::says).map(|said| plain(&said)) {
         if !notes.contains(&note) {
             notes.push(note);
         }

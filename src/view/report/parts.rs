@@ -290,8 +290,7 @@ pub(in crate::view) fn redo(build: &Build, plan: &Plan) -> Vec<RedoView> {
             findings,
         };
         if plan.standings[i] == Standing::Redo {
-            let missing = given.quantity.saturating_sub(pieces.good() + pieces.under_way());
-            out.push(view(false, missing, found(Disposition::Scrap)));
+            out.push(view(false, build.to_cast(i), found(Disposition::Scrap)));
         }
         if pieces.reworked > 0 && plan.standings[i] < Standing::Cast {
             out.push(view(true, pieces.reworked, found(Disposition::Rework)));

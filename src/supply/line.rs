@@ -1,0 +1,121 @@
+//! The lines of a bill: each material, net of stock and of what the journal has used up.
+
+use super::flow::Flow;
+use super::wear::Wear;
+use crate::figure::{Figure, Mass, Node};
+use crate::manifest::Id;
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+use std::sync::Arc;
+
+/// One material.
+#[derive(Debug, Clone)]
+pub struct StockLine {
+    /// Name that `why` answers to.
+    pub id: Id,
+    /// What it is.
+    pub title: Arc<str>,
+    /// Taken by the whole build, every mould summed up as if nothing came back.
+    pub in_all: Option<Figure<Mass>>,
+    /// Used up so far, by the journal.
+    pub used: Option<Figure<Mass>>,
+    /// Still to be used.
+    pub left: Option<Figure<Mass>>,
+    /// In the shop now.
+    pub stock: Option<Figure<Mass>>,
+    /// To buy.
+    pub buy: Option<Figure<Mass>>,
+    /// What one would buy by summing up mould after mould, where the plan knows better.
+    pub summed: Option<Figure<Mass>>,
+    /// To buy so that nine in ten replays of the plan have enough; [`sure`](super::sure) tells it.
+    pub sure: Option<Figure<Mass>>,
+    /// The day it runs short, if it is known.
+    pub by: Option<NaiveDate>,
+    /// What goes with it in words.
+    pub note: Option<String>,
+    /// What of it could not be reckoned, and why.
+    pub lacking: Option<String>,
+}
+
+impl StockLine {
+    /// A line with nothing but its name.
+    pub(super) fn new(id: impl Into<Id>, title: Arc<str>) -> Self {
+        Self {
+            id: id.into(),
+            title,
+            in_all: None,
+            used: None,
+            left: None,
+            stock: None,
+            buy: None,
+            summed: None,
+            sure: None,
+            by: None,
+            note: None,
+            lacking: None,
+        }
+    }
+
+    /// All that is said of it.
+    pub fn says(&self) -> Option<String> {
+        let said: Vec<&str> = self.lacking.iter().chain(&self.note).map(String::as_str).collect();
+        (!said.is_empty()).then(|| said.join("; "))
+    }
+
+    /// Its figures, by the name that `why` answers to.
+    pub fn figures(&self) -> Vec<(&'static str, Node)> {
+        [
+            ("in-all", &self.in_all),
+            ("used", &self.used),
+            ("left", &self.left),
+            ("stock", &self.stock),
+            ("buy", &self.buy),
+            ("summed", &self.summed),
+            ("sure", &self.sure),
+        ]
+        .into_iter()
+        .filter_map(|(name, f)| Some((name, f.as_ref()?.node().clone())))
+        .collect()
+    }
+}
+
+/// One bought-in part.
+#[derive(Debug, Clone)]
+pub struct BoughtLine {
+    /// Its id.
+    pub id: Id,
+    /// What it is.
+    pub name: Arc<str>,
+    /// How many.
+    pub quantity: u32,
+    /// Price of all, if one was given.
+    pub price: Option<Decimal>,
+    /// Whether it is there.
+    pub here: bool,
+}
+
+/// What the build takes.
+#[derive(Debug, Clone)]
+pub struct Bill {
+    /// Metal, one line an alloy.
+    pub metal: Vec<StockLine>,
+    /// Sand, and what is mixed into it.
+    pub sand: Vec<StockLine>,
+    /// Fuel and other things used up.
+    pub consumables: Vec<StockLine>,
+    /// Crucibles that have heats behind or before them.
+    pub crucibles: Vec<Wear>,
+    /// Bought-in parts.
+    pub bought: Vec<BoughtLine>,
+    /// Price of the bought-in parts that are not here yet, where prices were given.
+    pub to_pay: Decimal,
+    /// The materials walked through the plan, where there is one.
+    pub flow: Option<Flow>,
+}
+
+impl Bill {
+    /// Every material.
+    pub fn lines(&self) -> impl Iterator<Item = &StockLine> {
+        self.metal.iter().chain(&self.sand).chain(&self.consumables)
+    }
+}
