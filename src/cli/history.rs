@@ -66,7 +66,7 @@ fn asked(build: &Build, args: &Args) -> Result<Asked, Stop> {
         known("heat", heat, history.heats.keys().map(|k| &**k))?;
     }
     if let Some(kind) = &args.kind {
-        known("event", kind, Event::WORDS.into_iter())?;
+        known("event", kind, Event::WORDS.iter().copied())?;
     }
     Ok(Asked {
         part: args.part.as_deref().and_then(|p| build.part(p)),

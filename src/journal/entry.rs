@@ -1,6 +1,10 @@
+//! One entry of the journal: what can happen, and the keys of each event.
+
+use super::key::{Key, Readable, class, keys, photo};
 use crate::figure::{Figure, Length, Mass, Ratio, Temperature, Time};
+use crate::handbook::Handbook;
 use crate::manifest::Step;
-use crate::yaml::Given;
+use crate::yaml::{Code, Fields, Given};
 use chrono::NaiveDateTime;
 use indexmap::IndexMap;
 use std::sync::Arc;
@@ -63,127 +67,319 @@ impl Entry {
     }
 }
 
-/// What can happen.
-#[derive(Debug, Clone)]
-pub enum Event {
-    /// A mould was rammed.
-    Rammed(Rammed),
-    /// A heat was melted and poured.
-    Poured(Poured),
-    /// A mould was shaken out.
-    ShakenOut(ShakenOut),
-    /// Castings were inspected.
-    Inspected(Inspected),
-    /// Another step of a part or a pattern was finished.
-    Done(Done),
-    /// A bought part or stock arrived.
-    Received(Received),
-    /// Stock was counted.
-    Counted(Counted),
-    /// Stock left the shop unused.
-    GivenAway(GivenAway),
-    /// Something to remember.
-    Note(Noted),
-    /// An earlier entry does not count.
-    Void(Void),
-}
-
-impl Event {
-    /// Every word an entry may begin its last line with.
-    pub const WORDS: [&'static str; 10] = [
-        "rammed",
-        "poured",
-        "shaken-out",
-        "inspected",
-        "done",
-        "received",
-        "counted",
-        "given-away",
-        "note",
-        "void",
-    ];
-
-    /// Its word.
-    pub fn word(&self) -> &'static str {
-        let at = match self {
-            Event::Rammed(_) => 0,
-            Event::Poured(_) => 1,
-            Event::ShakenOut(_) => 2,
-            Event::Inspected(_) => 3,
-            Event::Done(_) => 4,
-            Event::Received(_) => 5,
-            Event::Counted(_) => 6,
-            Event::GivenAway(_) => 7,
-            Event::Note(_) => 8,
-            Event::Void(_) => 9,
-        };
-        Self::WORDS[at]
-    }
-}
-
 /// Sizes as measured, by the builder's name for each.
 pub type Sizes = IndexMap<Arc<str>, Figure<Length>>;
-
-/// A mould was rammed.
-#[derive(Debug, Clone)]
-pub struct Rammed {
-    /// The mould's name.
-    pub mould: Word,
-    /// The pattern in it.
-    pub pattern: Word,
-    /// The flask.
-    pub flask: Option<Word>,
-    /// Castings in it, by part.
-    pub castings: Vec<(Word, u32)>,
-    /// Time it took.
-    pub hours: Option<Figure<Time>>,
-    /// Water in the sand, by mass.
-    pub moisture: Option<Figure<Ratio>>,
-}
 
 /// What went into the crucible, by source (ingot, returns, scrap ...).
 pub type Charge = IndexMap<Arc<str>, Figure<Mass>>;
 
-/// A heat was melted and poured.
-#[derive(Debug, Clone)]
-pub struct Poured {
-    /// The heat's name.
-    pub heat: Word,
-    /// The alloy.
-    pub alloy: Word,
-    /// The crucible.
-    pub crucible: Option<Word>,
-    /// The furnace.
-    pub furnace: Option<Word>,
-    /// What went in.
-    pub charge: Charge,
-    /// Pouring temperature.
-    pub temperature: Option<Figure<Temperature>>,
-    /// The moulds, in order.
-    pub moulds: Vec<Word>,
-    /// What was left in the crucible.
-    pub heel: Option<Figure<Mass>>,
-    /// Fuel burnt.
-    pub fuel: Option<Figure<Mass>>,
-    /// Time to melt.
-    pub melt_time: Option<Figure<Time>>,
-    /// Time a mould took to fill, by mould.
-    pub filled: IndexMap<Arc<str>, Figure<Time>>,
-    /// Weather of the day.
-    pub weather: Option<Arc<str>>,
+/// How an event goes with the builder's words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Says {
+    /// They may be added, and a picture.
+    May,
+    /// It is nothing without them.
+    Needed,
+    /// It has none.
+    Never,
 }
 
-/// A mould was shaken out.
-#[derive(Debug, Clone)]
-pub struct ShakenOut {
-    /// The mould.
-    pub mould: Word,
-    /// Time since pouring.
-    pub after: Option<Figure<Time>>,
-    /// Time until the casting was frozen through, where it was timed.
-    pub frozen: Option<Figure<Time>>,
-    /// All the metal that came out, gates and feeders with it.
-    pub mass: Option<Figure<Mass>>,
+/// What sort of event it is: its word and its keys.
+#[derive(Debug, Clone, Copy)]
+pub struct EventKind {
+    /// The word that an entry has it under.
+    pub word: &'static str,
+    /// What happened, in a few words.
+    pub help: &'static str,
+    /// Its keys, in the order in which they are written.
+    pub keys: &'static [Key],
+    /// Whether it goes with words of the builder's.
+    pub says: Says,
+    /// Reads it.
+    pub(super) read: fn(&mut Fields<'_>, &Handbook) -> Option<Event>,
+}
+
+/// The builder's words beside any event.
+pub const SAYS: Key = Key::of("says").help("More of it, in your words");
+/// A note is nothing without its words.
+pub const WORDS: Key =
+    Key::of("says").help("The words").needed("what to remember").asks("What is to be remembered?");
+/// A picture beside any event.
+pub const PHOTO: Key = Key::of("photo").help("A picture beside the build").checked(photo);
+
+/// The events: each with its word, how it goes with the builder's words, and its keys.
+macro_rules! events {
+    ($(
+        #[doc = $help:literal]
+        $name:ident $word:literal $says:ident $check:ident { $($keys:tt)* }
+    )*) => {
+        keys! { $(#[doc = $help] $name { $($keys)* })* }
+
+        /// What can happen.
+        #[derive(Debug, Clone)]
+        pub enum Event { $(#[doc = $help] $name($name),)* }
+
+        impl Event {
+            /// Every word an entry may begin its last line with.
+            pub const WORDS: &'static [&'static str] = &[$($word),*];
+
+            /// Every sort of event.
+            pub const KINDS: &'static [EventKind] = &[$(EventKind {
+                word: $word,
+                help: $help.trim_ascii(),
+                keys: $name::KEYS,
+                says: Says::$says,
+                read: |f, book| $name::read(f, book).filter(|e| $check(e, f)).map(Event::$name),
+            }),*];
+
+            /// Its word.
+            pub fn word(&self) -> &'static str {
+                match self { $(Event::$name(_) => $word,)* }
+            }
+        }
+    };
+}
+
+events! {
+    /// A mould was rammed
+    Rammed "rammed" May sound {
+        /// Name of the mould, such as M7
+        mould: Word = Key::of("mould").needed("M7").asks("Name of the mould?");
+        /// The pattern in it
+        pattern: Word =
+            Key::of("pattern").needed("base-pattern").asks("Which pattern is in it?");
+        /// The flask
+        flask: Option<Word> = Key::of("flask").asks("In which flask?");
+        /// Castings in it, as PART=HOW-MANY; may be repeated
+        castings: Vec<(Word, u32)> = Key::of("castings")
+            .needed("{base: 1}")
+            .each("casting", "PART=COUNT", "base=1")
+            .asks("How many of {} are in it? (0: none)");
+        /// Time it took
+        hours: Option<Figure<Time>> =
+            Key::of("hours").figure("time to ram").asks("How long did it take?");
+        /// Water in the sand, by mass
+        moisture: Option<Figure<Ratio>> = Key::of("moisture")
+            .figure("water in the sand")
+            .asks("Water in the sand, if it was measured?");
+    }
+    /// A heat was melted and poured
+    Poured "poured" May sound {
+        /// Name of the heat, such as H3
+        heat: Word = Key::of("heat").needed("H3").asks("Name of the heat?");
+        /// The alloy
+        alloy: Word = Key::of("alloy").needed("A356").asks("Which alloy?");
+        /// The crucible
+        crucible: Option<Word> = Key::of("crucible").asks("Which crucible?");
+        /// The furnace
+        furnace: Option<Word> = Key::of("furnace");
+        /// What went in, as SOURCE=MASS (ingot, returns, scrap); may be repeated
+        charge: Charge = Key::of("charge")
+            .figure("charged")
+            .each("charge", "SOURCE=MASS", "ingot='3.2 kg'")
+            .asks("What went in?");
+        /// Pouring temperature
+        temperature: Option<Figure<Temperature>> = Key::of("temperature")
+            .figure("pouring temperature as logged")
+            .asks("Pouring temperature?");
+        /// Moulds in order; may be repeated
+        moulds: Vec<Word> = Key::of("moulds")
+            .needed("[M7]")
+            .each("mould", "MOULD", "M7")
+            .asks("Which moulds, in order?");
+        /// Metal left in the crucible
+        heel: Option<Figure<Mass>> = Key::of("heel")
+            .figure("left in the crucible")
+            .or_zero()
+            .asks("What was left in the crucible?");
+        /// Fuel burnt
+        fuel: Option<Figure<Mass>> = Key::of("fuel").figure("fuel burnt").asks("Fuel burnt?");
+        /// Time to melt
+        melt_time: Option<Figure<Time>> = Key::of("melt-time")
+            .figure("time to melt")
+            .asks("How long did it take to melt?");
+        /// Time a mould took to fill, as MOULD=TIME; may be repeated
+        filled: IndexMap<Arc<str>, Figure<Time>> = Key::of("filled")
+            .figure("time to fill")
+            .each("filled", "MOULD=TIME", "M7='8 s'");
+        /// Weather of the day
+        weather: Option<Arc<str>> = Key::of("weather").asks("Weather of the day?");
+    }
+    /// A mould was shaken out
+    ShakenOut "shaken-out" May sound {
+        /// The mould
+        mould: Word = Key::of("mould").needed("M7").asks("Which mould?");
+        /// Time since pouring
+        after: Option<Figure<Time>> =
+            Key::of("after").figure("time in the mould").asks("How long after pouring?");
+        /// Time until the casting was frozen through, if you timed it
+        frozen: Option<Figure<Time>> = Key::of("frozen")
+            .figure("time until frozen")
+            .asks("How long until it was frozen, if you timed it?");
+        /// All the metal that came out, gates and feeders with it
+        mass: Option<Figure<Mass>> = Key::of("mass")
+            .figure("metal out of the mould")
+            .asks("All the metal that came out, gates with it?");
+    }
+    /// Castings were inspected
+    Inspected "inspected" May sound {
+        /// The mould they came from
+        mould: Word = Key::of("mould").needed("M7");
+        /// The part
+        part: Word = Key::of("part").needed("base");
+        /// How many pieces
+        pieces: u32 =
+            Key::of("pieces").usually("1").asks("How many pieces does this hold for?");
+        /// accept, concession, rework or scrap
+        disposition: Disposition =
+            Key::of("disposition").needed("accept").asks("What becomes of them?");
+        /// Mass of one
+        mass: Option<Figure<Mass>> =
+            Key::of("mass").figure("casting as weighed").asks("Mass of one?");
+        /// A size, under the name it has on the pattern, as NAME=LENGTH; may be repeated
+        sizes: Sizes = Key::of("sizes")
+            .figure("casting as measured")
+            .each("size", "NAME=LENGTH", "width='120 mm'")
+            .asks("A measured size?");
+        /// What was found, as CLASS or CLASS=WHERE (such as B200='at the boss'); may be repeated
+        blemishes: Vec<Blemish> = Key::of("blemishes")
+            .each("blemish", "CLASS=WHERE", "B200='at the boss'")
+            .asks("What was found?");
+    }
+    /// A step of a part, or a pattern, was finished
+    Done "done" May names_a_step {
+        /// The part
+        part: Option<Word> = Key::of("part").or("pattern");
+        /// Or the pattern
+        pattern: Option<Word> = Key::of("pattern").not_with("part");
+        /// Which step of the part
+        step: Step = Key::of("step");
+        /// Time it took
+        hours: Option<Figure<Time>> =
+            Key::of("hours").figure("time taken").asks("How long did it take?");
+        /// Mass of the pattern
+        mass: Option<Figure<Mass>> = Key::of("mass")
+            .figure("pattern as weighed")
+            .with("pattern")
+            .asks("What does it weigh?");
+        /// A size of the pattern, as NAME=LENGTH; may be repeated
+        sizes: Sizes = Key::of("sizes")
+            .figure("pattern as measured")
+            .each("size", "NAME=LENGTH", "width='120 mm'")
+            .with("pattern")
+            .asks("A measured size?");
+    }
+    /// A bought part or stock arrived
+    Received "received" May names_what_came {
+        /// The part
+        part: Option<Word> = Key::of("part").or("stock");
+        /// Or stock under this name
+        stock: Option<Word> =
+            Key::of("stock").not_with("part").asks("Under which name?");
+        /// How much
+        mass: Option<Figure<Mass>> = Key::of("mass").figure("received").asks("How much?");
+        /// What was paid
+        price: Option<Arc<str>> = Key::of("price").asks("What was paid?");
+    }
+    /// Stock was counted
+    Counted "counted" May sound {
+        /// Which
+        stock: Word = Key::of("stock").needed("sand").asks("Which?");
+        /// How much there is
+        mass: Figure<Mass> = Key::of("mass")
+            .figure("counted")
+            .needed("140 kg")
+            .or_zero()
+            .asks("How much is there?");
+    }
+    /// Stock left the shop unused
+    GivenAway "given-away" May sound {
+        /// Which
+        stock: Word = Key::of("stock").needed("A356").asks("Which?");
+        /// How much
+        mass: Figure<Mass> =
+            Key::of("mass").figure("given away").needed("2 kg").asks("How much?");
+        /// To whom
+        to: Option<Arc<str>> = Key::of("to").asks("To whom?");
+    }
+    /// Something to remember
+    Note "note" Needed sound {
+        /// About this part
+        part: Option<Word> = Key::of("part").asks("About which part?");
+        /// About this mould
+        mould: Option<Word> = Key::of("mould");
+    }
+    /// An earlier entry does not count
+    Void "void" Never sound {
+        /// Its id
+        entry: Word =
+            Key::of("entry").needed("20260307-1420-a1").asks("Which does not count?");
+        /// Why
+        why: Arc<str> = Key::of("why").needed("what was wrong").asks("Why?");
+    }
+}
+
+keys! {
+    /// A blemish found.
+    Blemish {
+        /// Code of its group, such as `B200`, or of a member of the group, such as `B211`
+        class: Arc<str> = Key::of("class").needed("B200").checked(class);
+        /// Where on the casting
+        place: Option<Arc<str>> = Key::of("where");
+        /// A face that they touch; may be repeated
+        faces: Vec<Arc<str>> = Key::of("faces")
+            .each("face", "FACE", "top")
+            .with("blemish")
+            .asks("Which faces does it touch?");
+        /// What can be done: turned-back, welded, filled, machined-away; may be repeated
+        can_be: Vec<CanBe> = Key::of("can-be")
+            .each("can-be", "CAN_BE", "welded")
+            .with("blemish")
+            .asks("What could be done about it?");
+    }
+}
+
+impl Blemish {
+    /// Code of the group that the handbook has it under.
+    pub fn group(&self) -> String {
+        format!("{}00", self.class.get(..2).unwrap_or_default())
+    }
+}
+
+/// Nothing but its keys is to be checked.
+fn sound<T>(_: &T, _: &Fields<'_>) -> bool {
+    true
+}
+
+/// A step of a part, or a pattern: one of the two.
+fn names_a_step(done: &Done, f: &Fields<'_>) -> bool {
+    let named = !f.present(&["step"]).is_empty();
+    let sound = match (&done.part, &done.pattern) {
+        (None, Some(_)) => done.step == Step::Pattern,
+        (Some(_), None) => named,
+        _ => false,
+    };
+    if !sound {
+        f.cursor().fault(
+            Code::Shape,
+            "this does not say which step of what was finished",
+            "write {part: base, step: machine} or {pattern: base-pattern}",
+        );
+    }
+    sound
+}
+
+/// A part or a stock arrived.
+fn names_what_came(received: &Received, f: &Fields<'_>) -> bool {
+    let named = received.part.is_some() || received.stock.is_some();
+    if !named {
+        f.cursor().fault(
+            Code::MissingKey,
+            "nothing says what arrived",
+            "add `part: motor` or `stock: A356`",
+        );
+    }
+    named
 }
 
 /// What becomes of a casting; the words are those of ISO 9000.
@@ -247,111 +443,4 @@ impl CanBe {
             Self::MachinedAway => "machined away",
         }
     }
-}
-
-/// A blemish found.
-#[derive(Debug, Clone)]
-pub struct Blemish {
-    /// Code of its group, such as `B200`, or of a member of the group, such as `B211`.
-    pub class: Arc<str>,
-    /// Where on the casting.
-    pub place: Option<Arc<str>>,
-    /// Faces that it touches.
-    pub faces: Vec<Arc<str>>,
-    /// What can be done about it.
-    pub can_be: Vec<CanBe>,
-}
-
-impl Blemish {
-    /// Code of the group that the handbook has it under.
-    pub fn group(&self) -> String {
-        format!("{}00", self.class.get(..2).unwrap_or_default())
-    }
-}
-
-/// Castings were inspected.
-#[derive(Debug, Clone)]
-pub struct Inspected {
-    /// The mould they came from.
-    pub mould: Word,
-    /// Which part.
-    pub part: Word,
-    /// How many pieces.
-    pub pieces: u32,
-    /// What becomes of them.
-    pub disposition: Disposition,
-    /// Mass of one.
-    pub mass: Option<Figure<Mass>>,
-    /// Sizes of one, under the names of the pattern's sizes.
-    pub sizes: Sizes,
-    /// What was found.
-    pub blemishes: Vec<Blemish>,
-}
-
-/// A step was finished.
-#[derive(Debug, Clone)]
-pub struct Done {
-    /// The part, unless it is a pattern.
-    pub part: Option<Word>,
-    /// The pattern.
-    pub pattern: Option<Word>,
-    /// Which step.
-    pub step: Step,
-    /// Time it took.
-    pub hours: Option<Figure<Time>>,
-    /// Mass of the pattern.
-    pub mass: Option<Figure<Mass>>,
-    /// Sizes of the pattern.
-    pub sizes: Sizes,
-}
-
-/// Something arrived.
-#[derive(Debug, Clone)]
-pub struct Received {
-    /// A bought part.
-    pub part: Option<Word>,
-    /// Or stock under this name.
-    pub stock: Option<Word>,
-    /// How much.
-    pub mass: Option<Figure<Mass>>,
-    /// What was paid, as written.
-    pub price: Option<Arc<str>>,
-}
-
-/// Stock was counted.
-#[derive(Debug, Clone)]
-pub struct Counted {
-    /// Which.
-    pub stock: Word,
-    /// How much there is.
-    pub mass: Figure<Mass>,
-}
-
-/// Stock left the shop unused.
-#[derive(Debug, Clone)]
-pub struct GivenAway {
-    /// Which.
-    pub stock: Word,
-    /// How much.
-    pub mass: Figure<Mass>,
-    /// To whom.
-    pub to: Option<Arc<str>>,
-}
-
-/// A note; its words are the entry's.
-#[derive(Debug, Clone)]
-pub struct Noted {
-    /// About this part.
-    pub part: Option<Word>,
-    /// About this mould.
-    pub mould: Option<Word>,
-}
-
-/// An earlier entry does not count.
-#[derive(Debug, Clone)]
-pub struct Void {
-    /// Which.
-    pub entry: Word,
-    /// Why.
-    pub why: Arc<str>,
 }

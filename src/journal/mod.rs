@@ -4,11 +4,16 @@ mod append;
 mod documents;
 mod entry;
 mod event;
+mod key;
 mod read;
+mod write;
 
 pub use append::{AppendError, Held, append, appended, fresh_id, hold};
 pub use entry::{
-    Blemish, CanBe, Charge, Counted, Disposition, Done, Entry, Event, GivenAway, Inspected, Noted,
-    Poured, Rammed, Received, Remark, ShakenOut, Sizes, Void,
+    Blemish, CanBe, Charge, Counted, Disposition, Done, Entry, Event, EventKind, GivenAway,
+    Inspected, Note, PHOTO, Poured, Rammed, Received, Remark, SAYS, Says, ShakenOut, Sizes, Void,
+    WORDS, Word,
 };
+pub use key::{Form, Key};
 pub use read::{Journal, read};
+pub use write::{Value, entry_text};

@@ -9,7 +9,6 @@ mod cautions;
 pub mod charge;
 pub mod chart;
 pub mod csv;
-pub mod entry;
 pub mod estimate;
 mod figure;
 pub mod handbook;

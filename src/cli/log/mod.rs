@@ -1,13 +1,13 @@
 mod ask;
-mod fields;
+mod offer;
+mod said;
 
 use super::{Common, Done, Stop, json, load, notes, terminal};
 use crate::JOURNAL;
-use crate::journal::{appended, fresh_id, hold};
-use crate::view::entry::entry_text;
+use crate::journal::{PHOTO, SAYS, appended, entry_text, fresh_id, hold};
 use crate::yaml::MAX_BYTES;
 use chrono::NaiveDateTime;
-use clap::Subcommand;
+use said::Said;
 
 /// Arguments of `log`.
 #[derive(Debug, clap::Args)]
@@ -28,210 +28,13 @@ pub struct Args {
     /// Only show what would be written
     #[arg(long, global = true)]
     try_out: bool,
-    /// More of it, in your words
-    #[arg(long, global = true, value_name = "WORDS")]
+    #[arg(long, global = true, value_name = "WORDS", help = SAYS.help)]
     says: Option<String>,
-    /// A picture beside the build
-    #[arg(long, global = true, value_name = "FILE")]
+    #[arg(long, global = true, value_name = "FILE", help = PHOTO.help)]
     photo: Option<String>,
     /// What happened; without it, asked for at the terminal
     #[command(subcommand)]
-    event: Option<Event>,
-}
-
-#[derive(Debug, Subcommand)]
-enum Event {
-    /// A mould was rammed
-    #[command(
-        override_usage = "pourwright log rammed [OPTIONS] --mould <MOULD> --pattern <PATTERN>\n       --casting <PART=COUNT>"
-    )]
-    Rammed {
-        /// Name of the mould, such as M7
-        #[arg(long)]
-        mould: String,
-        /// The pattern in it
-        #[arg(long)]
-        pattern: String,
-        /// The flask
-        #[arg(long)]
-        flask: Option<String>,
-        /// Castings in it, as PART=HOW-MANY; may be repeated
-        #[arg(long = "casting", value_name = "PART=COUNT", required = true)]
-        castings: Vec<String>,
-        /// Time it took
-        #[arg(long)]
-        hours: Option<String>,
-        /// Water in the sand, by mass
-        #[arg(long)]
-        moisture: Option<String>,
-    },
-    /// A heat was melted and poured
-    #[command(
-        override_usage = "pourwright log poured --heat <HEAT> --alloy <ALLOY> --mould <MOULD>\n       [OPTIONS]"
-    )]
-    Poured {
-        /// Name of the heat, such as H3
-        #[arg(long)]
-        heat: String,
-        /// The alloy
-        #[arg(long)]
-        alloy: String,
-        /// The crucible
-        #[arg(long)]
-        crucible: Option<String>,
-        /// The furnace
-        #[arg(long)]
-        furnace: Option<String>,
-        /// Moulds in order; may be repeated
-        #[arg(long = "mould", value_name = "MOULD", required = true)]
-        moulds: Vec<String>,
-        /// What went in, as SOURCE=MASS (ingot, returns, scrap); may be repeated
-        #[arg(long = "charge", value_name = "SOURCE=MASS")]
-        charge: Vec<String>,
-        /// Pouring temperature
-        #[arg(long)]
-        temperature: Option<String>,
-        /// Metal left in the crucible
-        #[arg(long)]
-        heel: Option<String>,
-        /// Fuel burnt
-        #[arg(long)]
-        fuel: Option<String>,
-        /// Time to melt
-        #[arg(long)]
-        melt_time: Option<String>,
-        /// Time a mould took to fill, as MOULD=TIME; may be repeated
-        #[arg(long, value_name = "MOULD=TIME")]
-        filled: Vec<String>,
-        /// Weather of the day
-        #[arg(long)]
-        weather: Option<String>,
-    },
-    /// A mould was shaken out
-    ShakenOut {
-        /// The mould
-        #[arg(long)]
-        mould: String,
-        /// Time since pouring
-        #[arg(long)]
-        after: Option<String>,
-        /// Time until the casting was frozen through, if you timed it
-        #[arg(long)]
-        frozen: Option<String>,
-        /// All the metal that came out, gates and feeders with it
-        #[arg(long)]
-        mass: Option<String>,
-    },
-    /// Castings were inspected
-    #[command(
-        override_usage = "pourwright log inspected [OPTIONS] --mould <MOULD> --part <PART>\n       --disposition <DISPOSITION>"
-    )]
-    Inspected {
-        /// The mould they came from
-        #[arg(long)]
-        mould: String,
-        /// The part
-        #[arg(long)]
-        part: String,
-        /// How many pieces
-        #[arg(long, default_value_t = 1)]
-        pieces: u32,
-        /// accept, concession, rework or scrap
-        #[arg(long)]
-        disposition: String,
-        /// Mass of one
-        #[arg(long)]
-        mass: Option<String>,
-        /// What was found, as CLASS or CLASS=WHERE (such as B200='at the boss'); may be repeated
-        #[arg(long = "blemish", value_name = "CLASS=WHERE")]
-        blemishes: Vec<String>,
-        /// A face that they touch; may be repeated
-        #[arg(long = "face", requires = "blemishes")]
-        faces: Vec<String>,
-        /// What can be done: turned-back, welded, filled, machined-away; may be repeated
-        #[arg(long, requires = "blemishes")]
-        can_be: Vec<String>,
-        /// A size, under the name it has on the pattern, as NAME=LENGTH; may be repeated
-        #[arg(long = "size", value_name = "NAME=LENGTH")]
-        sizes: Vec<String>,
-    },
-    /// A step of a part, or a pattern, was finished
-    Done {
-        /// The part
-        #[arg(long, required_unless_present = "pattern")]
-        part: Option<String>,
-        /// Or the pattern
-        #[arg(long, conflicts_with = "part")]
-        pattern: Option<String>,
-        /// Which step of the part
-        #[arg(long)]
-        step: Option<String>,
-        /// Time it took
-        #[arg(long)]
-        hours: Option<String>,
-        /// Mass of the pattern
-        #[arg(long, requires = "pattern")]
-        mass: Option<String>,
-        /// A size of the pattern, as NAME=LENGTH; may be repeated
-        #[arg(long = "size", value_name = "NAME=LENGTH", requires = "pattern")]
-        sizes: Vec<String>,
-    },
-    /// A bought part or stock arrived
-    Received {
-        /// The part
-        #[arg(long, required_unless_present = "stock")]
-        part: Option<String>,
-        /// Or stock under this name
-        #[arg(long, conflicts_with = "part")]
-        stock: Option<String>,
-        /// How much
-        #[arg(long)]
-        mass: Option<String>,
-        /// What was paid
-        #[arg(long)]
-        price: Option<String>,
-    },
-    /// Stock was counted
-    Counted {
-        /// Which
-        #[arg(long)]
-        stock: String,
-        /// How much there is
-        #[arg(long)]
-        mass: String,
-    },
-    /// Stock left the shop unused
-    GivenAway {
-        /// Which
-        #[arg(long)]
-        stock: String,
-        /// How much
-        #[arg(long)]
-        mass: String,
-        /// To whom
-        #[arg(long)]
-        to: Option<String>,
-    },
-    /// Something to remember
-    Note {
-        /// The words
-        words: String,
-        /// About this part
-        #[arg(long)]
-        part: Option<String>,
-        /// About this mould
-        #[arg(long)]
-        mould: Option<String>,
-    },
-    /// An earlier entry does not count
-    Void {
-        /// Its id
-        #[arg(long)]
-        entry: String,
-        /// Why
-        #[arg(long)]
-        why: String,
-    },
+    event: Option<Said>,
 }
 
 /// What came of it.
@@ -298,11 +101,9 @@ fn tell(common: &Common, notes: &[String]) {
 }
 
 /// An event as the text of an entry.
-fn entry(event: &Event, args: &Args, at: NaiveDateTime) -> Result<String, Stop> {
-    let (name, mut fields) = fields::of(event)?;
-    let more = [("says", &args.says), ("photo", &args.photo)];
-    fields.extend(more.map(|(key, text)| (key, fields::maybe(text))));
-    Ok(entry_text(&fresh_id(at), at, name, fields))
+fn entry(said: &Said, args: &Args, at: NaiveDateTime) -> Result<String, Stop> {
+    let fields = said.fields(&args.says, &args.photo)?;
+    Ok(entry_text(&fresh_id(at), at, said.kind.word, fields))
 }
 
 /// Appends an entry to the journal that it was checked against: the lock is held from the one to
