@@ -7,7 +7,7 @@ mod dice;
 use dice::Dice;
 use pourwright::shape::mesh::Mesh;
 use pourwright::shape::{
-    Body, Section, Solid, Thickest, squared_distances, thickest, thickest_default,
+    Looked, Section, Solid, Thickest, squared_distances, thickest, thickest_default,
 };
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -134,13 +134,13 @@ fn radii_are_exact_within_half_the_diagonal_of_a_cell() {
     for (solid, exact, longest) in table() {
         for voxel in [2.0, 1.0, 0.5] {
             let cells = (longest / voxel) as usize;
-            let found = thickest(&Body::Solid(&solid), cells).expect("something inside");
+            let found = thickest(&Looked::Solid(&solid), cells).expect("something inside");
             assert!((found.voxel / (voxel * MM) - 1.0).abs() < 1e-9);
             let off = off(found, exact * MM);
             println!("{:9} {voxel} mm: {exact:.4} mm {off:+.3} cells", solid.name());
             assert!(off.abs() <= HALF, "{solid:?} {voxel}: {off}");
         }
-        let found = thickest_default(&Body::Solid(&solid)).expect("something inside");
+        let found = thickest_default(&Looked::Solid(&solid)).expect("something inside");
         let off = off(found, exact * MM);
         assert!(off.abs() <= HALF && found.radius >= 4.0 * found.voxel, "{solid:?}: {off}");
     }
@@ -150,8 +150,8 @@ fn radii_are_exact_within_half_the_diagonal_of_a_cell() {
 fn a_thin_plate_is_told_with_more_cells() {
     let size = 600.0 * MM;
     let plate = Solid::Plate { length: size, width: size, thickness: 6.0 * MM };
-    assert_eq!(thickest(&Body::Solid(&plate), 64), None);
-    let found = thickest_default(&Body::Solid(&plate)).expect("finer cells");
+    assert_eq!(thickest(&Looked::Solid(&plate), 64), None);
+    let found = thickest_default(&Looked::Solid(&plate)).expect("finer cells");
     assert!((found.radius - 3.0 * MM).abs() <= 0.51 * MM, "{found:?}");
     assert!((found.voxel - size / 1024.0).abs() < 1e-9);
 }
@@ -164,7 +164,7 @@ fn a_mesh_tells_what_the_solid_tells() {
         let mesh = pulled(&section, length * MM, hub);
         let solid = Solid::Prism { section, length: length * MM };
         for cells in [30, 60, 64, 77, 120] {
-            let [one, other] = [Body::Solid(&solid), Body::Mesh(&mesh)]
+            let [one, other] = [Looked::Solid(&solid), Looked::Mesh(&mesh)]
                 .map(|body| thickest(&body, cells).expect("something inside"));
             assert!((one.radius - other.radius).abs() < 1e-9, "{cells}: {one:?} {other:?}");
             for axis in 0..3 {
@@ -184,7 +184,7 @@ fn meshes_that_lie_askew() {
             (t(60.0, 40.0, 10.0, 10.0), 30.0, 2, at_rib(10.0, 10.0)),
         ] {
             let mesh = turned(pulled(&section, length * MM, hub), about_z, about_x);
-            let found = thickest(&Body::Mesh(&mesh), 64).expect("something inside");
+            let found = thickest(&Looked::Mesh(&mesh), 64).expect("something inside");
             let off = off(found, exact * MM);
             worst = [worst[0].min(off), worst[1].max(off)];
             assert!((-HALF..=1.0).contains(&off), "turned {about_z} {about_x}: {off}");
@@ -201,32 +201,32 @@ fn hollows_overlaps_and_faults_of_meshes() {
     let shell = both(block([0.0; 3], [40.0 * MM; 3]), &inside_out(hollow));
     let exact = 10.0 * 3_f64.sqrt() / (1.0 + 3_f64.sqrt());
     for mesh in [&shell, &inside_out(shell.clone())] {
-        let found = thickest(&Body::Mesh(mesh), 80).expect("something inside");
+        let found = thickest(&Looked::Mesh(mesh), 80).expect("something inside");
         assert!(off(found, exact * MM).abs() <= HALF, "{found:?}");
     }
 
     let one = block([0.0; 3], [25.0 * MM, 20.0 * MM, 20.0 * MM]);
     let other = block([15.0 * MM, 0.0, 0.0], [40.0 * MM, 20.0 * MM, 20.0 * MM]);
-    let found = thickest(&Body::Mesh(&both(one.clone(), &other)), 80).expect("something inside");
+    let found = thickest(&Looked::Mesh(&both(one.clone(), &other)), 80).expect("something inside");
     assert!(off(found, 10.0 * MM).abs() <= HALF, "{found:?}");
     assert!((found.centre[0] - 20.0 * MM).abs() <= found.voxel, "{found:?}");
 
     let mut open = one.clone();
     open.triangles.pop();
-    assert_eq!(thickest(&Body::Mesh(&open), 64), None);
-    assert_eq!(thickest_default(&Body::Mesh(&Mesh::default())), None);
-    assert_eq!(thickest(&Body::Mesh(&one), 0), None);
-    assert_eq!(thickest(&Body::Mesh(&one), usize::MAX), None);
-    assert_eq!(thickest(&Body::Mesh(&one), 2_000), None);
+    assert_eq!(thickest(&Looked::Mesh(&open), 64), None);
+    assert_eq!(thickest_default(&Looked::Mesh(&Mesh::default())), None);
+    assert_eq!(thickest(&Looked::Mesh(&one), 0), None);
+    assert_eq!(thickest(&Looked::Mesh(&one), usize::MAX), None);
+    assert_eq!(thickest(&Looked::Mesh(&one), 2_000), None);
     let not_so = Solid::Tube { outside: 0.02, inside: 0.03, length: 0.1 };
-    assert_eq!(thickest(&Body::Solid(&not_so), 64), None);
+    assert_eq!(thickest(&Looked::Solid(&not_so), 64), None);
 }
 
 #[test]
 fn a_polygon_tells_its_place_in_its_own_measures() {
     let corners = [[0.5, -0.2], [0.56, -0.2], [0.56, -0.16], [0.5, -0.16]];
     let solid = Solid::Prism { section: Section::Polygon(corners.to_vec()), length: 0.08 };
-    let found = thickest(&Body::Solid(&solid), 64).expect("something inside");
+    let found = thickest(&Looked::Solid(&solid), 64).expect("something inside");
     assert!(off(found, 0.02).abs() <= HALF);
     for (at, middle) in found.centre.into_iter().zip([0.53, -0.18, 0.04]) {
         assert!((at - middle).abs() <= 0.5001 * found.voxel, "{found:?}");
@@ -239,7 +239,7 @@ fn the_number_of_threads_does_not_matter() {
     let solid = Solid::Cylinder { diameter: 0.03, length: 0.2 };
     let told = [1, 2, 3, 7].map(|threads| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
-        pool.install(|| [Body::Mesh(&mesh), Body::Solid(&solid)].map(|b| thickest(&b, 96)))
+        pool.install(|| [Looked::Mesh(&mesh), Looked::Solid(&solid)].map(|b| thickest(&b, 96)))
     });
     assert!(told[0].iter().all(Option::is_some));
     assert!(told.iter().all(|it| *it == told[0]), "{told:?}");
@@ -342,7 +342,7 @@ proptest! {
             (t(60.0, 45.0, rib * wall, wall), at_rib(wall, rib * wall)),
         ] {
             let solid = Solid::Prism { section, length: 40.0 * MM };
-            let found = thickest(&Body::Solid(&solid), cells).expect("something inside");
+            let found = thickest(&Looked::Solid(&solid), cells).expect("something inside");
             let off = off(found, exact * MM);
             // The first empty centre beyond a corner that juts in is less than a cell away in
             // each of two directions.

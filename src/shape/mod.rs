@@ -1,12 +1,20 @@
 //! Shapes: the plain solids that patterns and castings are made of, and meshes drawn elsewhere.
 
+mod body;
+mod csg;
+mod frame;
+mod lines;
 pub mod mesh;
+mod outline;
 mod section;
 mod solid;
 mod spread;
 mod thick;
 
+pub use body::{Body, Cells, Odd, Placed};
+pub use frame::Frame;
+pub use outline::Outline;
 pub use section::Section;
 pub use solid::{Fault, Solid};
 pub use spread::{Lies, Spread, spreads};
-pub use thick::{Body, Thickest, squared_distances, thickest, thickest_default};
+pub use thick::{Looked, Thickest, squared_distances, thickest, thickest_default};

@@ -213,12 +213,12 @@ impl Section {
     }
 }
 
-fn edges(corners: &[[f64; 2]]) -> impl Iterator<Item = ([f64; 2], [f64; 2])> {
+pub(super) fn edges(corners: &[[f64; 2]]) -> impl Iterator<Item = ([f64; 2], [f64; 2])> {
     corners.iter().zip(corners.iter().cycle().skip(1)).map(|(a, b)| (*a, *b))
 }
 
 /// Area of a polygon about its first corner; positive counter-clockwise.
-fn signed_area(corners: &[[f64; 2]]) -> f64 {
+pub(super) fn signed_area(corners: &[[f64; 2]]) -> f64 {
     let Some(first) = corners.first() else { return 0.0 };
     corners.windows(2).map(|pair| turn(*first, pair[0], pair[1])).sum::<f64>() / 2.0
 }

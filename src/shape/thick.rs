@@ -5,6 +5,7 @@
 //! parabolas: time in proportion to the cells (Meijster, Roerdink and Hesselink 2000;
 //! Felzenszwalb and Huttenlocher 2012; both from memory).
 
+use super::lines::{Lines, runs};
 use super::mesh::{Mesh, measure};
 use super::section::Section;
 use super::solid::Solid;
@@ -13,7 +14,7 @@ use std::cmp::Reverse;
 
 /// What is looked into.
 #[derive(Debug, Clone, Copy)]
-pub enum Body<'a> {
+pub enum Looked<'a> {
     /// A plain solid; places are told from the low corner of the box around it, or in a polygon's
     /// own measures.
     Solid(&'a Solid),
@@ -53,13 +54,13 @@ const ENOUGH: f64 = 4.0;
 ///
 /// None where there is nothing to tell: the solid has faults, the mesh is not sound, no centre of
 /// a cell lies inside (then try more cells), `cells` is nought, or they would be over 2^27 in all.
-pub fn thickest(body: &Body<'_>, cells: usize) -> Option<Thickest> {
+pub fn thickest(body: &Looked<'_>, cells: usize) -> Option<Thickest> {
     search(body, frame(body)?, cells)
 }
 
 /// The thickest place with 64 cells along the longest side; twice as many, up to 1024 and to 2^24
 /// in all, until the radius is 4 of them.
-pub fn thickest_default(body: &Body<'_>) -> Option<Thickest> {
+pub fn thickest_default(body: &Looked<'_>) -> Option<Thickest> {
     let frame = frame(body)?;
     let mut cells = CELLS;
     loop {
@@ -74,9 +75,9 @@ pub fn thickest_default(body: &Body<'_>) -> Option<Thickest> {
 }
 
 /// The box around a body that can be looked into.
-fn frame(body: &Body<'_>) -> Option<[[f64; 3]; 2]> {
+fn frame(body: &Looked<'_>) -> Option<[[f64; 3]; 2]> {
     match body {
-        Body::Solid(solid) => {
+        Looked::Solid(solid) => {
             if !solid.faults().is_empty() {
                 return None;
             }
@@ -89,19 +90,19 @@ fn frame(body: &Body<'_>) -> Option<[[f64; 3]; 2]> {
             let size = solid.extents();
             Some([low, [0, 1, 2].map(|axis| low[axis] + size[axis])])
         }
-        Body::Mesh(mesh) => {
+        Looked::Mesh(mesh) => {
             let measures = measure(mesh);
             (measures.triangles > 0 && measures.is_sound()).then_some(measures.bounds)
         }
     }
 }
 
-fn search(body: &Body<'_>, frame: [[f64; 3]; 2], cells: usize) -> Option<Thickest> {
+fn search(body: &Looked<'_>, frame: [[f64; 3]; 2], cells: usize) -> Option<Thickest> {
     let grid = Grid::of(frame, cells)?;
     let mut field = vec![0; grid.count()];
     match body {
-        Body::Solid(solid) => grid.fill_solid(solid, frame, &mut field),
-        Body::Mesh(mesh) => grid.fill_mesh(mesh, &mut field),
+        Looked::Solid(solid) => grid.fill_solid(solid, frame, &mut field),
+        Looked::Mesh(mesh) => grid.fill_mesh(mesh, &mut field),
     }
     transform(grid.shape, &mut field);
     let (square, at) = grid.greatest(&field)?;
@@ -187,75 +188,21 @@ impl Grid {
 
     fn fill_mesh(&self, mesh: &Mesh, field: &mut [u32]) {
         let [_, ny, nz] = self.shape;
-        let parts: Vec<Vec<Crossing>> = mesh
-            .triangles
-            .par_chunks(1 << 12)
-            .map(|triangles| {
-                let mut crossings = Vec::new();
-                for triangle in triangles {
-                    self.cross(triangle.map(|v| mesh.vertices[v as usize]), &mut crossings);
-                }
-                crossings
-            })
-            .collect();
-        let mut crossings = parts.concat();
-        drop(parts);
-        crossings.par_sort_unstable_by(|a, b| {
-            a.column.cmp(&b.column).then(a.z.total_cmp(&b.z)).then(a.step.cmp(&b.step))
-        });
+        let lines = Lines {
+            first: [self.first[0], self.first[1]],
+            step: [self.voxel; 2],
+            count: [self.shape[0], ny],
+        };
+        let crossings = lines.crossings(mesh);
         field.par_chunks_mut(ny * nz).enumerate().for_each(|(x, slab)| {
-            let start = |column| crossings.partition_point(|c| (c.column as usize) < column);
-            let here = &crossings[start(x * ny)..start((x + 1) * ny)];
-            for column in here.chunk_by(|a, b| a.column == b.column) {
-                let y = column[0].column as usize - x * ny;
-                let cells = &mut slab[y * nz..(y + 1) * nz];
-                let mut deep = 0_i32;
-                for pair in column.windows(2) {
-                    deep += i32::from(pair[0].step);
-                    let (from, to) = (self.from(2, pair[0].z), self.from(2, pair[1].z));
-                    if deep != 0 && from < to {
-                        cells[from..to].fill(FAR);
-                    }
+            for (column, run) in runs(&crossings, x * ny..(x + 1) * ny) {
+                let y = column - x * ny;
+                let (from, to) = (self.from(2, run[0]), self.from(2, run[1]));
+                if from < to {
+                    slab[y * nz..(y + 1) * nz][from..to].fill(FAR);
                 }
             }
         });
-    }
-
-    /// Where the lines of centres along z pass a triangle. Where an edge lies among them is
-    /// reckoned the same way from both its faces, so that no line slips between them.
-    fn cross(&self, corners: [[f64; 3]; 3], crossings: &mut Vec<Crossing>) {
-        let [a, b, c] = corners;
-        let least = |axis: usize| a[axis].min(b[axis]).min(c[axis]);
-        let most = |axis: usize| a[axis].max(b[axis]).max(c[axis]);
-        let (ab, ac) = ([0, 1, 2].map(|i| b[i] - a[i]), [0, 1, 2].map(|i| c[i] - a[i]));
-        let normal = [
-            ab[1] * ac[2] - ab[2] * ac[1],
-            ab[2] * ac[0] - ab[0] * ac[2],
-            ab[0] * ac[1] - ab[1] * ac[0],
-        ];
-        let (low, high) = (least(2), most(2));
-        // One more on either side than rounding could ask for; the edges tell.
-        let (start, end) = (self.from(1, least(1)), self.from(1, most(1)));
-        for y in start.saturating_sub(1)..(end + 2).min(self.shape[1]) {
-            let line = self.centre(1, y);
-            let (mut up, mut down) = (None, None);
-            for (from, to) in [(a, b), (b, c), (c, a)] {
-                match (from[1] <= line, to[1] <= line) {
-                    (true, false) => up = Some(self.from(0, along(from, to, line))),
-                    (false, true) => down = Some(self.from(0, along(to, from, line))),
-                    _ => {}
-                }
-            }
-            let (Some(up), Some(down)) = (up, down) else { continue };
-            let step = if up > down { -1 } else { 1 };
-            for x in up.min(down)..up.max(down) {
-                let off = (self.centre(0, x) - a[0]) * normal[0] + (line - a[1]) * normal[1];
-                let z = a[2] - off / normal[2];
-                // A face that stands on edge but for rounding.
-                let z = if z.is_nan() { low } else { z.clamp(low, high) };
-                crossings.push(Crossing { z, column: (x * self.shape[1] + y) as u32, step });
-            }
-        }
     }
 
     /// The greatest square and its cell; of equals the one nearest to the middle, then the first.
@@ -277,21 +224,6 @@ impl Grid {
         let (square, Reverse((_, x, y, z))) = best;
         Some((square, [x, y, z]))
     }
-}
-
-/// Where a line of centres passes a face.
-#[derive(Clone, Copy)]
-struct Crossing {
-    z: f64,
-    column: u32,
-    /// Into the body or out of it.
-    step: i8,
-}
-
-/// x of an edge at a line across it; `below` and `above` are its corners.
-fn along(below: [f64; 3], above: [f64; 3], line: f64) -> f64 {
-    let at = (line - below[1]) / (above[1] - below[1]);
-    below[0] + at * (above[0] - below[0])
 }
 
 fn encloses(outline: &[[f64; 2]], [x, y]: [f64; 2]) -> bool {
@@ -364,7 +296,7 @@ fn transform([_, ny, nz]: [usize; 3], field: &mut [u32]) {
     if field.is_empty() {
         return;
     }
-    field.par_chunks_mut(ny * nz).for_each_init(Lines::default, |lines, slab| {
+    field.par_chunks_mut(ny * nz).for_each_init(Room::default, |lines, slab| {
         slab.chunks_mut(nz).for_each(sweep);
         let mut rows: Vec<&mut [u32]> = slab.chunks_mut(nz).collect();
         lines.across(&mut rows);
@@ -375,7 +307,7 @@ fn transform([_, ny, nz]: [usize; 3], field: &mut [u32]) {
             rows.push(row);
         }
     }
-    slabs.par_iter_mut().for_each_init(Lines::default, |lines, rows| lines.across(rows));
+    slabs.par_iter_mut().for_each_init(Room::default, |lines, rows| lines.across(rows));
 }
 
 /// Along one line: distances to the nearest nought on either side, squared.
@@ -414,12 +346,12 @@ impl Parabola {
 
 /// Room to work in.
 #[derive(Default)]
-struct Lines {
+struct Room {
     taken: Vec<u32>,
     hull: Vec<Parabola>,
 }
 
-impl Lines {
+impl Room {
     /// Works on the lines that run across the rows.
     fn across(&mut self, rows: &mut [&mut [u32]]) {
         let count = rows.len();

@@ -5,7 +5,7 @@ use super::faces::{MOST_CUT, WALLS, share_cut};
 use crate::figure::*;
 use crate::manifest::{MeshGiven, SolidGiven};
 use crate::model::Casting;
-use crate::shape::{Body as Looked, Solid, thickest, thickest_default};
+use crate::shape::{Looked, Solid, thickest, thickest_default};
 
 /// The largest ball in a mesh; a mesh of the pattern is larger by the contraction.
 pub(super) fn place_of_mesh(mesh: &MeshGiven, casting: &Casting) -> Option<Figure<Length>> {

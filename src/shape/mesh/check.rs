@@ -364,15 +364,18 @@ pub(super) fn bodies(mesh: &Mesh) -> (Vec<u32>, usize) {
     (of, count as usize)
 }
 
-/// A body's signed volume and box.
-#[derive(Clone, Copy)]
-struct Body {
-    volume: f64,
-    low: [f64; 3],
-    high: [f64; 3],
+/// A shell's signed volume and box, metres.
+#[derive(Debug, Clone, Copy)]
+pub struct Piece {
+    /// Less than nought for a hollow.
+    pub volume: f64,
+    /// Least corner of the box around it.
+    pub low: [f64; 3],
+    /// Greatest corner.
+    pub high: [f64; 3],
 }
 
-impl Body {
+impl Piece {
     fn holds(&self, other: &Self) -> bool {
         (0..3).all(|i| self.low[i] <= other.low[i] && other.high[i] <= self.high[i])
     }
@@ -385,9 +388,14 @@ impl Body {
     }
 }
 
-/// Doubts about bodies: those turned inward outside all others, and those that run into others.
-pub(super) fn bodies_doubts(mesh: &Mesh, of: &[u32], count: usize, centre: [f64; 3]) -> Vec<Doubt> {
-    let none = Body { volume: 0.0, low: [f64::INFINITY; 3], high: [f64::NEG_INFINITY; 3] };
+/// The shells of a mesh that share no corner.
+pub(in crate::shape) fn pieces(mesh: &Mesh) -> Vec<Piece> {
+    let (of, count) = bodies(mesh);
+    measured(mesh, &of, count, [0.0; 3])
+}
+
+fn measured(mesh: &Mesh, of: &[u32], count: usize, centre: [f64; 3]) -> Vec<Piece> {
+    let none = Piece { volume: 0.0, low: [f64::INFINITY; 3], high: [f64::NEG_INFINITY; 3] };
     let mut bodies = vec![none; count];
     for &[a, b, c] in &mesh.triangles {
         let body = &mut bodies[of[a as usize] as usize];
@@ -401,6 +409,12 @@ pub(super) fn bodies_doubts(mesh: &Mesh, of: &[u32], count: usize, centre: [f64;
         let [a, b, c] = corners.map(|v| minus(v, centre));
         body.volume += dot(a, across(b, c)) / 6.0;
     }
+    bodies
+}
+
+/// Doubts about bodies: those turned inward outside all others, and those that run into others.
+pub(super) fn bodies_doubts(mesh: &Mesh, of: &[u32], count: usize, centre: [f64; 3]) -> Vec<Doubt> {
+    let mut bodies = measured(mesh, of, count, centre);
     bodies.sort_by(|a, b| a.low[0].total_cmp(&b.low[0]));
     let (mut inward, mut running) = (0, vec![false; count]);
     for (i, body) in bodies.iter().enumerate() {

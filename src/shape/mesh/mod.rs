@@ -10,6 +10,7 @@ mod threemf;
 mod weld;
 
 pub use check::Doubt;
+pub(super) use check::{Piece, pieces};
 pub use measure::{Measures, measure};
 pub use refusal::Refusal;
 
