@@ -1145,3 +1145,58 @@ fn a_charge_tells_its_pot_its_losses_and_its_magnesium() {
     let planned = json(dir, &["charge", word(&list(&heats, "heats")[0], "heat")]);
     assert!(notes(&planned).contains("is in it; there is no heel"), "{planned}");
 }
+
+/// The five calls of the library on the demo, and the bill that they end with.
+fn by_the_library() -> (pourwright::job::Planned, pourwright::plan::Risk) {
+    use pourwright::job;
+    let bytes = |name: &str| fs::read(Path::new("demo").join(name)).expect("the demo");
+    let clock = DAY.parse().expect("a day");
+    let today = job::Today { asked: None, clock };
+    let build = job::read(bytes("build.yaml"), bytes("journal.yaml"), today).expect("sound");
+    let planned = job::plan(job::estimate(build), None, None, &mut |_, _| false);
+    let risk = job::risk(&planned, job::usual_replays(&planned), &|_| {}).expect("a plan");
+    (planned, risk)
+}
+
+#[test]
+fn the_library_says_what_the_commands_say() {
+    use pourwright::view::{bill::BillView, buy::BuyView, risk::RiskView};
+    use pourwright::{job, supply::Wish};
+    let (planned, risk) = by_the_library();
+    let dir = copy("demo");
+    // Time enough, so that no clock decides which plan is found.
+    good(dir.path(), &["plan", "--seconds", "3000"]);
+    let bill = job::supply(&planned);
+    assert_eq!(BillView::new(&planned.build, &bill).csv(), good(dir.path(), &["bill", "--csv"]));
+    let surely = BillView::new(&planned.build, &job::supply_surely(&planned, &risk)).csv();
+    assert_eq!(surely, good(dir.path(), &["bill", "--csv", "--sure"]));
+    let bought = job::purchases(&planned, &bill, Wish::default());
+    let total = bought.iter().map(|p| p.total).sum();
+    let buy = BuyView::new(&planned.build, &bought, total).csv();
+    assert_eq!(buy, good(dir.path(), &["buy", "--csv"]));
+    let replays = risk.replays.to_string();
+    let view = RiskView::new(&planned.build, &risk, planned.plan.schedule.finish);
+    let told: Value = serde_json::to_value(&view).expect("JSON");
+    assert_eq!(told["finish"], json(dir.path(), &["risk", "--replays", &replays])["finish"]);
+}
+
+/// The plan that is replayed is the one in memory, though nothing of it is kept beside the build.
+#[test]
+fn risk_replays_the_plan_that_it_is_handed() {
+    use pourwright::job;
+    let bytes = |name: &str| fs::read(Path::new("projects/bench-shaper").join(name));
+    let today = job::Today { asked: None, clock: DAY.parse().expect("a day") };
+    let manifest = bytes("build.yaml").expect("the example");
+    let build = job::read(manifest, bytes("journal.yaml").unwrap_or_default(), today);
+    let estimated = job::estimate(build.expect("sound"));
+    let search = |tries| Some(job::Search { tries: Some(tries), ..job::Search::default() });
+    let mut none = |_: usize, _: usize| false;
+    let found = job::plan(estimated.clone(), None, search(400), &mut none);
+    let first = job::plan(estimated, None, search(1), &mut none);
+    let days = |of: &job::Planned| {
+        let risk = job::risk(of, (512, 1), &|_| {}).expect("a plan");
+        risk.finish.iter().map(|p| p.value).collect::<Vec<_>>()
+    };
+    assert!(found.plan.schedule.finish < first.plan.schedule.finish, "the search finds nothing");
+    assert!(days(&found) < days(&first), "both plans are replayed as one");
+}

@@ -1,5 +1,4 @@
 use super::{Common, Done, json, load, terminal};
-use crate::supply::sure;
 use crate::view::bill::BillView;
 
 /// Arguments of `bill`.
@@ -21,11 +20,7 @@ pub struct Args {
 /// `bill`: what the build takes.
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
-    let mut bill = load::supplied(&all);
-    if args.sure {
-        let risk = load::usual_risk(common, &all)?;
-        sure(&all.build, &risk, &mut bill);
-    }
+    let bill = load::supplied(&all, args.sure)?;
     let view = BillView::new(&all.build, &bill);
     match () {
         () if args.csv => Ok(view.csv()),

@@ -1,5 +1,6 @@
 use super::{Common, Done, json, load, terminal};
-use crate::supply::{Wish, purchases};
+use crate::job;
+use crate::supply::Wish;
 use crate::view::buy::BuyView;
 
 /// Arguments of `buy`.
@@ -26,7 +27,7 @@ pub struct Args {
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
     let wish = Wish { sure: args.sure, stages: args.stages };
-    let purchases = purchases(&all.build, &load::supplied(&all), wish);
+    let purchases = job::purchases(&all, &job::supply(&all), wish);
     let total = purchases.iter().map(|p| p.total).sum();
     let view = BuyView::new(&all.build, &purchases, total);
     match () {

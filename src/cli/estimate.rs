@@ -1,4 +1,5 @@
 use super::{Common, Done, Stop, json, load, terminal};
+use crate::job::Estimated;
 use crate::view::estimate::EstimateView;
 use crate::yaml::nearest;
 
@@ -12,7 +13,7 @@ pub struct Args {
 
 /// `estimate`: the castings' figures.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let all = load::all(common)?;
+    let all = load::estimated(common)?;
     let only = match &args.part {
         None => None,
         Some(id) => Some(cast_part(&all.build, id)?),
@@ -26,7 +27,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
 }
 
 /// A mark that the journal knows better than the handbook, where that is so and is not used.
-fn measured_here(all: &load::Loaded, look: &crate::view::text::Look) -> String {
+fn measured_here(all: &Estimated, look: &crate::view::text::Look) -> String {
     let lessons = all.learned.lessons.iter().filter(|l| l.can_be_taken());
     let mut ids: Vec<&str> = lessons.map(|l| l.id).collect();
     ids.dedup();

@@ -1,11 +1,10 @@
 //! Loading a build from its folder.
 
 use super::{Common, Stop};
-use crate::estimate::Estimates;
-use crate::learn::{Learned, considered};
+use crate::job::{self, Estimated, Planned};
 use crate::model::Build;
-use crate::plan::{Aim, Budget, Kept, Plan, Pour, Risk, SearchOptions, plan};
-use crate::supply::{Bill, bill};
+use crate::plan::{Kept, Pour, Risk};
+use crate::supply::Bill;
 use crate::yaml::{Faults, MAX_BYTES};
 use crate::{JOURNAL, MANIFEST, Today};
 use std::fs::{self, File};
@@ -15,14 +14,6 @@ use std::time::{Duration, Instant};
 
 /// The plan in force, beside the manifest.
 const KEPT: &str = ".plan.json";
-
-/// Everything that is reckoned of a build.
-pub struct Loaded {
-    pub build: Build,
-    pub estimates: Estimates,
-    pub plan: Plan,
-    pub learned: Learned,
-}
 
 /// Reads at most one byte more than a build can have, so that a huge file ends at once.
 fn bytes(path: &Path) -> std::io::Result<Vec<u8>> {
@@ -77,101 +68,49 @@ pub fn build(common: &Common) -> Result<Build, Stop> {
     read(common, manifest, journal).map_err(|all| Stop::Fault(faults(&all)))
 }
 
-/// The build and all that is reckoned of it.
-pub fn all(common: &Common) -> Result<Loaded, Stop> {
-    let (build, estimates, learned) = considered(build(common)?);
-    Ok(reckoned(build, estimates, learned))
+/// The build and the figures of its castings.
+pub fn estimated(common: &Common) -> Result<Estimated, Stop> {
+    Ok(job::estimate(build(common)?))
 }
 
-/// Everything that is reckoned of estimates.
-pub fn reckoned(build: Build, estimates: Estimates, learned: Learned) -> Loaded {
-    let plan = plan(&build, &estimates);
-    Loaded { build, estimates, plan, learned }
+/// The plan in force, if one is kept and can be read; another is found where it cannot.
+pub fn kept(common: &Common) -> Option<Kept> {
+    serde_json::from_slice(&bytes(&common.build.join(KEPT)).ok()?).ok()
 }
 
-/// How a command looks for a plan.
-pub struct Search {
-    pub aim: Aim,
-    pub seconds: f64,
-    pub tries: Option<usize>,
-    pub seed: u64,
-    pub gain: i64,
-    pub anew: bool,
-}
-
-impl Default for Search {
-    fn default() -> Self {
-        Self { aim: Aim::Finish, seconds: 2.0, tries: None, seed: 1, gain: 3, anew: false }
-    }
-}
-
-/// Looks for plans with the aim of the one in force, so many and no clock.
-pub fn search_in_force(common: &Common, tries: usize) -> Search {
-    let aim = kept(common).map_or(Aim::Finish, |k| k.aim);
-    Search { aim, seconds: 1e6, tries: Some(tries), seed: 1, gain: 0, anew: false }
-}
-
-/// Builds with more steps than this are planned only when `plan` is asked for.
-const MOST_UNASKED: usize = 10_000;
-
-/// The build and all that is reckoned of it, in time. Without a `search` the plan in force is
-/// taken as it is; where there is none, one is looked for and kept.
-pub fn planned(common: &Common, search: Option<&Search>) -> Result<Loaded, Stop> {
-    let mut all = all(common)?;
-    if search.is_none() && all.plan.tasks.len() > MOST_UNASKED {
-        let steps = all.plan.tasks.len();
-        let says =
-            format!("{steps} steps are put into time only by `pourwright plan`: it takes a while");
-        all.plan.schedule.missing.push(says);
-        return Ok(all);
-    }
-    let usual = Search::default();
-    let search = search.or_else(|| kept(common).is_none().then_some(&usual));
-    schedule(common, &mut all, search);
-    Ok(all)
-}
-
-/// What the work takes, walked through the plan.
-pub fn supplied(all: &Loaded) -> Bill {
-    bill(&all.build, &all.estimates, &all.plan.schedule)
-}
-
-/// Puts the work into time, and keeps the plan if it was looked for.
-fn schedule(common: &Common, all: &mut Loaded, search: Option<&Search>) {
+/// The build, its figures and its plan. Without a search the plan in force is taken as it is;
+/// a plan that was looked for is kept.
+pub fn planned(common: &Common, search: Option<Search>) -> Result<Planned, Stop> {
+    let of = estimated(common)?;
     let in_force = kept(common);
-    let aim = search.map_or(in_force.as_ref().map_or(Aim::Finish, |k| k.aim), |s| s.aim);
-    let from = in_force.as_ref().filter(|_| search.is_none_or(|s| !s.anew));
-    let gain = search.map_or(0, |s| s.gain);
-    let keep = look(all, search, (aim, from, gain));
+    let looks = search.is_some() || in_force.is_none();
+    let planned = planned_from(of, in_force.as_ref(), search);
     // A folder that may not be written to has no plan in force; all else works.
-    if search.is_some()
-        && in_force.as_ref() != Some(&keep)
-        && let Ok(text) = serde_json::to_vec_pretty(&keep)
+    if looks
+        && let Some(keep) = planned.kept.as_ref().filter(|k| in_force.as_ref() != Some(k))
+        && let Ok(text) = serde_json::to_vec_pretty(keep)
     {
         let _ = write_whole(&common.build.join(KEPT), &text);
     }
+    Ok(planned)
 }
 
-/// Puts the work into time without keeping anything, starting from a plan.
-pub fn try_schedule(
-    common: &Common,
-    all: &mut Loaded,
-    search: &Search,
-    from: Option<&Kept>,
-) -> Kept {
-    let in_force = if from.is_none() { kept(common) } else { None };
-    look(all, Some(search), (search.aim, from.or(in_force.as_ref()), 0))
+/// How long the usual search looks: longer than it needs on any machine of today.
+const SECONDS: f64 = 2.0;
+
+/// How a command looks for a plan: for so many seconds at most.
+#[derive(Debug, Clone, Copy)]
+pub struct Search {
+    pub how: job::Search,
+    pub seconds: f64,
 }
 
-fn look(
-    all: &mut Loaded,
-    search: Option<&Search>,
-    (aim, kept, gain): (Aim, Option<&Kept>, i64),
-) -> Kept {
+/// The same from a plan, which may be none; nothing is kept.
+pub fn planned_from(of: Estimated, from: Option<&Kept>, search: Option<Search>) -> Planned {
     let began = Instant::now();
-    let most = search.map_or(Duration::ZERO, |s| Duration::from_secs_f64(s.seconds));
-    let bar =
-        search.filter(|_| std::io::stderr().is_terminal()).map(|_| progress("planning", "plans"));
+    let most = Duration::from_secs_f64(search.map_or(SECONDS, |s| s.seconds));
+    let looks = search.is_some() || from.is_none();
+    let bar = shown("planning", "plans").filter(|_| looks);
     let mut stop = |tried: usize, tries: usize| {
         if let Some(bar) = &bar {
             bar.set_length(tries as u64);
@@ -179,57 +118,44 @@ fn look(
         }
         began.elapsed() >= most
     };
-    // Well within two seconds on any machine of today, so that the clock seldom decides.
-    let usual: usize = 2_500_000 / all.plan.tasks.len().max(1);
-    let tries = search.map_or(0, |s| s.tries.unwrap_or(usual).clamp(1, 20_000));
-    let seed = search.map_or(1, |s| s.seed);
-    let budget = Budget { tries, seed, stop: &mut stop };
-    let looking = SearchOptions { aim, kept, gain, budget };
-    let (schedule, keep) = crate::plan::schedule(&all.build, &all.estimates, looking);
+    let planned = job::plan(of, from, search.map(|s| s.how), &mut stop);
     if let Some(bar) = &bar {
         bar.finish_and_clear();
     }
-    all.plan.take(schedule);
-    keep
+    planned
 }
 
-/// The plan in force, if one is kept and can be read; another is found where it cannot.
-fn kept(common: &Common) -> Option<Kept> {
-    serde_json::from_slice(&bytes(&common.build.join(KEPT)).ok()?).ok()
-}
-
-/// Replays the plan in force under chance.
-pub fn risk(common: &Common, all: &Loaded, replays: u64, seed: u64) -> Result<Risk, Stop> {
-    let kept = kept(common);
-    let looking = SearchOptions {
-        aim: kept.as_ref().map_or(Aim::Finish, |k| k.aim),
-        kept: kept.as_ref(),
-        gain: 0,
-        budget: Budget { tries: 0, seed: 1, stop: &mut |_, _| true },
-    };
-    let bar = std::io::stderr().is_terminal().then(|| progress("replaying", "replays"));
+/// Replays the plan under chance.
+pub fn risk(of: &Planned, (replays, seed): (u64, u64)) -> Result<Risk, Stop> {
+    let bar = shown("replaying", "replays");
     let told = |done: u64| {
         if let Some(bar) = &bar {
             bar.set_length(replays);
             bar.inc(done);
         }
     };
-    let risk = crate::plan::risk(&all.build, &all.estimates, looking, (replays, seed), &told);
+    let risk = job::risk(of, (replays, seed), &told);
     if let Some(bar) = &bar {
         bar.finish_and_clear();
     }
     risk.map_err(|missing| Stop::Fault(missing.join("\n")))
 }
 
-/// Replays the plan where the risk is not the question itself: as often as is quick, so that P90
-/// is told to the week; the same for each command.
-pub fn usual_risk(common: &Common, all: &Loaded) -> Result<Risk, Stop> {
-    const STEPS: usize = 200_000;
-    let replays = STEPS / all.plan.tasks.len().max(1);
-    risk(common, all, replays.clamp(512, 4096) as u64, 1)
+/// Replays the plan as often as is usual.
+pub fn usual_risk(of: &Planned) -> Result<Risk, Stop> {
+    risk(of, job::usual_replays(of))
 }
 
-fn progress(doing: &str, what: &str) -> indicatif::ProgressBar {
+/// The bill; with what is surely enough where that is asked for.
+pub fn supplied(of: &Planned, surely: bool) -> Result<Bill, Stop> {
+    Ok(if surely { job::supply_surely(of, &usual_risk(of)?) } else { job::supply(of) })
+}
+
+/// A bar of progress, on a terminal.
+fn shown(doing: &str, what: &str) -> Option<indicatif::ProgressBar> {
+    if !std::io::stderr().is_terminal() {
+        return None;
+    }
     let bar = indicatif::ProgressBar::new(1);
     let style = indicatif::ProgressStyle::with_template(&format!(
         "{doing} {{bar:30}} {{pos}} of {{len}} {what}"
@@ -237,7 +163,7 @@ fn progress(doing: &str, what: &str) -> indicatif::ProgressBar {
     if let Ok(style) = style {
         bar.set_style(style);
     }
-    bar
+    Some(bar)
 }
 
 /// Writes beside the file and then renames, so that nothing half-written is ever seen. The
@@ -265,7 +191,7 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Stop> {
 }
 
 /// A heat of the plan.
-pub fn heat(all: &Loaded, name: &str) -> Result<Pour, Stop> {
+pub fn heat(all: &Planned, name: &str) -> Result<Pour, Stop> {
     let schedule = &all.plan.schedule;
     if let Some(pour) = Pour::planned(&all.build, schedule, name) {
         return Ok(pour);

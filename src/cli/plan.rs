@@ -1,5 +1,6 @@
 use super::load::Search;
 use super::{Common, Done, Stop, json, load, terminal, wrote};
+use crate::job;
 use crate::plan::Aim;
 use crate::view::plan::PlanView;
 use std::path::PathBuf;
@@ -71,23 +72,18 @@ fn seconds(text: &str) -> Result<f64, String> {
 
 impl SearchArgs {
     pub fn search(&self) -> Search {
-        Search {
-            aim: match self.aim {
-                AimWord::Finish => Aim::Finish,
-                AimWord::Heats => Aim::Heats,
-            },
-            seconds: self.seconds,
-            tries: self.tries,
-            seed: self.seed,
-            gain: self.gain,
-            anew: self.anew,
-        }
+        let aim = match self.aim {
+            AimWord::Finish => Aim::Finish,
+            AimWord::Heats => Aim::Heats,
+        };
+        let Self { seconds, tries, seed, gain, anew, .. } = *self;
+        Search { how: job::Search { aim, tries, seed, gain, anew }, seconds }
     }
 }
 
 /// `plan`: the work in time.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let all = load::planned(common, Some(&args.search.search()))?;
+    let all = load::planned(common, Some(args.search.search()))?;
     let look = terminal::look(common);
     let view = PlanView::new(&all.build, &all.plan);
     if let Some(path) = &args.calendar {

@@ -1,5 +1,6 @@
 use super::{Common, Done, Stop, json, load, terminal};
-use crate::estimate::estimate;
+use crate::job;
+use crate::plan::Aim;
 use crate::redo::redo;
 use crate::view::redo::RedoView;
 use crate::yaml::nearest;
@@ -19,7 +20,7 @@ const TRIES: usize = 200;
 
 /// `redo`: cast it again, or live with it.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let mut all = load::planned(common, None)?;
+    let all = load::estimated(common)?;
     let build = &all.build;
     let Some(part) = build.part(&args.part) else {
         let near = nearest(&args.part, build.parts.iter().map(|p| &**p.id()));
@@ -36,12 +37,13 @@ pub fn run(common: &Common, args: &Args) -> Done {
     };
     if let Some(other) = redo.otherwise(build) {
         // Both are looked for alike, so that the days between them are no luck of the search.
-        let search = load::search_in_force(common, TRIES);
-        let estimates = estimate(&other);
-        let kept = load::try_schedule(common, &mut all, &search, None);
-        let mut then = load::reckoned(other, estimates, all.learned.clone());
-        load::try_schedule(common, &mut then, &search, Some(&kept));
-        redo.later(all.plan.schedule.finish, then.plan.schedule.finish);
+        let kept = load::kept(common);
+        let aim = kept.as_ref().map_or(Aim::Finish, |k| k.aim);
+        let search = job::Search { aim, tries: Some(TRIES), gain: 0, ..job::Search::default() };
+        let finished = |of, from| job::plan(of, from, Some(search), &mut |_, _| false);
+        let now = finished(all.clone(), kept.as_ref());
+        let then = finished(all.otherwise(other), now.kept.as_ref());
+        redo.later(now.plan.schedule.finish, then.plan.schedule.finish);
     }
     let view = RedoView::new(&all.build, &redo);
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }

@@ -21,7 +21,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         return Err(Stop::Usage("--replays: from 1 to 10,000,000".into()));
     }
     let all = load::planned(common, None)?;
-    let risk = load::risk(common, &all, args.replays, args.seed)?;
+    let risk = load::risk(&all, (args.replays, args.seed))?;
     let view = RiskView::new(&all.build, &risk, all.plan.schedule.finish);
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
 }

@@ -1,8 +1,9 @@
 use super::{Common, Done, Stop, charge, json, load};
 use crate::figure::{Mass, Quantity};
+use crate::job::{self, Planned};
 use crate::model::Build;
 use crate::plan::Pour;
-use crate::supply::{Wish, purchases};
+use crate::supply::Wish;
 use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
 use crate::yaml::nearest;
 use clap::{Subcommand, ValueEnum};
@@ -59,75 +60,90 @@ enum Sheet {
     Build,
 }
 
+/// A sheet: the word for its file, the page, and the same as JSON.
+struct Made {
+    name: String,
+    html: Result<String, String>,
+    told: Done,
+}
+
 /// `sheet`: paper for the shop.
 pub fn run(common: &Common, args: &Args) -> Done {
-    // Only what comes in time has to be planned.
-    let all = match &args.sheet {
-        Sheet::Heat { heat: Some(_), .. } | Sheet::Order | Sheet::Build => {
-            load::planned(common, None)?
-        }
-        _ => load::all(common)?,
-    };
-    let build = &all.build;
-    let paper = match args.paper {
+    let paper = |build: &Build| match args.paper {
         Some(PaperWord::A4) => Paper::A4,
         Some(PaperWord::Letter) => Paper::Letter,
         None => Paper::of(build.header.units),
     };
-    let (name, html, told) = match &args.sheet {
+    // Only what comes in time has to be planned.
+    let made = match &args.sheet {
         Sheet::Mould { parts } => {
-            let indices = cast_parts(build, parts)?;
-            let view = MouldCards::new(build, &all.estimates, &indices, paper);
-            (format!("mould-{}", parts.join("-")), view.html(), json(&view))
+            let of = load::estimated(common)?;
+            let indices = cast_parts(&of.build, parts)?;
+            let view = MouldCards::new(&of.build, &of.estimates, &indices, paper(&of.build));
+            let name = format!("mould-{}", parts.join("-"));
+            Made { name, html: view.html(), told: json(&view) }
         }
-        Sheet::Heat { heat, parts } => {
-            let pour = match heat {
-                Some(name) => load::heat(&all, name)?,
-                None => Pour::picked(build, &all.estimates, &cast_parts(build, parts)?)
-                    .map_err(Stop::Usage)?,
-            };
-            let mut view = HeatSheet::new(build, &all.estimates, &pour, paper);
-            let flow = pour.times.and_then(|_| load::supplied(&all).flow);
-            let walk = flow.as_ref().and_then(|f| f.likely.stocks.get(&pour.alloy.id));
-            let heats =
-                all.plan.schedule.heats.iter().take_while(|h| Some(&h.name) != pour.name.as_ref());
-            let at = pour.times.map(|[lit, ..]| {
-                (lit, heats.filter(|h| h.lit == lit && h.alloy == pour.alloy.id).count())
-            });
-            if let Some(shelf) = walk.zip(at).and_then(|(w, (lit, nth))| w.shelf(lit, nth)) {
-                view = view.with_shelf(build, &pour, shelf);
-            }
-            // Without metals or limits the sheet has its blanks.
-            if let Some(mass) = &pour.charge
-                && let Ok((charge, _)) =
-                    charge::made_up(build, (&pour.alloy.id, Mass::from_si(mass.si())), false)
-            {
-                view = view.with_charge(&charge);
-            }
-            let name = heat.clone().unwrap_or_else(|| parts.join("-"));
-            (format!("heat-{name}"), view.html(), json(&view))
+        Sheet::Heat { heat: None, parts } => {
+            let of = load::estimated(common)?;
+            let indices = cast_parts(&of.build, parts)?;
+            let pour = Pour::picked(&of.build, &of.estimates, &indices).map_err(Stop::Usage)?;
+            let sheet = HeatSheet::new(&of.build, &of.estimates, &pour, paper(&of.build));
+            heat(&of.build, &pour, sheet, &parts.join("-"))
+        }
+        Sheet::Heat { heat: Some(name), .. } => {
+            let of = load::planned(common, None)?;
+            let pour = load::heat(&of, name)?;
+            let sheet = HeatSheet::new(&of.build, &of.estimates, &pour, paper(&of.build));
+            heat(&of.build, &pour, with_shelf(sheet, &of, &pour), name)
         }
         Sheet::Order => {
-            let bill = load::supplied(&all);
-            let bought = purchases(build, &bill, Wish::default());
-            let view = OrderSheet::new(build, &bill, &bought, paper);
-            ("order".to_owned(), view.html(), json(&view))
+            let of = load::planned(common, None)?;
+            let bill = job::supply(&of);
+            let bought = job::purchases(&of, &bill, Wish::default());
+            let view = OrderSheet::new(&of.build, &bill, &bought, paper(&of.build));
+            Made { name: "order".into(), html: view.html(), told: json(&view) }
         }
         Sheet::Build => {
-            let view =
-                BuildSheet::new(build, &all.estimates, &all.plan, &load::supplied(&all), paper);
-            ("build".to_owned(), view.html(), json(&view))
+            let of = load::planned(common, None)?;
+            let (bill, paper) = (job::supply(&of), paper(&of.build));
+            let view = BuildSheet::new(&of.build, &of.estimates, &of.plan, &bill, paper);
+            Made { name: "build".into(), html: view.html(), told: json(&view) }
         }
     };
     if common.json {
-        return told;
+        return made.told;
     }
     let path = match &args.out {
         Some(out) => out.clone(),
-        None => common.build.join(format!("sheet-{}.html", file_word(&name))),
+        None => common.build.join(format!("sheet-{}.html", file_word(&made.name))),
     };
-    load::write_whole(&path, html.map_err(Stop::Fault)?.as_bytes())?;
+    load::write_whole(&path, made.html.map_err(Stop::Fault)?.as_bytes())?;
     Ok(format!("{}\n", path.display()))
+}
+
+/// The pour sheet with the charge; without metals or limits it has its blanks.
+fn heat(build: &Build, pour: &Pour, mut view: HeatSheet, name: &str) -> Made {
+    if let Some(mass) = &pour.charge
+        && let Ok((charge, _)) =
+            charge::made_up(build, (&pour.alloy.id, Mass::from_si(mass.si())), false)
+    {
+        view = view.with_charge(&charge);
+    }
+    Made { name: format!("heat-{name}"), html: view.html(), told: json(&view) }
+}
+
+/// The pour sheet with what the shelf has when a heat of the plan is lit.
+fn with_shelf(view: HeatSheet, of: &Planned, pour: &Pour) -> HeatSheet {
+    let Some([lit, ..]) = pour.times else { return view };
+    let flow = job::supply(of).flow;
+    let walk = flow.as_ref().and_then(|f| f.likely.stocks.get(&pour.alloy.id));
+    let heats = of.plan.schedule.heats.iter();
+    let earlier = heats.take_while(|h| Some(&h.name) != pour.name.as_ref());
+    let nth = earlier.filter(|h| h.lit == lit && h.alloy == pour.alloy.id).count();
+    match walk.and_then(|walk| walk.shelf(lit, nth)) {
+        Some(shelf) => view.with_shelf(&of.build, pour, shelf),
+        None => view,
+    }
 }
 
 /// A name as part of the name of a file.

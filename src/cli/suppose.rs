@@ -1,6 +1,6 @@
 use super::plan::SearchArgs;
 use super::{Common, Done, Stop, json, load, terminal};
-use crate::estimate::estimate;
+use crate::job::{self, Planned};
 use crate::plan::Supposition;
 use crate::view::suppose::{Case, SupposeView, WorthView};
 use chrono::NaiveDate;
@@ -53,16 +53,20 @@ pub struct Args {
 pub fn run(common: &Common, args: &Args) -> Done {
     let changes = changes(args).map_err(Stop::Usage)?;
     let search = args.search.search();
-    let mut now = load::all(common)?;
-    let kept = load::try_schedule(common, &mut now, &search, None);
+    // Both are looked for alike, so that what differs is no luck of the search.
+    let alike = |anew| {
+        let how = job::Search { gain: 0, anew, ..search.how };
+        Some(load::Search { how, ..search })
+    };
+    let estimated = load::estimated(common)?;
+    let kept = load::kept(common);
+    let now = load::planned_from(estimated.clone(), kept.as_ref(), alike(search.how.anew));
     let look = terminal::look(common);
-    let case = |change: &[Supposition]| -> Result<load::Loaded, String> {
-        let mut build = now.build.clone();
+    let case = |change: &[Supposition]| -> Result<Planned, String> {
+        let mut build = estimated.build.clone();
         change.iter().try_for_each(|c| c.apply(&mut build))?;
-        let estimates = estimate(&build);
-        let mut then = load::reckoned(build, estimates, now.learned.clone());
-        load::try_schedule(common, &mut then, &search, Some(&kept));
-        Ok(then)
+        let then = estimated.otherwise(build);
+        Ok(load::planned_from(then, now.kept.as_ref(), alike(false)))
     };
     if changes.is_empty() {
         let mut changed = Vec::new();
@@ -74,7 +78,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         return if common.json { json(&view) } else { Ok(view.text(&look)) };
     }
     let then = case(&changes).map_err(Stop::Usage)?;
-    fn of(all: &load::Loaded) -> Case<'_> {
+    fn of(all: &Planned) -> Case<'_> {
         Case { build: &all.build, schedule: &all.plan.schedule }
     }
     let says = changes.iter().map(Supposition::in_words).collect();

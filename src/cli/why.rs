@@ -1,6 +1,5 @@
 use super::{Common, Done, Stop, json, load, terminal};
 use crate::figure::Node;
-use crate::supply::sure;
 use crate::view::FigureView;
 use crate::view::text::{Side, finished};
 use crate::view::why::{Askable, WhyView};
@@ -36,11 +35,7 @@ struct AskRow {
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
     let look = terminal::look(common);
-    let mut bill = load::supplied(&all);
-    if args.figure.as_deref() == Some("sure") {
-        let risk = load::usual_risk(common, &all)?;
-        sure(&all.build, &risk, &mut bill);
-    }
+    let bill = load::supplied(&all, args.figure.as_deref() == Some("sure"))?;
     let ask = Askable::new(&all.build, &all.estimates, &all.plan, &bill);
     let Some(name) = &args.figure else {
         let names = ask.names(&args.of).map_err(Stop::Usage)?;

@@ -4,8 +4,8 @@ use super::moment;
 use super::offer::{self, Offer};
 use super::said::Said;
 use crate::cli::Stop;
-use crate::cli::load::Loaded;
 use crate::figure::{Kind, read};
+use crate::job::Planned;
 use crate::journal::{Blemish, Event, Form, Key, Says, WORDS};
 use chrono::NaiveDateTime;
 use inquire::validator::Validation;
@@ -30,7 +30,7 @@ pub(super) fn agreed() -> Asked<bool> {
 
 /// What happened, and when; the time is asked for where one is proposed.
 pub(super) fn event(
-    all: &Loaded,
+    all: &Planned,
     propose: Option<NaiveDateTime>,
     at: NaiveDateTime,
 ) -> Asked<(Said, NaiveDateTime)> {
@@ -78,7 +78,7 @@ fn when(now: NaiveDateTime) -> Asked<NaiveDateTime> {
 }
 
 /// Asks for the value of a key.
-fn answer(all: &Loaded, said: &mut Said, key: &'static Key) -> Asked<()> {
+fn answer(all: &Planned, said: &mut Said, key: &'static Key) -> Asked<()> {
     let needed = key.needed || offer::needed(said, key);
     let offer = offer::of(all, said, key)?;
     let given = match (key.form, offer) {
@@ -218,7 +218,7 @@ fn sizes(says: &str, kind: Kind, proposed: &[String]) -> Asked<Vec<String>> {
 }
 
 /// What was found on castings that are not as they should be.
-fn blemishes(all: &Loaded, said: &mut Said, key: &'static Key) -> Asked<()> {
+fn blemishes(all: &Planned, said: &mut Said, key: &'static Key) -> Asked<()> {
     if said.one("disposition") == Some("accept") {
         return Ok(());
     }

@@ -3,7 +3,7 @@
 use super::ask::Asked;
 use super::said::Said;
 use crate::cli::Stop;
-use crate::cli::load::Loaded;
+use crate::job::Planned;
 use crate::journal::{Disposition, Event, EventKind, Form, Key};
 use crate::manifest::{Crucible, Making, Step};
 use crate::model::{Build, Part};
@@ -44,7 +44,7 @@ pub(super) fn likely(build: &Build) -> &'static str {
 }
 
 /// What one choice answers: which castings, which step of what, what arrived.
-pub(super) fn at_once(all: &Loaded, kind: &EventKind) -> Option<AtOnce> {
+pub(super) fn at_once(all: &Planned, kind: &EventKind) -> Option<AtOnce> {
     match kind.word {
         "inspected" => Some(("Which castings?", castings_to_inspect(&all.build))),
         "done" => Some(("Which step?", steps(all))),
@@ -59,7 +59,7 @@ pub(super) fn needed(said: &Said, key: &Key) -> bool {
 }
 
 /// How a key is asked for.
-pub(super) fn of(all: &Loaded, said: &Said, key: &Key) -> Asked<Offer> {
+pub(super) fn of(all: &Planned, said: &Said, key: &Key) -> Asked<Offer> {
     let build = &all.build;
     Ok(match (said.kind.word, key.name) {
         ("rammed", "mould") => {
@@ -145,7 +145,7 @@ fn flasks(build: &Build, said: &Said) -> Offer {
     plainly(build.shop.flasks.keys().map(|k| k.to_string()), first)
 }
 
-fn crucibles(all: &Loaded, said: &Said) -> Offer {
+fn crucibles(all: &Planned, said: &Said) -> Offer {
     let build = &all.build;
     let family = said.one("alloy").and_then(|a| build.handbook.alloys.get(a)).map(|a| a.family);
     let fits = |c: &Crucible| c.family.is_none() || c.family == family;
@@ -159,7 +159,7 @@ fn crucibles(all: &Loaded, said: &Said) -> Offer {
     plainly(crucibles.into_iter(), first)
 }
 
-fn moulds(all: &Loaded) -> Asked<Offer> {
+fn moulds(all: &Planned) -> Asked<Offer> {
     let next = next_heat(&all.build, &all.plan);
     let standing: Vec<String> = standing_moulds(&all.build).map(|a| a.mould.to_string()).collect();
     if standing.is_empty() {
@@ -216,7 +216,7 @@ fn measured(build: &Build, said: &Said) -> Vec<String> {
 }
 
 /// What is free to be done comes first, the most urgent at the top; patterns come last.
-fn steps(all: &Loaded) -> Vec<(Vec<(&'static str, String)>, String)> {
+fn steps(all: &Planned) -> Vec<(Vec<(&'static str, String)>, String)> {
     let build = &all.build;
     let tasks = &all.plan.tasks;
     let mut open: Vec<(Vec<(&'static str, String)>, String)> = Vec::new();
