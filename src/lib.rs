@@ -36,6 +36,7 @@ pub mod engine;
 pub mod estimate;
 pub mod figure;
 pub mod handbook;
+pub mod heatflow;
 pub mod job;
 pub mod journal;
 pub mod learn;
