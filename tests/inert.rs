@@ -97,7 +97,7 @@ fn pages() -> Vec<(&'static str, String)> {
         ("mould", made(MouldCards::new(&build, &estimates, &all, Paper::A4).html())),
         ("heat", made(HeatSheet::new(&build, &estimates, &pour, Paper::Letter).html())),
         ("order", made(OrderSheet::new(&build, &bill, &purchases, Paper::A4).html())),
-        ("build", made(BuildSheet::new(&build, &estimates, &plan, &bill, Paper::A4).html())),
+        ("build", made(BuildSheet::new(&build, &plan, &bill, Paper::A4).html())),
     ]
 }
 

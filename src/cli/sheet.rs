@@ -106,7 +106,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         Sheet::Build => {
             let of = load::planned(common, None)?;
             let (bill, paper) = (job::supply(&of), paper(&of.build));
-            let view = BuildSheet::new(&of.build, &of.estimates, &of.plan, &bill, paper);
+            let view = BuildSheet::new(&of.build, &of.plan, &bill, paper);
             Made { name: "build".into(), html: view.html(), told: json(&view) }
         }
     };

@@ -1,7 +1,7 @@
 //! What to order, from whom, and by when.
 
 use super::csv::{Cell, table};
-use super::orders::late;
+use super::page::late;
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::figure::{Kind, show};

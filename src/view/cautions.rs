@@ -1,6 +1,6 @@
 //! The dangers of the handbook, and which of them a page has to name.
 
-use super::report::figures::plain;
+use super::page::plain;
 use crate::handbook::{Alloy, Caution, Family};
 use crate::model::Build;
 use serde::Serialize;

@@ -1,7 +1,7 @@
 //! The handbook as a page: every formula, every alloy and sand, each with its source.
 
 use super::FigureView;
-use super::pages::{filled, parsed};
+use super::page::{filled, parsed};
 use crate::figure::{Because, Formula, Node, System};
 use crate::handbook::{Handbook, formulas};
 use serde::Serialize;

@@ -1,10 +1,9 @@
 //! Days in the shop to come, as the page shows them.
 
-use super::figures::plain;
-use super::work::verb;
 use crate::model::Build;
-use crate::plan::{Plan, PlannedMould, Subject};
+use crate::plan::{Plan, Subject};
 use crate::view::chart::{Chart, hours};
+use crate::view::page::{cast_in, plain, verb};
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::Serialize;
 
@@ -87,12 +86,6 @@ pub struct PlannedHeatView {
 const NEXT: usize = 6;
 const LATER: usize = 54;
 const HEATS: usize = 40;
-
-/// What is cast in a mould, by name.
-pub(in crate::view) fn cast_in(build: &Build, mould: &PlannedMould) -> String {
-    let names = mould.lots().into_iter().map(|(i, _)| plain(&build.parts[i].given.name));
-    names.collect::<Vec<_>>().join(" + ")
-}
 
 /// Shows the schedule.
 pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {

@@ -1,11 +1,11 @@
 //! The plan under chance, as the page shows it.
 
-use super::figures::{plain, unit};
 use crate::figure::show;
 use crate::manifest::Step;
 use crate::model::Build;
 use crate::plan::Risk;
 use crate::view::chart::{Chart, Spread, spread};
+use crate::view::page::{plain, unit};
 use serde::Serialize;
 
 /// When the machine may be finished and what it may take, castings that fail counted in.

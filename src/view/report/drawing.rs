@@ -1,10 +1,9 @@
 //! The build as a drawing: every part a box that rests on the parts it waits for.
 
-use super::figures::plain;
 use super::layers::{Widths, place, reduce};
-use super::work::first_ready;
 use crate::model::{Build, Standing};
 use crate::plan::{Plan, Subject};
+use crate::view::page::{STANDINGS, first_ready, mark, plain};
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -102,21 +101,6 @@ const BOX: (f64, f64) = (152.0, 46.0);
 const GAP: (f64, f64) = (16.0, 44.0);
 const EDGE: f64 = 14.0;
 const LETTERS: usize = 16;
-
-/// Name of the mark of a standing.
-pub(in crate::view) fn mark(standing: Standing) -> &'static str {
-    match standing {
-        Standing::Waiting => "waiting",
-        Standing::InHand => "in-hand",
-        Standing::Redo => "redo",
-        Standing::Cast => "cast",
-        Standing::Finished => "finished",
-    }
-}
-
-/// Every standing in the order of the legend.
-pub(in crate::view) const STANDINGS: [Standing; 5] =
-    [Standing::Finished, Standing::Cast, Standing::InHand, Standing::Redo, Standing::Waiting];
 
 fn px(value: f64) -> String {
     let text = format!("{value:.1}");

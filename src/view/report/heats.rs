@@ -1,9 +1,9 @@
 //! The heats that were poured.
 
-use super::figures::{plain, unit};
-use super::parts;
 use crate::figure::{Kind, show};
 use crate::model::Build;
+use crate::view::page::day;
+use crate::view::page::{plain, unit};
 use serde::Serialize;
 
 /// A heat.
@@ -52,7 +52,7 @@ pub(super) fn heats(build: &Build) -> Vec<HeatView> {
         let p = &heat.poured;
         HeatView {
             heat: plain(name),
-            day: parts::day(heat.at),
+            day: day(heat.at),
             alloy: plain(&p.alloy.value),
             crucible: p.crucible.as_ref().map(|c| plain(&c.value)),
             charge: p

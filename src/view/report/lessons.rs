@@ -1,9 +1,9 @@
 //! What the journal taught, as the page shows it.
 
-use super::figures::{plain, unit};
 use crate::learn::Learned;
 use crate::model::Build;
 use crate::view::FigureView;
+use crate::view::page::{plain, unit};
 use serde::Serialize;
 
 /// One lesson.

@@ -3,35 +3,25 @@
 mod calendar;
 mod chances;
 mod drawing;
-mod far;
-pub(in crate::view) mod figures;
 mod heats;
 mod layers;
 mod lessons;
-mod materials;
 mod notebook;
 mod over_time;
-pub(in crate::view) mod parts;
+mod parts;
 mod photos;
+mod sources;
 mod stock;
-pub(in crate::view) mod work;
 
-pub(in crate::view) use calendar::cast_in;
 pub use calendar::{BlockView, CalendarView, PlannedHeatView, SessionView};
 pub use chances::{AllowView, AmountView, ChancesView};
 pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};
-pub use far::{FarView, TallyView};
-pub use figures::{Shown, SourceView};
 pub use heats::HeatView;
 pub use lessons::LessonView;
-pub use materials::{BillView, BoughtView, Melted, StockView};
 pub use notebook::NoteView;
-pub use parts::{
-    AttemptView, BlemishView, CastingView, CauseView, ChangeView, FindingView, Fit, PartRow,
-    RedoView,
-};
+pub use parts::{CastingView, PartRow};
 pub use photos::{Photo, PhotoView, Photos};
-pub use work::{HoldsUp, TaskView, WorkView};
+pub use sources::SourceView;
 
 use crate::estimate::Estimates;
 use crate::journal::Disposition;
@@ -41,10 +31,10 @@ use crate::plan::{Plan, Risk};
 use crate::supply::{Bill, Purchase, StockLine};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::chart::Chart;
-use crate::view::pages::{filled, parsed};
-pub(in crate::view) use drawing::mark;
-use figures::{Sources, plain};
+use crate::view::page::{self, BillView, FarView, FindingView, Melted, RedoView, WorkView};
+use crate::view::page::{filled, parsed, plain};
 use serde::Serialize;
+use sources::Sources;
 use std::sync::LazyLock;
 
 /// All that the page shows; the template adds nothing to it.
@@ -203,12 +193,12 @@ impl ReportView {
             sources.of(&node);
         }
         plan.hours_in_all.iter().for_each(|f| sources.of(f.node()));
-        let mut redo = parts::redo(build, plan);
+        let mut redo = page::redo(build, plan);
         let redo_more = redo.len().saturating_sub(MOST_REDO);
         redo.truncate(MOST_REDO);
         let alloys = build.alloys().iter().map(|a| plain(&a.id)).collect();
-        let bill_view = materials::materials(build, bill, &extras.purchases);
-        let scraps = parts::findings(build, Disposition::Scrap);
+        let bill_view = page::materials(build, bill, &extras.purchases);
+        let scraps = page::findings(build, Disposition::Scrap);
         Self {
             title: plain(&build.header.title),
             notes: build.header.notes.as_deref().map(|n| plain(n.trim())),
@@ -216,12 +206,12 @@ impl ReportView {
             pinned: build.header.looked_at == Some(build.today),
             begun: build.header.begun.to_string(),
             alloys,
-            far: far::far(build, plan, small),
-            work: work::work(build, plan, MOST_STEPS),
+            far: page::far(build, plan),
+            work: page::work(build, plan, MOST_STEPS),
             redo,
             redo_more,
             scrapped: scraps.iter().map(|f| f.pieces).sum(),
-            melted: materials::melted(bill, &bill_view.lines),
+            melted: page::melted(bill, &bill_view.lines),
             bill: bill_view,
             drawing: small.then(|| drawing::draw(build, plan)),
             bands: if small { Vec::new() } else { drawing::bands(build, plan) },
@@ -236,7 +226,7 @@ impl ReportView {
             parts: parts::rows(build, estimates, plan),
             castings,
             heats: heats::heats(build),
-            concessions: parts::findings(build, Disposition::Concession),
+            concessions: page::findings(build, Disposition::Concession),
             scraps,
             remarks: build.history.remarks.iter().map(|r| plain(&r.to_string())).collect(),
             cautions: cautions(build, &build.alloys()),

@@ -1,10 +1,10 @@
 //! The notes of the journal.
 
-use super::figures::plain;
-use super::parts;
 use super::photos::{Photo, Photos};
 use crate::journal::{Entry, Event};
 use crate::model::Build;
+use crate::view::page::day;
+use crate::view::page::plain;
 use serde::Serialize;
 
 /// A note of the journal.
@@ -25,7 +25,7 @@ const MOST_NOTES: usize = 30;
 pub(super) fn notebook(build: &Build, photos: &Photos) -> Vec<NoteView> {
     let notes = build.history.log.iter().rev().filter(|e| matches!(e.event, Event::Note(_)));
     let view = |e: &Entry| NoteView {
-        day: parts::day(e.at),
+        day: day(e.at),
         says: e.says.as_deref().map(plain).unwrap_or_default(),
         photo: e.photo.as_ref().and_then(|p| photos.get(&**p).cloned()),
     };

@@ -1,17 +1,17 @@
-//! Parts, castings and what was found on them.
+//! Parts and castings.
 
-use super::drawing::mark;
-use super::figures::{Shown, Sources, plain, shown, unit};
 use super::photos::{self, PhotoView, Photos};
-use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
-use crate::figure::{Kind, Node, show};
+use super::sources::Sources;
+use crate::estimate::Estimates;
+use crate::figure::Node;
 use crate::handbook::Family;
-use crate::journal::Disposition;
 use crate::manifest::Making;
-use crate::model::{Attempt, Build, Finding, Standing};
+use crate::model::{Build, Standing};
 use crate::plan::Plan;
-use crate::redo::changes_for;
 use crate::view::cautions::leaded;
+use crate::view::page::{
+    AttemptView, ChangeView, Fit, Shown, attempt, changes, crucible, flask, mark, plain, shown,
+};
 use serde::Serialize;
 
 /// A row of the parts table.
@@ -43,17 +43,6 @@ pub struct PartRow {
     pub flask: Fit,
     /// The crucible.
     pub crucible: Fit,
-}
-
-/// Whether the shop has what a mould asks for.
-#[derive(Debug, Clone, Default, Serialize)]
-pub struct Fit {
-    /// Id of the flask or crucible.
-    pub fits: Option<String>,
-    /// What is missing.
-    pub lacking: Option<String>,
-    /// Why it cannot be told.
-    pub unknown: Option<String>,
 }
 
 /// A casting with its figures and attempts.
@@ -105,214 +94,6 @@ pub struct CastingView {
     pub photos: Vec<PhotoView>,
     /// Whether it is shown open.
     pub open: bool,
-}
-
-/// One mould.
-#[derive(Debug, Clone, Serialize)]
-pub struct AttemptView {
-    /// Its name.
-    pub mould: String,
-    /// When it was rammed.
-    pub rammed: String,
-    /// The heat.
-    pub heat: Option<String>,
-    /// When it was poured.
-    pub poured: Option<String>,
-    /// When it was shaken out.
-    pub shaken_out: Option<String>,
-    /// Pieces of this part in it.
-    pub pieces: u32,
-    /// What was found.
-    pub findings: Vec<FindingView>,
-}
-
-/// What to do otherwise next time.
-#[derive(Debug, Clone, Serialize)]
-pub struct ChangeView {
-    /// What to do.
-    pub says: String,
-    /// Why.
-    pub because: String,
-}
-
-/// What was found on castings.
-#[derive(Debug, Clone, Serialize)]
-pub struct FindingView {
-    /// Index of the part.
-    pub part: usize,
-    /// Name of the part.
-    pub name: String,
-    /// The mould.
-    pub mould: String,
-    /// Which of the part's moulds that was, counted from one.
-    pub attempt: usize,
-    /// The day.
-    pub day: String,
-    /// Pieces.
-    pub pieces: u32,
-    /// The disposition's word.
-    pub disposition: &'static str,
-    /// Mass of one as weighed.
-    pub mass: Option<String>,
-    /// Blemishes.
-    pub blemishes: Vec<BlemishView>,
-    /// In the builder's words.
-    pub says: Option<String>,
-}
-
-/// A blemish.
-#[derive(Debug, Clone, Serialize)]
-pub struct BlemishView {
-    /// Code of its group.
-    pub class: String,
-    /// Name of its group.
-    pub title: Option<String>,
-    /// Where on the casting.
-    pub place: Option<String>,
-    /// What brings it about and the remedy.
-    pub causes: Vec<CauseView>,
-}
-
-/// What brings a blemish about.
-#[derive(Debug, Clone, Serialize)]
-pub struct CauseView {
-    /// The cause.
-    pub says: String,
-    /// The remedy.
-    pub remedy: String,
-}
-
-/// A part to be cast again or put right.
-#[derive(Debug, Clone, Serialize)]
-pub struct RedoView {
-    /// Index of the part.
-    pub part: usize,
-    /// Its name.
-    pub name: String,
-    /// Whether it is to be put right instead of cast again.
-    pub put_right: bool,
-    /// How many pieces are missing or to be put right.
-    pub pieces: u32,
-    /// What was found.
-    pub findings: Vec<FindingView>,
-}
-
-const CAUSES: usize = 3;
-
-pub(in crate::view) fn day(at: chrono::NaiveDateTime) -> String {
-    at.date().to_string()
-}
-
-fn finding(build: &Build, mould: &str, finding: &Finding) -> FindingView {
-    let blemish = |b: &crate::journal::Blemish| {
-        let group = build.handbook.defects.get(&*b.group());
-        let causes = group.map(|g| g.causes.iter().take(CAUSES)).into_iter().flatten();
-        BlemishView {
-            class: plain(&b.class),
-            title: group.map(|g| plain(&g.title)),
-            place: b.place.as_deref().map(plain),
-            causes: causes
-                .map(|c| CauseView { says: plain(&c.says), remedy: plain(&c.remedy) })
-                .collect(),
-        }
-    };
-    let before = build.history.attempts_of(finding.part).take_while(|a| &*a.mould != mould);
-    FindingView {
-        attempt: before.count() + 1,
-        part: finding.part,
-        name: plain(&build.parts[finding.part].given.name),
-        mould: plain(mould),
-        day: day(finding.at),
-        pieces: finding.pieces,
-        disposition: finding.disposition.word(),
-        mass: finding.mass.as_ref().map(|m| unit(&show(Kind::Mass, m.si(), build.header.units))),
-        blemishes: finding.blemishes.iter().map(blemish).collect(),
-        says: finding.says.as_deref().map(plain),
-    }
-}
-
-pub(in crate::view) fn attempt(build: &Build, part: usize, attempt: &Attempt) -> AttemptView {
-    let of_part = attempt.findings.iter().filter(|f| f.part == part);
-    AttemptView {
-        mould: plain(&attempt.mould),
-        rammed: day(attempt.rammed),
-        heat: attempt.poured.as_ref().map(|(heat, _)| plain(heat)),
-        poured: attempt.poured.as_ref().map(|(_, at)| day(*at)),
-        shaken_out: attempt.shaken_out.map(day),
-        pieces: attempt.castings.iter().find(|(p, _)| *p == part).map_or(0, |(_, n)| *n),
-        findings: of_part.map(|f| finding(build, &attempt.mould, f)).collect(),
-    }
-}
-
-/// What to do otherwise when this part is cast again.
-pub(in crate::view) fn changes(
-    build: &Build,
-    estimates: &Estimates,
-    part: usize,
-) -> Vec<ChangeView> {
-    let view =
-        |c: crate::redo::Change| ChangeView { says: plain(&c.says), because: plain(&c.because) };
-    changes_for(build, estimates, part).into_iter().map(view).collect()
-}
-
-/// Every finding of one disposition, in the order of the journal.
-pub(in crate::view) fn findings(build: &Build, disposition: Disposition) -> Vec<FindingView> {
-    let attempts = build.history.attempts.values();
-    let found = attempts.flat_map(|a| {
-        let of = a.findings.iter().filter(|f| f.disposition == disposition);
-        of.map(|f| finding(build, &a.mould, f))
-    });
-    found.collect()
-}
-
-/// Parts to be cast again, and pieces to be put right.
-pub(in crate::view) fn redo(build: &Build, plan: &Plan) -> Vec<RedoView> {
-    let mut out = Vec::new();
-    let touched: std::collections::BTreeSet<usize> =
-        build.history.attempts.values().flat_map(|a| &a.findings).map(|f| f.part).collect();
-    for i in touched {
-        let pieces = build.history.pieces(i);
-        let given = &build.parts[i].given;
-        let found = |disposition| {
-            let attempts = build.history.attempts_of(i);
-            let found = attempts.flat_map(move |a| {
-                let of = a.findings.iter();
-                of.filter(move |f| f.part == i && f.disposition == disposition)
-                    .map(move |f| finding(build, &a.mould, f))
-            });
-            found.collect::<Vec<_>>()
-        };
-        let view = |put_right, pieces, findings| RedoView {
-            part: i,
-            name: plain(&given.name),
-            put_right,
-            pieces,
-            findings,
-        };
-        if plan.standings[i] == Standing::Redo {
-            out.push(view(false, build.to_cast(i), found(Disposition::Scrap)));
-        }
-        if pieces.reworked > 0 && plan.standings[i] < Standing::Cast {
-            out.push(view(true, pieces.reworked, found(Disposition::Rework)));
-        }
-    }
-    out
-}
-
-pub(in crate::view) fn flask(fit: &FlaskFit) -> Fit {
-    match fit {
-        FlaskFit::Fits(id) => Fit { fits: Some(plain(id)), ..Fit::default() },
-        FlaskFit::Lacking(says) => Fit { lacking: Some(plain(says)), ..Fit::default() },
-        FlaskFit::Unknown(says) => Fit { unknown: Some(plain(says)), ..Fit::default() },
-    }
-}
-
-pub(in crate::view) fn crucible(fit: &CrucibleFit) -> Fit {
-    match fit {
-        CrucibleFit::Fits(id) => Fit { fits: Some(plain(id)), ..Fit::default() },
-        CrucibleFit::Lacking(says) => Fit { lacking: Some(plain(says)), ..Fit::default() },
-        CrucibleFit::Unknown(says) => Fit { unknown: Some(plain(says)), ..Fit::default() },
-    }
 }
 
 /// Every part.

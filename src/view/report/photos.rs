@@ -1,8 +1,8 @@
 //! Photos of the journal, ready to stand in a page.
 
-use super::figures::plain;
 use crate::journal::{Entry, Event};
 use crate::model::Build;
+use crate::view::page::plain;
 use serde::Serialize;
 use std::collections::HashMap;
 
@@ -59,7 +59,7 @@ pub(super) fn of_part(build: &Build, photos: &Photos, part: usize) -> Vec<PhotoV
     let view = |e: &Entry| {
         Some(PhotoView {
             photo: photos.get(&**e.photo.as_ref()?)?.clone(),
-            day: super::parts::day(e.at),
+            day: crate::view::page::day(e.at),
             says: e.says.as_deref().map(plain),
         })
     };

@@ -1,10 +1,10 @@
 //! Stock of metal and sand through the plan, as charts.
 
-use super::figures::plain;
 use super::over_time::heavy;
 use crate::model::Build;
 use crate::supply::Bill;
 use crate::view::chart::{Chart, Curve, Line, curve};
+use crate::view::page::plain;
 
 /// What lies in the shop of each metal, and of each sand that comes back, if nothing is bought.
 pub(super) fn stock_charts(build: &Build, bill: &Bill) -> Vec<Chart> {

@@ -1,12 +1,10 @@
 //! The build on one page, for the wall.
 
 use super::{Paper, SheetHead, page};
-use crate::estimate::Estimates;
 use crate::model::{Build, Standing};
 use crate::plan::Plan;
 use crate::supply::Bill;
-use crate::view::report::cast_in;
-use crate::view::report::{FarView, RedoView, ReportView, StockView, TaskView};
+use crate::view::page::{self, FarView, RedoView, StockView, TaskView, cast_in, plain};
 use serde::Serialize;
 
 /// The build in short.
@@ -72,19 +70,11 @@ const MOST: usize = 6;
 
 impl BuildSheet {
     /// Gathers what the sheet shows.
-    pub fn new(
-        build: &Build,
-        estimates: &Estimates,
-        plan: &Plan,
-        bill: &Bill,
-        paper: Paper,
-    ) -> Self {
-        use crate::view::report::figures::plain;
-        let report = ReportView::new(build, estimates, plan, bill);
+    pub fn new(build: &Build, plan: &Plan, bill: &Bill, paper: Paper) -> Self {
         let marks = build.parts.iter().zip(&plan.standings).map(|(part, standing)| BoxMark {
             name: plain(&part.given.name),
             standing: *standing,
-            mark: crate::view::report::mark(*standing),
+            mark: page::mark(*standing),
         });
         let schedule = &plan.schedule;
         let heats = schedule.heats.iter().take(MOST).map(|h| HeatLine {
@@ -93,20 +83,22 @@ impl BuildSheet {
             alloy: plain(&h.alloy),
             parts: h.moulds.iter().map(|m| cast_in(build, &schedule.moulds[*m])).collect(),
         });
-        let mut redo = report.redo;
-        let redo_more = report.redo_more + redo.len().saturating_sub(MOST);
+        let mut redo = page::redo(build, plan);
+        let redo_more = redo.len().saturating_sub(MOST);
         redo.truncate(MOST);
-        let hours = report.work.hours_left;
+        let work = page::work(build, plan, MOST);
+        let hours = work.hours_left;
+        let bill = page::materials(build, bill, &[]);
         Self {
             head: SheetHead::new(build, paper),
-            far: report.far,
+            far: page::far(build, plan),
             marks: marks.collect(),
-            now: report.work.now,
-            now_more: report.work.now_more,
+            now: work.now,
+            now_more: work.now_more,
             redo,
             redo_more,
-            buy: report.bill.buy,
-            missing: report.bill.missing,
+            buy: bill.buy,
+            missing: bill.missing,
             hours_left: hours.as_ref().map(|h| h.shown.clone()),
             hours_span: hours.and_then(|h| h.span),
             heats: heats.collect(),

@@ -7,7 +7,7 @@ use crate::model::Build;
 use crate::plan::{Heel, Pour, PourMould};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::charge::ChargeView;
-use crate::view::report::figures::{Shown, plain, shown, unit};
+use crate::view::page::{Shown, plain, shown, unit};
 use serde::Serialize;
 
 /// One melt.

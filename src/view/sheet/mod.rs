@@ -17,7 +17,7 @@ pub use pen::{Label, Mark, Sketch};
 pub use shared::{SharedFlask, SharedPlace};
 pub use weights::Weights;
 
-use super::pages::{filled, parsed};
+use super::page::{filled, parsed};
 use crate::figure::System;
 use crate::model::Build;
 use serde::Serialize;
@@ -56,7 +56,7 @@ pub struct SheetHead {
 impl SheetHead {
     fn new(build: &Build, paper: Paper) -> Self {
         Self {
-            machine: super::report::figures::plain(&build.header.title),
+            machine: super::page::plain(&build.header.title),
             today: build.today.to_string(),
             paper,
         }

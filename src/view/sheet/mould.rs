@@ -7,9 +7,9 @@ use super::{Paper, SheetHead, Weights, page};
 use crate::estimate::{CastingEstimate, Estimates};
 use crate::figure::{Figure, Quantity, System};
 use crate::model::{Build, Casting};
-use crate::view::report::figures::{Shown, plain, shown};
-use crate::view::report::parts::{attempt, changes, crucible, flask};
-use crate::view::report::{AttemptView, ChangeView, Fit};
+use crate::view::page::{
+    AttemptView, ChangeView, Fit, Shown, attempt, changes, crucible, flask, plain, shown,
+};
 use serde::Serialize;
 
 /// Cards, one a page.

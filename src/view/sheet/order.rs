@@ -5,8 +5,8 @@ use crate::figure::Figure;
 use crate::manifest::Making;
 use crate::model::Build;
 use crate::supply::{Bill, Purchase};
-use crate::view::orders::{OrderGroup, order_groups};
-use crate::view::report::figures::{by_the_clock, plain};
+use crate::view::page::{OrderGroup, order_groups};
+use crate::view::page::{by_the_clock, plain};
 use rust_decimal::Decimal;
 use serde::Serialize;
 

@@ -4,7 +4,7 @@ use super::pen::{EDGE, Pen, SCALES, Sketch, mm, tenth};
 use crate::estimate::{Estimates, FlaskFit, Together};
 use crate::figure::{Figure, Kind, Mass, show};
 use crate::model::Build;
-use crate::view::report::figures::plain;
+use crate::view::page::plain;
 use serde::Serialize;
 
 /// A flask that several patterns share.

@@ -3,7 +3,7 @@
 use crate::estimate::LoadEstimate;
 use crate::figure::{Kind, System, show};
 use crate::model::Build;
-use crate::view::report::figures::unit;
+use crate::view::page::unit;
 use serde::Serialize;
 
 /// Weights on the cope of a mould.

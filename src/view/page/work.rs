@@ -1,9 +1,9 @@
 //! The order of work as the page shows it.
 
-use super::figures::{Shown, by_the_clock, plain, shown};
+use super::{Shown, by_the_clock, plain, shown};
 use crate::manifest::Step;
 use crate::model::Build;
-use crate::plan::{Plan, Subject, Task};
+use crate::plan::{Plan, PlannedMould, Subject, Task};
 use serde::Serialize;
 use std::collections::HashMap;
 
@@ -128,7 +128,7 @@ fn in_time(plan: &Plan, left: &mut [usize]) {
     left.sort_by_key(|n| (starts[*n].is_none(), starts[*n]));
 }
 
-pub(super) fn verb(step: Step) -> &'static str {
+pub(in crate::view) fn verb(step: Step) -> &'static str {
     match step {
         Step::Pattern => "make",
         Step::Core => "make cores for",
@@ -152,7 +152,7 @@ const NEXT: usize = 30;
 const MOST_WALKED: usize = 400;
 
 /// The most urgent work at the bench that can be done now; what is only bought is told apart.
-pub(super) fn first_ready(plan: &Plan) -> impl Iterator<Item = usize> {
+pub(in crate::view) fn first_ready(plan: &Plan) -> impl Iterator<Item = usize> {
     at_the_bench(plan).take(NOW)
 }
 
@@ -235,4 +235,10 @@ pub(in crate::view) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView
         hours_left: total(&plan.hours_left, "hours-left"),
         hours_in_all: total(&plan.hours_in_all, "hours-in-all"),
     }
+}
+
+/// What is cast in a mould, by name.
+pub(in crate::view) fn cast_in(build: &Build, mould: &PlannedMould) -> String {
+    let names = mould.lots().into_iter().map(|(i, _)| plain(&build.parts[i].given.name));
+    names.collect::<Vec<_>>().join(" + ")
 }

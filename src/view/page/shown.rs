@@ -1,9 +1,8 @@
 //! Figures as the page shows them, each with what `pourwright why` answers to.
 
-use crate::figure::{Because, Kind, Known, Node, System, show};
+use crate::figure::{Kind, Known, Node, System, show};
 use crate::view::FigureView;
 use serde::Serialize;
-use std::collections::HashSet;
 
 /// A figure on the page.
 #[derive(Debug, Clone, Serialize)]
@@ -107,62 +106,6 @@ pub(in crate::view) fn at_least(kg: f64, units: System) -> String {
     };
     let step = 10f64.powf((kg / one).log10().floor() - 1.0);
     show(Kind::Mass, (kg / one / step - 1e-9).ceil() * step * one, units)
-}
-
-/// A source that the figures lean on.
-#[derive(Debug, Clone, Serialize)]
-pub struct SourceView {
-    /// As cited.
-    pub citation: String,
-    /// How far to trust it, in words.
-    pub known: &'static str,
-}
-
-/// Collects the distinct sources under figures; what was walked once is not walked again.
-#[derive(Default)]
-pub(super) struct Sources {
-    walked: HashSet<*const Because>,
-    seen: HashSet<(Known, String)>,
-    list: Vec<(Known, String)>,
-}
-
-impl Sources {
-    /// Walks a figure.
-    pub fn of(&mut self, node: &Node) {
-        let mut stack = vec![node];
-        while let Some(node) = stack.pop() {
-            let because = node.because();
-            if !self.walked.insert(std::ptr::from_ref(because)) {
-                continue;
-            }
-            match because {
-                Because::Given(_) | Because::Measured { .. } | Because::Counted(_) => {}
-                Because::Handbook(source) => self.take(source.known, &source.citation),
-                Because::Worked(formula, inputs) => {
-                    self.take(formula.known, formula.source);
-                    stack.extend(inputs);
-                }
-                Because::Closed(_, nodes) | Because::Sum(nodes) | Because::Chosen(_, nodes) => {
-                    stack.extend(nodes);
-                }
-            }
-        }
-    }
-
-    fn take(&mut self, known: Known, citation: &str) {
-        let key = (known, plain(citation));
-        if !key.1.is_empty() && self.seen.insert(key.clone()) {
-            self.list.push(key);
-        }
-    }
-
-    /// The best known first, each group by name.
-    pub fn list(mut self) -> Vec<SourceView> {
-        self.list.sort();
-        let view =
-            |(known, citation): (Known, String)| SourceView { citation, known: known.words() };
-        self.list.into_iter().map(view).collect()
-    }
 }
 
 #[cfg(test)]

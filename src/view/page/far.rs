@@ -1,6 +1,6 @@
 //! How far the build is.
 
-use super::drawing::{STANDINGS, mark};
+use super::{STANDINGS, mark};
 use crate::model::{Build, Standing};
 use crate::plan::Plan;
 use serde::Serialize;
@@ -37,8 +37,11 @@ pub struct TallyView {
     pub count: usize,
 }
 
+/// Builds with more parts show no mark for each.
+const MOST_MARKED: usize = 400;
+
 /// Counts parts, castings, moulds and heats.
-pub(super) fn far(build: &Build, plan: &Plan, marks: bool) -> FarView {
+pub(in crate::view) fn far(build: &Build, plan: &Plan) -> FarView {
     let count = |standing| plan.standings.iter().filter(|s| **s == standing).count();
     let tally = STANDINGS.map(|s| TallyView { standing: s.word(), mark: mark(s), count: count(s) });
     let (mut good, mut wanted) = (0, 0);
@@ -62,6 +65,6 @@ pub(super) fn far(build: &Build, plan: &Plan, marks: bool) -> FarView {
         moulds: build.history.attempts.len(),
         heats: build.history.heats.len(),
         tally: tally.into_iter().collect(),
-        marks,
+        marks: build.parts.len() <= MOST_MARKED,
     }
 }

@@ -7,7 +7,7 @@ use tera::{Context, Tera};
 ///
 /// # Errors
 /// In words, where one is no template.
-pub(super) fn parsed(templates: &[(&str, &str)]) -> Result<Tera, String> {
+pub(in crate::view) fn parsed(templates: &[(&str, &str)]) -> Result<Tera, String> {
     let mut tera = Tera::default();
     tera.add_raw_templates(templates.iter().copied()).map_err(whole)?;
     Ok(tera)
@@ -17,7 +17,11 @@ pub(super) fn parsed(templates: &[(&str, &str)]) -> Result<Tera, String> {
 ///
 /// # Errors
 /// In words, where it does not take what it is given.
-pub(super) fn filled(view: &impl Serialize, tera: &Tera, name: &str) -> Result<String, String> {
+pub(in crate::view) fn filled(
+    view: &impl Serialize,
+    tera: &Tera,
+    name: &str,
+) -> Result<String, String> {
     let context = Context::from_serialize(view).map_err(whole)?;
     tera.render(name, &context).map_err(whole)
 }

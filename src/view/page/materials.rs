@@ -1,10 +1,10 @@
 //! What the build takes, what is there, what to buy.
 
-use super::figures::{Shown, plain, shown};
+use super::orders::{OrderGroup, order_groups};
+use super::{Shown, plain, shown};
 use crate::figure::System;
 use crate::model::Build;
 use crate::supply::{Bill, BoughtLine, Purchase, StockLine};
-use crate::view::orders::{OrderGroup, order_groups};
 use rust_decimal::Decimal;
 use serde::Serialize;
 
@@ -108,7 +108,7 @@ fn stock(line: &StockLine, units: System) -> StockView {
 }
 
 /// The bill, and the orders that cover it.
-pub(super) fn materials(build: &Build, bill: &Bill, purchases: &[Purchase]) -> BillView {
+pub(in crate::view) fn materials(build: &Build, bill: &Bill, purchases: &[Purchase]) -> BillView {
     let lines: Vec<StockView> = bill.lines().map(|l| stock(l, build.header.units)).collect();
     let currency = plain(&build.header.currency);
     let price = |p: &Decimal| format!("{p:.2} {currency}");
@@ -145,7 +145,7 @@ pub(super) fn materials(build: &Build, bill: &Bill, purchases: &[Purchase]) -> B
 }
 
 /// Metal that was charged, of the bill's lines.
-pub(super) fn melted(bill: &Bill, lines: &[StockView]) -> Vec<Melted> {
+pub(in crate::view) fn melted(bill: &Bill, lines: &[StockView]) -> Vec<Melted> {
     let used = |l: &StockLine| l.used.as_ref().is_some_and(|u| u.si() > 0.0);
     let lines = bill.metal.iter().zip(lines).filter(|(l, _)| used(l));
     lines.filter_map(|(_, v)| Some(Melted { alloy: v.id.clone(), used: v.used.clone()? })).collect()

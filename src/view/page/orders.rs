@@ -1,6 +1,6 @@
 //! Orders in words, as the report and the order list show them.
 
-use super::report::figures::{at_least, plain};
+use super::{at_least, plain};
 use crate::figure::{Kind, show};
 use crate::model::Build;
 use crate::supply::{Bill, Purchase};
@@ -42,13 +42,17 @@ pub struct MaterialLine {
 }
 
 /// What is said of an order whose last day was some days ago.
-pub(super) fn late(days: i64) -> String {
+pub(in crate::view) fn late(days: i64) -> String {
     let days = if days == 1 { "1 day".to_owned() } else { format!("{days} days") };
     format!("{days} late, order at once")
 }
 
 /// An order for each supplier, and what none of them sells.
-pub(super) fn order_groups(build: &Build, bill: &Bill, purchase: &Purchase) -> Vec<OrderGroup> {
+pub(in crate::view) fn order_groups(
+    build: &Build,
+    bill: &Bill,
+    purchase: &Purchase,
+) -> Vec<OrderGroup> {
     let units = build.header.units;
     let currency = plain(&build.header.currency);
     let mass = |kg: f64| show(Kind::Mass, kg, units);

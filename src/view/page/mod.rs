@@ -1,0 +1,29 @@
+//! What the pages are made of: the report and the sheets show figures, moulds, work and materials
+//! alike.
+
+mod far;
+mod fit;
+mod materials;
+mod orders;
+mod record;
+mod shown;
+mod standing;
+mod template;
+mod work;
+
+pub(in crate::view) use far::far;
+pub use far::{FarView, TallyView};
+pub use fit::Fit;
+pub(in crate::view) use fit::{crucible, flask};
+pub use materials::{BillView, BoughtView, Melted, StockView};
+pub(in crate::view) use materials::{materials, melted};
+pub use orders::OrderGroup;
+pub(in crate::view) use orders::{late, order_groups};
+pub use record::{AttemptView, BlemishView, CauseView, ChangeView, FindingView, RedoView};
+pub(in crate::view) use record::{attempt, changes, day, findings, redo};
+pub use shown::Shown;
+pub(in crate::view) use shown::{at_least, by_the_clock, plain, shown, unit};
+pub(in crate::view) use standing::{STANDINGS, mark};
+pub(in crate::view) use template::{filled, parsed};
+pub use work::{HoldsUp, TaskView, WorkView};
+pub(in crate::view) use work::{cast_in, first_ready, verb, work};

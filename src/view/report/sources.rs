@@ -1,0 +1,62 @@
+//! The sources that the figures of the page lean on.
+
+use crate::figure::{Because, Known, Node};
+use crate::view::page::plain;
+use serde::Serialize;
+use std::collections::HashSet;
+
+/// A source that the figures lean on.
+#[derive(Debug, Clone, Serialize)]
+pub struct SourceView {
+    /// As cited.
+    pub citation: String,
+    /// How far to trust it, in words.
+    pub known: &'static str,
+}
+
+/// Collects the distinct sources under figures; what was walked once is not walked again.
+#[derive(Default)]
+pub(super) struct Sources {
+    walked: HashSet<*const Because>,
+    seen: HashSet<(Known, String)>,
+    list: Vec<(Known, String)>,
+}
+
+impl Sources {
+    /// Walks a figure.
+    pub fn of(&mut self, node: &Node) {
+        let mut stack = vec![node];
+        while let Some(node) = stack.pop() {
+            let because = node.because();
+            if !self.walked.insert(std::ptr::from_ref(because)) {
+                continue;
+            }
+            match because {
+                Because::Given(_) | Because::Measured { .. } | Because::Counted(_) => {}
+                Because::Handbook(source) => self.take(source.known, &source.citation),
+                Because::Worked(formula, inputs) => {
+                    self.take(formula.known, formula.source);
+                    stack.extend(inputs);
+                }
+                Because::Closed(_, nodes) | Because::Sum(nodes) | Because::Chosen(_, nodes) => {
+                    stack.extend(nodes);
+                }
+            }
+        }
+    }
+
+    fn take(&mut self, known: Known, citation: &str) {
+        let key = (known, plain(citation));
+        if !key.1.is_empty() && self.seen.insert(key.clone()) {
+            self.list.push(key);
+        }
+    }
+
+    /// The best known first, each group by name.
+    pub fn list(mut self) -> Vec<SourceView> {
+        self.list.sort();
+        let view =
+            |(known, citation): (Known, String)| SourceView { citation, known: known.words() };
+        self.list.into_iter().map(view).collect()
+    }
+}
