@@ -478,7 +478,7 @@ fn a_planned_heat_has_its_sheet() {
     let of = |id: &str| &*made.build.parts[made.part(id)].given.name;
     assert_eq!(names, [of("tool-slide"), of("tool-swivel")], "in the order of the plan");
     assert!(sheet.command.contains("--heat H12 --alloy ZA-12 --crucible zinc-pot"));
-    let Made { build, estimates, plan, bill } = &made;
+    let Made { build, plan, bill, .. } = &made;
     let wall = BuildSheet::new(build, plan, bill, Paper::A4).html().expect("a page");
     assert!(wall.contains("H12") && wall.contains("2026-07-11"));
     let Some((pages, _, _)) = printed("the build on one page as PDF", &wall) else { return };
