@@ -4,7 +4,8 @@
 use crate::estimate::{self, Estimates};
 use crate::learn::{self, Learned};
 use crate::model::{self, Build};
-use crate::plan::{self, Aim, Budget, Kept, Plan, Risk, SearchOptions};
+use crate::plan::{self, Aim, Budget, Kept, Plan, SearchOptions};
+use crate::risk::{self, Risk};
 use crate::supply::{self, Bill, Purchase, Wish};
 use crate::yaml::{Beside, Faults};
 use crate::{JOURNAL, MANIFEST, journal, manifest};
@@ -178,13 +179,7 @@ pub fn risk(
     (replays, seed): (u64, u64),
     progress: &(dyn Fn(u64) + Sync),
 ) -> Result<Risk, Vec<String>> {
-    let options = SearchOptions {
-        aim: of.kept.as_ref().map_or(Aim::Finish, |k| k.aim),
-        kept: of.kept.as_ref(),
-        gain: 0,
-        budget: Budget { tries: 0, seed: 1, stop: &mut |_, _| true },
-    };
-    plan::risk(&of.build, &of.estimates, options, (replays, seed), progress)
+    risk::risk(&of.build, &of.estimates, &of.plan.schedule, (replays, seed), progress)
 }
 
 /// Replays, and their seed, where the risk is not the question itself: as many as are quick, so

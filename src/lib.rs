@@ -44,6 +44,7 @@ pub mod manifest;
 pub mod model;
 pub mod plan;
 pub mod redo;
+pub mod risk;
 pub mod shape;
 pub mod supply;
 pub mod view;

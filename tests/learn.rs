@@ -2,6 +2,7 @@
 
 mod common;
 
+use pourwright::chance::Beta;
 use pourwright::Today;
 use pourwright::estimate::{Estimates, estimate};
 use pourwright::figure::Range;
@@ -104,7 +105,7 @@ fn the_estimators_agree_with_scipy() {
     }
     for ((a, b, failed, of), want) in chances.iter().zip(answer["chance"].as_array().expect("list"))
     {
-        let got = chance((*a, *b), *failed, *of);
+        let got = chance(Beta::new(*a, *b).expect("a belief").after(*failed, of - failed));
         for (got, want) in
             [got.low, got.likely, got.high].into_iter().zip(want.as_array().expect("three"))
         {
@@ -116,7 +117,7 @@ fn the_estimators_agree_with_scipy() {
 #[test]
 fn two_scrapped_of_nine() {
     // Beta(3, 10) by scipy.stats: mean 3/13, 5 % 0.071870256, 95 % 0.438105435.
-    let got = chance((1.0, 3.0), 2, 9);
+    let got = chance(Beta::new(1.0, 3.0).expect("a belief").after(2, 7));
     near(got.likely, 3.0 / 13.0, 1e-12, "mean");
     near(got.low, 0.071_870_256, 1e-7, "5 %");
     near(got.high, 0.438_105_435, 1e-7, "95 %");

@@ -196,14 +196,9 @@ fn chances_stock_lessons_and_changes_are_shown() {
         pourwright::plan::schedule(&made.build, &made.estimates, looking(&mut |_, _| true)).0;
     let mut bill = pourwright::supply::bill(&made.build, &made.estimates, &made.plan.schedule);
     let replays = (600, 1);
-    let risk = pourwright::plan::risk(
-        &made.build,
-        &made.estimates,
-        looking(&mut |_, _| true),
-        replays,
-        &|_| (),
-    )
-    .expect("a plan");
+    let schedule = &made.plan.schedule;
+    let risk = pourwright::risk::risk(&made.build, &made.estimates, schedule, replays, &|_| ())
+        .expect("a plan");
     pourwright::supply::sure(&made.build, &risk, &mut bill);
     let learned = pourwright::learn::learn(&made.build, &made.estimates);
     let lessons = learned.lessons.len();

@@ -10,7 +10,10 @@ pub struct Beta {
 }
 
 impl Beta {
-    /// None unless both are above 0 and finite. Beta(1, 1) knows nothing.
+    /// Beta(1, 1): any proportion is as likely as any other.
+    pub const EVEN: Self = Self { a: 1.0, b: 1.0 };
+
+    /// None unless both are above 0 and finite.
     #[must_use]
     pub fn new(a: f64, b: f64) -> Option<Self> {
         let good = |x: f64| x > 0.0 && x.is_finite();
@@ -46,13 +49,6 @@ impl Beta {
     #[must_use]
     pub fn mean(self) -> f64 {
         self.a / (self.a + self.b)
-    }
-
-    /// sqrt(a b / ((a + b)^2 (a + b + 1))).
-    #[must_use]
-    pub fn sd(self) -> f64 {
-        let sum = self.a + self.b;
-        (self.a * self.b / (sum + 1.0)).sqrt() / sum
     }
 
     /// P(p <= x): the regularised incomplete beta function.

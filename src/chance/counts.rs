@@ -1,4 +1,4 @@
-//! Distributions of counts: how many of the next n, how many tries until k are good.
+//! Distributions of counts: how many tries until k are good.
 
 use super::beta::Beta;
 use statrs::function::beta::ln_beta;
@@ -53,35 +53,6 @@ pub trait Counts {
 /// ln of n over k.
 fn ln_choose(n: f64, k: f64) -> f64 {
     ln_gamma(n + 1.0) - ln_gamma(k + 1.0) - ln_gamma(n - k + 1.0)
-}
-
-/// How many of the next `tries` go one way, the chance of one being known only as a [`Beta`].
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BetaBinomial {
-    /// Tries to come.
-    pub tries: u64,
-    /// Belief about the chance of one.
-    pub belief: Beta,
-}
-
-impl Counts for BetaBinomial {
-    fn least(&self) -> u64 {
-        0
-    }
-
-    fn most(&self) -> Option<u64> {
-        Some(self.tries)
-    }
-
-    fn ln_pmf(&self, count: u64) -> f64 {
-        let (n, k) = (self.tries as f64, count as f64);
-        let (a, b) = (self.belief.a(), self.belief.b());
-        ln_choose(n, k) + ln_beta(a + k, b + n - k) - ln_beta(a, b)
-    }
-
-    fn mean(&self) -> Option<f64> {
-        Some(self.tries as f64 * self.belief.mean())
-    }
 }
 
 /// Tries, good and bad together, until `good` are good, each with the same known chance.
@@ -149,5 +120,40 @@ impl Counts for BetaNegativeBinomial {
     fn mean(&self) -> Option<f64> {
         let (a, b) = (self.belief.a(), self.belief.b());
         (a > 1.0).then(|| self.good as f64 * (a + b - 1.0) / (a - 1.0))
+    }
+}
+
+/// Tries, good and bad together, until `good` are good, the chance of a good one being one of these,
+/// each as likely as any other.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mixed(Vec<NegativeBinomial>);
+
+impl Mixed {
+    /// None unless at least one is wanted and all chances are above 0 and not above 1.
+    #[must_use]
+    pub fn new(good: u64, chances: impl IntoIterator<Item = f64>) -> Option<Self> {
+        let each: Option<Vec<_>> =
+            chances.into_iter().map(|chance| NegativeBinomial::new(good, chance)).collect();
+        each.filter(|each| !each.is_empty()).map(Self)
+    }
+}
+
+impl Counts for Mixed {
+    fn least(&self) -> u64 {
+        self.0[0].least()
+    }
+
+    fn most(&self) -> Option<u64> {
+        self.0.iter().all(|one| one.most().is_some()).then(|| self.least())
+    }
+
+    fn ln_pmf(&self, count: u64) -> f64 {
+        let sum: f64 = self.0.iter().map(|one| one.pmf(count)).sum();
+        (sum / self.0.len() as f64).ln()
+    }
+
+    fn mean(&self) -> Option<f64> {
+        let sum: Option<f64> = self.0.iter().map(Counts::mean).sum();
+        Some(sum? / self.0.len() as f64)
     }
 }

@@ -9,9 +9,11 @@ mod counts;
 mod pert;
 mod replay;
 mod sample;
+mod table;
 
 pub use beta::Beta;
-pub use counts::{BetaBinomial, BetaNegativeBinomial, Counts, NegativeBinomial};
+pub use counts::{BetaNegativeBinomial, Counts, Mixed, NegativeBinomial};
 pub use pert::Pert;
-pub use replay::{Stream, replay, stream};
+pub use replay::{Stream, replay};
 pub use sample::{Quantile, Sample};
+pub use table::{Tables, Uncertain};

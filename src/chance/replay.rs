@@ -4,17 +4,9 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rayon::prelude::*;
 
-/// Random bits of one replay.
+/// Random bits of one replay. Streams of one seed do not overlap: ChaCha reckons its bits from key,
+/// stream number and a counter.
 pub type Stream = ChaCha8Rng;
-
-/// The stream of replay number `number`. Streams of one seed do not overlap: ChaCha reckons its
-/// bits from key, stream number and a counter.
-#[must_use]
-pub fn stream(seed: u64, number: u64) -> Stream {
-    let mut stream = Stream::seed_from_u64(seed);
-    stream.set_stream(number);
-    stream
-}
 
 /// Runs `one` for the replays numbered 0 to `count`, on all threads of the pool; results are in the
 /// order of their numbers and depend on the seed alone.

@@ -38,16 +38,6 @@ impl Sample {
         &self.sorted
     }
 
-    /// Mean and its standard error, s / sqrt(n); the error is infinite for a single value.
-    #[must_use]
-    pub fn mean(&self) -> (f64, f64) {
-        let n = self.sorted.len() as f64;
-        let mean = self.sorted.iter().sum::<f64>() / n;
-        let squares: f64 = self.sorted.iter().map(|v| (v - mean).powi(2)).sum();
-        let error = if n > 1.0 { (squares / (n - 1.0) / n).sqrt() } else { f64::INFINITY };
-        (mean, error)
-    }
-
     /// The value that the share `chance` of the sample (0..1) is at or below: the smallest that is
     /// so. The interval runs between order statistics whose ranks are binomial quantiles
     /// (H. A. David and H. N. Nagaraja, Order Statistics, 2003, section 7.1); it supposes nothing
@@ -67,12 +57,6 @@ impl Sample {
             low: if below == 0 { f64::NEG_INFINITY } else { at(below) },
             high: if above > n { f64::INFINITY } else { at(above) },
         }
-    }
-
-    /// Share of the sample at or below a value.
-    #[must_use]
-    pub fn share_at_or_below(&self, value: f64) -> f64 {
-        self.sorted.partition_point(|v| *v <= value) as f64 / self.sorted.len() as f64
     }
 }
 

@@ -3,7 +3,8 @@
 use super::{Common, Stop};
 use crate::job::{self, Estimated, Planned};
 use crate::model::Build;
-use crate::plan::{Kept, Pour, Risk};
+use crate::plan::{Kept, Pour};
+use crate::risk::Risk;
 use crate::supply::Bill;
 use crate::yaml::{Faults, MAX_BYTES};
 use crate::{JOURNAL, MANIFEST, Today};

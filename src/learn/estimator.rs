@@ -1,7 +1,7 @@
 //! The estimators: a range of the handbook as prior, drawn toward what was measured.
 
+use crate::chance::Beta;
 use crate::figure::Range;
-use statrs::distribution::{Beta, ContinuousCDF};
 
 /// On which scale a quantity scatters evenly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,15 +49,9 @@ pub fn usual(prior: Range, measured: &[f64], scale: Scale) -> Range {
     Range { low: from(likely - half), likely: from(likely), high: from(likely + half) }
 }
 
-/// A chance by trials: Beta(a, b) before them, Beta(a + failed, b + rest) after. Likely is the
-/// mean, low and high are the 5 % and 95 % points.
-pub fn chance((a, b): (f64, f64), failed: u32, of: u32) -> Range {
-    let (a, b) = (a + f64::from(failed), b + f64::from(of.saturating_sub(failed)));
-    let likely = a / (a + b);
-    match Beta::new(a, b) {
-        Ok(beta) => Range { low: beta.inverse_cdf(0.05), likely, high: beta.inverse_cdf(0.95) },
-        Err(_) => Range::exact(likely),
-    }
+/// A belief about a chance as a range: likely is the mean, low and high are the 5 % and 95 % points.
+pub fn chance(belief: Beta) -> Range {
+    Range { low: belief.quantile(0.05), likely: belief.mean(), high: belief.quantile(0.95) }
 }
 
 #[cfg(test)]

@@ -10,6 +10,7 @@ mod measure;
 pub use estimator::{Scale, chance, usual};
 pub use far::{far, measures};
 
+use crate::chance::Beta;
 use crate::estimate::{Estimates, estimate};
 use crate::figure::*;
 use crate::manifest::Difficulty;
@@ -96,11 +97,11 @@ const BY_SIZE: &str = "normal, the range as its 90 % interval; counts as one mea
 
 /// Beta prior of the chance that a mould is lost, by difficulty: from memory, means of 10, 25 and
 /// 40 %, each worth about four moulds or more.
-pub fn scrap_prior(difficulty: Difficulty) -> ((f64, f64), &'static str) {
+pub fn scrap_prior(difficulty: Difficulty) -> (Beta, &'static str) {
     match difficulty {
-        Difficulty::Easy => ((1.0, 9.0), "Beta(1, 9), mean 10 %, from memory"),
-        Difficulty::Fair => ((1.0, 3.0), "Beta(1, 3), mean 25 %, from memory"),
-        Difficulty::Hard => ((2.0, 3.0), "Beta(2, 3), mean 40 %, from memory"),
+        Difficulty::Easy => (Beta::EVEN.after(0, 8), "Beta(1, 9), mean 10 %, from memory"),
+        Difficulty::Fair => (Beta::EVEN.after(0, 2), "Beta(1, 3), mean 25 %, from memory"),
+        Difficulty::Hard => (Beta::EVEN.after(1, 2), "Beta(2, 3), mean 40 %, from memory"),
     }
 }
 
@@ -110,15 +111,22 @@ pub fn scrap_record(build: &Build) -> std::collections::BTreeMap<Difficulty, (u3
     record.map(|(class, (nodes, lost))| (class, (lost, nodes.len() as u32))).collect()
 }
 
-/// The chance that a mould of this difficulty is lost, with what the journal says of it.
+/// What is believed of the chance that a mould of this difficulty is lost, with what the journal
+/// says of it.
+pub fn scrap_belief(build: &Build, difficulty: Difficulty) -> Beta {
+    let (nodes, lost) = measure::scrap(build).remove(&difficulty).unwrap_or_default();
+    scrap_prior(difficulty).0.after(u64::from(lost), nodes.len() as u64 - u64::from(lost))
+}
+
+/// The same as a figure.
 pub fn scrap_chance(build: &Build, difficulty: Difficulty) -> Figure<Ratio> {
-    let (nodes, failed) = measure::scrap(build).remove(&difficulty).unwrap_or_default();
+    let (nodes, _) = measure::scrap(build).remove(&difficulty).unwrap_or_default();
     let (prior, says) = scrap_prior(difficulty);
-    let range = chance(prior, failed, nodes.len() as u32);
+    let range = chance(scrap_belief(build, difficulty));
     let before = Node::new(
         "prior",
         Kind::Ratio,
-        chance(prior, 0, 0),
+        chance(prior),
         Because::Handbook(Arc::new(Source { citation: says.into(), known: Known::FromMemory })),
     );
     let because = Because::Closed(CHANCE, std::iter::once(before).chain(nodes).collect());
@@ -232,7 +240,7 @@ pub fn learn(build: &Build, estimates: &Estimates) -> Learned {
             id: "scrap",
             of: difficulty.word().into(),
             what: "chance that a mould is lost",
-            before: Node::new("prior", Kind::Ratio, chance(prior, 0, 0), because),
+            before: Node::new("prior", Kind::Ratio, chance(prior), because),
             measured: nodes,
             learned,
             prior: says,

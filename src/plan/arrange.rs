@@ -1,11 +1,12 @@
 //! From a build to its schedule: the work that is left, the hours for it, the search.
 
 use super::calendar::{Calendar, Minute};
-use super::schedule::{self, Schedule};
+use super::schedule::{self, Laid, Schedule};
 use super::search::{self, Aim, Budget, Found, Kept};
 use super::work::{self, Limits, Work};
 use crate::estimate::Estimates;
 use crate::model::Build;
+use std::sync::Arc;
 
 /// How to look for a schedule.
 pub struct SearchOptions<'a> {
@@ -30,23 +31,25 @@ pub fn schedule(
     match arrange(build, estimates, options) {
         Ok(Arranged { work, calendar, found, of }) => {
             let keep = Kept::new((of, aim), build, &work, &found.candidate);
-            (schedule::schedule(build, &work, &calendar, found, aim), keep)
+            let mut schedule = schedule::schedule(build, &work, &calendar, &found, aim);
+            schedule.laid = Some(Arc::new(Laid { work, layout: found.layout }));
+            (schedule, keep)
         }
         Err(missing) => (Schedule { missing, ..Schedule::default() }, Kept::default()),
     }
 }
 
 /// A plan before it is put into words of the build.
-pub(super) struct Arranged {
-    pub work: Work,
-    pub calendar: Calendar,
-    pub found: Found,
+struct Arranged {
+    work: Work,
+    calendar: Calendar,
+    found: Found,
     /// Hash of all that it depends on.
-    pub of: String,
+    of: String,
 }
 
 /// The hours of the shop for the work, so many times over, and for what lies idle between.
-pub(super) fn hours(build: &Build, work: &Work, times: Minute) -> Calendar {
+pub(crate) fn hours(build: &Build, work: &Work, times: Minute) -> Calendar {
     let bench: Minute = work.items.iter().map(|i| i.minutes).sum();
     let melts = work.moulds.len() as Minute * work.melt;
     let waits: Minute = work.items.iter().map(|i| i.wait).max().unwrap_or(0);
@@ -55,7 +58,7 @@ pub(super) fn hours(build: &Build, work: &Work, times: Minute) -> Calendar {
     Calendar::new(&build.shop, build.today, times * (bench + melts), beyond)
 }
 
-pub(super) fn arrange(
+fn arrange(
     build: &Build,
     estimates: &Estimates,
     options: SearchOptions<'_>,

@@ -5,7 +5,7 @@ use super::line::{Bill, StockLine};
 use crate::estimate::Gone;
 use crate::figure::{Because, Figure, Mass, Range};
 use crate::model::Build;
-use crate::plan::{Risk, Spread};
+use crate::risk::{Risk, Spread};
 
 /// Share of the replays that have enough.
 const SURE: f64 = 0.9;

@@ -4,7 +4,7 @@ use super::Head;
 use super::text::{Look, Side, finished};
 use crate::figure::show;
 use crate::model::Build;
-use crate::plan::{Percentile, Risk, SHARED};
+use crate::risk::{Percentile, Risk, SHARED};
 use serde::Serialize;
 
 /// When the build may be finished and what it may take.
@@ -96,9 +96,9 @@ pub struct AttemptsRow {
     pub least: u32,
     /// Mean number of moulds.
     pub moulds: f64,
-    /// Enough in 80 % of the replays.
+    /// Enough with a chance of 80 %, exactly.
     pub allow_80: u32,
-    /// Enough in 90 % of the replays.
+    /// Enough with a chance of 90 %, exactly.
     pub allow_90: u32,
     /// Chance that at least one mould is lost.
     pub lost: f64,
@@ -176,12 +176,12 @@ impl RiskView {
             classes: risk
                 .classes
                 .iter()
-                .map(|(class, prior, lost, moulds)| ClassRow {
-                    class: class.word(),
-                    prior: *prior,
-                    lost: *lost,
-                    moulds: *moulds,
-                    mean: (prior.0 + f64::from(*lost)) / (prior.0 + prior.1 + f64::from(*moulds)),
+                .map(|class| ClassRow {
+                    class: class.difficulty.word(),
+                    prior: (class.prior.a(), class.prior.b()),
+                    lost: class.lost,
+                    moulds: class.of,
+                    mean: class.now.mean(),
                 })
                 .collect(),
             weeks: risk.weeks.iter().map(|(day, n)| (day.to_string(), *n)).collect(),

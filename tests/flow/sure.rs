@@ -2,7 +2,7 @@
 
 use super::*;
 use pourwright::estimate::{Gone, warm_up};
-use pourwright::plan::{Risk, Spread};
+use pourwright::risk::{Risk, Spread};
 use pourwright::supply::sure;
 
 const SHOP: &str = "\
@@ -28,13 +28,10 @@ parts:
 ";
 
 fn replayed(build: &Build, estimates: &Estimates) -> (Schedule, Risk) {
-    let (mut never, mut again) = (|_, _| false, |_, _| false);
-    let looking = |stop| {
-        let budget = Budget { tries: 1, seed: 1, stop };
-        SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget }
-    };
-    let (schedule, _) = pourwright::plan::schedule(build, estimates, looking(&mut never));
-    let risk = pourwright::plan::risk(build, estimates, looking(&mut again), (2000, 1), &|_| {});
+    let budget = Budget { tries: 1, seed: 1, stop: &mut |_, _| false };
+    let options = SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget };
+    let (schedule, _) = pourwright::plan::schedule(build, estimates, options);
+    let risk = pourwright::risk::risk(build, estimates, &schedule, (2000, 1), &|_| {});
     (schedule, risk.expect("a plan to replay"))
 }
 

@@ -1,22 +1,22 @@
 """Chances by scipy.stats.
 
 stdin:  {"beta": [[a, b, x, chance], ...],
-         "beta_binomial": [[tries, a, b, count, chance], ...],
          "negative_binomial": [[good, p, count, chance], ...],
-         "beta_negative_binomial": [[good, a, b, count, chance], ...]}
-stdout: the same keys; for beta {"mean", "sd", "cdf", "quantile"}, for counts {"mean", "pmf", "cdf",
-        "quantile"}. Counts of the last two are of all tries, good and bad; scipy counts the bad.
+         "beta_negative_binomial": [[good, a, b, count, chance], ...],
+         "mixed": [[good, [low, likely, high], count, chance], ...]}: the chance of a good one is PERT
+stdout: the same keys; for beta {"mean", "cdf", "quantile"}, for counts {"mean", "pmf", "cdf",
+        "quantile"}. Counts are of all tries, good and bad; scipy counts the bad.
 """
 
 import json
 import sys
 
-from scipy import stats
+from scipy import integrate, stats
 
 
 def beta(a, b, x, chance):
     d = stats.beta(a, b)
-    return {"mean": d.mean(), "sd": d.std(), "cdf": d.cdf(x), "quantile": d.ppf(chance)}
+    return {"mean": d.mean(), "cdf": d.cdf(x), "quantile": d.ppf(chance)}
 
 
 def counts(d, count, chance, good=0):
@@ -30,13 +30,30 @@ def counts(d, count, chance, good=0):
     }
 
 
+def mixed(good, three, count, chance):
+    low, likely, high = three
+    width = high - low
+    p = stats.beta(1 + 4 * (likely - low) / width, 1 + 4 * (high - likely) / width, low, width)
+
+    def over(f):
+        return integrate.quad(lambda x: f(x) * p.pdf(x), low, high, limit=200)[0]
+
+    total, bad = 0.0, -1
+    while total < chance:
+        bad += 1
+        total += over(lambda x: stats.nbinom.pmf(bad, good, x))
+    return {
+        "mean": over(lambda x: good / x),
+        "pmf": over(lambda x: stats.nbinom.pmf(count - good, good, x)),
+        "cdf": over(lambda x: stats.nbinom.cdf(count - good, good, x)),
+        "quantile": bad + good,
+    }
+
+
 if __name__ == "__main__":
     asked = json.load(sys.stdin)
     answer = {
         "beta": [beta(*row) for row in asked["beta"]],
-        "beta_binomial": [
-            counts(stats.betabinom(n, a, b), k, c) for n, a, b, k, c in asked["beta_binomial"]
-        ],
         "negative_binomial": [
             counts(stats.nbinom(g, p), k, c, g) for g, p, k, c in asked["negative_binomial"]
         ],
@@ -44,5 +61,6 @@ if __name__ == "__main__":
             counts(stats.betanbinom(g, a, b), k, c, g)
             for g, a, b, k, c in asked["beta_negative_binomial"]
         ],
+        "mixed": [mixed(*row) for row in asked["mixed"]],
     }
     json.dump(answer, sys.stdout)

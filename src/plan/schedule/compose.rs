@@ -21,7 +21,7 @@ pub(crate) fn schedule(
     build: &Build,
     work: &Work,
     calendar: &Calendar,
-    found: Found,
+    found: &Found,
     aim: Aim,
 ) -> Schedule {
     let layout = &found.layout;
@@ -128,6 +128,7 @@ pub(crate) fn schedule(
         tried: found.tried,
         kept: found.in_force,
         missing: work.missing.clone(),
+        laid: None,
     }
 }
 

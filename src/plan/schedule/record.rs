@@ -4,9 +4,11 @@ use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
 use crate::plan::calendar::Minute;
 use crate::plan::reasons::Waited;
-use crate::plan::search::Aim;
+use crate::plan::search::{Aim, Layout};
 use crate::plan::subject::Subject;
+use crate::plan::work::Work;
 use chrono::{NaiveDate, NaiveDateTime};
+use std::sync::Arc;
 
 /// A day in the shop.
 #[derive(Debug, Clone)]
@@ -174,6 +176,15 @@ pub struct Schedule {
     pub kept: bool,
     /// Why some of the work is not in it, in words.
     pub missing: Vec<String>,
+    /// The same in minutes; none where nothing could be planned.
+    pub(crate) laid: Option<Arc<Laid>>,
+}
+
+/// A plan in minutes, as the search left it.
+#[derive(Debug)]
+pub(crate) struct Laid {
+    pub work: Work,
+    pub layout: Layout,
 }
 
 impl Schedule {

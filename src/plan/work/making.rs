@@ -246,8 +246,8 @@ impl Maker<'_> {
             }
         }
         let good = lots().filter_map(|(i, _)| build.parts[i].casting.as_ref()).map(|casting| {
-            let ((a, b), _) = crate::learn::scrap_prior(casting.given.difficulty);
-            1.0 - casting.given.scrap.as_ref().map_or(a / (a + b), Figure::si)
+            let (prior, _) = crate::learn::scrap_prior(casting.given.difficulty);
+            1.0 - casting.given.scrap.as_ref().map_or(prior.mean(), Figure::si)
         });
         let doubt = 1.0 - good.product::<f64>();
         let alloy = &casting.alloy.id;

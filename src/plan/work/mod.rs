@@ -9,4 +9,5 @@ mod pots;
 pub use items::{Item, Mould, Work};
 pub(super) use limits::{Hold, most, overlapping};
 pub use limits::{Limits, may_share};
-pub(super) use making::{span, work};
+pub(crate) use making::span;
+pub(super) use making::work;

@@ -3,7 +3,7 @@
 use crate::figure::show;
 use crate::manifest::Step;
 use crate::model::Build;
-use crate::plan::Risk;
+use crate::risk::Risk;
 use crate::view::chart::{Chart, Spread, spread};
 use crate::view::page::{plain, unit};
 use serde::Serialize;
@@ -83,7 +83,7 @@ pub(super) fn chances(build: &Build, risk: &Risk) -> Option<ChancesView> {
         named: risk.finish.iter().map(|p| ((p.share * 100.0).round() as u32, p.value)).collect(),
     });
     let percent = |share: f64| format!("{:.0}\u{a0}%", share * 100.0);
-    let allow = |a: &crate::plan::Attempts| AllowView {
+    let allow = |a: &crate::risk::Attempts| AllowView {
         part: a.part,
         name: plain(&build.parts[a.part].given.name),
         least: a.least,

@@ -1,17 +1,24 @@
 //! What the moulds of a plan use up, for replays in which some of them are made again.
 
-use super::calendar::Calendar;
-use super::replay::{Amount, Shapes};
-use super::search::Layout;
-use super::work::Work;
+use crate::chance::{Tables, Uncertain};
 use crate::estimate::{Estimates, Gone, melt_fuel, warm_up};
 use crate::figure::{Figure, Mass};
 use crate::manifest::Id;
 use crate::model::Build;
+use crate::plan::{Calendar, Laid};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// An amount: of what, what becomes of it, and how much if nothing is lost and all is as likely.
 pub(super) type Named = (Id, Gone, f64);
+
+/// Something that is used up by moulds.
+#[derive(Debug, Clone)]
+pub(super) struct Amount {
+    /// By part: how much one mould takes, in the amount's own unit.
+    pub each: Vec<(Option<usize>, Uncertain)>,
+    /// Moulds to come, by part as in `each`.
+    pub moulds: Vec<u32>,
+}
 
 /// Moulds of the same parts that are melted in the same furnace.
 struct Batch {
@@ -24,7 +31,7 @@ struct Batch {
 
 /// The moulds to come, and for each part that may be lost one of it alone, made again: a mould of
 /// several patterns is rammed once, and a part of it that is lost by itself.
-fn batches(build: &Build, estimates: &Estimates, work: &Work, layout: &Layout) -> Vec<Batch> {
+fn batches(build: &Build, estimates: &Estimates, Laid { work, layout }: &Laid) -> Vec<Batch> {
     let mut furnaces = vec![0; work.moulds.len()];
     for heat in &layout.heats {
         heat.moulds.iter().for_each(|m| furnaces[*m] = heat.furnace);
@@ -62,8 +69,8 @@ fn batches(build: &Build, estimates: &Estimates, work: &Work, layout: &Layout) -
 pub(super) fn amounts(
     build: &Build,
     estimates: &Estimates,
-    (work, layout): (&Work, &Layout),
-    shapes: &mut Shapes,
+    laid: &Laid,
+    tables: &mut Tables,
 ) -> (Vec<Amount>, Vec<Named>) {
     let mut out: Vec<(Named, Amount)> = Vec::new();
     let mut add = |(name, what): (Id, Gone),
@@ -71,7 +78,10 @@ pub(super) fn amounts(
                    moulds: u32,
                    again: Option<usize>| {
         let Some((figure, share)) = each else { return };
-        let each = shapes.of(figure, share);
+        let each = {
+            let range = figure.node().range();
+            tables.pert([range.low, range.likely, range.high].map(|v| v * share))
+        };
         let found = out.iter().position(|(k, _)| k.0 == name && k.1 == what);
         let place = found.unwrap_or_else(|| {
             out.push(((name, what, 0.0), Amount { each: Vec::new(), moulds: Vec::new() }));
@@ -92,11 +102,11 @@ pub(super) fn amounts(
     };
     // Furnaces that are warmed: on each day of the plan with a heat, and for a mould made again.
     let days: BTreeSet<(usize, i64)> =
-        layout.heats.iter().map(|h| (h.furnace, Calendar::day(h.lit))).collect();
+        laid.layout.heats.iter().map(|h| (h.furnace, Calendar::day(h.lit))).collect();
     let named = days.iter().filter_map(|(f, _)| build.shop.furnaces.get_index(*f));
     let mut cold: Vec<(&Id, u32, Option<usize>)> = named.map(|(id, _)| (id, 1, None)).collect();
     let mut told: BTreeSet<(usize, &Id)> = BTreeSet::new();
-    for batch in batches(build, estimates, work, layout) {
+    for batch in batches(build, estimates, laid) {
         let Batch { parts, furnace, moulds, again } = batch;
         let held: Vec<(usize, u32)> = parts.iter().map(|i| (*i, 1)).collect();
         let Some(mould) = estimates.mould(build, &held) else { continue };
