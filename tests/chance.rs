@@ -157,10 +157,8 @@ fn equal_to_scipy() {
         let belief = beta(a, b);
         let until = BetaNegativeBinomial::new(k, belief).expect("one wanted");
         let plug_in = NegativeBinomial::new(k, belief.mean()).expect("a chance");
-        let kinds: [(&str, &dyn Counts); 2] = [
-            ("beta_negative_binomial", &until),
-            ("negative_binomial", &plug_in),
-        ];
+        let kinds: [(&str, &dyn Counts); 2] =
+            [("beta_negative_binomial", &until), ("negative_binomial", &plug_in)];
         for (kind, d) in kinds {
             let what = format!("{kind} {:?}", counts[at]);
             close(d.mean().expect("a is above 1"), number(kind, at, "mean"), &what);
@@ -216,7 +214,7 @@ const STEVENSON: Network = &[
 ];
 
 /// Mean and its standard error, s / sqrt(n).
-fn mean(sample: &Sample) -> (f64, f64) {
+fn average(sample: &Sample) -> (f64, f64) {
     let n = sample.sorted().len() as f64;
     let mean = sample.sorted().iter().sum::<f64>() / n;
     let squares: f64 = sample.sorted().iter().map(|v| (v - mean).powi(2)).sum();
@@ -251,7 +249,7 @@ fn pert_networks_replayed() {
     let other = (21.8961, 1.2087, [20.384, 21.820, 22.907, 23.507, 24.022], (21.0, 0.24454));
     for (network, (mean, sd, quantiles, (by, share))) in [(UNIT4, unit4), (STEVENSON, other)] {
         let sample = Sample::new(finishes(network, 100_000, 5)).expect("numbers");
-        let (found, error) = mean(&sample);
+        let (found, error) = average(&sample);
         near(error, sd / 100_000f64.sqrt(), 0.02 * error, "standard error");
         near(found, mean, 4.0 * error, "mean");
         for (chance, wanted) in [0.1, 0.5, 0.8, 0.9, 0.95].into_iter().zip(quantiles) {
@@ -280,7 +278,7 @@ fn three_estimates() {
         let of = tables.pert([least, likely, most]);
         let draw = |random: &mut _| tables.at(&of, StandardNormal.sample(random));
         let drawn = Sample::new(replay(40_000, 3, draw)).expect("numbers");
-        let (found, error) = mean(&drawn);
+        let (found, error) = average(&drawn);
         near(found, middle, 4.0 * error, "mean of the drawn");
         near(error.powi(2) * 40_000.0, variance, 0.03 * variance, "variance of the drawn");
         let median = drawn.quantile(0.5);

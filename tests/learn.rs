@@ -2,8 +2,8 @@
 
 mod common;
 
-use pourwright::chance::Beta;
 use pourwright::Today;
+use pourwright::chance::Beta;
 use pourwright::estimate::{Estimates, estimate};
 use pourwright::figure::Range;
 use pourwright::learn::{Learned, Lesson, Scale, chance, considered, learn, usual};

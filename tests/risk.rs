@@ -5,7 +5,7 @@ mod common;
 use pourwright::Today;
 use pourwright::estimate::{Estimates, estimate};
 use pourwright::model::Build;
-use pourwright::plan::{Aim, Budget, SearchOptions, Schedule};
+use pourwright::plan::{Aim, Budget, Schedule, SearchOptions};
 use pourwright::risk::Risk;
 use serde_json::{Value, json};
 use std::fs;
@@ -91,7 +91,8 @@ fn moulds_to_allow_for_are_those_of_the_distribution() {
     };
     for (at, good) in counts.into_iter().enumerate() {
         for (class, (word, ..)) in beliefs.iter().enumerate() {
-            let row = |chance: usize| &answer["beta_negative_binomial"][6 * at + 3 * chance + class];
+            let row =
+                |chance: usize| &answer["beta_negative_binomial"][6 * at + 3 * chance + class];
             equal(good, &format!("difficulty: {word}"), [row(0), row(1)], 1e-6);
         }
         let row = |kind: &str, chance: usize| answer[kind][2 * at + chance].clone();

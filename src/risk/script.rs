@@ -137,7 +137,10 @@ impl Writer<'_> {
             Which::Item(n) => vec![*n],
             Which::Heat(h) => {
                 let moulds = self.laid.layout.heats[*h].moulds.iter();
-                moulds.flat_map(|m| self.laid.work.moulds[*m].items[..2].to_vec()).flatten().collect()
+                moulds
+                    .flat_map(|m| self.laid.work.moulds[*m].items[..2].to_vec())
+                    .flatten()
+                    .collect()
             }
         }
     }
