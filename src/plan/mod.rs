@@ -17,8 +17,8 @@ pub use calendar::Minute;
 pub use network::Network;
 pub use reasons::Waited;
 pub use schedule::{
-    Block, Heel, Job, NextHeat, PlannedHeat, PlannedMould, Pour, PourMould, Progress, Schedule,
-    Session, next_heat, next_name, progress, standing_moulds,
+    Block, Heel, Job, Laid, NextHeat, PlannedHeat, PlannedMould, Pour, PourMould, Progress,
+    Schedule, Session, next_heat, next_name, progress, standing_moulds,
 };
 pub use search::{Aim, Budget, Kept};
 pub use subject::Subject;
@@ -27,5 +27,4 @@ pub use tasks::{Plan, Task, plan};
 
 pub(crate) use arrange::hours;
 pub(crate) use calendar::{Calendar, Window};
-pub(crate) use schedule::Laid;
 pub(crate) use work::{Item, Mould, span};

@@ -12,5 +12,4 @@ pub use names::next_name;
 pub use next::{NextHeat, next_heat, standing_moulds};
 pub use pour::{Pour, PourMould};
 pub use progress::{Progress, progress};
-pub(crate) use record::Laid;
-pub use record::{Block, Heel, Job, PlannedHeat, PlannedMould, Schedule, Session};
+pub use record::{Block, Heel, Job, Laid, PlannedHeat, PlannedMould, Schedule, Session};

@@ -177,14 +177,14 @@ pub struct Schedule {
     /// Why some of the work is not in it, in words.
     pub missing: Vec<String>,
     /// The same in minutes; none where nothing could be planned.
-    pub(crate) laid: Option<Arc<Laid>>,
+    pub laid: Option<Arc<Laid>>,
 }
 
-/// A plan in minutes, as the search left it.
+/// A plan in minutes, as the search left it: what a replay goes by.
 #[derive(Debug)]
-pub(crate) struct Laid {
-    pub work: Work,
-    pub layout: Layout,
+pub struct Laid {
+    pub(crate) work: Work,
+    pub(crate) layout: Layout,
 }
 
 impl Schedule {
