@@ -279,7 +279,8 @@ fn three_estimates() {
         let draw = |random: &mut _| tables.at(&of, StandardNormal.sample(random));
         let drawn = Sample::new(replay(40_000, 3, draw)).expect("numbers");
         let (found, error) = average(&drawn);
-        near(found, middle, 4.0 * error, "mean of the drawn");
+        // A mode is rounded to a 120th of the range, which moves the mean by a 360th at most.
+        near(found, middle, 4.0 * error + (most - least) / 360.0, "mean of the drawn");
         near(error.powi(2) * 40_000.0, variance, 0.03 * variance, "variance of the drawn");
         let median = drawn.quantile(0.5);
         near(median.value, pert.quantile(0.5), 2.0 * (median.high - median.low), "median");

@@ -1147,7 +1147,7 @@ fn a_charge_tells_its_pot_its_losses_and_its_magnesium() {
 }
 
 /// The five calls of the library on the demo, and the bill that they end with.
-fn by_the_library() -> (pourwright::job::Planned, pourwright::plan::Risk) {
+fn by_the_library() -> (pourwright::job::Planned, pourwright::risk::Risk) {
     use pourwright::job;
     let bytes = |name: &str| fs::read(Path::new("demo").join(name)).expect("the demo");
     let clock = DAY.parse().expect("a day");

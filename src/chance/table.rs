@@ -8,8 +8,8 @@ use statrs::distribution::{ContinuousCDF, Normal};
 const SPAN: f64 = 3.5;
 /// Points of a table.
 const POINTS: usize = 65;
-/// Modes of a PERT are rounded to a fortieth of its range: far below what is known of any range.
-const STEPS: f64 = 40.0;
+/// Modes of a PERT are rounded to so many parts of its range: far below what is known of any range.
+const STEPS: f64 = 120.0;
 
 /// A quantity that may turn out low or high; [`Tables::at`] tells its value at a score.
 #[derive(Debug, Clone)]
