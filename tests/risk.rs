@@ -1,16 +1,13 @@
-//! The plan under chance: moulds to allow for against scipy, the plan in memory against the kept one.
+//! The plan under chance: moulds to allow for against scipy; the plan in memory and the one that was kept.
 
 mod common;
 
-use pourwright::Today;
 use pourwright::estimate::{Estimates, estimate};
+use pourwright::job::{self, Today};
 use pourwright::model::Build;
 use pourwright::plan::{Aim, Budget, Schedule, SearchOptions};
 use pourwright::risk::Risk;
 use serde_json::{Value, json};
-use std::fs;
-use std::path::Path;
-use std::process::Command;
 
 const SHOP: &str = "\
 build: {title: Chances, begun: 2026-01-10}
@@ -47,7 +44,7 @@ fn replayed(build: &Build, seed: u64) -> Risk {
 /// What `risk` allows for one part: P80, P90, mean, and the chance that at least one is lost.
 fn allowed(quantity: u64, chance: &str) -> (Risk, [f64; 4]) {
     let build = read(&format!(
-        "  block: {{quantity: {quantity}, casting: {{pattern: block-pattern, alloy: A356, {chance}}}}}\n"
+        "  block: {{quantity: {quantity}, casting: {{pattern: block-pattern, alloy: A356, mass: 1 kg, {chance}}}}}\n"
     ));
     let risk = replayed(&build, 1);
     let [of] = &risk.attempts[..] else { panic!("one part: {:?}", risk.attempts) };
@@ -105,7 +102,8 @@ fn moulds_to_allow_for_are_those_of_the_distribution() {
 
 #[test]
 fn moulds_to_allow_for_do_not_depend_on_the_seed() {
-    let parts = "  block: {quantity: 9, casting: {pattern: block-pattern, alloy: A356}}\n";
+    let parts =
+        "  block: {quantity: 9, casting: {pattern: block-pattern, alloy: A356, mass: 1 kg}}\n";
     let build = read(parts);
     let told = |seed: u64| {
         let risk = replayed(&build, seed);
@@ -119,29 +117,20 @@ fn moulds_to_allow_for_do_not_depend_on_the_seed() {
     assert!((2..9).any(|seed| told(seed).2 != finish), "the finish is drawn");
 }
 
-/// `risk` and the finish of `plan` of a copy of the demo.
-fn of_demo(prepare: impl Fn(&Path)) -> (Value, Value) {
-    let folder = tempfile::tempdir().expect("a folder");
-    for name in ["build.yaml", "journal.yaml"] {
-        fs::copy(Path::new("demo").join(name), folder.path().join(name)).expect("copied");
-    }
-    prepare(folder.path());
-    let ask = |args: &[&str]| -> Value {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_pourwright"));
-        let out = command.args(args).args(["--json", "--build"]).arg(folder.path());
-        let out = out.output().expect("pourwright runs");
-        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
-        serde_json::from_slice(&out.stdout).expect("JSON")
-    };
-    (ask(&["risk", "--replays", "500"]), ask(&["heats"]))
-}
-
 #[test]
 fn risk_without_a_kept_plan_is_that_with_one() {
-    let (kept, heats) = of_demo(|_| ());
-    // A folder stands where the plan would be kept.
-    let none = |folder: &Path| fs::create_dir(folder.join(".plan.json")).expect("a folder");
-    let (without, same) = of_demo(none);
-    assert_eq!(heats, same, "the same plan is found");
-    assert_eq!(kept, without);
+    let file = |name: &str| std::fs::read(format!("demo/{name}.yaml")).expect("the demo");
+    let today = Today { asked: None, clock: chrono::NaiveDate::MIN };
+    let build = pourwright::read(file("build"), file("journal"), today).expect("no faults");
+    let of = job::estimate(build);
+    let search = job::Search { tries: Some(60), ..job::Search::default() };
+    let found = job::plan(of.clone(), None, Some(search), &mut |_, _| false);
+    let again = job::plan(of.clone(), found.kept.as_ref(), None, &mut |_, _| false);
+    let replayed = |of: &job::Planned| job::risk(of, (300, 1), &|_| ()).expect("a plan");
+    let [in_memory, from_kept] = [&found, &again].map(|of| format!("{:?}", replayed(of)));
+    assert_eq!(in_memory, from_kept);
+    // Nor is it the plan that nobody looked for.
+    let search = job::Search { tries: Some(1), ..search };
+    let other = job::plan(of, None, Some(search), &mut |_, _| false);
+    assert_ne!(in_memory, format!("{:?}", replayed(&other)));
 }
