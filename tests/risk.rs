@@ -22,7 +22,8 @@ parts:
 ";
 
 fn read(parts: &str) -> Build {
-    let today = Today { asked: None, clock: chrono::NaiveDate::MIN };
+    let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).expect("a day");
+    let today = Today { asked: None, clock };
     let text = format!("{SHOP}{parts}");
     let found = pourwright::read(text.into_bytes(), Vec::new(), today);
     found.unwrap_or_else(|faults| panic!("{}", faults[0]))

@@ -34,7 +34,8 @@ fn percentiles<T>(values: Vec<f64>, tell: impl Fn(f64) -> T) -> Vec<Percentile<T
 fn weeks(days: impl Iterator<Item = NaiveDate>) -> Vec<(NaiveDate, u32)> {
     let mut weeks: BTreeMap<NaiveDate, u32> = BTreeMap::new();
     for day in days {
-        *weeks.entry(day.week(chrono::Weekday::Mon).first_day()).or_default() += 1;
+        let monday = day.week(chrono::Weekday::Mon).checked_first_day().unwrap_or(day);
+        *weeks.entry(monday).or_default() += 1;
     }
     weeks.into_iter().collect()
 }
