@@ -5,7 +5,8 @@ mod browser;
 
 use pourwright::Today;
 use pourwright::model::Build;
-use pourwright::plan::{Attempts, Percentile, Pour, Risk, Spread};
+use pourwright::plan::Pour;
+use pourwright::risk::{Attempts, Percentile, Risk, Spread};
 use pourwright::supply::Wish;
 use pourwright::view::report::{Extras, report_with};
 use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
