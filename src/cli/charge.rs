@@ -1,8 +1,9 @@
-use super::{Common, Done, Stop, json, load, terminal};
+use super::{Common, Done, Stop, json, load, shells, terminal};
 use crate::figure::{Kind, Mass, Quantity, read};
 use crate::model::Build;
 use crate::supply::{AtHand, at_hand};
 use crate::view::charge::ChargeView;
+use clap_complete::engine::ArgValueCandidates;
 
 /// Arguments of `charge`.
 #[derive(Debug, clap::Args)]
@@ -13,7 +14,7 @@ Examples:
   pourwright charge ZA-12 '12 lb' --likely   compositions at their middle, not their worse end")]
 pub struct Args {
     /// Name of a heat of the plan, or id of an alloy
-    #[arg(value_name = "HEAT|ALLOY")]
+    #[arg(value_name = "HEAT|ALLOY", add = ArgValueCandidates::new(shells::alloys_and_heats))]
     of: String,
     /// How much of the alloy goes into the crucible, such as 8kg or '12 lb'
     mass: Option<String>,

@@ -1,13 +1,15 @@
-use super::{Common, Done, Stop, json, load, terminal};
+use super::{Common, Done, Stop, json, load, shells, terminal};
 use crate::job::Estimated;
 use crate::view::estimate::EstimateView;
 use crate::yaml::nearest;
+use clap_complete::engine::ArgValueCandidates;
 
 /// Arguments of `estimate`.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  pourwright estimate\n  pourwright estimate base --build demo")]
 pub struct Args {
     /// Part to show with every figure (default: a table of all)
+    #[arg(add = ArgValueCandidates::new(shells::parts))]
     part: Option<String>,
 }
 

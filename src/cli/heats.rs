@@ -1,7 +1,8 @@
-use super::{Common, Done, json, load, terminal};
+use super::{Common, Done, json, load, shells, terminal};
 use crate::view::Head;
 use crate::view::heat::HeatDetail;
 use crate::view::schedule::{HeatView, ScheduleView};
+use clap_complete::engine::ArgValueCandidates;
 
 /// Arguments of `heats`.
 #[derive(Debug, clap::Args)]
@@ -11,6 +12,7 @@ Examples:
   pourwright heats H12 --build demo      one of them, mould by mould")]
 pub struct Args {
     /// Name of a heat of the plan (default: all)
+    #[arg(add = ArgValueCandidates::new(shells::heats))]
     heat: Option<String>,
 }
 

@@ -1,9 +1,10 @@
-use super::{Common, Done, Stop, json, load, terminal};
+use super::{Common, Done, Stop, json, load, shells, terminal};
 use crate::journal::Event;
 use crate::model::{Asked, Build};
 use crate::view::history::HistoryView;
 use crate::yaml::nearest;
 use chrono::NaiveDate;
+use clap_complete::engine::ArgValueCandidates;
 
 /// Arguments of `history`.
 #[derive(Debug, clap::Args)]
@@ -15,7 +16,7 @@ Examples:
   pourwright history --kind inspected --from 2026-05-01")]
 pub struct Args {
     /// All that happened to this part
-    #[arg(long)]
+    #[arg(long, add = ArgValueCandidates::new(shells::parts))]
     part: Option<String>,
     /// All that happened to this mould
     #[arg(long)]

@@ -23,6 +23,7 @@ mod redo;
 mod report;
 mod risk;
 mod sheet;
+mod shells;
 mod suppose;
 mod terminal;
 mod watch;
@@ -109,6 +110,10 @@ enum Command {
     Report(report::Args),
     /// Write paper for the shop: mould cards, pour sheet, order list
     Sheet(sheet::Args),
+    /// Print the lines that make a shell complete commands, parts and heats
+    Completions(shells::CompletionsArgs),
+    /// Write the manual pages, one for each command
+    Manual(shells::ManualArgs),
 }
 
 /// Why a command did not do its job.
@@ -130,6 +135,7 @@ type Done = Result<String, Stop>;
 
 /// Runs the command that the arguments name.
 pub fn main() -> ExitCode {
+    shells::answer();
     let cli = Cli::parse();
     let common = &cli.common;
     let done = match cli.command {
@@ -153,6 +159,8 @@ pub fn main() -> ExitCode {
         Command::Redo(args) => redo::run(common, &args),
         Command::Report(args) => report::run(common, &args),
         Command::Sheet(args) => sheet::run(common, &args),
+        Command::Completions(args) => shells::completions(&args),
+        Command::Manual(args) => shells::manual(common, &args),
     };
     match done {
         Ok(text) => {

@@ -1,9 +1,10 @@
-use super::{Common, Done, Stop, json, load, terminal};
+use super::{Common, Done, Stop, json, load, shells, terminal};
 use crate::job;
 use crate::plan::Aim;
 use crate::redo::redo;
 use crate::view::redo::RedoView;
 use crate::yaml::nearest;
+use clap_complete::engine::ArgValueCandidates;
 
 /// Arguments of `redo`.
 #[derive(Debug, clap::Args)]
@@ -12,6 +13,7 @@ use crate::yaml::nearest;
 )]
 pub struct Args {
     /// The part whose last casting was not simply accepted
+    #[arg(add = ArgValueCandidates::new(shells::parts))]
     part: String,
 }
 

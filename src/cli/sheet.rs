@@ -1,4 +1,4 @@
-use super::{Common, Done, Stop, charge, json, load};
+use super::{Common, Done, Stop, charge, json, load, shells};
 use crate::figure::{Mass, Quantity};
 use crate::job::{self, Planned};
 use crate::model::Build;
@@ -7,6 +7,7 @@ use crate::supply::Wish;
 use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
 use crate::yaml::nearest;
 use clap::{Subcommand, ValueEnum};
+use clap_complete::engine::ArgValueCandidates;
 use std::path::PathBuf;
 
 /// Arguments of `sheet`.
@@ -42,13 +43,13 @@ enum Sheet {
     /// Mould card: flask, parting, gating, feeders, weights; one page each
     Mould {
         /// Parts, one card each
-        #[arg(required = true, value_name = "PART")]
+        #[arg(required = true, value_name = "PART", add = ArgValueCandidates::new(shells::parts))]
         parts: Vec<String>,
     },
     /// Pour sheet: charge, crucible, order of moulds, cautions, blanks for the journal
     Heat {
         /// A heat of the plan, such as H12
-        #[arg(required_unless_present = "parts")]
+        #[arg(required_unless_present = "parts", add = ArgValueCandidates::new(shells::heats))]
         heat: Option<String>,
         /// Or one mould of each of these parts, poured in this order
         #[arg(long, value_name = "PART,PART", value_delimiter = ',', conflicts_with = "heat")]

@@ -1,8 +1,9 @@
-use super::{Common, Done, Stop, json, load, terminal};
+use super::{Common, Done, Stop, json, load, shells, terminal};
 use crate::figure::Node;
 use crate::view::FigureView;
 use crate::view::text::{Side, finished};
 use crate::view::why::{Askable, WhyView};
+use clap_complete::engine::ArgValueCandidates;
 
 /// Arguments of `why`.
 #[derive(Debug, clap::Args)]
@@ -15,8 +16,10 @@ Examples:
   pourwright why build hours-left      a figure of the whole build")]
 pub struct Args {
     /// A part, a pattern, a material of the bill, or `build`
+    #[arg(add = ArgValueCandidates::new(shells::parts))]
     of: String,
     /// The figure (default: list those there are)
+    #[arg(add = ArgValueCandidates::new(shells::figures))]
     figure: Option<String>,
     /// Levels to show
     #[arg(long, default_value_t = 12)]
