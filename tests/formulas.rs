@@ -84,6 +84,7 @@ const NIOSH_EX4: &str = "NIOSH 94-110 rev. 2021, Ex. 4, inch form: its 10 in, 30
 const NIOSH_FM: &str = "NIOSH 94-110 rev. 2021, p. 15, frequency multiplier x 23 kg";
 const NIOSH_AM: &str = "NIOSH 94-110 rev. 2021, p. 13, asymmetry table x 23 kg";
 const NAVY: &str = "US Navy Foundry Manual, casting weight; pine taken at 0.45 g/cm3";
+const SHOP_STOCK: &str = "DEI MEM-103, Lesson 6, table 6.2";
 const ISO_4: &str = "ISO 8062-4:2017, Table 3";
 const ISO_DRAFT: &str = "ISO 8062-4:2017, draft of external faces, fine";
 const BLOCK: &str = "course note, iron block, 1/96 and 3 mm a face";
@@ -249,6 +250,9 @@ static ROWS: &[Row] = &[
     row("machining-allowance", &[("size", "400 mm"), ("grade", "F")], "2.5 mm", 1e-9, Print, ISO_4),
     row("machining-allowance", &[("size", "6300 mm"), ("grade", "K")], "22 mm", 1e-9, Print, ISO_4),
     row("machining-allowance", &[("size", "1600 mm"), ("grade", "J")], "11 mm", 1e-9, Print, ISO_4),
+    row("machining-shop", &[("size", "76 mm"), ("face", "bore"), ("metal", "non-ferrous")], "1.6 mm", 1e-9, Print, SHOP_STOCK),
+    row("machining-shop", &[("size", "300 mm"), ("face", "cope"), ("metal", "non-ferrous")], "3.2 mm", 1e-9, Print, SHOP_STOCK),
+    row("machining-shop", &[("size", "400 mm"), ("face", "surface"), ("metal", "iron")], "4 mm", 1e-9, Print, SHOP_STOCK),
     misprint("machining-allowance", &[("size", "40 mm"), ("grade", "K")], "2 mm", "1.4 mm", 1e-9,
         "ISO 8062-4 as copied, against ISO 8062-3 and GB/T 6414-2017"),
     row("with-allowance", &[("volume", "1 L"), ("machined-area", "100 cm2"), ("allowance", "2 mm")], "1020 cm3", 1e-9, Closed, GEOMETRY),

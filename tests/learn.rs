@@ -21,7 +21,7 @@ shop:
     box: {inside: 300 x 250 mm, cope: 80 mm, drag: 80 mm}
   sand: {kind: green-sand, on-hand: 100 kg}
 patterns:
-  base-pattern: {made-of: wood, size: 120 x 80 x 40 mm, in-cope: 0 mm}
+  base-pattern: {made-of: wood, size: 122 x 82 x 41 mm, in-cope: 0 mm}
 parts:
   base:
     quantity: 4

@@ -107,7 +107,7 @@ fn a_sound_box_is_read_from_every_way_of_writing_it() {
     let mut two = text(&sound(), "one");
     two += &text(&block([100.0; 3], [40.0, 30.0, 20.0]), "two");
     let found = measure(&stl(two.as_bytes()).expect("two solids"));
-    assert!(found.watertight && found.bodies == 2 && found.doubts.is_empty());
+    assert!(found.watertight && found.doubts == [Doubt::Apart { bodies: 2 }]);
     assert!((found.volume - 48e-6).abs() < 1e-11);
 }
 
@@ -228,7 +228,25 @@ fn doubtful() -> Vec<(&'static str, Vec<Triangle>, Vec<Doubt>, bool)> {
         (
             "overlapping cubes",
             both(cube([0.0; 3]), cube([5.0, 0.0, 0.0])),
-            vec![Doubt::Overlap { bodies: 2 }],
+            vec![Doubt::Overlap { thousandths: 333 }],
+            false,
+        ),
+        (
+            "a cube within a cube, both full",
+            both(large(), cube([-5.0; 3])),
+            vec![Doubt::Overlap { thousandths: 8 }],
+            false,
+        ),
+        (
+            "every face twice",
+            both(sound(), sound()),
+            vec![Doubt::Doubled { faces: sound().len() }],
+            false,
+        ),
+        (
+            "two cubes apart",
+            both(cube([0.0; 3]), cube([10.5, 0.0, 0.0])),
+            vec![Doubt::Apart { bodies: 2 }],
             true,
         ),
         (
@@ -364,6 +382,59 @@ fn three_mf(parts: &[(&str, &str)]) -> Result<Mesh, Refusal> {
     read_bytes(&archive(parts), Format::ThreeMf, None)
 }
 
+/// A plate of this outline, 5 mm thick, as an OBJ with its two large faces in one piece.
+fn plate(outline: &[[f64; 2]]) -> String {
+    let n = outline.len();
+    let level = |z: f64| outline.iter().map(move |c| format!("v {} {} {z}\n", c[0], c[1]));
+    let mut text: String = level(0.0).chain(level(5.0)).collect();
+    let face = |corners: &mut dyn Iterator<Item = usize>| {
+        let words: Vec<String> = corners.map(|c| c.to_string()).collect();
+        format!("f {}\n", words.join(" "))
+    };
+    text += &face(&mut (1..=n).rev());
+    text += &face(&mut (n + 1..=2 * n));
+    for a in 0..n {
+        let b = (a + 1) % n;
+        text += &face(&mut [a + 1, b + 1, n + b + 1, n + a + 1].into_iter());
+    }
+    text
+}
+
+#[test]
+fn faces_of_an_obj_that_bulge_inward_are_split_rightly_and_bow_ties_refused() {
+    // An L of 40 x 30 with legs of 8, a U and a star of 5 points; areas by hand.
+    let star: Vec<[f64; 2]> = (0..10)
+        .map(|i| {
+            let (sin, cos) = (std::f64::consts::PI * f64::from(i) / 5.0).sin_cos();
+            let r = if i % 2 == 0 { 20.0 } else { 6.0 };
+            [r * cos, r * sin]
+        })
+        .collect();
+    let points = 10.0 * 0.5 * 20.0 * 6.0 * (std::f64::consts::PI / 5.0).sin();
+    let l = vec![[0.0, 0.0], [40.0, 0.0], [40.0, 8.0], [8.0, 8.0], [8.0, 30.0], [0.0, 30.0]];
+    let u = vec![
+        [5.0, 40.0],
+        [0.0, 40.0],
+        [0.0, 0.0],
+        [30.0, 0.0],
+        [30.0, 40.0],
+        [25.0, 40.0],
+        [25.0, 5.0],
+        [5.0, 5.0],
+    ];
+    for (name, outline, area) in
+        [("L", l, 320.0 + 176.0), ("U", u, 150.0 + 2.0 * 175.0), ("star", star, points)]
+    {
+        let mesh = read_bytes(plate(&outline).as_bytes(), Format::Obj, None).expect("a mesh");
+        let found = measure(&mesh);
+        assert_eq!(found.doubts, [], "{name}");
+        assert!((found.volume * 1e9 / (5.0 * area) - 1.0).abs() < 1e-9, "{name}");
+    }
+    let bow = [[0.0, 0.0], [40.0, 30.0], [40.0, 0.0], [0.0, 30.0]];
+    let refused = read_bytes(plate(&bow).as_bytes(), Format::Obj, None).expect_err("a bow-tie");
+    assert_eq!(refused.to_string(), "face 1 crosses itself: its sides 1 and 3 meet");
+}
+
 #[test]
 fn a_3mf_is_read_with_its_unit_and_its_placings() {
     const PART: &str = "3D/3dmodel.model";
@@ -375,7 +446,7 @@ fn a_3mf_is_read_with_its_unit_and_its_placings() {
     assert!(is_the_box(&measure(&mirrored.expect("sound"))));
     let two = "<item objectid=\"1\"/><item objectid=\"1\" transform=\"1 0 0 0 1 0 0 0 1 0 0 99\"/>";
     let found = measure(&three_mf(&[(PART, &model("inch", two))]).expect("sound"));
-    assert!(found.bodies == 2 && found.doubts.is_empty() && !found.plan_exact);
+    assert!(found.doubts == [Doubt::Apart { bodies: 2 }] && !found.plan_exact);
     assert!((found.volume / (48_000.0 * 0.0254_f64.powi(3)) - 1.0).abs() < 1e-9);
     let rels = "<Relationships><Relationship Id=\"r\" Target=\"/3D/other.model\" \
                 Type=\"http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel\"/>\

@@ -12,6 +12,7 @@ use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
 use crate::manifest::{ShapeGiven, Step, WoodGiven};
 use crate::model::{Build, Casting, Part};
+use crate::shape::Body;
 
 /// The figures of one casting and of the mould it comes from.
 #[derive(Debug, Clone)]
@@ -118,6 +119,7 @@ fn size(build: &Build, casting: &Casting) -> Size {
             let cut: Vec<_> = less_.iter().map(|s| s.volume()).collect();
             let sum = Figure::sum("volume", &add);
             let volume = match (&sum, cut.is_empty()) {
+                _ if casting.given.body.is_some() => standing(casting, &[add, cut].concat()),
                 (Some(sum), false) => Some(less("volume", &sum.named("solids added"), &cut)),
                 _ => sum,
             };
@@ -127,9 +129,12 @@ fn size(build: &Build, casting: &Casting) -> Size {
     let surface = match &casting.given.shape {
         ShapeGiven::Solids(solids) => {
             let faces: Vec<_> = solids.iter().map(|s| s.surface()).collect();
-            Figure::sum("surface", &faces).map(|f| {
-                f.noting("counts every face of every solid, joined ones too, so it is high")
-            })
+            match &casting.given.body {
+                Some(body) => Some(faces_left(body, &faces)),
+                None => Figure::sum("surface", &faces).map(|f| {
+                    f.noting("counts every face of every solid, joined ones too, so it is high")
+                }),
+            }
         }
         ShapeGiven::Mesh(mesh) => Some(meshed::measured(mesh, alloy).1),
         _ => None,
@@ -137,7 +142,7 @@ fn size(build: &Build, casting: &Casting) -> Size {
     let net_mass =
         given_mass.or_else(|| Some(metal::part_mass::figure(volume.as_ref()?, density?)));
     let net_mass = net_mass.map(|m| m.named("net mass"));
-    let allowance = allowance(build, casting);
+    let allowance = casting.stock(&build.patterns[casting.pattern]);
     let rough_volume = match (&volume, &casting.given.machined, &allowance) {
         (Some(v), Some(area), Some(stock)) => Some(pattern::with_allowance::figure(v, area, stock)),
         (Some(v), _, _) => Some(v.clone()),
@@ -314,41 +319,27 @@ fn yield_of(mass: &Figure<Mass>, poured: &Figure<Mass>) -> Figure<Ratio> {
     Figure::new("casting yield", range, Because::Closed("casting / metal poured", nodes))
 }
 
+/// Volume of solids that are placed.
+fn standing(casting: &Casting, solids: &[Figure<Volume>]) -> Option<Figure<Volume>> {
+    let body = casting.given.body.as_ref()?;
+    let nodes = solids.iter().map(|f| f.node().clone()).collect();
+    let because = Because::Closed(
+        "the solids as they stand: what they share counts once, and of a cut what meets metal",
+        nodes,
+    );
+    Some(Figure::new("volume", Range::exact(body.volume()), because))
+}
+
+/// Surface of solids that are placed.
+fn faces_left(body: &Body, solids: &[Figure<Area>]) -> Figure<Area> {
+    let nodes = solids.iter().map(|f| f.node().clone()).collect();
+    let because = Because::Closed("the faces that are left of the solids as they stand", nodes);
+    Figure::new("surface", Range::exact(body.surface()), because)
+}
+
 fn volume_of(mass: &Figure<Mass>, density: &Figure<Density>) -> Figure<Volume> {
     let (m, d) = (mass.node().range(), density.node().range());
     let range = Range { low: m.low / d.high, likely: m.likely / d.likely, high: m.high / d.low };
     let inputs = vec![mass.node().clone(), density.node().clone()];
     Figure::new("volume", range, Because::Closed("mass / density", inputs))
-}
-
-/// Machining stock: the builder's own, or by ISO 8062-4 for hand-moulded sand castings.
-fn allowance(build: &Build, casting: &Casting) -> Option<Figure<Length>> {
-    casting.given.machined.as_ref()?;
-    if let Some(own) = &casting.given.allowance {
-        return Some(own.clone());
-    }
-    let given = &build.patterns[casting.pattern].given;
-    let longest = [given.length.as_ref(), given.width.as_ref(), given.depth.as_ref()]
-        .into_iter()
-        .flatten()
-        .max_by(|a, b| a.si().total_cmp(&b.si()))?;
-    let source = Source {
-        citation:
-            "ISO 8062-4:2017 annex C: F to H for hand-moulded copper, zinc and light metal castings"
-                .into(),
-        known: Known::Published,
-    };
-    let grade = Figure::new(
-        "grade",
-        Range {
-            low: pattern::Grade::F.si(),
-            likely: pattern::Grade::G.si(),
-            high: pattern::Grade::H.si(),
-        },
-        Because::Handbook(source.into()),
-    );
-    Some(pattern::machining_allowance::figure(
-        &longest.named("largest size of the pattern"),
-        &grade,
-    ))
 }

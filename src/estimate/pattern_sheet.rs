@@ -4,12 +4,15 @@ use super::{listed, rule};
 use crate::figure::*;
 use crate::handbook::Family;
 use crate::handbook::formulas::pattern::{self, DraftMethod};
-use crate::manifest::ShapeGiven;
-use crate::model::{Build, Casting};
+use crate::manifest::{ShapeGiven, SolidGiven};
+use crate::model::{Build, Casting, Chain, Pattern};
+use crate::shape::Solid;
 
 /// Figures for making one pattern.
 #[derive(Debug, Clone, Default)]
 pub struct PatternSheet {
+    /// The box around the finished part, the rough casting and the pattern that it asks for.
+    pub chain: Option<Chain>,
     /// The casting as it comes off this pattern.
     pub casting_length: Option<Figure<Length>>,
     /// The casting as it comes off this pattern.
@@ -30,25 +33,65 @@ pub struct PatternSheet {
     pub fillet: Option<Figure<Length>>,
     /// Thinnest wall that runs full.
     pub least_wall: Option<Figure<Length>>,
-    /// Every size of every solid: its name, on the casting, on the pattern.
-    pub sizes: Vec<(String, Figure<Length>, Figure<Length>)>,
+    /// Every size of every solid.
+    pub sizes: Vec<PatternSize>,
     /// In plain words.
     pub warnings: Vec<String>,
 }
 
+/// One size of a solid, from the finished part to the pattern.
+#[derive(Debug, Clone)]
+pub struct PatternSize {
+    /// Of which solid, and which size.
+    pub name: String,
+    /// On the finished part.
+    pub finished: Figure<Length>,
+    /// On the pattern, where its faces stay as they are cast.
+    pub as_cast: Figure<Length>,
+    /// On the pattern, where both its faces are machined: outward on what is added, inward on what
+    /// is cut out; nothing where no stock is asked for.
+    pub machined: Option<Machined>,
+}
+
+/// A size with machining stock on both its faces.
+#[derive(Debug, Clone)]
+pub enum Machined {
+    /// On the pattern.
+    Size(Figure<Length>),
+    /// The stock closes the bore: it is cast solid and drilled.
+    Solid,
+}
+
 impl PatternSheet {
     pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
-        listed!(self:
+        let mut out: Vec<(&'static str, Node)> = Vec::new();
+        if let Some(chain) = &self.chain {
+            let names = [
+                ["finished-length", "finished-width", "finished-depth"],
+                ["as-cast-length", "as-cast-width", "as-cast-depth"],
+                ["pattern-length", "pattern-width", "pattern-depth"],
+            ];
+            for (names, sizes) in
+                names.into_iter().zip([&chain.finished, &chain.as_cast, &chain.pattern])
+            {
+                out.extend(names.into_iter().zip(sizes).map(|(name, f)| (name, f.node().clone())));
+            }
+        }
+        let more: Vec<(&'static str, Node)> = listed!(self:
             casting_length = "casting-length", casting_width = "casting-width",
             casting_depth = "casting-depth", oversize = "pattern-oversize",
             largest = "pattern-sizes", master = "master-size", draft_cope = "draft-cope",
-            draft_drag = "draft-drag", fillet = "fillet", least_wall = "least-wall")
+            draft_drag = "draft-drag", fillet = "fillet", least_wall = "least-wall");
+        out.extend(more);
+        out
     }
 }
 
 pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
     let given = &build.patterns[casting.pattern].given;
-    let mut out = PatternSheet::default();
+    let on = &build.patterns[casting.pattern];
+    let mut out = PatternSheet { chain: casting.chain(on), ..PatternSheet::default() };
+    out.warnings.extend(unfit(casting, on, out.chain.as_ref(), build.header.units));
     let contraction = casting.alloy.contraction.as_ref();
     // Only a single casting is as long as its pattern: with several, the arrangement counts too.
     let comes_out = |size: &Option<Figure<Length>>| {
@@ -64,7 +107,8 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
         let range = c.node().range().map(|c| 0.1 * c);
         let because = Because::Closed("100 mm x contraction", vec![c.node().clone()]);
         out.oversize = Some(Figure::new("oversize on 100 mm", range, because));
-        sizes(&mut out, casting, c, given.made_of.as_deref() == Some("metal"));
+        sizes(&mut out, casting, c, casting.stock(on).as_ref());
+        largest(&mut out, given.made_of.as_deref() == Some("metal"));
     }
     let draft = |height: Option<Figure<Length>>, name| {
         let height = height.filter(|h| h.si() > 0.0 && h.high() <= 1.6)?;
@@ -99,21 +143,100 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
     out
 }
 
+/// What a pattern that is taken as it was found leaves missing, or one that is much too large.
+fn unfit(casting: &Casting, on: &Pattern, chain: Option<&Chain>, units: System) -> Option<String> {
+    let chain = chain?;
+    let s = |v| show(Kind::Length, v, units);
+    if let Some(short) = chain.short(on) {
+        return Some(format!(
+            "the pattern is {} too small for the least stock: look before you pour whether the casting can be machined all over",
+            s(short)
+        ));
+    }
+    let over = chain.much_larger(on).filter(|_| casting.given.cores.is_none())?;
+    Some(format!(
+        "the pattern is {} larger than this casting asks for: is it the right one?",
+        s(over)
+    ))
+}
+
 /// Every size of the solids as it stands on the pattern.
-fn sizes(out: &mut PatternSheet, casting: &Casting, contraction: &Figure<Ratio>, metal: bool) {
+fn sizes(
+    out: &mut PatternSheet,
+    casting: &Casting,
+    contraction: &Figure<Ratio>,
+    stock: Option<&Figure<Length>>,
+) {
     let ShapeGiven::Solids(solids) = &casting.given.shape else { return };
     for solid in solids {
         let called = solid.called.as_deref().unwrap_or(solid.solid.name());
         for node in solid.sizes.iter().filter(|n| n.kind() == Kind::Length) {
-            let size = Figure::<Length>::typed(node.clone());
+            let finished = Figure::<Length>::typed(node.clone());
             let name = format!("{called}, {}", node.name());
-            let pattern = pattern::pattern_size::figure(&size, contraction);
-            out.sizes.push((name.clone(), size, pattern.named(name)));
+            let on_pattern = |size: &Figure<Length>| {
+                pattern::pattern_size::figure(size, contraction).named(name.clone())
+            };
+            let as_cast = on_pattern(&finished);
+            let machined = stock.map(|stock| match with_stock(solid, &finished, stock) {
+                Some(size) => Machined::Size(on_pattern(&size)),
+                None => Machined::Solid,
+            });
+            out.sizes.push(PatternSize { name: name.clone(), finished, as_cast, machined });
         }
     }
-    let largest = out.sizes.iter().max_by(|a, b| a.1.si().total_cmp(&b.1.si()));
-    let Some((_, size, pattern)) = largest else { return };
-    let nodes = out.sizes.iter().map(|(_, _, p)| p.node().clone()).collect();
+}
+
+/// A size with stock on both its faces; none where a bore is closed by it. The way through a
+/// cut-out has no faces of its own.
+fn with_stock(
+    solid: &SolidGiven,
+    size: &Figure<Length>,
+    stock: &Figure<Length>,
+) -> Option<Figure<Length>> {
+    let name = size.node().name();
+    let inward = solid.less || name == "inside";
+    let way = match solid.solid {
+        Solid::Plate { .. } => "thickness",
+        Solid::Block { .. } => "height",
+        _ => "length",
+    };
+    if solid.less && name == way {
+        return Some(size.clone());
+    }
+    let (a, b) = (size.node().range(), stock.node().range());
+    let (range, because) = match inward {
+        false => (
+            Range {
+                low: a.low + 2.0 * b.low,
+                likely: a.likely + 2.0 * b.likely,
+                high: a.high + 2.0 * b.high,
+            },
+            "size + stock on both sides",
+        ),
+        true => (
+            Range {
+                low: a.low - 2.0 * b.high,
+                likely: a.likely - 2.0 * b.likely,
+                high: a.high - 2.0 * b.low,
+            },
+            "size - stock on both sides",
+        ),
+    };
+    let nodes = vec![size.node().clone(), stock.node().clone()];
+    (range.low > 0.0)
+        .then(|| Figure::new("size with stock", range, Because::Closed(because, nodes)))
+}
+
+/// The largest size on the pattern, and on the master of a metal one.
+fn largest(out: &mut PatternSheet, metal: bool) {
+    let with = |size: &PatternSize| match &size.machined {
+        Some(Machined::Size(size)) => size.clone(),
+        _ => size.as_cast.clone(),
+    };
+    let largest = out.sizes.iter().max_by(|a, b| with(a).si().total_cmp(&with(b).si()));
+    let Some(size) = largest else { return };
+    let nodes = out.sizes.iter().map(|size| with(size).node().clone()).collect();
+    let range = with(size).node().range();
     if metal {
         let second: Figure<Ratio> = rule(
             "contraction of the pattern's metal",
@@ -122,17 +245,20 @@ fn sizes(out: &mut PatternSheet, casting: &Casting, contraction: &Figure<Ratio>,
             "an aluminium pattern: makeitfrom 1.3 %, Westermann 1.25, Dooley 7/32 in/ft",
         );
         out.master = Some(
-            pattern::double_contraction::figure(size, contraction, &second)
-                .named("largest size on the master"),
+            pattern::pattern_size::figure(&with(size), &second).named("largest size on the master"),
         );
     }
     out.largest = Some(
         Figure::new(
             "largest size on the pattern",
-            pattern.node().range(),
-            Because::Chosen("of all sizes, the finished part's with contraction".into(), nodes),
+            range,
+            Because::Chosen(
+                "of all sizes, the finished part's with stock where it is machined and contraction"
+                    .into(),
+                nodes,
+            ),
         )
-        .noting("machining stock and draft come on top"),
+        .noting("draft comes on top"),
     );
 }
 

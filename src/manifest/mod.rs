@@ -1,9 +1,11 @@
 //! The manifest: `build.yaml` as the builder wrote it, every value read, nothing resolved yet.
 
+mod bodies;
 mod mesh;
 mod metals;
 mod parts;
 mod patterns;
+mod places;
 mod shop;
 mod solids;
 mod step;
@@ -98,9 +100,10 @@ pub fn read(
     };
     let reading = Reading::with(beside);
     let found = whole(&Cursor::top(&tree, &reading));
-    let faults = reading.into_faults();
+    let mut faults = reading.into_faults();
     match found {
-        Some((header, shop, patterns, parts, suppliers, metals, handbook, unread)) => {
+        Some((header, shop, patterns, mut parts, suppliers, metals, handbook, unread)) => {
+            faults.extend(bodies::build(&mut parts));
             let manifest = Manifest {
                 header,
                 shop,

@@ -3,7 +3,9 @@ use super::solids::{self, SolidGiven};
 use super::{Id, Step};
 use crate::figure::*;
 use crate::handbook::formulas::loads::LiftConvention;
+use crate::shape::Body;
 use crate::yaml::{Code, Cursor, Fields, Given, Tree};
+use std::ops::RangeInclusive;
 use std::sync::Arc;
 
 /// One item of the machine.
@@ -102,8 +104,12 @@ pub struct Casting {
     pub scrap: Option<Figure<Ratio>>,
     /// Its shape.
     pub shape: ShapeGiven,
+    /// The finished part in space: of placed solids, or a mesh that is no pattern's.
+    pub body: Option<Arc<Body>>,
     /// Surface that gets cut.
     pub machined: Option<Figure<Area>>,
+    /// How many sides along x, y and z get cut: all, where they are not named.
+    pub machined_sides: [u8; 3],
     /// Stock left on it for machining.
     pub allowance: Option<Figure<Length>>,
     /// Volume of all cores of one casting.
@@ -289,6 +295,23 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
         f.take("difficulty", |c| c.choice(Difficulty::WORDS)).unwrap_or(Difficulty::Fair);
     let scrap = f.take("scrap", |c| c.figure("chance that a mould is lost"));
     let machined = f.take("machined", |c| c.figure("machined surface"));
+    let sides = f.take("machined-sides", |c| {
+        if machined.is_none() {
+            let says = "sides are named, but not how much of them is machined";
+            c.fault_at_key(
+                Code::MissingKey,
+                says,
+                "add `machined: 60 cm2`, the surface that gets cut",
+            );
+        }
+        Some(c.items().iter().filter_map(|side| side.choice(SIDES)).collect::<Vec<_>>())
+    });
+    let machined_sides = match (&machined, sides) {
+        (None, _) => [0; 3],
+        (Some(_), None) => [2; 3],
+        (Some(_), Some(sides)) => [0, 1, 2]
+            .map(|axis| [0, 1].iter().filter(|end| sides.contains(&(axis, **end))).count() as u8),
+    };
     let allowance = f.take("allowance", |c| c.figure_or_zero("machining allowance"));
     let cores = f.take("cores", cores);
     let insulated = f.take("insulated", |c| c.figure("insulated surface"));
@@ -305,7 +328,9 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
         difficulty,
         scrap,
         shape,
+        body: None,
         machined,
+        machined_sides,
         allowance,
         core_lift: cores.as_ref().map_or(LiftConvention::Net, |(_, lift)| *lift),
         cores: cores.map(|(volume, _)| volume),
@@ -314,6 +339,16 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
         froze_in,
     })
 }
+
+/// The sides of a casting: along which axis, and at which end of it.
+const SIDES: &[(&str, (usize, u8))] = &[
+    ("left", (0, 0)),
+    ("right", (0, 1)),
+    ("front", (1, 0)),
+    ("back", (1, 1)),
+    ("bottom", (2, 0)),
+    ("top", (2, 1)),
+];
 
 const LIFTS: &[(&str, LiftConvention)] =
     &[("net", LiftConvention::Net), ("displaced", LiftConvention::Displaced)];
@@ -360,9 +395,12 @@ pub(crate) fn of_water(name: &'static str, water: &Figure<Mass>) -> Figure<Volum
 
 fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
     let ways = f.present(&["mass", "volume", "water", "shape", "mesh", "pattern-weight"]);
-    let mass = f.take("mass", |c| c.figure("mass as given")).map(ShapeGiven::Mass);
-    let volume = f.take("volume", |c| c.figure("volume as given")).map(ShapeGiven::Volume);
-    let water = f.take("water", |c| c.figure("water pushed out")).map(ShapeGiven::Water);
+    let mass = f.take("mass", |c| weighable(c, c.figure("mass as given")?));
+    let mass = mass.map(ShapeGiven::Mass);
+    let volume = f.take("volume", |c| holdable(c, c.figure("volume as given")?));
+    let volume = volume.map(ShapeGiven::Volume);
+    let water = f.take("water", |c| weighable(c, c.figure("water pushed out")?));
+    let water = water.map(ShapeGiven::Water);
     let solids = f.take("shape", |c| {
         let mut f = c.fields()?;
         let mut list = Vec::new();
@@ -394,6 +432,12 @@ fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
             );
             return None;
         }
+        if !HOLDABLE.contains(&total) {
+            let says =
+                format!("its solids hold {} together", show(Kind::Volume, total, System::Metric));
+            c.fault_at_key(Code::Size, says, "are the units right?");
+            return None;
+        }
         Some(ShapeGiven::Solids(list))
     });
     let mesh = f.take("mesh", mesh::read).map(ShapeGiven::Mesh);
@@ -417,6 +461,34 @@ fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
             None
         }
     }
+}
+
+/// What a casting may weigh, kg, and hold, m3: half a gram to five tonnes.
+const WEIGHABLE: RangeInclusive<f64> = 0.5e-3..=5e3;
+const HOLDABLE: RangeInclusive<f64> = 0.1e-6..=1.0;
+
+fn weighable(cursor: &Cursor<'_>, mass: Figure<Mass>) -> Option<Figure<Mass>> {
+    castable(cursor, &WEIGHABLE, mass)
+}
+
+fn holdable(cursor: &Cursor<'_>, volume: Figure<Volume>) -> Option<Figure<Volume>> {
+    castable(cursor, &HOLDABLE, volume)
+}
+
+fn castable<Q: Quantity>(
+    cursor: &Cursor<'_>,
+    within: &RangeInclusive<f64>,
+    figure: Figure<Q>,
+) -> Option<Figure<Q>> {
+    let range = figure.node().range();
+    if within.contains(&range.low) && within.contains(&range.high) {
+        return Some(figure);
+    }
+    let s = |v: f64| show(Q::KIND, v, System::Metric);
+    let says =
+        format!("a casting from {} to {} is expected here", s(*within.start()), s(*within.end()));
+    cursor.fault(Code::Size, says, "is the unit right?");
+    None
 }
 
 /// Reads `pattern-weight: {mass: 900 g, wood: white-pine}`, or with a density for the wood.

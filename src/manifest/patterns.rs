@@ -16,6 +16,8 @@ pub struct Pattern {
     pub depth: Option<Figure<Length>>,
     /// How much of the depth lies in the cope.
     pub in_cope: Option<Figure<Length>>,
+    /// Whether it is used as it was found, though a casting off it lacks stock.
+    pub as_found: bool,
     /// Castings from one mould.
     pub cavities: u32,
     /// Where the metal enters.
@@ -58,6 +60,8 @@ pub(super) fn read(cursor: &Cursor<'_>) -> Option<Pattern> {
             );
         }
     }
+    let as_found =
+        f.take("as-found", |c| c.choice(&[("yes", true), ("no", false)])).unwrap_or(false);
     let cavities = f.take("cavities", |c| c.count()).unwrap_or(1);
     let gate = f.take("gate", |c| c.choice(GATES)).unwrap_or(Gate::Parting);
     let flask = f.take("flask", |c| c.word());
@@ -78,6 +82,7 @@ pub(super) fn read(cursor: &Cursor<'_>) -> Option<Pattern> {
         width: length("pattern width", 1),
         depth: length("pattern depth", 2),
         in_cope: cope,
+        as_found,
         cavities,
         gate,
         flask,

@@ -1,5 +1,6 @@
+use super::places;
 use crate::figure::{Area, Because, Figure, Kind, Length, Node, Range, Route, Volume};
-use crate::shape::{Section, Solid};
+use crate::shape::{Frame, Section, Solid};
 use crate::yaml::{Code, Cursor, Fields, Given, nearest};
 use std::sync::Arc;
 
@@ -12,6 +13,8 @@ pub struct SolidGiven {
     pub sizes: Vec<Node>,
     /// How many.
     pub count: u32,
+    /// Where each of them stands, where that is said.
+    pub frames: Option<Vec<Frame>>,
     /// Whether it is cut out.
     pub less: bool,
     /// What the builder calls it.
@@ -62,7 +65,9 @@ impl Sizes<'_, '_> {
 pub(super) fn read(cursor: &Cursor<'_>, less: bool) -> Option<SolidGiven> {
     let mut fields = cursor.fields()?;
     let named = fields.present(&NAMES);
-    let count = fields.take("count", |c| c.count()).unwrap_or(1);
+    let count = fields.get("count");
+    let frames = places::read(&mut fields);
+    let count = counted(count.as_ref(), frames.as_deref());
     let called = fields.take("as", |c| c.text());
     let of = if less { fields.take("of", |c| c.word()) } else { None };
     let solid = match named.as_slice() {
@@ -93,7 +98,21 @@ pub(super) fn read(cursor: &Cursor<'_>, less: bool) -> Option<SolidGiven> {
     }
     fields.done();
     let (solid, sizes) = solid?;
-    Some(SolidGiven { solid, sizes, count, less, called, of, route: cursor.route() })
+    Some(SolidGiven { solid, sizes, count, frames, less, called, of, route: cursor.route() })
+}
+
+/// How many there are: as said, or as many as there are places.
+fn counted(said: Option<&Cursor<'_>>, frames: Option<&[Frame]>) -> u32 {
+    let count = said.and_then(|c| c.count());
+    let Some(frames) = frames else { return count.unwrap_or(1) };
+    let placed = frames.len() as u32;
+    if let (Some(cursor), Some(count)) = (said, count)
+        && count != placed
+    {
+        let says = format!("{count} are counted, but places are given for {placed}");
+        cursor.fault(Code::Shape, says, "leave `count` out: the places tell how many");
+    }
+    placed
 }
 
 /// Tells of cut-outs that name no added solid, at the name.

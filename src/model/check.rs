@@ -1,6 +1,8 @@
 //! Resolving names and telling the faults that only the whole file shows.
 
 use super::boxes;
+use super::chain;
+use super::fits;
 use super::fold::fold;
 use super::history::History;
 use super::rings::rings;
@@ -27,11 +29,19 @@ pub fn check(
     let mut names = Names { manifest: &manifest, faults: Vec::new(), written: None };
     let sand = names.sand();
     let core_sand = names.core_sand();
-    let patterns = names.patterns(&sand);
+    let mut patterns = names.patterns(&sand);
     let (parts, machines) = names.parts();
+    for (at, pattern) in patterns.iter_mut().enumerate().filter(|(_, p)| p.given.length.is_none()) {
+        let castings: Vec<&Casting> =
+            parts.iter().filter_map(|p| p.casting.as_ref()).filter(|c| c.pattern == at).collect();
+        chain::derive(pattern, &castings, &manifest.handbook);
+    }
     names.crucibles();
     let boxes = names.boxes(&patterns, &parts);
     faults.append(&mut names.faults);
+    for casting in parts.iter().filter_map(|part| part.casting.as_ref()) {
+        fits::check(casting, &patterns[casting.pattern], manifest.header.units, &mut faults);
+    }
     rings(&parts, &boxes, &mut faults);
     if !faults.is_empty() {
         return Err((manifest.text, faults));

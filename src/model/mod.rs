@@ -2,13 +2,16 @@
 //! file that has faults, so the floors above never meet one.
 
 mod boxes;
+mod chain;
 mod check;
+mod fits;
 mod fold;
 mod history;
 mod rings;
 mod sense;
 mod story;
 
+pub use chain::Chain;
 pub use check::check;
 pub use history::{Attempt, Finding, Heat, History, Pieces, Standing};
 pub use story::{Asked, HeatSum};

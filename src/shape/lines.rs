@@ -109,6 +109,18 @@ pub(super) fn runs(
     })
 }
 
+/// How deep each stretch between two faces lies within the surface, and how long it is (m); what
+/// lies outside is left out.
+pub(super) fn depths(crossings: &[Crossing]) -> impl Iterator<Item = (i32, f64)> {
+    crossings.chunk_by(|a, b| a.line == b.line).flat_map(|line| {
+        let mut deep = 0_i32;
+        line.windows(2).filter_map(move |pair| {
+            deep += i32::from(pair[0].step);
+            (deep != 0).then_some((deep, pair[1].z - pair[0].z))
+        })
+    })
+}
+
 /// x of an edge at a row across it; `below` and `above` are its corners.
 fn along(below: [f64; 3], above: [f64; 3], row: f64) -> f64 {
     let at = (row - below[1]) / (above[1] - below[1]);

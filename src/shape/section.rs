@@ -285,6 +285,17 @@ pub(super) fn crooked(corners: &[[f64; 2]]) -> Option<Fault> {
     })
 }
 
+/// The first two sides of an outline that cross each other, from 1.
+pub(super) fn crossed(corners: &[[f64; 2]]) -> Option<(usize, usize)> {
+    let sides: Vec<_> = edges(corners).collect();
+    let cross = |(a, b): ([f64; 2], [f64; 2]), (c, d): ([f64; 2], [f64; 2])| {
+        turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0
+    };
+    let pairs = (0..sides.len()).flat_map(|i| (i + 2..sides.len()).map(move |j| (i, j)));
+    let found = pairs.into_iter().find(|&(i, j)| cross(sides[i], sides[j]));
+    found.map(|(i, j)| (i + 1, j + 1))
+}
+
 /// Whether the way from `a` over `b` to `c` turns straight back on itself.
 fn folds_back(a: [f64; 2], b: [f64; 2], c: [f64; 2]) -> bool {
     let ahead = (b[0] - a[0]) * (c[0] - b[0]) + (b[1] - a[1]) * (c[1] - b[1]);

@@ -349,6 +349,7 @@ const SHEETS: &[(&str, &str)] = &[
     ("metal-through-choke", "Gating"),
     ("plan-area", "Loads on the mould"),
     ("crucible-lift", "Handling"),
+    ("finished-length", "From finished part to pattern"),
     ("casting-length", "Pattern"),
 ];
 

@@ -193,6 +193,16 @@ impl<'a> Cursor<'a> {
         }
     }
 
+    /// Whether it is a list.
+    pub fn is_list(&self) -> bool {
+        matches!(self.tree, Tree::List(_))
+    }
+
+    /// Whether it is a plain nought.
+    pub fn is_zero(&self) -> bool {
+        matches!(self.tree, Tree::Text(text) if **text == *"0")
+    }
+
     /// As a text.
     pub fn text(&self) -> Option<Arc<str>> {
         match self.tree {

@@ -49,7 +49,7 @@ fn generated(parts: usize) -> String {
     text += "\npatterns:\n";
     let patterns = parts.div_ceil(3);
     for i in 0..patterns {
-        let (l, w, d) = (80 + i % 120, 60 + i % 90, 20 + i % 40);
+        let (l, w, d) = (160 + i % 120, 70 + i % 90, 24 + i % 40);
         text += &format!(
             "  pattern-{i}: {{made-of: wood, size: {l} x {w} x {d} mm, cavities: {}}}\n",
             1 + i % 2

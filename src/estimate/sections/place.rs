@@ -9,7 +9,7 @@ use crate::shape::{Looked, Solid, thickest, thickest_default};
 
 /// The largest ball in a mesh; a mesh of the pattern is larger by the contraction.
 pub(super) fn place_of_mesh(mesh: &MeshGiven, casting: &Casting) -> Option<Figure<Length>> {
-    let found = thickest_default(&Looked::Mesh(&mesh.mesh))?;
+    let found = thickest_default(&Looked::Mesh(mesh.body.mesh()))?;
     let shrunk = casting.alloy.contraction.as_ref().filter(|_| mesh.of_pattern);
     let shrunk = 1.0 + shrunk.map_or(0.0, Figure::si);
     Some(ball(found.radius / shrunk, found.voxel / shrunk, vec![mesh.volume.node().clone()]))

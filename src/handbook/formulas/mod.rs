@@ -54,6 +54,7 @@ pub static ALL: &[&Formula] = &[
     &pattern::double_contraction::FORMULA,
     &pattern::pattern_weight::FORMULA,
     &pattern::machining_allowance::FORMULA,
+    &pattern::machining_shop::FORMULA,
     &pattern::with_allowance::FORMULA,
     &pattern::draft::FORMULA,
     &pattern::fillet::FORMULA,

@@ -133,6 +133,62 @@ formula! {
     holds: "up to 6300 mm; the least stock on each machined face"
 }
 
+/// What a shop's machining stock is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Face {
+    /// A plain surface in the drag or on a side.
+    Surface,
+    /// A bore.
+    Bore,
+    /// A surface in the cope, where dirt gathers.
+    Cope,
+}
+words!(Face { Surface = "surface", Bore = "bore", Cope = "cope" });
+
+/// Metals that the shop table tells apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Metal {
+    /// Grey iron.
+    Iron,
+    /// Light metals, zinc and copper alloys.
+    NonFerrous,
+}
+words!(Metal { Iron = "iron", NonFerrous = "non-ferrous" });
+
+/// Largest size of the casting, mm, to which each row goes: iron, non-ferrous.
+const SHOP_TO: [&[f64]; 2] =
+    [&[152.0, 305.0, 510.0, 915.0, 1524.0], &[76.0, 152.0, 305.0, 510.0, 915.0, 1524.0]];
+
+/// Machining stock, mm, by metal, face (surface, bore, cope) and row.
+const SHOP: [[&[f64]; 3]; 2] = [
+    [&[2.4, 3.2, 4.0, 4.8, 4.8], &[3.2, 3.2, 4.8, 6.4, 7.9], &[4.8, 6.4, 6.4, 6.4, 7.9]],
+    [
+        &[1.6, 1.6, 1.6, 2.4, 3.2, 3.2],
+        &[1.6, 2.4, 2.4, 3.2, 3.2, 4.0],
+        &[1.6, 2.4, 3.2, 3.2, 4.0, 4.8],
+    ],
+];
+
+/// Machining stock (m) on each machined face of a casting rammed by hand, by its largest size (m),
+/// the face and the metal.
+///
+/// Source: DEI MEM-103, Lesson 6, table 6.2, in millimetres from sixteenths of an inch. Above
+/// 1524 mm there is no number.
+pub fn machining_shop(size: Length, face: Face, metal: Metal) -> Length {
+    let metal = metal as usize;
+    Length::from_si(step(SHOP_TO[metal], SHOP[metal][face as usize], size.si() * 1e3) * 1e-3)
+}
+formula! {
+    machining_shop(
+        size: Length = "size" ("largest dimension of the finished casting"), 0.0, 1.524;
+        face: Face = "face" ("surface, bore or cope"), 0.0, 2.0;
+        metal: Metal = "metal" ("iron or non-ferrous"), 0.0, 1.0
+    ) -> Length;
+    name: "machining-shop"; gives: "machining stock by shop table"; says: "table by size, face and metal";
+    source: "DEI MEM-103, Lesson 6, table 6.2"; known: Published;
+    holds: "up to 1524 mm, rammed by hand"
+}
+
 /// Volume of a casting (m3) with the stock on its machined faces: V + A s, with finished volume
 /// V (m3), machined area A (m2) and allowance s (m).
 ///

@@ -1,5 +1,6 @@
 //! What speaks against a mesh: judged from its edges and its bodies.
 
+use super::super::lines::{Lines, depths};
 use super::Mesh;
 use super::measure::{across, dot, minus};
 use rayon::prelude::*;
@@ -56,8 +57,13 @@ pub enum Doubt {
         /// How many.
         bodies: usize,
     },
-    /// Bodies whose boxes run into each other; what they share would count twice.
+    /// Room that lies within the surface more than once, or within it turned inside out.
     Overlap {
+        /// How much of all that it holds, in thousandths.
+        thousandths: usize,
+    },
+    /// Bodies that do not touch each other: no single casting.
+    Apart {
         /// How many.
         bodies: usize,
     },
@@ -73,11 +79,13 @@ impl Doubt {
             | Self::Doubled { .. }
             | Self::Crowded { .. }
             | Self::BodyInsideOut { .. } => true,
+            // What is counted twice is less than the sizes are known to.
+            Self::Overlap { thousandths } => thousandths >= 5,
             Self::Degenerate { .. }
             | Self::StepsInSeam { .. }
             | Self::Touching { .. }
             | Self::InsideOut
-            | Self::Overlap { .. } => false,
+            | Self::Apart { .. } => false,
         }
     }
 
@@ -96,7 +104,8 @@ impl Doubt {
             }
             Self::Touching { .. } => "see whether two bodies should be one",
             Self::InsideOut => "the volume is given as if every face were turned",
-            Self::Overlap { .. } => "join the bodies into one in the drawing if they overlap",
+            Self::Overlap { .. } => "join what runs into each other into one body in the drawing",
+            Self::Apart { .. } => "give each body a file and a part of its own, or join them",
         }
     }
 }
@@ -136,9 +145,10 @@ impl fmt::Display for Doubt {
             Self::BodyInsideOut { bodies: n } => {
                 write!(f, "inside out: {} within no other", bodies(n))
             }
-            Self::Overlap { bodies: n } => {
-                write!(f, "overlap suspected: {} whose boxes run into others", bodies(n))
+            Self::Overlap { thousandths: n } => {
+                write!(f, "it runs into itself: {} % of it would count twice", n as f64 / 10.0)
             }
+            Self::Apart { bodies: n } => write!(f, "{} that do not touch", bodies(n)),
         }
     }
 }
@@ -380,10 +390,11 @@ impl Piece {
         (0..3).all(|i| self.low[i] <= other.low[i] && other.high[i] <= self.high[i])
     }
 
-    fn runs_into(&self, other: &Self) -> bool {
+    /// Whether the boxes share room or touch, but for rounding.
+    fn meets(&self, other: &Self) -> bool {
         (0..3).all(|i| {
             let shared = self.high[i].min(other.high[i]) - self.low[i].max(other.low[i]);
-            shared > 1e-6 * (self.high[i] - self.low[i]).min(other.high[i] - other.low[i])
+            shared > -1e-6 * (self.high[i] - self.low[i]).min(other.high[i] - other.low[i])
         })
     }
 }
@@ -412,32 +423,70 @@ fn measured(mesh: &Mesh, of: &[u32], count: usize, centre: [f64; 3]) -> Vec<Piec
     bodies
 }
 
-/// Doubts about bodies: those turned inward outside all others, and those that run into others.
-pub(super) fn bodies_doubts(mesh: &Mesh, of: &[u32], count: usize, centre: [f64; 3]) -> Vec<Doubt> {
-    let mut bodies = measured(mesh, of, count, centre);
-    bodies.sort_by(|a, b| a.low[0].total_cmp(&b.low[0]));
-    let (mut inward, mut running) = (0, vec![false; count]);
-    for (i, body) in bodies.iter().enumerate() {
-        let before = &bodies[..i];
-        if body.volume < 0.0 {
-            let others = bodies.iter().take_while(|b| b.low[0] <= body.low[0]);
-            inward += usize::from(!others.into_iter().any(|b| b.volume > 0.0 && b.holds(body)));
-            continue;
+/// How many groups there are of bodies whose boxes meet; they are in the order of their low x.
+fn groups(bodies: &[&Piece]) -> usize {
+    fn root(of: &[usize], mut at: usize) -> usize {
+        while of[at] != at {
+            at = of[at];
         }
-        for (j, other) in before.iter().enumerate() {
-            if other.volume > 0.0 && other.high[0] > body.low[0] && body.runs_into(other) {
-                running[i] = true;
-                running[j] = true;
+        at
+    }
+    let mut of: Vec<usize> = (0..bodies.len()).collect();
+    for (i, body) in bodies.iter().enumerate() {
+        let near = bodies.iter().enumerate().skip(i + 1);
+        let slack = 1e-6 * (body.high[0] - body.low[0]);
+        for (j, other) in near.take_while(|(_, o)| o.low[0] <= body.high[0] + slack) {
+            if body.meets(other) {
+                let (one, two) = (root(&of, i), root(&of, j));
+                of[one.max(two)] = one.min(two);
             }
         }
     }
-    let running = running.into_iter().filter(|&r| r).count();
+    of.iter().enumerate().filter(|(at, of)| at == *of).count()
+}
+
+/// Lines across the longer side of the lattice on which bodies are looked for that overlap.
+const LINES: f64 = 96.0;
+
+/// Whether some room lies more than once within the surface, by upright lines; `sign` is less than
+/// nought where all faces look inward.
+pub(super) fn overlap(mesh: &Mesh, [low, high]: [[f64; 3]; 2], sign: i32) -> Option<Doubt> {
+    let size = [0, 1].map(|i| high[i] - low[i]);
+    let step = size[0].max(size[1]) / LINES;
+    if !(step > 0.0 && step.is_finite()) {
+        return None;
+    }
+    // Off by odd parts of a step, so that no drawing's own grid falls on the lines.
+    let lines = Lines {
+        first: [low[0] + 0.4142 * step, low[1] + 0.3173 * step],
+        step: [step; 2],
+        count: size.map(|s| (s / step).ceil() as usize + 1),
+    };
+    let (mut all, mut wrong) = (0.0, 0.0);
+    for (depth, length) in depths(&lines.crossings(mesh)) {
+        all += length;
+        if depth * sign != 1 {
+            wrong += length;
+        }
+    }
+    let thousandths = (1e3_f64 * wrong / all).round();
+    (thousandths >= 1.0).then_some(Doubt::Overlap { thousandths: thousandths as usize })
+}
+
+/// Doubts about bodies: those turned inward outside all others, and those that lie apart.
+pub(super) fn bodies_doubts(mesh: &Mesh, of: &[u32], count: usize, centre: [f64; 3]) -> Vec<Doubt> {
+    let mut bodies = measured(mesh, of, count, centre);
+    bodies.sort_by(|a, b| a.low[0].total_cmp(&b.low[0]));
+    let full: Vec<&Piece> = bodies.iter().filter(|b| b.volume > 0.0).collect();
+    let hollow = |body: &Piece| full.iter().any(|b| b.holds(body));
+    let inward = bodies.iter().filter(|b| b.volume < 0.0 && !hollow(b)).count();
     let mut doubts = Vec::new();
     if inward > 0 {
         doubts.push(Doubt::BodyInsideOut { bodies: inward });
     }
-    if running > 0 {
-        doubts.push(Doubt::Overlap { bodies: running });
+    let apart = groups(&full);
+    if apart > 1 {
+        doubts.push(Doubt::Apart { bodies: apart });
     }
     doubts
 }
@@ -479,8 +528,11 @@ pub(super) fn edge_doubts(mesh: &Mesh, flat: &[usize], mut edges: Edges) -> (Vec
             faces => Doubt::Doubled { faces },
         });
     }
-    if edges.touching > 0 {
-        doubts.push(Doubt::Touching { edges: edges.touching });
+    if edges.touching > 0 && !doubts.iter().any(|d| matches!(d, Doubt::Doubled { .. })) {
+        doubts.push(match doubled(&triangles) {
+            0 => Doubt::Touching { edges: edges.touching },
+            faces => Doubt::Doubled { faces },
+        });
     }
     (doubts, false)
 }

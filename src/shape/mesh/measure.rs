@@ -1,5 +1,5 @@
 use super::Mesh;
-use super::check::{Doubt, Edges, bodies, bodies_doubts, edge_doubts};
+use super::check::{Doubt, Edges, bodies, bodies_doubts, edge_doubts, overlap};
 use super::plan::Plan;
 use rayon::prelude::*;
 use std::borrow::Cow;
@@ -175,6 +175,9 @@ fn measure_finite(mesh: &Mesh, left_out: usize) -> Measures {
             if count > 1 {
                 let turned = if inward { Cow::Owned(turned(mesh)) } else { Cow::Borrowed(mesh) };
                 doubts.extend(bodies_doubts(&turned, &of, count, centre));
+            }
+            if !doubts.iter().any(|doubt| doubt.spoils_volume()) {
+                doubts.extend(overlap(mesh, bounds, if inward { -1 } else { 1 }));
             }
         }
     }

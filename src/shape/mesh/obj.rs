@@ -1,5 +1,8 @@
+use super::super::section::crossed;
 use super::weld::Welder;
 use super::{Mesh, Refusal};
+use manifold_rust::linalg::Vec2;
+use manifold_rust::polygon::triangulate;
 use tobj::LoadError;
 
 pub(super) fn read(bytes: &[u8]) -> Result<Mesh, Refusal> {
@@ -7,7 +10,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Mesh, Refusal> {
         return Err(Refusal::NotAMesh("no text"));
     }
     let options = tobj::LoadOptions {
-        triangulate: true,
+        triangulate: false,
         ignore_points: true,
         ignore_lines: true,
         ..tobj::LoadOptions::default()
@@ -16,24 +19,66 @@ pub(super) fn read(bytes: &[u8]) -> Result<Mesh, Refusal> {
     let no_materials = |_: &std::path::Path| Ok(Default::default());
     let (models, _) = tobj::load_obj_buf(&mut &bytes[..], &options, no_materials)
         .map_err(|why| Refusal::Obj(words(why)))?;
-    let count = models.iter().map(|m| m.mesh.indices.len() / 3).sum();
+    let count: usize = models.iter().map(|m| m.mesh.indices.len()).sum();
     if count == 0 && !bytes.split(|&b| b == b'\n').any(|line| line.starts_with(b"v ")) {
         return Err(Refusal::NotAMesh("some other text"));
     }
-    let mut welder = Welder::with_triangles(count);
+    let mut welder = Welder::with_triangles(count / 3);
+    let mut number = 0;
     for model in &models {
         let points = model.mesh.positions.as_chunks::<3>().0;
-        for (face, corners) in model.mesh.indices.as_chunks::<3>().0.iter().enumerate() {
-            let at = |i: usize| {
-                points
-                    .get(corners[i] as usize)
-                    .copied()
-                    .ok_or(Refusal::NoSuchCorner { face: face + 1 })
-            };
-            welder.triangle([at(0)?, at(1)?, at(2)?])?;
+        let mut left = model.mesh.indices.as_slice();
+        // The lengths of the faces are not told where all are triangles.
+        let all_threes =
+            vec![3; if model.mesh.face_arities.is_empty() { left.len() / 3 } else { 0 }];
+        for &length in model.mesh.face_arities.iter().chain(&all_threes) {
+            number += 1;
+            let (face, rest) = left.split_at(left.len().min(length as usize));
+            left = rest;
+            let corners = face.iter().map(|&i| points.get(i as usize).copied());
+            let corners: Option<Vec<[f64; 3]>> = corners.collect();
+            let corners = corners.ok_or(Refusal::NoSuchCorner { face: number })?;
+            for triangle in triangles(&corners, number)? {
+                welder.triangle(triangle)?;
+            }
         }
     }
     Ok(welder.done())
+}
+
+/// A face split into triangles, whether it bulges inward or not.
+fn triangles(corners: &[[f64; 3]], face: usize) -> Result<Vec<[[f64; 3]; 3]>, Refusal> {
+    match *corners {
+        [a, b, c] => return Ok(vec![[a, b, c]]),
+        [] | [_] | [_, _] => return Ok(Vec::new()),
+        _ => {}
+    }
+    let flat = flattened(corners);
+    if let Some(sides) = crossed(&flat) {
+        return Err(Refusal::Bow { face, sides });
+    }
+    let outline = flat.iter().map(|c| Vec2::new(c[0], c[1])).collect();
+    let split = triangulate(&vec![outline], 0.0, true);
+    let corner = |i: i32| usize::try_from(i).ok().and_then(|i| corners.get(i)).copied();
+    let split = split.iter().filter_map(|t| Some([corner(t.x)?, corner(t.y)?, corner(t.z)?]));
+    Ok(split.collect())
+}
+
+/// The corners seen square on, so that they run counter-clockwise: along the axis to which the
+/// face lies most square.
+fn flattened(corners: &[[f64; 3]]) -> Vec<[f64; 2]> {
+    let next = corners.iter().cycle().skip(1);
+    let mut normal = [0.0; 3];
+    for (a, b) in corners.iter().zip(next) {
+        for (i, n) in normal.iter_mut().enumerate() {
+            let (j, k) = ((i + 1) % 3, (i + 2) % 3);
+            *n += (a[j] - b[j]) * (a[k] + b[k]);
+        }
+    }
+    let along = (0..3).max_by(|&i, &j| normal[i].abs().total_cmp(&normal[j].abs())).unwrap_or(2);
+    let (j, k) = ((along + 1) % 3, (along + 2) % 3);
+    let (j, k) = if normal[along] < 0.0 { (k, j) } else { (j, k) };
+    corners.iter().map(|c| [c[j], c[k]]).collect()
 }
 
 const fn words(why: LoadError) -> &'static str {

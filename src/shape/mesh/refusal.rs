@@ -68,6 +68,13 @@ pub enum Refusal {
         /// Which face of its object, from 1.
         face: usize,
     },
+    /// A face whose outline crosses itself.
+    Bow {
+        /// Which face, from 1.
+        face: usize,
+        /// Which two of its sides, from 1.
+        sides: (usize, usize),
+    },
     /// More than the tool takes.
     TooBig,
 }
@@ -89,6 +96,9 @@ impl Refusal {
             Self::FourCorners { .. } => "write the file out in triangles",
             Self::Obj(_) | Self::Archive(_) | Self::Model(_) | Self::NoSuchCorner { .. } => {
                 "write the file out again, or write an STL"
+            }
+            Self::Bow { .. } => {
+                "put its corners in order around it, or write the file out in triangles"
             }
             Self::TooBig => "write the file out coarser",
         }
@@ -127,6 +137,9 @@ impl fmt::Display for Refusal {
             Self::Model(why) => write!(f, "the 3MF model is not sound: {why}"),
             Self::NoSuchCorner { face } => {
                 write!(f, "face {face} names a corner that is not there")
+            }
+            Self::Bow { face, sides: (one, other) } => {
+                write!(f, "face {face} crosses itself: its sides {one} and {other} meet")
             }
             Self::TooBig => f.write_str("the mesh has more corners than can be counted"),
         }

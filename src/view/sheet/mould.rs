@@ -4,7 +4,7 @@ use super::pen::Sketch;
 use super::shared::SharedFlask;
 use super::sketch::sketch;
 use super::{Paper, SheetHead, Weights, page};
-use crate::estimate::{CastingEstimate, Estimates};
+use crate::estimate::{CastingEstimate, Estimates, Machined};
 use crate::figure::{Figure, Quantity, System};
 use crate::model::{Build, Casting};
 use crate::view::page::{
@@ -113,15 +113,17 @@ pub struct SizeLine {
     pub says: String,
 }
 
-/// A size on the casting and on the pattern.
+/// A size from the finished part to the pattern.
 #[derive(Debug, Clone, Serialize)]
 pub struct PatternSize {
     /// What it is.
     pub name: String,
-    /// On the casting.
-    pub casting: String,
-    /// On the pattern.
-    pub pattern: String,
+    /// On the finished part.
+    pub finished: String,
+    /// On the pattern, where its faces stay as they are cast.
+    pub as_cast: String,
+    /// On the pattern, with stock on both its faces; nothing where none is asked for.
+    pub machined: Option<String>,
 }
 
 /// Most sizes of the pattern that a card lists, so that it stays on one page.
@@ -240,9 +242,17 @@ impl MouldCard {
             of.show(&p.fillet, "fillet"),
             of.show(&estimate.allowance, "allowance"),
         ];
-        let on_pattern = p.sizes.iter().take(most_sizes(paper)).map(|(name, casting, pattern)| {
+        let on_pattern = p.sizes.iter().take(most_sizes(paper)).map(|size| {
             let say = |f| shown(Figure::node(f), of.units, of.id, "").shown;
-            PatternSize { name: plain(name), casting: say(casting), pattern: say(pattern) }
+            PatternSize {
+                name: plain(&size.name),
+                finished: say(&size.finished),
+                as_cast: say(&size.as_cast),
+                machined: size.machined.as_ref().map(|machined| match machined {
+                    Machined::Size(size) => say(size),
+                    Machined::Solid => "cast solid".to_owned(),
+                }),
+            }
         });
         let feeds = estimate.feeding.number.is_some();
         let warnings: Vec<String> = estimate.mould_warnings().map(|w| plain(w)).collect();

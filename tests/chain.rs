@@ -1,0 +1,228 @@
+//! From the finished part over the rough casting to the pattern: every casting of the examples
+//! comes out right, and what would not is refused in words.
+
+use pourwright::model::{Build, Casting, Pattern};
+use pourwright::{Today, read, read_beside};
+use std::path::Path;
+
+const EXAMPLES: [&str; 5] = [
+    "demo",
+    "projects/bench-shaper",
+    "projects/filing-machine",
+    "projects/surface-grinder",
+    "templates/new",
+];
+
+fn today() -> Today {
+    let clock = chrono::NaiveDate::from_ymd_opt(2026, 7, 8).expect("a day");
+    Today { asked: None, clock }
+}
+
+fn example(folder: &str) -> Build {
+    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let file = |name: &str| std::fs::read(dir.join(name)).unwrap_or_default();
+    let beside = |name: &str| std::fs::read(dir.join(name));
+    read_beside(file("build.yaml"), file("journal.yaml"), today(), &beside)
+        .unwrap_or_else(|faults| panic!("{folder}: {}", faults[0]))
+}
+
+fn cast(build: &Build) -> impl Iterator<Item = (&str, &Casting, &Pattern)> {
+    build.parts.iter().filter_map(|part| {
+        let casting = part.casting.as_ref()?;
+        Some((&**part.id(), casting, &build.patterns[casting.pattern]))
+    })
+}
+
+/// Largest first.
+fn sorted(mut sizes: [f64; 3]) -> [f64; 3] {
+    sizes.sort_by(|a, b| b.total_cmp(a));
+    sizes
+}
+
+/// The finished part is no larger than what the pattern gives less the least stock on each
+/// machined side, reckoned here from sizes as written, by ISO 8062-4 grade F, table 3, and the
+/// contraction of the alloy.
+#[test]
+fn every_casting_of_the_examples_is_large_enough_to_machine() {
+    const TO: [f64; 7] = [40.0, 63.0, 100.0, 160.0, 250.0, 400.0, 630.0];
+    const F: [f64; 7] = [0.5, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0];
+    let mut single = 0;
+    for folder in EXAMPLES {
+        let build = example(folder);
+        for (id, casting, on) in cast(&build) {
+            let Some(chain) = casting.chain(on) else { continue };
+            if on.given.as_found || on.given.cavities > 1 {
+                continue;
+            }
+            single += 1;
+            let finished = chain.finished.each_ref().map(|f| f.si() * 1e3);
+            let largest = finished.into_iter().fold(0.0, f64::max);
+            let row = TO.iter().position(|to| largest <= *to).expect("under 630 mm");
+            let own = casting.given.allowance.as_ref().map(|f| f.node().range().low * 1e3);
+            let stock = own.unwrap_or(F[row]);
+            let contraction = casting.alloy.contraction.as_ref().expect("known").si();
+            let mut sides = casting.given.machined_sides.map(f64::from);
+            if chain.at_least {
+                sides = [sides.into_iter().fold(2.0, f64::min); 3];
+            }
+            let asked = sorted([0, 1, 2].map(|i| finished[i] + sides[i] * stock));
+            let given = [&on.given.length, &on.given.width, &on.given.depth];
+            let comes =
+                sorted(given.map(|f| f.as_ref().expect("sized").si() * 1e3 / (1.0 + contraction)));
+            for i in 0..3 {
+                assert!(
+                    asked[i] <= comes[i] + 0.1,
+                    "{folder} {id}: {asked:.1?} mm asked for, {comes:.1?} come"
+                );
+            }
+        }
+    }
+    println!("{single} castings, each from a pattern of its own");
+    assert!(single >= 40, "{single}");
+}
+
+const HEAD: &str = "build: {title: Chain, begun: 2026-01-10}\n";
+
+fn told(text: &str) -> Vec<String> {
+    match read(format!("{HEAD}{text}").into_bytes(), Vec::new(), today()) {
+        Ok(_) => Vec::new(),
+        Err(faults) => faults.iter().flat_map(|f| f.list.iter().map(|f| f.says.clone())).collect(),
+    }
+}
+
+#[test]
+fn a_pattern_without_a_size_has_that_of_its_castings() {
+    let text = format!(
+        "{HEAD}patterns:
+  bushes: {{cavities: 4}}
+parts:
+  bush:
+    casting:
+      pattern: bushes
+      alloy: A356
+      machined: 60 cm2
+      machined-sides: [top, bottom]
+      allowance: 2 mm
+      shape:
+        add: [{{cylinder: {{diameter: 40 mm, length: 60 mm}}, at: [0, 0, 0]}}]
+        less: [{{cylinder: {{diameter: 25 mm, length: 60 mm}}, at: [0, 0, 0]}}]
+"
+    );
+    let build = read(text.into_bytes(), Vec::new(), today()).unwrap_or_else(|f| panic!("{}", f[0]));
+    let (_, casting, on) = cast(&build).next().expect("a bush");
+    let c = casting.alloy.contraction.as_ref().expect("known").si();
+    let chain = casting.chain(on).expect("sized");
+    let mm = |f: &pourwright::figure::Figure<pourwright::figure::Length>| f.si() * 1e3;
+    assert!(
+        (mm(&chain.as_cast[2]) - 64.0).abs() < 1e-9 && (mm(&chain.as_cast[0]) - 40.0).abs() < 1e-9
+    );
+    assert!((mm(&chain.pattern[2]) - 64.0 * (1.0 + c)).abs() < 1e-9);
+    let side = build.handbook.cover_for(0.04).expect("cover").side.si() * 1e3;
+    for size in [&on.given.length, &on.given.width] {
+        let size = mm(size.as_ref().expect("derived"));
+        assert!((size - (80.0 * (1.0 + c) + side)).abs() < 1e-6, "two by two: {size}");
+    }
+    assert!((mm(on.given.depth.as_ref().expect("derived")) - 64.0 * (1.0 + c)).abs() < 1e-9);
+}
+
+#[test]
+fn a_block_in_a_small_pattern_is_a_fault_that_names_both() {
+    let with = |size: &str, more: &str| {
+        told(&format!(
+            "patterns: {{p: {{size: {size}{more}}}}}
+parts: {{table: {{casting: {{pattern: p, alloy: A356, machined: 9 cm2, allowance: 2..4 mm,
+  shape: {{add: [{{block: {{length: 300 mm, width: 200 mm, height: 100 mm}}}}]}}}}}}}}
+"
+        ))
+    };
+    let small = with("50 x 50 x 20 mm", "");
+    assert_eq!(small.len(), 1);
+    for said in ["50", "20", "300 mm", "200 mm", "100 mm", "the casting is too small"] {
+        assert!(small[0].contains(said), "{said}: {}", small[0]);
+    }
+    // (300 + 4) 1.013 = 308; 2 mm are missing of 4 on two sides.
+    let close = with("306 x 210 x 110 mm", "");
+    assert!(close.len() == 1 && close[0].contains("of 4 mm to machine"), "{close:?}");
+    assert_eq!(with("308 x 207 x 106 mm", ""), [""; 0]);
+    assert_eq!(with("106 x 308 x 207 mm", ""), [""; 0], "it may lie any way round");
+    assert_eq!(with("50 x 50 x 20 mm", ", as-found: yes"), [""; 0]);
+    assert_eq!(with("308 x 207 x 106 mm", ", cavities: 2").len(), 1);
+    assert_eq!(with("308 x 414 x 106 mm", ", cavities: 2"), [""; 0]);
+}
+
+/// An STL of a box, or of several, in text.
+fn stl(boxes: &[[[f64; 3]; 2]]) -> String {
+    const FACES: [[usize; 3]; 12] = [
+        [0, 2, 1],
+        [1, 2, 3],
+        [4, 5, 6],
+        [5, 7, 6],
+        [0, 1, 4],
+        [1, 5, 4],
+        [2, 6, 3],
+        [3, 6, 7],
+        [0, 4, 2],
+        [2, 4, 6],
+        [1, 3, 5],
+        [3, 7, 5],
+    ];
+    let mut text = "solid drawn\n".to_owned();
+    for [low, high] in boxes {
+        let corner = |i: usize| [0, 1, 2].map(|a| if i >> a & 1 == 1 { high[a] } else { low[a] });
+        for face in FACES {
+            text += "facet normal 0 0 0\nouter loop\n";
+            for [x, y, z] in face.map(corner) {
+                text += &format!("vertex {x} {y} {z}\n");
+            }
+            text += "endloop\nendfacet\n";
+        }
+    }
+    text + "endsolid drawn\n"
+}
+
+fn meshed(boxes: &[[[f64; 3]; 2]], pattern: &str, mesh: &str) -> Vec<String> {
+    let bytes = stl(boxes).into_bytes();
+    let beside = |_: &str| Ok(bytes.clone());
+    let text = format!(
+        "{HEAD}patterns: {{p: {pattern}}}
+parts: {{table: {{casting: {{pattern: p, alloy: A356, mesh: {{file: table.stl{mesh}}}}}}}}}
+"
+    );
+    match read_beside(text.into_bytes(), Vec::new(), today(), &beside) {
+        Ok(_) => Vec::new(),
+        Err(faults) => faults
+            .iter()
+            .flat_map(|f| f.list.iter().map(|f| format!("{}; {}", f.says, f.hint)))
+            .collect(),
+    }
+}
+
+#[test]
+fn a_mesh_in_another_unit_doubled_or_in_pieces_is_refused() {
+    let inches = [[[0.0; 3], [12.0, 8.0, 4.0]]];
+    let says = meshed(&inches, "{size: 310 x 207 x 104 mm}", "");
+    assert!(says.len() == 1 && says[0].contains("add `unit: 1 in`"), "{says:?}");
+    assert_eq!(meshed(&inches, "{size: 310 x 207 x 104 mm}", ", unit: 1 in"), [""; 0]);
+    let metres = [[[0.0; 3], [0.3, 0.2, 0.1]]];
+    let says = meshed(&metres, "{size: 310 x 207 x 104 mm}", "");
+    assert!(says.len() == 1 && says[0].contains("unit"), "{says:?}");
+    // A quarter of a gram, without a pattern to compare it with.
+    let says = meshed(&[[[0.0; 3], [8.0, 4.0, 3.0]]], "{made-of: wood}", "");
+    assert!(
+        says.len() == 1 && says[0].contains("8 mm") && says[0].contains("unit: 1 in"),
+        "{says:?}"
+    );
+    let millimetres = [[0.0; 3], [300.0, 200.0, 100.0]];
+    assert_eq!(meshed(&[millimetres], "{made-of: wood}", ""), [""; 0]);
+    let says = meshed(&[millimetres, millimetres], "{made-of: wood}", "");
+    assert!(says.len() == 1 && says[0].starts_with("doubled: 12 faces too many"), "{says:?}");
+    let shifted = [[50.0, 20.0, 10.0], [350.0, 220.0, 110.0]];
+    let says = meshed(&[millimetres, shifted], "{made-of: wood}", "");
+    assert!(says.len() == 1 && says[0].starts_with("it runs into itself"), "{says:?}");
+    let off = [[400.0, 0.0, 0.0], [500.0, 200.0, 100.0]];
+    let says = meshed(&[millimetres, off], "{made-of: wood}", "");
+    assert!(says.len() == 1 && says[0].starts_with("2 bodies that do not touch"), "{says:?}");
+    assert_eq!(meshed(&[millimetres, off], "{made-of: wood}", ", of: pattern"), [""; 0]);
+    let says = meshed(&[millimetres], "{size: 290 x 200 x 100 mm}", ", of: pattern");
+    assert!(says.len() == 1 && says[0].contains("leave `size` out"), "{says:?}");
+}
