@@ -29,6 +29,7 @@ fn bought(market: &Market, needs: &[u32]) -> Purchase {
         name: "seller".into(),
         charge: Decimal::new(*charge, 2),
         delivery: None,
+        closed: [false; 7],
         packs: packs
             .iter()
             .map(|P(need, size, prices, at_most)| Pack {

@@ -8,11 +8,11 @@ use crate::view::buy::BuyView;
 #[command(after_help = "\
 Examples:
   pourwright buy --build demo
-  pourwright buy --sure                enough even if every need is at its highest
+  pourwright buy --sure                enough in nine of ten replays, castings made again
   pourwright buy --stages              an order for each month in which something runs short
   pourwright buy --csv > orders.csv")]
 pub struct Args {
-    /// Cover the high end of each need, not the likely one
+    /// Cover what nine in ten replays of the plan take, castings made again counted
     #[arg(long)]
     sure: bool,
     /// An order for each month in which something runs short
@@ -27,9 +27,8 @@ pub struct Args {
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
     let wish = Wish { sure: args.sure, stages: args.stages };
-    let purchases = job::purchases(&all, &job::supply(&all), wish);
-    let total = purchases.iter().map(|p| p.total).sum();
-    let view = BuyView::new(&all.build, &purchases, total);
+    let bill = load::supplied(&all, args.sure)?;
+    let view = BuyView::new(&all.build, &bill, &job::purchases(&all, &bill, wish));
     match () {
         () if args.csv => Ok(view.csv()),
         () if common.json => json(&view),

@@ -1,7 +1,9 @@
 use super::{Common, Done, Stop, json, load, shells, terminal};
+use crate::estimate::Estimates;
 use crate::figure::{Kind, Mass, Quantity, read};
 use crate::model::Build;
-use crate::supply::{AtHand, at_hand};
+use crate::plan::Pour;
+use crate::supply::{Ask, Count, at_hand};
 use crate::view::charge::ChargeView;
 use clap_complete::engine::ArgValueCandidates;
 
@@ -11,6 +13,8 @@ use clap_complete::engine::ArgValueCandidates;
 Examples:
   pourwright charge H12                      a heat of the plan
   pourwright charge A356 8kg
+  pourwright charge A356 8kg --use wheel-scrap=2kg   so much of a metal goes in at the least
+  pourwright charge H12 --count sold         as if what suppliers sell were here already
   pourwright charge ZA-12 '12 lb' --likely   compositions at their middle, not their worse end")]
 pub struct Args {
     /// Name of a heat of the plan, or id of an alloy
@@ -21,14 +25,57 @@ pub struct Args {
     /// Take every composition and recovery at its middle instead of its worse end
     #[arg(long)]
     likely: bool,
+    /// Which metal counts: what is there, with what is on order, or with all that is sold
+    #[arg(long, value_enum, default_value_t, value_name = "WHICH")]
+    count: CountWord,
+    /// Use up at least so much of a metal
+    #[arg(long = "use", value_name = "METAL=MASS", value_parser = used)]
+    used: Vec<(String, f64)>,
+}
+
+/// Which metal counts, as the command line names it.
+#[derive(Debug, Clone, Copy, Default, clap::ValueEnum)]
+enum CountWord {
+    /// What lies in the shop
+    #[default]
+    There,
+    /// That, and what is on order
+    OnOrder,
+    /// That, and whatever a supplier sells
+    Sold,
+}
+
+impl From<CountWord> for Count {
+    fn from(word: CountWord) -> Self {
+        match word {
+            CountWord::There => Self::There,
+            CountWord::OnOrder => Self::OnOrder,
+            CountWord::Sold => Self::Sold,
+        }
+    }
+}
+
+/// `METAL=MASS`, the mass in kg.
+fn used(text: &str) -> Result<(String, f64), String> {
+    let (metal, mass) = text.split_once('=').ok_or("write it as METAL=MASS, such as scrap=2kg")?;
+    let mass = read(Kind::Mass, mass).map_err(|e| format!("{}; {}", e.says, e.hint))?;
+    Ok((metal.trim().to_owned(), mass.likely))
 }
 
 /// `charge`: the cheapest charge of the metals at hand.
 pub fn run(common: &Common, args: &Args) -> Done {
+    let ask = |alloy, mass, pour| Ask {
+        alloy,
+        mass,
+        pour,
+        likely: args.likely,
+        count: args.count.into(),
+        use_up: args.used.iter().map(|(id, kg)| (id.as_str().into(), *kg)).collect(),
+    };
     let view = match &args.mass {
         Some(mass) => {
-            let mass = weighed(mass)?;
-            made_up(&load::build(common)?, (&args.of, mass), args.likely)?.0
+            let of = load::estimated(common)?;
+            made_up(&of.build, &of.estimates, &ask(&args.of, weighed(mass)?, None))?
         }
         None => {
             let all = load::planned(common, None)?;
@@ -41,9 +88,8 @@ pub fn run(common: &Common, args: &Args) -> Done {
                 let says = format!("the charge of heat {} is not known", args.of);
                 return Err(Stop::Fault(says));
             };
-            let of = (&*pour.alloy.id, Mass::from_si(charge.si()));
-            let (view, at) = made_up(&all.build, of, args.likely)?;
-            view.of_heat(&pour, &at)
+            let mass = Mass::from_si(charge.si());
+            made_up(&all.build, &all.estimates, &ask(&pour.alloy.id, mass, Some(&pour)))?
         }
     };
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
@@ -58,14 +104,20 @@ fn weighed(text: &str) -> Result<Mass, Stop> {
     Ok(Mass::from_si(mass.likely))
 }
 
-/// The cheapest charge of so much of an alloy, and what it was sought among.
-pub(super) fn made_up(
-    build: &Build,
-    (alloy, mass): (&str, Mass),
-    likely: bool,
-) -> Result<(ChargeView, AtHand), Stop> {
-    let at = at_hand(build, alloy, mass, likely).map_err(Stop::Usage)?;
-    let view = ChargeView::new(build, &at, &at.blend.make_up())
-        .ok_or_else(|| Stop::fault("no charge was found within the search's limits"))?;
-    Ok((view, at))
+/// The cheapest charge of so much of an alloy.
+fn made_up(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<ChargeView, Stop> {
+    let mut at = at_hand(build, estimates, ask).map_err(Stop::Usage)?;
+    let outcome = at.make_up();
+    ChargeView::new(build, &at, &outcome, ask.pour)
+        .ok_or_else(|| Stop::fault("no charge was found within the search's limits"))
+}
+
+/// The charge of a pour sheet, were what suppliers sell here already; none where the manifest
+/// does not tell what it could be made of.
+pub(super) fn for_sheet(build: &Build, estimates: &Estimates, pour: &Pour) -> Option<ChargeView> {
+    let mass = Mass::from_si(pour.charge.as_ref()?.si());
+    let (count, use_up) = (Count::Sold, Default::default());
+    let alloy = &pour.alloy.id;
+    made_up(build, estimates, &Ask { alloy, mass, pour: Some(pour), likely: false, count, use_up })
+        .ok()
 }

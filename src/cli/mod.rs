@@ -24,6 +24,7 @@ mod report;
 mod risk;
 mod sheet;
 mod shells;
+mod stock;
 mod suppose;
 mod terminal;
 mod watch;
@@ -94,6 +95,8 @@ enum Command {
     Suppose(suppose::Args),
     /// Show what the build takes, what is there, what to buy
     Bill(bill::Args),
+    /// What lies in the shop, what is on order, what was spent
+    Stock(stock::Args),
     /// List what to order, from whom and by when
     Buy(buy::Args),
     /// Make up a charge from the metals at hand
@@ -148,6 +151,7 @@ pub fn main() -> ExitCode {
         Command::Handbook(args) => handbook::run(common, &args),
         Command::Plan(args) => plan::run(common, &args),
         Command::Bill(args) => bill::run(common, &args),
+        Command::Stock(args) => stock::run(common, &args),
         Command::Buy(args) => buy::run(common, &args),
         Command::Charge(args) => charge::run(common, &args),
         Command::Heats(args) => heats::run(common, &args),

@@ -1,5 +1,5 @@
 use super::{Common, Done, Stop, charge, json, load, shells};
-use crate::figure::{Mass, Quantity};
+use crate::estimate::Estimates;
 use crate::job::{self, Planned};
 use crate::model::Build;
 use crate::plan::Pour;
@@ -56,7 +56,11 @@ enum Sheet {
         parts: Vec<String>,
     },
     /// Order list: what to buy, with room to tick off
-    Order,
+    Order {
+        /// Cover what nine in ten replays of the plan take, castings made again counted
+        #[arg(long)]
+        sure: bool,
+    },
     /// The build on one page
     Build,
 }
@@ -89,18 +93,18 @@ pub fn run(common: &Common, args: &Args) -> Done {
             let indices = cast_parts(&of.build, parts)?;
             let pour = Pour::picked(&of.build, &of.estimates, &indices).map_err(Stop::Usage)?;
             let sheet = HeatSheet::new(&of.build, &of.estimates, &pour, paper(&of.build));
-            heat(&of.build, &pour, sheet, &parts.join("-"))
+            heat((&of.build, &of.estimates), &pour, sheet, &parts.join("-"))
         }
         Sheet::Heat { heat: Some(name), .. } => {
             let of = load::planned(common, None)?;
             let pour = load::heat(&of, name)?;
             let sheet = HeatSheet::new(&of.build, &of.estimates, &pour, paper(&of.build));
-            heat(&of.build, &pour, with_shelf(sheet, &of, &pour), name)
+            heat((&of.build, &of.estimates), &pour, with_shelf(sheet, &of, &pour), name)
         }
-        Sheet::Order => {
+        Sheet::Order { sure } => {
             let of = load::planned(common, None)?;
-            let bill = job::supply(&of);
-            let bought = job::purchases(&of, &bill, Wish::default());
+            let bill = load::supplied(&of, *sure)?;
+            let bought = job::purchases(&of, &bill, Wish { sure: *sure, stages: false });
             let view = OrderSheet::new(&of.build, &bill, &bought, paper(&of.build));
             Made { name: "order".into(), html: view.html(), told: json(&view) }
         }
@@ -123,11 +127,13 @@ pub fn run(common: &Common, args: &Args) -> Done {
 }
 
 /// The pour sheet with the charge; without metals or limits it has its blanks.
-fn heat(build: &Build, pour: &Pour, mut view: HeatSheet, name: &str) -> Made {
-    if let Some(mass) = &pour.charge
-        && let Ok((charge, _)) =
-            charge::made_up(build, (&pour.alloy.id, Mass::from_si(mass.si())), false)
-    {
+fn heat(
+    (build, estimates): (&Build, &Estimates),
+    pour: &Pour,
+    mut view: HeatSheet,
+    name: &str,
+) -> Made {
+    if let Some(charge) = charge::for_sheet(build, estimates, pour) {
         view = view.with_charge(&charge);
     }
     Made { name: format!("heat-{name}"), html: view.html(), told: json(&view) }

@@ -3,7 +3,7 @@
 
 use super::settled;
 use crate::figure::{Area, Because, Figure, Mass, Quantity, Range, Ratio, Volume};
-use crate::handbook::{Rate, Sand};
+use crate::handbook::{Alloy, Family, Rate, Sand};
 use crate::manifest::{Flask, Id};
 use crate::model::{Build, Casting};
 
@@ -151,11 +151,23 @@ pub(super) fn takes(build: &Build, casting: &Casting, mould: &Mould<'_>) -> Vec<
     out.extend(cores.map(|(s, m)| Takes::sand(build, s, At::Coring, m)));
     if let Some(sand) = sand {
         let rammed = mould.sand.map(|m| settled(m, "sand"));
-        mixed(&mut out, sand, rammed.as_ref(), (At::Ramming, "the sand of the mould is not known"));
+        mixed(
+            &mut out,
+            metal,
+            sand,
+            rammed.as_ref(),
+            (At::Ramming, "the sand of the mould is not known"),
+        );
     }
     if let (Some(sand), Some(cores)) = (build.core_sand.as_ref(), mould.core_sand) {
         let cores = settled(cores, "core-sand");
-        mixed(&mut out, sand, Some(&cores), (At::Coring, "the sand of the cores is not known"));
+        mixed(
+            &mut out,
+            metal,
+            sand,
+            Some(&cores),
+            (At::Coring, "the sand of the cores is not known"),
+        );
     }
     let name = sand.map(|s| &*s.id);
     let takers = build.handbook.consumables.values();
@@ -193,11 +205,15 @@ fn joint(flask: &Flask) -> Figure<Area> {
 /// What is mixed into a sand: into all of it where it sets, else into what is lost.
 fn mixed(
     out: &mut Vec<Takes>,
+    metal: &Alloy,
     sand: &Sand,
     used: Option<&Figure<Mass>>,
     (at, unknown): (At, &'static str),
 ) {
-    for (name, share) in sand.additions.iter().filter(|(name, _)| **name != *"water") {
+    // Common practice, no source: aluminium and zinc are poured too cold for it.
+    let burns_off = !matches!(metal.family, Family::Aluminium | Family::Zinc);
+    let needed = |name: &str| name != "water" && (burns_off || name != "sea-coal");
+    for (name, share) in sand.additions.iter().filter(|(name, _)| needed(name)) {
         let (at, mass) = match (used, &sand.loss) {
             (None, _) => (at, Err(unknown)),
             (Some(used), _) if sand.sets => {

@@ -284,7 +284,8 @@ impl Handbook {
         }
     }
 
-    fn read_recovery(&mut self, cursor: &Cursor<'_>) {
+    /// Reads shares of elements that stay in the melt, by family, and of gates that come back.
+    pub(crate) fn read_recovery(&mut self, cursor: &Cursor<'_>) {
         let Some(mut f) = cursor.fields() else { return };
         if let Some(share) = f.take("fettled", |c| tabled(c, "share of gates that comes back")) {
             self.fettled = share;

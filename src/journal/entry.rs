@@ -1,11 +1,11 @@
 //! One entry of the journal: what can happen, and the keys of each event.
 
-use super::key::{Key, Readable, class, keys, photo};
+use super::key::{Key, Readable, class, keys, photo, price};
 use crate::figure::{Figure, Length, Mass, Ratio, Temperature, Time};
 use crate::handbook::Handbook;
 use crate::manifest::Step;
 use crate::yaml::{Code, Fields, Given};
-use chrono::NaiveDateTime;
+use chrono::{NaiveDate, NaiveDateTime};
 use indexmap::IndexMap;
 use std::sync::Arc;
 
@@ -269,6 +269,22 @@ events! {
             .with("pattern")
             .asks("A measured size?");
     }
+    /// A bought part or stock was ordered
+    Ordered "ordered" May names_what_was_ordered {
+        /// The part
+        part: Option<Word> = Key::of("part").or("stock");
+        /// Or stock under this name
+        stock: Option<Word> =
+            Key::of("stock").not_with("part").asks("Under which name?");
+        /// How much
+        mass: Option<Figure<Mass>> = Key::of("mass").figure("ordered").asks("How much?");
+        /// From which supplier
+        from: Option<Arc<str>> = Key::of("from").asks("From whom?");
+        /// The day it is expected, such as 2026-07-20
+        expected: Option<NaiveDate> = Key::of("expected").asks("When is it expected?");
+        /// What it costs
+        price: Option<Arc<str>> = Key::of("price").checked(price).asks("What does it cost?");
+    }
     /// A bought part or stock arrived
     Received "received" May names_what_came {
         /// The part
@@ -279,7 +295,7 @@ events! {
         /// How much
         mass: Option<Figure<Mass>> = Key::of("mass").figure("received").asks("How much?");
         /// What was paid
-        price: Option<Arc<str>> = Key::of("price").asks("What was paid?");
+        price: Option<Arc<str>> = Key::of("price").checked(price).asks("What was paid?");
     }
     /// Stock was counted
     Counted "counted" May sound {
@@ -367,6 +383,19 @@ fn names_a_step(done: &Done, f: &Fields<'_>) -> bool {
         );
     }
     sound
+}
+
+/// A part, or so much of a stock.
+fn names_what_was_ordered(ordered: &Ordered, f: &Fields<'_>) -> bool {
+    let named = ordered.part.is_some() || (ordered.stock.is_some() && ordered.mass.is_some());
+    if !named {
+        f.cursor().fault(
+            Code::MissingKey,
+            "nothing says what was ordered",
+            "add `part: motor`, or `stock: A356` with its `mass:`",
+        );
+    }
+    named
 }
 
 /// A part or a stock arrived.

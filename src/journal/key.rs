@@ -6,7 +6,9 @@ use crate::figure::{Figure, Kind, Quantity};
 use crate::handbook::Handbook;
 use crate::manifest::Step;
 use crate::yaml::{Code, Cursor, Fields};
+use chrono::NaiveDate;
 use indexmap::IndexMap;
+use rust_decimal::Decimal;
 use std::sync::Arc;
 
 /// How the value of a key is written.
@@ -212,6 +214,13 @@ impl Readable for Arc<str> {
     }
 }
 
+impl Readable for NaiveDate {
+    const FORM: Form = Form::Words;
+    fn read(cursor: &Cursor<'_>, _: &Key, _: &Handbook) -> Option<Self> {
+        cursor.date()
+    }
+}
+
 impl Readable for u32 {
     const FORM: Form = Form::Count;
     fn read(cursor: &Cursor<'_>, _: &Key, _: &Handbook) -> Option<Self> {
@@ -322,6 +331,16 @@ pub(super) fn photo(cursor: &Cursor<'_>, path: &str, _: &Handbook) -> bool {
     if !sound {
         let hint = "copy it beside journal.yaml and give its name there";
         cursor.fault(Code::File, "this picture lies outside the build's folder", hint);
+    }
+    sound
+}
+
+/// A price is a plain number, nothing or more.
+pub(super) fn price(cursor: &Cursor<'_>, text: &str, _: &Handbook) -> bool {
+    let sound = text.parse::<Decimal>().is_ok_and(|price| !price.is_sign_negative());
+    if !sound {
+        let hint = "write a plain number, such as 53.00; the currency stands under `build:`";
+        cursor.fault(Code::Shape, format!("`{text}` is no price"), hint);
     }
     sound
 }

@@ -11,8 +11,8 @@ mod write;
 pub use append::{AppendError, Held, append, appended, fresh_id, hold};
 pub use entry::{
     Blemish, CanBe, Charge, Counted, Disposition, Done, Entry, Event, EventKind, GivenAway,
-    Inspected, Note, PHOTO, Poured, Rammed, Received, Remark, SAYS, Says, ShakenOut, Sizes, Void,
-    WORDS, Word,
+    Inspected, Note, Ordered, PHOTO, Poured, Rammed, Received, Remark, SAYS, Says, ShakenOut,
+    Sizes, Void, WORDS, Word,
 };
 pub use key::{Form, Key};
 pub use read::{Journal, read};

@@ -1,7 +1,7 @@
 //! Metals at hand that a charge can be made up of: `metals:` of the manifest.
 
 use super::Id;
-use super::suppliers::price;
+use super::suppliers::{price, stock_name};
 use crate::figure::{Figure, Mass, Range};
 use crate::handbook::{Handbook, share};
 use crate::yaml::{Code, Cursor, Fields, nearest};
@@ -13,8 +13,10 @@ use rust_decimal::Decimal;
 pub struct Metal {
     /// What it is made of.
     pub made_of: MadeOf,
-    /// Price of so much of it; 0 where none was given.
-    pub price: Decimal,
+    /// Name of the stock that it is taken from; its own id where none is given.
+    pub stock: Option<Id>,
+    /// Price of so much of it.
+    pub price: Option<Decimal>,
     /// The mass that the price is for.
     pub per: Figure<Mass>,
     /// How much there is; none for as much as one likes.
@@ -34,17 +36,18 @@ pub enum MadeOf {
     Shares(Vec<(Id, Range)>, Id),
 }
 
-pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> IndexMap<Id, Metal> {
+pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook, names: &[Id]) -> IndexMap<Id, Metal> {
     let entries = cursor.entries().into_iter();
-    entries.filter_map(|(id, c)| Some((id, metal(&c, book)?))).collect()
+    entries.filter_map(|(id, c)| Some((id, metal(&c, book, names)?))).collect()
 }
 
-fn metal(cursor: &Cursor<'_>, book: &Handbook) -> Option<Metal> {
+fn metal(cursor: &Cursor<'_>, book: &Handbook, names: &[Id]) -> Option<Metal> {
     let mut f = cursor.fields()?;
     let alloy = f.take("alloy", |c| alloy(c, book));
     let shares = f.get("composition").map(|c| shares(&c));
     let balance = f.take("balance", |c| c.text());
-    let cost = f.take("price", price).unwrap_or_default();
+    let stock = f.take("stock", |c| stock_name(c, names));
+    let cost = f.take("price", price);
     let per = f.take("per", |c| c.figure("mass that the price is for"));
     let amount = f.take("amount", |c| c.figure_or_zero("at hand"));
     let piece = f.take("piece", |c| c.figure("one piece"));
@@ -70,6 +73,7 @@ fn metal(cursor: &Cursor<'_>, book: &Handbook) -> Option<Metal> {
     let returns = returns.unwrap_or(false);
     Some(Metal {
         made_of: made_of?,
+        stock,
         price: cost,
         per: per.unwrap_or_else(kilogram),
         amount,

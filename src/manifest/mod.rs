@@ -146,10 +146,15 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
     if let Some(consumables) = fields.get("consumables") {
         handbook.read_consumables(&consumables);
     }
-    let names = suppliers::stock_names(&handbook, &shop);
+    if let Some(recovery) = fields.get("recovery") {
+        handbook.read_recovery(&recovery);
+    }
+    let own = fields.get("metals").map(|c| c.ids()).unwrap_or_default();
+    let names = suppliers::stock_names(&handbook, &shop, own);
     let suppliers =
         fields.get("suppliers").map(|c| suppliers::read(&c, &names)).unwrap_or_default();
-    let metals = fields.get("metals").map(|c| metals::read(&c, &handbook)).unwrap_or_default();
+    let metals =
+        fields.get("metals").map(|c| metals::read(&c, &handbook, &names)).unwrap_or_default();
     let patterns = fields.get("patterns").map(|c| c.entries()).unwrap_or_default();
     let mut unread: BTreeSet<Id> = patterns.iter().map(|(id, _)| id.clone()).collect();
     let patterns = patterns.into_iter().filter_map(|(id, c)| Some((id, patterns::read(&c)?)));

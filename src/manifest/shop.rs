@@ -101,6 +101,8 @@ pub struct Shop {
     pub core_sand: Option<SandGiven>,
     /// Whether a mould may be poured from two crucibles at once.
     pub pours_from_two: bool,
+    /// What the scale for a charge shows, where the builder says so.
+    pub scale: Option<Figure<Mass>>,
     /// What lies in the shop already.
     pub stock: IndexMap<Id, Figure<Mass>>,
     /// Ids of flasks, crucibles and machines whose entry has faults.
@@ -108,6 +110,11 @@ pub struct Shop {
 }
 
 impl Shop {
+    /// What the scale for a charge shows, kg: that of a kitchen scale where none is named.
+    pub fn scale_shows(&self) -> f64 {
+        self.scale.as_ref().map_or(1e-3, Figure::si)
+    }
+
     /// Working seconds of all people on a day.
     pub fn hours_on(&self, day: NaiveDate) -> f64 {
         use chrono::Datelike;
@@ -146,6 +153,7 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
                 c.choice(&[("true", true), ("yes", true), ("false", false), ("no", false)])
             })
             .unwrap_or(false),
+        scale: f.take("scale", |c| c.figure("what the scale shows")),
         stock: each(f.get("stock"), |c| c.figure_or_zero("in stock")),
         unread: Vec::new(),
     };
@@ -161,7 +169,7 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
     Some(shop)
 }
 
-const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+pub(super) const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
 fn person(cursor: &Cursor<'_>) -> Option<Person> {
     let mut f = cursor.fields()?;

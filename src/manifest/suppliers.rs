@@ -1,9 +1,11 @@
 //! Who sells what: `suppliers:` of the manifest.
 
+use super::shop::DAYS;
 use super::{Id, Shop};
 use crate::figure::{Figure, Mass, Time};
 use crate::handbook::Handbook;
 use crate::yaml::{Code, Cursor, nearest};
+use chrono::{Datelike, Days, NaiveDate};
 use indexmap::IndexMap;
 use rust_decimal::Decimal;
 
@@ -16,8 +18,33 @@ pub struct Supplier {
     pub charge: Decimal,
     /// Time from order to arrival.
     pub delivery: Option<Figure<Time>>,
+    /// Days of the week, from Monday, on which it takes no orders.
+    pub closed: [bool; 7],
     /// What it sells.
     pub packs: Vec<Pack>,
+}
+
+/// Suppliers whose deliveries are weighed against each other, one bit each.
+pub const MOST_SUPPLIERS: usize = 128;
+
+/// Days between the day a parcel should be there and the day that it is needed on.
+const SLACK: u64 = 1;
+
+impl Supplier {
+    /// The last day to order what is needed on a day: the longest delivery before it, a day of slack,
+    /// and no day on which the supplier is closed.
+    pub fn order_by(&self, needed: NaiveDate) -> Option<NaiveDate> {
+        let days = self.delivery.as_ref().map_or(0.0, |d| (d.high() / 86_400.0).ceil());
+        let mut day = needed.checked_sub_days(Days::new(days as u64 + SLACK))?;
+        // A week has an open day, or none is known.
+        for _ in 0..7 {
+            if !self.closed[day.weekday().num_days_from_monday() as usize] {
+                break;
+            }
+            day = day.pred_opt()?;
+        }
+        Some(day)
+    }
 }
 
 /// A pack that is sold: a bag, an ingot, a cylinder.
@@ -35,10 +62,12 @@ pub struct Pack {
     pub at_most: Option<u32>,
 }
 
-/// Names under which stock can be kept and bought.
-pub(super) fn stock_names(book: &Handbook, shop: &Shop) -> Vec<Id> {
+/// Names under which stock can be kept and bought; `metals` are those of the manifest.
+pub(super) fn stock_names(book: &Handbook, shop: &Shop, metals: Vec<Id>) -> Vec<Id> {
     let mut names: Vec<Id> = vec!["sand".into()];
     names.extend(book.alloys.keys().cloned());
+    names.extend(book.alloys.keys().map(|alloy| format!("{alloy}-returns").into()));
+    names.extend(metals);
     names.extend(book.sands.keys().cloned());
     names
         .extend(book.sands.values().flat_map(|s| s.additions.iter().map(|(name, _)| name.clone())));
@@ -49,8 +78,13 @@ pub(super) fn stock_names(book: &Handbook, shop: &Shop) -> Vec<Id> {
 }
 
 pub(super) fn read(cursor: &Cursor<'_>, names: &[Id]) -> IndexMap<Id, Supplier> {
-    let entries = cursor.entries().into_iter();
-    entries.filter_map(|(id, c)| Some((id.clone(), supplier(id, &c, names)?))).collect()
+    let entries = cursor.entries();
+    if entries.len() > MOST_SUPPLIERS {
+        let says = format!("{} suppliers: at most {MOST_SUPPLIERS} are compared", entries.len());
+        cursor.fault_at_key(Code::Size, says, "leave out those that sell nothing for this build");
+    }
+    let each = entries.into_iter();
+    each.filter_map(|(id, c)| Some((id.clone(), supplier(id, &c, names)?))).collect()
 }
 
 fn supplier(id: Id, cursor: &Cursor<'_>, names: &[Id]) -> Option<Supplier> {
@@ -58,12 +92,18 @@ fn supplier(id: Id, cursor: &Cursor<'_>, names: &[Id]) -> Option<Supplier> {
     let name = f.take("name", |c| c.text()).unwrap_or(id);
     let charge = f.take("delivery-charge", price).unwrap_or_default();
     let delivery = f.take("delivery", |c| c.figure("delivery time"));
+    let mut closed = [false, false, false, false, false, true, true];
+    if let Some(days) = f.get("closed") {
+        let all = DAYS.iter().enumerate().map(|(i, day)| (*day, i)).collect::<Vec<_>>();
+        let told: Vec<usize> = days.items().iter().filter_map(|c| c.choice(&all)).collect();
+        closed = std::array::from_fn(|i| told.contains(&i));
+    }
     let packs = f.need("packs", "[{of: A356, size: 10 kg, price: 58.00}]", |c| {
         Some(c.items().iter().filter_map(|c| pack(c, names)).collect())
     });
     f.take("notes", |c| c.text());
     f.done();
-    Some(Supplier { name, charge, delivery, packs: packs? })
+    Some(Supplier { name, charge, delivery, closed, packs: packs? })
 }
 
 fn pack(cursor: &Cursor<'_>, names: &[Id]) -> Option<Pack> {

@@ -1,9 +1,9 @@
 //! Folding the journal into the history of a build, and the faults of its story.
 
 use super::Build;
-use super::history::{Attempt, Finding, Heat, History};
+use super::history::{Attempt, Finding, Heat, History, OnOrder, Receipt};
 use crate::figure::{Figure, Kind, show};
-use crate::journal::{Entry, Event, Inspected, Journal, Poured, Remark};
+use crate::journal::{Entry, Event, Inspected, Journal, Ordered, Poured, Received, Remark};
 use crate::manifest::{Id, Step};
 use crate::yaml::{Code, Fault, nearest};
 use chrono::NaiveDate;
@@ -169,16 +169,8 @@ impl Fold<'_> {
                     self.history.patterns.insert(pattern);
                 }
             }
-            Event::Received(e) => {
-                if let Some(part) = &e.part
-                    && let Some(part) = self.part(line, &part.value)
-                {
-                    self.history.done.entry(part).or_default().insert(Step::Receive);
-                }
-                if let (Some(stock), Some(mass)) = (&e.stock, &e.mass) {
-                    *self.history.stock.entry(stock.value.clone()).or_default() += mass.si();
-                }
-            }
+            Event::Ordered(e) => self.ordered(entry, e),
+            Event::Received(e) => self.received(entry, e),
             Event::Counted(e) => {
                 self.history.stock.insert(e.stock.value.clone(), e.mass.si());
             }
@@ -196,6 +188,49 @@ impl Fold<'_> {
             }
             Event::Void(_) => {}
         }
+    }
+
+    /// What comes in, and what of it was on order: the first ordered comes first.
+    fn received(&mut self, entry: &Entry, e: &Received) {
+        let price = e.price.as_ref().and_then(|p| p.parse().ok());
+        if let Some(part) = &e.part
+            && let Some(index) = self.part(entry.line, &part.value)
+        {
+            self.history.done.entry(index).or_default().insert(Step::Receive);
+            self.history.on_order.retain(|o| o.of != part.value);
+        }
+        let mass = e.mass.as_ref().map_or(0.0, Figure::si);
+        let stock = e.stock.as_ref().filter(|_| e.mass.is_some());
+        if let Some(stock) = stock {
+            *self.history.stock.entry(stock.value.clone()).or_default() += mass;
+            let mut left = mass;
+            for open in self.history.on_order.iter_mut().filter(|o| o.of == stock.value) {
+                let came = left.min(open.mass);
+                open.mass -= came;
+                left -= came;
+            }
+            self.history.on_order.retain(|o| o.of != stock.value || o.mass > 1e-9);
+        }
+        if let Some(of) = stock.or(e.part.as_ref()) {
+            let receipt = Receipt { at: entry.at, of: of.value.clone(), mass, price };
+            self.history.receipts.push(receipt);
+        }
+    }
+
+    /// What is on its way.
+    fn ordered(&mut self, entry: &Entry, e: &Ordered) {
+        if let Some(part) = &e.part {
+            self.part(entry.line, &part.value);
+        }
+        let Some(of) = e.part.as_ref().or(e.stock.as_ref()) else { return };
+        self.history.on_order.push(OnOrder {
+            ordered: entry.at.date(),
+            of: of.value.clone(),
+            mass: e.mass.as_ref().map_or(0.0, Figure::si),
+            expected: e.expected,
+            price: e.price.as_ref().and_then(|p| p.parse().ok()),
+            from: e.from.clone(),
+        });
     }
 
     fn poured(&mut self, entry: &Entry, e: &Poured) {
@@ -237,9 +272,9 @@ impl Fold<'_> {
             }
         }
         for (source, mass) in &e.charge {
-            let name = if **source == *"ingot" { &e.alloy.value } else { source };
-            if self.history.stock.contains_key(name) {
-                self.taken(entry, name, mass);
+            let name = build.charged_from(&e.alloy.value, source);
+            if self.history.stock.contains_key(&name) {
+                self.taken(entry, &name, mass);
                 *self.history.stock.entry(name.clone()).or_default() -= mass.si();
             }
         }

@@ -3,8 +3,9 @@
 use crate::figure::{Figure, Mass};
 use crate::journal::{Blemish, Disposition, Entry, Poured, Remark};
 use crate::manifest::{Id, Step};
-use chrono::NaiveDateTime;
+use chrono::{NaiveDate, NaiveDateTime};
 use indexmap::IndexMap;
+use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -166,6 +167,36 @@ impl Standing {
     }
 }
 
+/// Something that came in.
+#[derive(Debug, Clone)]
+pub struct Receipt {
+    /// When.
+    pub at: NaiveDateTime,
+    /// Name of the stock, or id of the part.
+    pub of: Id,
+    /// How much of a stock, kg; 0 for a part.
+    pub mass: f64,
+    /// What was paid for all of it.
+    pub price: Option<Decimal>,
+}
+
+/// Something that was ordered and has not come.
+#[derive(Debug, Clone)]
+pub struct OnOrder {
+    /// The day it was ordered.
+    pub ordered: NaiveDate,
+    /// Name of the stock, or id of the part.
+    pub of: Id,
+    /// How much of a stock is still to come, kg; 0 for a part.
+    pub mass: f64,
+    /// The day it is expected.
+    pub expected: Option<NaiveDate>,
+    /// Price of all that was ordered.
+    pub price: Option<Decimal>,
+    /// Who sells it.
+    pub from: Option<Id>,
+}
+
 /// The journal as a history of this build.
 #[derive(Debug, Clone, Default)]
 pub struct History {
@@ -180,6 +211,10 @@ pub struct History {
     /// What lies in the shop by name, kg: given and received, less what was charged as ingot; a
     /// count replaces all before it.
     pub stock: BTreeMap<Id, f64>,
+    /// What came in, in order.
+    pub receipts: Vec<Receipt>,
+    /// What was ordered and has not come, the first ordered first.
+    pub on_order: Vec<OnOrder>,
     /// Things worth pointing out about the journal as a file.
     pub remarks: Vec<Remark>,
     /// Entries that count, though what they say is unlikely.

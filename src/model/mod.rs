@@ -13,7 +13,7 @@ mod story;
 
 pub use chain::Chain;
 pub use check::check;
-pub use history::{Attempt, Finding, Heat, History, Pieces, Standing};
+pub use history::{Attempt, Finding, Heat, History, OnOrder, Pieces, Receipt, Standing};
 pub use story::{Asked, HeatSum};
 
 use crate::figure::{Figure, Time};
@@ -170,7 +170,21 @@ impl Part {
     }
 }
 
+/// Name of the stock of returns of an alloy: count them under it.
+pub fn returns_of(alloy: &str) -> Id {
+    format!("{alloy}-returns").into()
+}
+
 impl Build {
+    /// Name of the stock that a line of a charge of this alloy is taken from.
+    pub fn charged_from(&self, alloy: &Id, source: &Id) -> Id {
+        match &**source {
+            "ingot" => alloy.clone(),
+            "returns" => returns_of(alloy),
+            metal => self.metals.get(metal).and_then(|m| m.stock.clone()).unwrap_or(source.clone()),
+        }
+    }
+
     /// Name of the stock that a sand is kept under: `sand` for the main one.
     pub fn sand_stock(&self, sand: &Sand) -> Id {
         let main = self.sand.as_ref().is_some_and(|s| s.id == sand.id);
@@ -181,6 +195,11 @@ impl Build {
     pub fn given_stock(&self) -> BTreeMap<Id, f64> {
         let stock = self.shop.stock.iter().map(|(name, mass)| (name.clone(), mass.si()));
         let mut out: BTreeMap<Id, f64> = stock.collect();
+        for (id, metal) in &self.metals {
+            let name = metal.stock.as_ref().unwrap_or(id);
+            let amount = metal.amount.as_ref().map(Figure::si);
+            amount.into_iter().for_each(|kg| *out.entry(name.clone()).or_default() += kg);
+        }
         let heap = self.shop.sand.as_ref().and_then(|s| s.on_hand.as_ref());
         out.extend(heap.map(|mass| ("sand".into(), mass.si())));
         let cores = self.shop.core_sand.as_ref().and_then(|s| s.on_hand.as_ref());

@@ -1,12 +1,18 @@
-//! The metals at hand as what a charge of an alloy can be made of.
+//! The metals at hand as what a charge of an alloy can be made of, and the pots that take it.
 
-use super::charge::{Blend, Source};
-use crate::estimate::{CrucibleFit, crucible_for_all};
+use super::charge::{Blend, Limit, Outcome, Source};
+use super::flow::End;
+use super::past::Past;
+use super::taking::Taking;
+use crate::estimate::{CrucibleFit, Estimates, crucible_for_all};
 use crate::figure::{Figure, Mass, Quantity, Range};
+use crate::handbook::formulas::metal::fill_mass;
 use crate::handbook::{Alloy, Composition, Family};
 use crate::manifest::{Id, MadeOf, Metal};
 use crate::model::Build;
+use crate::plan::Pour;
 use rust_decimal::prelude::ToPrimitive;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// A blend with the names of what is in it.
@@ -16,7 +22,7 @@ pub struct AtHand {
     pub alloy: Arc<Alloy>,
     /// Its limits.
     pub composition: Arc<Composition>,
-    /// The elements, in the order of the blend's limits; the balance is the last.
+    /// The elements that have limits, in the order of the blend's; the balance is the last.
     pub elements: Vec<Id>,
     /// The metals, in the order of the blend's sources.
     pub metals: Vec<Id>,
@@ -26,27 +32,63 @@ pub struct AtHand {
     pub left_out: Vec<Id>,
     /// Metals so rich in magnesium that they may burn as they are added.
     pub burning: Vec<Id>,
+    /// Metals, returns left out, of which no price is known: they count as nothing.
+    pub unpriced: Vec<Id>,
     /// The crucible for it.
     pub pot: CrucibleFit,
+    /// Crucibles that take it, and what they hold at their working fill, kg; the smallest first.
+    pub rooms: Vec<(String, f64)>,
     /// The question itself.
     pub blend: Blend,
+}
+
+/// Which metal counts as being there.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Count {
+    /// What lies in the shop.
+    #[default]
+    There,
+    /// That, and what is on order.
+    OnOrder,
+    /// That, and whatever a supplier sells.
+    Sold,
+}
+
+/// A charge that is asked for.
+#[derive(Debug, Clone)]
+pub struct Ask<'a> {
+    /// Id of the alloy.
+    pub alloy: &'a str,
+    /// What goes into the crucible.
+    pub mass: Mass,
+    /// The heat of the plan that it is for: its own pots take it.
+    pub pour: Option<&'a Pour>,
+    /// Every composition and recovery counts at its middle instead of its worse end.
+    pub likely: bool,
+    /// Which metal counts as being there.
+    pub count: Count,
+    /// Metals of which so much must go in, kg.
+    pub use_up: BTreeMap<Id, f64>,
 }
 
 /// A metal with more magnesium than this may burn as it is added: from memory, castings of a few
 /// per cent do not take fire as they are charged, hardeners of a tenth and more can.
 const BURNS: f64 = 0.10;
 
-/// Sets up a charge of so much of an alloy from the metals of the manifest. Where `likely`, every
-/// composition and recovery counts at its middle instead of its worse end.
+/// Two masses that differ by less than this share are one: what a pot holds, and a charge that the
+/// plan has put into it.
+const SAME: f64 = 1e-9;
+
+/// Sets up a charge of an alloy from the metals of the manifest.
 ///
 /// # Errors
 /// What is missing, in words.
-pub fn at_hand(build: &Build, alloy: &str, mass: Mass, likely: bool) -> Result<AtHand, String> {
+pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<AtHand, String> {
     let book = &build.handbook;
-    let alloy = book.alloys.get(alloy).ok_or_else(|| {
-        match crate::yaml::nearest(alloy, book.alloys.keys().map(|k| &**k)) {
-            Some(near) => format!("no alloy is called `{alloy}`; did you mean `{near}`?"),
-            None => format!("no alloy is called `{alloy}`; `handbook` lists them"),
+    let alloy = book.alloys.get(ask.alloy).ok_or_else(|| {
+        match crate::yaml::nearest(ask.alloy, book.alloys.keys().map(|k| &**k)) {
+            Some(near) => format!("no alloy is called `{}`; did you mean `{near}`?", ask.alloy),
+            None => format!("no alloy is called `{}`; `handbook` lists them", ask.alloy),
         }
     })?;
     let limits = alloy.composition.clone().ok_or_else(|| {
@@ -55,46 +97,54 @@ pub fn at_hand(build: &Build, alloy: &str, mass: Mass, likely: bool) -> Result<A
     if build.metals.is_empty() {
         return Err("the manifest lists no `metals:` to make a charge of; `new` shows how".into());
     }
+    for metal in ask.use_up.keys().filter(|m| !build.metals.contains_key(*m)) {
+        return Err(match crate::yaml::nearest(metal, build.metals.keys().map(|k| &**k)) {
+            Some(near) => format!("no metal is called `{metal}`; did you mean `{near}`?"),
+            None => format!("no metal is called `{metal}`; look at the ids under `metals:`"),
+        });
+    }
+    let made_of = build.metals.iter().map(|(id, metal)| Contents::of(build, id, metal));
+    let made_of = made_of.collect::<Result<Vec<_>, _>>()?;
     let mut elements: Vec<Id> = limits.limits.iter().map(|(e, _)| e.clone()).collect();
     elements.push(limits.balance.clone());
-    let kept = |element: &Id| kept(build, alloy.family, element, likely);
-    let mut sources = Vec::new();
-    let mut unlimited = Vec::new();
-    let mut burning = Vec::new();
-    let mut left_out = Vec::new();
-    for (id, metal) in &build.metals {
-        let made_of = made_of(build, id, metal)?;
-        if made_of.iter().any(|(e, share)| **e == *"Mg" && share.high >= BURNS) {
+    // After those with limits all others, and last what nobody tells of a metal.
+    let mut all = elements.clone();
+    for (element, _) in made_of.iter().flat_map(|m| &m.shares) {
+        if !all.contains(element) {
+            all.push(element.clone());
+        }
+    }
+    let middle = |r: Range| if ask.likely { Range::exact(r.likely) } else { r };
+    let recovery = all.iter().map(|e| middle(kept(build, alloy.family, e)));
+    let recovery: Vec<Range> = recovery.chain([Range::exact(1.0)]).collect();
+    let shelf = Shelf::new(build, estimates, ask.count);
+    let (mut sources, mut unlimited, mut burning) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut left_out, mut unpriced) = (Vec::new(), Vec::new());
+    for ((id, metal), made_of) in build.metals.iter().zip(&made_of) {
+        if made_of.shares.iter().any(|(e, share)| **e == *"Mg" && share.high >= BURNS) {
             burning.push(id.clone());
         }
-        let middle = |r: Range| if likely { Range::exact(r.likely) } else { r };
-        let content = elements.iter().map(|element| {
-            let share = made_of.iter().find(|(e, _)| e == element);
-            let (share, kept) =
-                (share.map_or(Range::exact(0.0), |(_, r)| middle(*r)), kept(element));
-            Range {
-                low: share.low * kept.low,
-                likely: share.likely * kept.likely,
-                high: share.high * kept.high,
-            }
-        });
-        let others = made_of.iter().filter(|(e, r)| !elements.contains(e) && r.high > 0.0);
+        let others = made_of.shares.iter().filter(|(e, r)| !elements.contains(e) && r.high > 0.0);
         let others: Vec<Id> = others.map(|(e, _)| e.clone()).collect();
-        let strange = !others.is_empty() && base(&made_of) != Some(&limits.balance);
+        let strange = !others.is_empty() && made_of.base() != Some(&limits.balance);
         match strange {
             true => left_out.push(id.clone()),
             false => unlimited.extend(others),
         }
+        let price = shelf.price(id, metal);
+        if price.is_none() && !metal.returns {
+            unpriced.push(id.clone());
+        }
+        let share = |e: &Id| {
+            made_of.shares.iter().find(|(of, _)| of == e).map_or(Range::exact(0.0), |s| s.1)
+        };
+        let content = all.iter().map(share).chain([made_of.rest]).map(middle);
         sources.push(Source {
-            price: metal.price.to_f64().unwrap_or(0.0) / metal.per.si(),
-            at_least: 0.0,
-            at_most: match strange {
-                true => 0.0,
-                false => metal.amount.as_ref().map_or(f64::INFINITY, |a| a.si()),
-            },
+            price: price.unwrap_or(0.0),
+            at_least: ask.use_up.get(id).copied().unwrap_or(0.0),
+            at_most: if strange { 0.0 } else { shelf.there(id, metal) },
             piece: metal.piece.as_ref().map(|p| p.si()),
             returns: metal.returns,
-            kept: made_of.iter().map(|(e, r)| r.likely * kept(e).likely).sum(),
             content: content.collect(),
         });
     }
@@ -102,55 +152,174 @@ pub fn at_hand(build: &Build, alloy: &str, mass: Mass, likely: bool) -> Result<A
     unlimited.dedup();
     let mut bounds: Vec<(f64, f64)> = limits.limits.iter().map(|(_, r)| (r.low, r.high)).collect();
     bounds.push(limits.balance_limit.map_or((0.0, 1.0), |r| (r.low, r.high)));
+    let mass = ask.mass.si();
     let blend = Blend {
-        mass: mass.si(),
+        mass,
+        at_most: f64::INFINITY,
         limits: bounds,
+        recovery,
         most_returns: alloy.returns_share.as_ref().map_or(1.0, |s| s.si()),
+        scale: build.shop.scale_shows(),
         sources,
     };
-    let metals = build.metals.keys().cloned().collect();
-    let composition = limits;
-    let charge = Figure::counted("charge", mass.si(), "asked for");
-    let pot = crucible_for_all(build, alloy, &charge);
-    let alloy = alloy.clone();
-    Ok(AtHand { alloy, composition, elements, metals, unlimited, left_out, burning, pot, blend })
+    let pot = crucible_for_all(build, alloy, &Figure::counted("charge", mass, "asked for"));
+    Ok(AtHand {
+        rooms: rooms(build, alloy, ask),
+        alloy: alloy.clone(),
+        composition: limits,
+        elements,
+        metals: build.metals.keys().cloned().collect(),
+        unlimited,
+        left_out,
+        burning,
+        unpriced,
+        pot,
+        blend,
+    })
 }
 
-/// The element of which a metal has most.
-fn base(made_of: &[(Id, Range)]) -> Option<&Id> {
-    let most = made_of.iter().max_by(|a, b| a.1.likely.total_cmp(&b.1.likely));
-    most.map(|(element, _)| element)
+impl AtHand {
+    /// The cheapest charge for the smallest pot that takes it as it is laid in, whole pieces and all.
+    /// Where no pot is known to take so much, none limits it.
+    pub fn make_up(&mut self) -> Outcome {
+        let mut first = None;
+        for (pot, room) in self.rooms.clone() {
+            self.blend.at_most = room;
+            let outcome = self.blend.make_up();
+            if matches!(outcome, Outcome::Possible(_)) {
+                self.pot = CrucibleFit::Fits(pot.into());
+                return outcome;
+            }
+            first.get_or_insert((outcome, room));
+        }
+        let Some((outcome, room)) = first else { return self.blend.make_up() };
+        self.blend.at_most = room;
+        outcome
+    }
+
+    /// Metals that would bring a charge nearer to a limit that it breaks, were there more of them.
+    pub fn would_help(&self, limit: Limit) -> Vec<&Id> {
+        let helps = |s: &Source| match limit {
+            Limit::Least(e) => self.blend.below(s, e, self.blend.limits[e].0) > 0.0,
+            Limit::Most(e) => self.blend.above(s, e, self.blend.limits[e].1) < 0.0,
+            Limit::Returns => !s.returns,
+            _ => false,
+        };
+        let metals = self.metals.iter().zip(&self.blend.sources);
+        let metals = metals.filter(|(id, s)| helps(s) && !self.left_out.contains(id));
+        metals.map(|(id, _)| id).collect()
+    }
+}
+
+/// The pots that take a charge: those of its heat together, else each of the shop for its alloy that
+/// holds so much, the smallest first.
+fn rooms(build: &Build, alloy: &Alloy, ask: &Ask<'_>) -> Vec<(String, f64)> {
+    let Some(density) = &alloy.liquid_density else { return Vec::new() };
+    let crucibles = build.shop.crucibles.iter();
+    let of_alloy = crucibles.filter(|(_, c)| c.family.is_none_or(|f| f == alloy.family));
+    let mut all: Vec<(&Id, f64)> = of_alloy
+        .map(|(id, c)| (id, fill_mass::figure(&c.holds, &c.working_fill, density).si()))
+        .collect();
+    all.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let mass = ask.mass.si();
+    let Some(pour) = ask.pour.filter(|pour| !pour.crucibles.is_empty()) else {
+        let holding = all.into_iter().filter(|(_, room)| *room >= mass * (1.0 - SAME));
+        return holding.map(|(id, room)| (id.to_string(), room)).collect();
+    };
+    let own = all.iter().filter(|(id, _)| pour.crucibles.contains(id));
+    let kept = pour.heels.iter().filter(|heel| heel.from.is_some());
+    let room = own.map(|(_, room)| room).sum::<f64>() - kept.map(|h| h.left.si()).sum::<f64>();
+    let names: Vec<&str> = pour.crucibles.iter().map(|id| &**id).collect();
+    vec![(names.join(" and "), room.max(mass))]
+}
+
+/// What lies in the shop, and what it was bought for.
+struct Shelf<'a> {
+    build: &'a Build,
+    past: Past<'a>,
+    count: Count,
+}
+
+impl<'a> Shelf<'a> {
+    fn new(build: &'a Build, estimates: &'a Estimates, count: Count) -> Self {
+        let past = Past::new(Taking { build, estimates, end: End::Likely }, &[]);
+        Self { build, past, count }
+    }
+
+    /// How much of a metal there is, kg; without end where nobody ever told.
+    fn there(&self, id: &Id, metal: &Metal) -> f64 {
+        let stock = metal.stock.as_ref().unwrap_or(id);
+        let packs = self.build.suppliers.values().flat_map(|s| &s.packs);
+        if self.count == Count::Sold && packs.into_iter().any(|pack| pack.of == *stock) {
+            return f64::INFINITY;
+        }
+        let Some(there) = self.past.there(stock) else { return f64::INFINITY };
+        let ordered = self.build.history.on_order.iter().filter(|o| o.of == *stock);
+        let ordered: f64 = ordered.map(|o| o.mass).sum();
+        there + if self.count == Count::There { 0.0 } else { ordered }
+    }
+
+    /// Price of 1 kg: what the manifest says, else what was paid last, else the cheapest pack.
+    fn price(&self, id: &Id, metal: &Metal) -> Option<f64> {
+        let stock = metal.stock.as_ref().unwrap_or(id);
+        let each = |price: rust_decimal::Decimal, mass: f64| Some(price.to_f64()? / mass);
+        let given = || each(metal.price?, metal.per.si());
+        let paid = || {
+            let last = self.build.history.receipts.iter().rev();
+            last.filter(|r| r.of == *stock).find_map(|r| each(r.price?, r.mass))
+        };
+        let sold = || {
+            let packs = self.build.suppliers.values().flat_map(|s| &s.packs);
+            let priced = packs.filter(|p| p.of == *stock);
+            priced.filter_map(|p| each(p.price?, p.size.si())).min_by(f64::total_cmp)
+        };
+        given().or_else(paid).or_else(sold)
+    }
 }
 
 /// Share of an element that stays in the melt.
-fn kept(build: &Build, family: Family, element: &Id, likely: bool) -> Range {
+fn kept(build: &Build, family: Family, element: &Id) -> Range {
     let kept = build.handbook.recovery.get(&(family, element.clone()));
-    let range = kept.map_or(Range::exact(1.0), |f| f.node().range());
-    if likely { Range::exact(range.likely) } else { range }
+    kept.map_or(Range::exact(1.0), |f| f.node().range())
 }
 
-/// Every element of a metal, what makes up the rest included.
-fn made_of(build: &Build, id: &Id, metal: &Metal) -> Result<Vec<(Id, Range)>, String> {
-    let (mut shares, balance) = match &metal.made_of {
-        MadeOf::Shares(shares, balance) => (shares.clone(), balance),
-        MadeOf::Alloy(alloy) => {
-            let known = build.handbook.alloys.get(alloy).and_then(|a| a.composition.as_ref());
-            let known = known.ok_or_else(|| {
-                format!("metal `{id}`: `{alloy}` has no composition; give the metal its own")
-            })?;
-            (known.limits.clone(), &known.balance)
+/// Every element of a metal.
+struct Contents {
+    /// What makes up the rest is among them.
+    shares: Vec<(Id, Range)>,
+    /// What nobody tells.
+    rest: Range,
+}
+
+impl Contents {
+    fn of(build: &Build, id: &Id, metal: &Metal) -> Result<Self, String> {
+        let (mut shares, balance) = match &metal.made_of {
+            MadeOf::Shares(shares, balance) => (shares.clone(), balance),
+            MadeOf::Alloy(alloy) => {
+                let known = build.handbook.alloys.get(alloy).and_then(|a| a.composition.as_ref());
+                let known = known.ok_or_else(|| {
+                    format!("metal `{id}`: `{alloy}` has no composition; give the metal its own")
+                })?;
+                (known.limits.clone(), &known.balance)
+            }
+        };
+        let sum = |end: fn(&Range) -> f64| shares.iter().map(|(_, r)| end(r)).sum::<f64>();
+        let rest = Range {
+            low: (1.0 - sum(|r| r.high)).max(0.0),
+            likely: (1.0 - sum(|r| r.likely)).max(0.0),
+            high: (1.0 - sum(|r| r.low)).max(0.0),
+        };
+        // Of a base metal with a share of its own, what is missing to the whole is not told.
+        if shares.iter().any(|(e, _)| e == balance) {
+            return Ok(Self { shares, rest });
         }
-    };
-    let sum = |end: fn(&Range) -> f64| shares.iter().map(|(_, r)| end(r)).sum::<f64>();
-    let rest = Range {
-        low: (1.0 - sum(|r| r.high)).max(0.0),
-        likely: (1.0 - sum(|r| r.likely)).max(0.0),
-        high: (1.0 - sum(|r| r.low)).max(0.0),
-    };
-    match shares.iter_mut().find(|(e, _)| e == balance) {
-        // A base metal with a share of its own: what is missing to the whole is not told.
-        Some(_) => {}
-        None => shares.push((balance.clone(), rest)),
+        shares.push((balance.clone(), rest));
+        Ok(Self { shares, rest: Range::exact(0.0) })
     }
-    Ok(shares)
+
+    /// The element of which it has most.
+    fn base(&self) -> Option<&Id> {
+        let most = self.shares.iter().max_by(|a, b| a.1.likely.total_cmp(&b.1.likely));
+        most.map(|(element, _)| element)
+    }
 }

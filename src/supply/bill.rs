@@ -2,13 +2,14 @@
 
 use super::flowing;
 use super::in_shop::InShop;
-use super::line::{Bill, BoughtLine};
+use super::line::{Bill, BoughtLine, MadeLine};
 use super::lines;
+use super::stock::holdings;
 use super::walker::{cored, flow};
 use super::wear::wear;
 use crate::estimate::Estimates;
-use crate::manifest::{Making, Step};
-use crate::model::Build;
+use crate::manifest::{Id, Making, Step};
+use crate::model::{Build, Part};
 use crate::plan::Schedule;
 use rust_decimal::Decimal;
 
@@ -24,11 +25,44 @@ pub fn bill(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Bill {
         consumables: lines::used_up(build, &moulds, &shop),
         crucibles: wear(build, schedule),
         bought,
+        made: made(build),
         to_pay,
+        holdings: holdings(build, &shop),
+        left_out: left_out(build, schedule),
         flow: flow(&shop, schedule),
     };
     flowing::apply(build, schedule, &shop, &mut bill);
     bill
+}
+
+/// Castings that are wanted and that no mould of the plan is for.
+fn left_out(build: &Build, schedule: &Schedule) -> Vec<(Id, u32)> {
+    if schedule.moulds.is_empty() && schedule.heats.is_empty() {
+        return Vec::new();
+    }
+    let planned = |part: usize| -> u32 {
+        let lots = schedule.moulds.iter().filter(|m| m.standing.is_none()).flat_map(|m| m.lots());
+        lots.filter(|lot| lot.0 == part).map(|lot| lot.1).sum()
+    };
+    let parts = build.parts.iter().enumerate().filter(|(_, p)| p.casting.is_some());
+    let lacking = parts.map(|(i, p)| (p.id().clone(), build.to_cast(i).saturating_sub(planned(i))));
+    lacking.filter(|(_, n)| *n > 0).collect()
+}
+
+/// What the parts are made of that are still to be made.
+fn made(build: &Build) -> Vec<MadeLine> {
+    let parts = build.parts.iter().enumerate();
+    let to_make =
+        parts.filter(|(i, p)| !p.steps().into_iter().any(|s| build.history.is_done(*i, s)));
+    let line = |(_, part): (usize, &Part)| match &part.given.making {
+        Making::Made(made) => Some(MadeLine {
+            id: part.id().clone(),
+            from: made.from.clone()?,
+            quantity: part.given.quantity,
+        }),
+        _ => None,
+    };
+    to_make.filter_map(line).collect()
 }
 
 fn bought(build: &Build) -> Vec<BoughtLine> {
@@ -42,6 +76,8 @@ fn bought(build: &Build) -> Vec<BoughtLine> {
             name: part.given.name.clone(),
             quantity: part.given.quantity,
             price: each.map(|p| p * Decimal::from(part.given.quantity)),
+            supplier: bought.supplier.clone(),
+            ordered: build.history.on_order.iter().find(|o| o.of == *part.id()).cloned(),
             here: build.history.is_done(i, Step::Receive) || later,
         });
     }

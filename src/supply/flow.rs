@@ -106,6 +106,12 @@ impl StockWalk {
         Some((at[0].1.stock, at[0].1.returns - at[1].1.returns))
     }
 
+    /// What the work draws from what lies there at the start, at the most at one time, kg.
+    pub fn drawn(&self) -> f64 {
+        let start = self.points.first().map_or(0.0, |(_, p)| p.stock);
+        start - self.lowest(None).map_or(start, |(_, least)| least)
+    }
+
     /// What must be bought so that it never runs short before `until`, kg.
     pub fn short(&self, until: Option<NaiveDate>) -> f64 {
         self.lowest(until).map_or(0.0, |(_, least)| (-least).max(0.0))

@@ -3,11 +3,14 @@
 use super::flow::{Flow, Point, StockWalk, Walk};
 use super::in_shop::InShop;
 use super::line::{Bill, StockLine};
+use super::lines::NET;
 use super::walker::is_cold;
 use crate::estimate::warm_up;
-use crate::figure::{Because, Figure, Kind, Mass, Node, show};
+use crate::figure::{Because, Figure, Kind, Mass, Node, Range, Ratio, show};
+use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::Schedule;
+use chrono::NaiveDate;
 
 /// Less ingot than this, in kg, is not worth a word.
 const WORTH_SAYING: f64 = 0.1;
@@ -19,46 +22,103 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, shop: &InShop<'_>, bill:
         if !bill.lines().any(|l| l.id == *name) {
             bill.consumables.push(StockLine {
                 stock: shop.of(name),
+                ordered: shop.ordered(name),
                 ..StockLine::new(name.clone(), name.clone())
             });
         }
     }
     let alloys = bill.metal.len();
+    let mut mixed: Vec<(Id, Figure<Mass>, Option<NaiveDate>)> = Vec::new();
     let lines = bill.metal.iter_mut().chain(&mut bill.sand).chain(&mut bill.consumables);
     for (i, line) in lines.enumerate() {
         let Some(walk) = flow.likely.stocks.get(&line.id) else { continue };
-        let Some(range) = flow.range(&line.id, |w| w.short(None)) else { continue };
-        let (says, mut nodes): (&'static str, Vec<Node>) = if i < alloys {
+        let (says, mut nodes) = if i < alloys {
             line.note = Some(melted_again(build, &flow, line));
-            (
-                "charged - melted again - in the shop, never below zero",
-                metal(build, schedule, &flow, line),
-            )
+            ("charged - melted again", metal(build, schedule, &flow, line))
         } else if walk.came_back > 0.0 {
             line.note = Some(
                 "sand is used again: what is bought covers the most that is out at one time".into(),
             );
-            (
-                "the most that is out of the heap at one time - in the shop, never below zero",
-                heap(&flow, line),
-            )
+            ("the most that is out of the heap at one time", heap(&flow, line))
         } else {
             let burns = build.shop.furnaces.values().any(|f| f.fuel == line.id);
             let more = if burns { warming(build, schedule, &line.id) } else { Vec::new() };
-            if burns {
-                let counted = || counted_too(build, &line.id, &more);
-                line.note = cold(build, schedule, &line.id).or_else(counted);
-            } else {
-                line.note = None;
-            }
-            ("taken as the plan goes - in the shop, never below zero", taken(&flow, line, more))
+            let counted = || counted_too(build, &line.id, &more);
+            line.note = burns.then(|| cold(build, schedule, &line.id).or_else(counted)).flatten();
+            ("taken as the plan goes", taken(&flow, line, more))
         };
-        nodes.extend(line.stock.as_ref().map(|s| s.node().clone()));
+        let new = mixed.iter().filter(|(name, ..)| *name == line.id);
+        let more = Figure::sum(
+            "mixed into new sand",
+            &new.clone().map(|m| m.1.clone()).collect::<Vec<_>>(),
+        );
+        let ends = |r: fn(Range) -> f64| more.as_ref().map_or(0.0, |m| r(m.node().range()));
+        let more_of = [ends(|r| r.low), ends(|r| r.likely), ends(|r| r.high)];
+        let ordered = line.ordered.as_ref().map_or(0.0, Figure::si);
+        let Some(drawn) = flow.range(&line.id, StockWalk::drawn) else { continue };
+        let Some(lacking) = flow.range(&line.id, |w| -w.lowest(None).map_or(0.0, |l| l.1)) else {
+            continue;
+        };
+        nodes.extend(more.map(|m| m.node().clone()));
+        let says =
+            if more_of[2] > 0.0 { "taken as the plan goes + mixed into new sand" } else { says };
+        let plus = |r: Range, less: f64| Range {
+            low: (r.low + more_of[0] - less).max(0.0),
+            likely: (r.likely + more_of[1] - less).max(0.0),
+            high: (r.high + more_of[2] - less).max(0.0),
+        };
+        let needed = Figure::new("still needed", plus(drawn, 0.0), Because::Closed(says, nodes));
+        let netted = [Some(&needed), line.stock.as_ref(), line.ordered.as_ref()];
+        let nodes = netted.into_iter().flatten().map(|f| f.node().clone()).collect();
+        let buy = Figure::new("to buy", plus(lacking, ordered), Because::Closed(NET, nodes));
+        let first = new.filter_map(|(.., day)| *day).min();
+        line.by = walk.runs_short(ordered - more_of[1]).into_iter().chain(first).min();
+        mixed.extend(mixed_into(build, line, &buy, line.by));
         line.summed = line.buy.take();
-        line.by = walk.runs_short(0.0);
-        line.buy = Some(Figure::new("to buy", range, Because::Closed(says, nodes)));
+        (line.left, line.buy) = (Some(needed), Some(buy));
+        if let Some(late) = late(build, line, walk) {
+            line.note =
+                Some(line.note.take().map_or(late.clone(), |note| format!("{note}; {late}")));
+        }
     }
     bill.flow = Some(flow);
+}
+
+/// What is mixed into new sand of this line: all that belongs to it, water left out, where it is not
+/// bonded anew for each mould.
+fn mixed_into(
+    build: &Build,
+    line: &StockLine,
+    buy: &Figure<Mass>,
+    by: Option<NaiveDate>,
+) -> Vec<(Id, Figure<Mass>, Option<NaiveDate>)> {
+    let sands = build.patterns.iter().filter_map(|p| p.sand.as_ref()).chain(&build.core_sand);
+    let sand = sands.filter(|s| !s.sets).find(|s| build.sand_stock(s) == line.id);
+    let additions = sand.iter().flat_map(|s| &s.additions).filter(|(name, _)| **name != *"water");
+    let share = |(name, share): (&Id, &Figure<Ratio>)| {
+        let (new, share_of) = (buy.node().range(), share.node().range());
+        let range = Range {
+            low: new.low * share_of.low,
+            likely: new.likely * share_of.likely,
+            high: new.high * share_of.high,
+        };
+        let nodes = vec![buy.node().clone(), share.node().clone()];
+        let because = Because::Closed("new sand x share; nothing where it is bought mixed", nodes);
+        (name.clone(), Figure::new("mixed into new sand", range, because), by)
+    };
+    let all = additions.map(|(name, of)| share((name, of)));
+    all.filter(|(_, mixed, _)| mixed.high() > 0.0).collect()
+}
+
+/// What is on order and comes after the day on which it is needed.
+fn late(build: &Build, line: &StockLine, walk: &StockWalk) -> Option<String> {
+    let without = walk.runs_short(0.0)?;
+    let open = build.history.on_order.iter().filter(|o| o.of == line.id);
+    let expected = open.filter_map(|o| o.expected).find(|day| *day > without)?;
+    Some(format!(
+        "{}: what is on order is expected on {expected}, and it runs short on {without}",
+        line.id
+    ))
 }
 
 /// What goes with the ingot to buy, and whether earlier sawing would save some of it.

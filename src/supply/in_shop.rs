@@ -18,6 +18,19 @@ impl<'a> InShop<'a> {
         Self([End::Least, End::Likely, End::Most].map(past))
     }
 
+    /// How much of a stock is on order; none where nothing is.
+    pub fn ordered(&self, name: &str) -> Option<Figure<Mass>> {
+        let open = self.0[1].taking.build.history.on_order.iter().filter(|o| *o.of == *name);
+        let each = open.map(|o| {
+            let says = match o.expected {
+                Some(day) => format!("ordered {}, expected {day}", o.ordered),
+                None => format!("ordered {}", o.ordered),
+            };
+            Figure::new("ordered", Range::exact(o.mass), Because::Counted(says.into()))
+        });
+        Figure::sum("on order", &each.collect::<Vec<_>>())
+    }
+
     /// How much of a stock there is; none where nobody told of any.
     pub fn of(&self, name: &str) -> Option<Figure<Mass>> {
         let stocks = self.0.each_ref().map(|past| past.stocks.get(name).filter(|s| s.kept));

@@ -1,9 +1,11 @@
 //! The lines of a bill: each material, net of stock and of what the journal has used up.
 
 use super::flow::Flow;
+use super::stock::Holding;
 use super::wear::Wear;
 use crate::figure::{Figure, Mass, Node};
 use crate::manifest::Id;
+use crate::model::OnOrder;
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
 use std::sync::Arc;
@@ -23,7 +25,9 @@ pub struct StockLine {
     pub left: Option<Figure<Mass>>,
     /// In the shop now.
     pub stock: Option<Figure<Mass>>,
-    /// To buy.
+    /// Ordered and still to come.
+    pub ordered: Option<Figure<Mass>>,
+    /// To buy: what is still to be used, less what is there and what is on order.
     pub buy: Option<Figure<Mass>>,
     /// What one would buy by summing up mould after mould, where the plan knows better.
     pub summed: Option<Figure<Mass>>,
@@ -47,6 +51,7 @@ impl StockLine {
             used: None,
             left: None,
             stock: None,
+            ordered: None,
             buy: None,
             summed: None,
             sure: None,
@@ -69,6 +74,7 @@ impl StockLine {
             ("used", &self.used),
             ("left", &self.left),
             ("stock", &self.stock),
+            ("on-order", &self.ordered),
             ("buy", &self.buy),
             ("summed", &self.summed),
             ("sure", &self.sure),
@@ -90,8 +96,23 @@ pub struct BoughtLine {
     pub quantity: u32,
     /// Price of all, if one was given.
     pub price: Option<Decimal>,
+    /// Who sells it.
+    pub supplier: Option<Id>,
+    /// Its order, where it is on its way.
+    pub ordered: Option<OnOrder>,
     /// Whether it is there.
     pub here: bool,
+}
+
+/// A part that is made of bar, sheet or the like, and what it is made of.
+#[derive(Debug, Clone)]
+pub struct MadeLine {
+    /// Its id.
+    pub id: Id,
+    /// What it is made of.
+    pub from: Arc<str>,
+    /// How many are made of it.
+    pub quantity: u32,
 }
 
 /// What the build takes.
@@ -107,8 +128,14 @@ pub struct Bill {
     pub crucibles: Vec<Wear>,
     /// Bought-in parts.
     pub bought: Vec<BoughtLine>,
+    /// Bar, sheet and the like for the parts that are still to be made.
+    pub made: Vec<MadeLine>,
     /// Price of the bought-in parts that are not here yet, where prices were given.
     pub to_pay: Decimal,
+    /// Everything that the shop keeps.
+    pub holdings: Vec<Holding>,
+    /// Castings that are wanted and not in the plan, each with how many: no amount is told for them.
+    pub left_out: Vec<(Id, u32)>,
     /// The materials walked through the plan, where there is one.
     pub flow: Option<Flow>,
 }

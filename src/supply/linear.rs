@@ -6,8 +6,9 @@ use microlp::{
     ComparisonOp, Error, OptimizationDirection, Problem, SolutionStatus, SolveOptions, SolveOutcome,
 };
 
-/// Nodes of branch and bound after which the best answer so far is taken, with its gap.
-const MOST_NODES: u64 = 20_000;
+/// Work on branch and bound after which the best answer so far is taken, with its gap: nodes times
+/// quantities times rows.
+const MOST_WORK: usize = 300_000;
 
 /// How a row is bounded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -19,11 +20,18 @@ pub(super) enum Bound {
 /// A weighted sum: quantities by index, each with its weight.
 pub(super) type Terms = Vec<(usize, f64)>;
 
+/// A quantity to choose.
+#[derive(Debug, Clone, Copy)]
+struct Quantity {
+    least: f64,
+    most: f64,
+    whole: bool,
+}
+
 /// Quantities to choose and the limits they are under.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Model {
-    /// Least, most, and whether only whole numbers will do.
-    quantities: Vec<(f64, f64, bool)>,
+    quantities: Vec<Quantity>,
     rows: Vec<(Terms, Bound, f64)>,
 }
 
@@ -34,8 +42,8 @@ pub(super) struct Answer {
     pub values: Vec<f64>,
     /// What the objective comes to.
     pub objective: f64,
-    /// Whether no better answer exists.
-    pub proven: bool,
+    /// Share of the objective by which a better answer could be better; 0 where none is.
+    pub gap: f64,
 }
 
 /// Why there is no answer.
@@ -50,7 +58,7 @@ pub(super) enum NoAnswer {
 impl Model {
     /// A quantity between two bounds; whole where `whole`.
     pub fn quantity(&mut self, least: f64, most: f64, whole: bool) -> usize {
-        self.quantities.push((least, most, whole));
+        self.quantities.push(Quantity { least, most, whole });
         self.quantities.len() - 1
     }
 
@@ -67,23 +75,30 @@ impl Model {
         self.rows.push((terms, bound, value));
     }
 
-    /// The least of a weighted sum of the quantities.
+    /// The least of a weighted sum of the quantities. Where branch and bound finds no whole answer
+    /// within its work, one is dived for: the quantities are made whole one after the other.
     ///
     /// # Errors
     /// Where there is no answer.
     pub fn least(&self, terms: &[(usize, f64)]) -> Result<Answer, NoAnswer> {
+        match self.solve(terms) {
+            Err(NoAnswer::GaveUp) => self.dive(terms),
+            found => found,
+        }
+    }
+
+    fn solve(&self, terms: &[(usize, f64)]) -> Result<Answer, NoAnswer> {
         let mut weights = vec![0.0; self.quantities.len()];
         for (i, w) in terms {
             weights[*i] += w;
         }
         let mut problem = Problem::new(OptimizationDirection::Minimize);
         let mut variables = Vec::with_capacity(weights.len());
-        for (&(least, most, whole), &weight) in self.quantities.iter().zip(&weights) {
-            variables.push(if whole {
-                problem
-                    .add_integer_var(weight, (least as i32, most.min(f64::from(i32::MAX)) as i32))
-            } else {
-                problem.add_var(weight, (least, most))
+        for (q, &weight) in self.quantities.iter().zip(&weights) {
+            let most = q.most.min(f64::from(i32::MAX)) as i32;
+            variables.push(match q.whole {
+                true => problem.add_integer_var(weight, (q.least as i32, most)),
+                false => problem.add_var(weight, (q.least, q.most)),
             });
         }
         for (terms, bound, value) in &self.rows {
@@ -93,16 +108,52 @@ impl Model {
             };
             problem.add_constraint(terms.iter().map(|(i, w)| (variables[*i], *w)), op, *value);
         }
+        let nodes = MOST_WORK / (self.quantities.len() * self.rows.len()).max(1);
         let mut options = SolveOptions::default();
-        options.node_limit = Some(MOST_NODES);
+        options.node_limit = Some(nodes.max(100) as u64);
         match problem.solve_with(options) {
             Ok(SolveOutcome::Solution(found)) => Ok(Answer {
                 values: variables.iter().map(|v| found.var_value(*v)).collect(),
                 objective: found.objective(),
-                proven: found.status() == SolutionStatus::Optimal,
+                gap: match found.status() {
+                    SolutionStatus::Optimal => 0.0,
+                    _ => found.gap().unwrap_or(1.0),
+                },
             }),
             Err(Error::Infeasible) => Err(NoAnswer::Impossible),
             _ => Err(NoAnswer::GaveUp),
         }
+    }
+
+    /// A whole answer by making one quantity after the other whole, the one nearest to it first:
+    /// rounded up where that can be, else down.
+    fn dive(&self, terms: &[(usize, f64)]) -> Result<Answer, NoAnswer> {
+        let mut relaxed = self.clone();
+        relaxed.quantities.iter_mut().for_each(|q| q.whole = false);
+        let floor = relaxed.solve(terms)?;
+        let mut found = floor.clone();
+        let mut left: Vec<usize> =
+            (0..self.quantities.len()).filter(|i| self.quantities[*i].whole).collect();
+        while !left.is_empty() {
+            let up = |i: usize| found.values[i].ceil() - found.values[i];
+            let next = left.iter().enumerate().min_by(|a, b| up(*a.1).total_cmp(&up(*b.1)));
+            let Some((at, &i)) = next else { break };
+            left.swap_remove(at);
+            let value = found.values[i];
+            let tried = [(value - 1e-9).ceil(), (value + 1e-9).floor()].map(|whole| {
+                let mut fixed = relaxed.clone();
+                let within = whole >= self.quantities[i].least && whole <= self.quantities[i].most;
+                fixed.quantities[i] = Quantity { least: whole, most: whole, whole: false };
+                within.then(|| Some((fixed.solve(terms).ok()?, fixed))).flatten()
+            });
+            let better =
+                |a: &(Answer, Self), b: &(Answer, Self)| a.0.objective.total_cmp(&b.0.objective);
+            let Some((answer, fixed)) = tried.into_iter().flatten().min_by(better) else {
+                return Err(NoAnswer::GaveUp);
+            };
+            (found, relaxed) = (answer, fixed);
+        }
+        let gap = (found.objective - floor.objective) / found.objective.abs().max(1e-12);
+        Ok(Answer { gap: gap.max(1e-12), ..found })
     }
 }

@@ -10,29 +10,32 @@ use crate::model::Build;
 use indexmap::IndexMap;
 use std::sync::Arc;
 
+/// How what is to be bought is reckoned.
+pub(super) const NET: &str = "still needed - in the shop - on order, never below zero";
+
 /// A figure that only the ledger of the journal gives.
 fn ledger(name: &'static str, value: f64, says: &'static str) -> Figure<Mass> {
     // An empty sum of floats is -0.
     Figure::new(name, Range::exact(value + 0.0), Because::Counted(says.into()))
 }
 
-/// What is to be bought: what is left less what is there.
-fn shortfall(left: &Option<Figure<Mass>>, stock: &Option<Figure<Mass>>) -> Option<Figure<Mass>> {
-    let left = left.as_ref()?;
-    let have = stock.as_ref().map_or(Range::exact(0.0), |s| s.node().range());
-    let range = left.node().range();
-    let range = Range {
-        low: (range.low - have.high).max(0.0),
-        likely: (range.likely - have.likely).max(0.0),
-        high: (range.high - have.low).max(0.0),
-    };
-    let mut nodes = vec![left.node().clone()];
-    nodes.extend(stock.as_ref().map(|s| s.node().clone()));
-    Some(Figure::new(
-        "to buy",
-        range,
-        Because::Closed("still needed - in the shop, never below zero", nodes),
-    ))
+/// A line with what is there and what is on order, and what is to be bought of what is left.
+fn netted(line: StockLine, left: Option<Figure<Mass>>, shop: &InShop<'_>) -> StockLine {
+    let (stock, ordered) = (shop.of(&line.id), shop.ordered(&line.id));
+    let buy = left.as_ref().map(|left| {
+        let there = stock.iter().chain(&ordered);
+        let have =
+            |end: fn(Range) -> f64| there.clone().map(|f| end(f.node().range())).sum::<f64>();
+        let range = left.node().range();
+        let range = Range {
+            low: (range.low - have(|r| r.high)).max(0.0),
+            likely: (range.likely - have(|r| r.likely)).max(0.0),
+            high: (range.high - have(|r| r.low)).max(0.0),
+        };
+        let nodes = std::iter::once(left).chain(there.clone()).map(|f| f.node().clone()).collect();
+        Figure::new("to buy", range, Because::Closed(NET, nodes))
+    });
+    StockLine { left, stock, ordered, buy, ..line }
 }
 
 /// Moulds with castings of the same parts.
@@ -105,16 +108,13 @@ pub(super) fn metal(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> 
             .map(Figure::si);
         let charged =
             ledger("charged so far", charged.sum(), "all charge lines of the journal's heats");
-        let stock = shop.of(&alloy.id);
-        StockLine {
+        let line = StockLine {
             in_all,
             used: Some(charged),
-            buy: shortfall(&left, &stock),
-            left,
-            stock,
             note: Some("as if no gate, feeder or scrapped casting were melted again; with returns it is less".into()),
             ..StockLine::new(alloy.id.clone(), alloy.title.clone())
-        }
+        };
+        netted(line, left, shop)
     };
     build.alloys().into_iter().map(line).collect()
 }
@@ -156,18 +156,15 @@ pub(super) fn sand(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> V
             }
             _ => None,
         };
-        let stock = shop.of(&id);
-        lines.push(StockLine {
+        let line = StockLine {
             in_all: in_all.map(|f| f.named("rammed in all")),
-            buy: shortfall(&heap, &stock),
-            left: heap,
-            stock,
             note: Some(
                 "sand is used again: still needed is the largest mould and what is lost on the way"
                     .into(),
             ),
             ..StockLine::new(id, sand.title.clone())
-        });
+        };
+        lines.push(netted(line, heap, shop));
         for (name, _) in sand.additions.iter().filter(|(name, _)| **name != *"water") {
             if !lines.iter().any(|l| l.id == *name) {
                 lines.extend(taken(build, moulds, name, shop));
@@ -236,17 +233,14 @@ fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id, shop: &InShop<'_>) -> 
         format!("{name}: {moulds} not reckoned: {why}")
     });
     let made_up = all().any(|(_, t)| t.at == At::ShakingOut);
-    let stock = shop.of(name);
-    Some(StockLine {
+    let line = StockLine {
         in_all: in_all.filter(|_| !made_up),
-        buy: shortfall(&left, &stock),
-        left,
-        stock,
         note: (made_up && lacking.is_none())
             .then(|| "for the sand that is lost and made up again".into()),
         lacking,
         ..StockLine::new(name.clone(), title)
-    })
+    };
+    Some(netted(line, left, shop))
 }
 
 fn fuel(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> Option<StockLine> {
@@ -255,14 +249,11 @@ fn fuel(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> Option<Stock
     in_all.as_ref()?;
     let burnt: f64 =
         build.history.heats.values().filter_map(|h| h.poured.fuel.as_ref()).map(Figure::si).sum();
-    let stock = shop.of(&furnace.fuel);
-    Some(StockLine {
+    let line = StockLine {
         in_all,
         used: Some(ledger("burnt so far", burnt, "fuel of the journal's heats")),
-        buy: shortfall(&left, &stock),
-        left,
-        stock,
         note: Some("for each mould melted on its own; heats that share a melt and a warm furnace take less, a cold one more".into()),
         ..StockLine::new(furnace.fuel.clone(), furnace.fuel.clone())
-    })
+    };
+    Some(netted(line, left, shop))
 }

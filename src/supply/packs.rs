@@ -5,8 +5,9 @@
 //! currency and mass in whole milligrams, so sums are exact.
 
 use super::cover::{Best, Choice, cover};
+use super::money;
 use crate::manifest::{Id, Supplier};
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
 use indexmap::IndexMap;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -52,6 +53,11 @@ pub struct Order {
 }
 
 impl Order {
+    /// Lines of which no price is known: they are not in the total.
+    pub fn unpriced(&self) -> usize {
+        self.lines.iter().filter(|l| l.total.is_none()).count()
+    }
+
     /// Days by which the last day to order is over on `today`; none where it is not.
     pub fn days_late(&self, today: NaiveDate) -> Option<i64> {
         let late = (today - self.order_by?).num_days();
@@ -106,7 +112,7 @@ struct Offer {
 }
 
 /// Buys what is needed in one go. Packs of which earlier orders took some are given in `taken`,
-/// by supplier and index of the pack. Of more than 128 suppliers the first 128 are asked.
+/// by supplier and index of the pack. A manifest has no more suppliers than are asked.
 pub fn buy(
     suppliers: &IndexMap<Id, Supplier>,
     needs: &[Need],
@@ -305,20 +311,19 @@ fn purchase(
         for (offer, &count) in offers.iter().zip(counts).filter(|(o, n)| o.supplier == s && **n > 0)
         {
             let each = price_at(&supplier.packs[offer.index], count);
-            let total = each.map(|e| e * Decimal::from(count));
+            let total = each.map(|e| money::rounded(e * Decimal::from(count)));
             lines.push(OrderLine { pack: offer.index, count, each, total });
             by = by.into_iter().chain(needs[offer.need].by).min();
         }
         if lines.is_empty() {
             continue;
         }
-        let days = supplier.delivery.as_ref().map_or(0.0, |d| (d.high() / 86_400.0).ceil());
         orders.push(Order {
             supplier: id.clone(),
             total: supplier.charge + lines.iter().filter_map(|l| l.total).sum::<Decimal>(),
             charge: supplier.charge,
             lines,
-            order_by: by.and_then(|day| day.checked_sub_days(Days::new(days as u64))),
+            order_by: by.and_then(|day| supplier.order_by(day)),
         });
     }
     let covers = needs.iter().enumerate().map(|(n, need)| {

@@ -7,17 +7,99 @@
 //! was reckoned.
 
 use super::flow::Point;
-use super::taking::{Castings, Packed, Pour, Taking, returns_of};
+use super::taking::{Castings, Packed, Pour, Taking};
 use crate::estimate::At;
-use crate::figure::Figure;
+use crate::figure::{Figure, Mass};
 use crate::journal::{Counted, Disposition, Done, Event, Inspected, Poured};
 use crate::manifest::{Id, Step};
 use crate::model::{Attempt, Build};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// How a material came in, or where it went.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Way {
+    /// It lay there at the start, by the manifest.
+    Start,
+    /// It was received.
+    Received,
+    /// A count, a scale or a charge found more than was known of.
+    Found,
+    /// It was charged out of another stock, or out of none that is kept.
+    FromOther,
+    /// It was charged for another alloy.
+    ToOther,
+    /// It was given away.
+    GivenAway,
+    /// Melting took it.
+    Melted,
+    /// Sawn off and not brought back: kerf, chips, what sand clings to.
+    Sawn,
+    /// Sand that did not come back from a mould.
+    SandLost,
+    /// It was used up.
+    UsedUp,
+    /// A count or a scale missed it.
+    Missing,
+}
+
+impl Way {
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Start => "there at the start",
+            Self::Received => "received",
+            Self::Found => "found beyond what was known",
+            Self::FromOther => "charged from other metal",
+            Self::ToOther => "charged for another alloy",
+            Self::GivenAway => "given away",
+            Self::Melted => "lost in melting",
+            Self::Sawn => "sawn off and lost",
+            Self::SandLost => "sand lost in moulds",
+            Self::UsedUp => "used up",
+            Self::Missing => "missing at a count",
+        }
+    }
+
+    /// Whether the material came in by it.
+    pub fn is_in(self) -> bool {
+        matches!(self, Self::Start | Self::Received | Self::Found | Self::FromOther)
+    }
+}
+
+/// What came onto the pile of returns, or went from it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Back {
+    /// Given, received, or given away.
+    Came,
+    /// Gates and feeders that were sawn off.
+    Gates,
+    /// Heels that were pigged, and what was poured into no mould.
+    Pigged,
+    /// Castings that were scrapped.
+    Scrapped,
+    /// Charged again.
+    Charged,
+    /// What lay there before anybody told of it, and what a count put right.
+    Corrected,
+}
+
+impl Back {
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Came => "given or received",
+            Self::Gates => "gates and feeders, sawn off",
+            Self::Pigged => "heels and pigs",
+            Self::Scrapped => "castings scrapped",
+            Self::Charged => "charged again",
+            Self::Corrected => "put right by a count or a charge",
+        }
+    }
+}
+
 /// A stock by now; of an alloy, all of its metal.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Stock {
     /// Where it is, kg.
     pub now: Point,
@@ -31,6 +113,31 @@ pub(super) struct Stock {
     pub began: f64,
     /// What came since, less what was given away, kg.
     pub came: f64,
+    /// All that ever came in, and all that is gone, kg.
+    pub ways: BTreeMap<Way, f64>,
+    /// What came onto the pile of returns, less what went from it, kg.
+    pub back: BTreeMap<Back, f64>,
+}
+
+impl Stock {
+    fn goes(&mut self, way: Way, mass: f64) {
+        if mass != 0.0 {
+            *self.ways.entry(way).or_default() += mass;
+        }
+    }
+
+    /// More came in than was known of, or less is there than was.
+    fn corrected(&mut self, more: f64) {
+        self.put_in += more.max(0.0);
+        self.now.lost += (-more).max(0.0);
+        self.goes(Way::Found, more.max(0.0));
+        self.goes(Way::Missing, (-more).max(0.0));
+    }
+
+    fn returns(&mut self, back: Back, mass: f64) {
+        self.now.returns += mass;
+        *self.back.entry(back).or_default() += mass;
+    }
 }
 
 /// A mould that was rammed.
@@ -40,6 +147,8 @@ struct Held {
     cores: Option<Packed>,
     out: bool,
     metal: Option<Filled>,
+    /// Parts in it whose castings were weighed.
+    weighed: BTreeSet<Id>,
 }
 
 /// The metal in it.
@@ -107,7 +216,7 @@ impl<'a> Past<'a> {
         let mut past = Self { stocks, taking, moulds, lit };
         let build = taking.build;
         for (name, mass) in build.given_stock() {
-            past.comes(&name, mass);
+            past.comes(&name, mass, Way::Start);
         }
         for stock in past.stocks.values_mut() {
             stock.began = std::mem::take(&mut stock.came);
@@ -121,17 +230,20 @@ impl<'a> Past<'a> {
             match &entry.event {
                 Event::Received(e) => {
                     if let (Some(stock), Some(mass)) = (&e.stock, &e.mass) {
-                        past.comes(&stock.value, mass.si());
+                        past.comes(&stock.value, mass.si(), Way::Received);
                     }
                 }
-                Event::GivenAway(e) => past.comes(&e.stock.value, -e.mass.si()),
+                Event::GivenAway(e) => past.comes(&e.stock.value, -e.mass.si(), Way::GivenAway),
                 Event::Counted(e) => past.counted(e, day),
                 Event::Rammed(e) => past.rammed(&e.mould.value),
                 Event::Poured(e) => {
                     past.charged(e);
                     past.burnt(e, day);
                 }
-                Event::ShakenOut(e) => past.shaken_out(&e.mould.value),
+                Event::ShakenOut(e) => {
+                    past.shaken_out(&e.mould.value);
+                    past.weighed(&e.mould.value, e.mass.as_ref());
+                }
                 Event::Done(e) if e.step == Step::Fettle => past.fettled_all(e),
                 Event::Inspected(e) => past.inspected(e),
                 _ => {}
@@ -140,12 +252,21 @@ impl<'a> Past<'a> {
         cored.into_values().flatten().for_each(|lots| past.cored(&lots));
         for stock in past.stocks.values_mut() {
             // Taken though nobody gave it: it lay there.
-            for pile in [&mut stock.now.stock, &mut stock.now.returns] {
-                stock.put_in += (-*pile).max(0.0);
-                *pile = pile.max(0.0);
-            }
+            let found = [(-stock.now.stock).max(0.0), (-stock.now.returns).max(0.0)];
+            stock.corrected(found[0] + found[1]);
+            stock.now.stock += found[0];
+            stock.returns(Back::Corrected, found[1]);
         }
         past
+    }
+
+    /// How much of a stock there is, kg; none where nobody ever told.
+    pub fn there(&self, name: &str) -> Option<f64> {
+        let (name, returns) = meant(self.taking.build, name);
+        match (self.stocks.get(name), returns) {
+            (stock, true) => Some(stock.map_or(0.0, |s| s.now.returns)),
+            (stock, false) => stock.filter(|s| s.kept).map(|s| s.now.stock),
+        }
     }
 
     /// The metal of a mould that was poured and is not fettled yet.
@@ -164,12 +285,14 @@ impl<'a> Past<'a> {
         self.stocks.entry(name.into()).or_default()
     }
 
-    fn comes(&mut self, name: &str, mass: f64) {
+    /// It comes in; with a mass below zero it leaves.
+    fn comes(&mut self, name: &str, mass: f64, way: Way) {
         let (name, returns) = meant(self.taking.build, name);
         let stock = self.stock(name);
         stock.put_in += mass;
+        stock.goes(way, mass.abs());
         if returns {
-            stock.now.returns += mass;
+            stock.returns(Back::Came, mass);
         } else {
             stock.kept = true;
             stock.now.stock += mass;
@@ -180,12 +303,13 @@ impl<'a> Past<'a> {
     fn counted(&mut self, e: &Counted, day: NaiveDate) {
         let (name, returns) = meant(self.taking.build, &e.stock.value);
         let (mass, stock) = (e.mass.si(), self.stock(name));
-        let pile = if returns { &mut stock.now.returns } else { &mut stock.now.stock };
-        let missing = *pile - mass;
-        *pile = mass;
-        stock.put_in += (-missing).max(0.0);
-        stock.now.lost += missing.max(0.0);
-        if !returns {
+        if returns {
+            let more = mass - stock.now.returns;
+            stock.corrected(more);
+            stock.returns(Back::Corrected, more);
+        } else {
+            stock.corrected(mass - stock.now.stock);
+            stock.now.stock = mass;
             (stock.kept, stock.counted) = (true, Some(day));
             (stock.began, stock.came) = (mass, 0.0);
         }
@@ -193,9 +317,10 @@ impl<'a> Past<'a> {
 
     fn uses(&mut self, used: Vec<(Id, f64)>) {
         for (name, mass) in used {
-            let now = &mut self.stock(&name).now;
-            now.stock -= mass;
-            now.lost += mass;
+            let stock = self.stock(&name);
+            stock.now.stock -= mass;
+            stock.now.lost += mass;
+            stock.goes(Way::UsedUp, mass);
         }
     }
 
@@ -225,21 +350,30 @@ impl<'a> Past<'a> {
         let alloy = &e.alloy.value;
         for (source, mass) in &e.charge {
             let mass = mass.si();
-            let own = **source == *"ingot" || source == alloy;
+            let from = build.charged_from(alloy, source);
+            let (from, returns) = meant(build, &from);
+            let own = *from == **alloy;
             let metal = self.stock(alloy);
-            if **source == *"returns" || *source == returns_of(alloy) {
-                metal.now.returns -= mass;
+            if own && returns {
+                metal.returns(Back::Charged, -mass);
                 // More than came back: it lay there before the first heat.
-                metal.put_in += (-metal.now.returns).max(0.0);
-                metal.now.returns = metal.now.returns.max(0.0);
+                let found = (-metal.now.returns).max(0.0);
+                metal.corrected(found);
+                metal.returns(Back::Corrected, found);
             } else if own && metal.kept {
                 metal.now.stock -= mass;
             } else {
                 metal.put_in += mass;
-                let other = self.stocks.get_mut(source).filter(|other| !own && other.kept);
+                metal.goes(if own { Way::Found } else { Way::FromOther }, mass);
+                let other =
+                    self.stocks.get_mut(from).filter(|other| !own && (returns || other.kept));
                 if let Some(other) = other {
-                    other.now.stock -= mass;
                     other.put_in -= mass;
+                    other.goes(Way::ToOther, mass);
+                    match returns {
+                        true => other.returns(Back::Charged, -mass),
+                        false => other.now.stock -= mass,
+                    }
                 }
             }
         }
@@ -250,14 +384,15 @@ impl<'a> Past<'a> {
         let (lost, poured) = ((charged - heel) * loss, (charged - heel) * (1.0 - loss));
         let moulds: Vec<&Attempt> =
             e.moulds.iter().filter_map(|m| build.history.attempts.get(&m.value)).collect();
-        let now = &mut self.stock(alloy).now;
-        now.lost += lost;
-        now.returns += heel;
+        let metal = self.stock(alloy);
+        metal.now.lost += lost;
+        metal.goes(Way::Melted, lost);
+        metal.returns(Back::Pigged, heel);
         let Some(first) = moulds.first() else {
-            now.returns += poured;
+            metal.returns(Back::Pigged, poured);
             return;
         };
-        now.in_moulds += poured;
+        metal.now.in_moulds += poured;
         self.uses(self.taking.fluxes(&first.castings, charged));
         let wanted = |a: &Attempt| -> f64 {
             let of = |(part, n): &(usize, u32)| {
@@ -297,11 +432,40 @@ impl<'a> Past<'a> {
         held.out = true;
         let held = held.clone();
         for sand in held.sand.iter().chain(&held.cores) {
-            sand.empty(&mut self.stock(&sand.of).now);
+            let heap = self.stock(&sand.of);
+            heap.goes(Way::SandLost, sand.lost);
+            sand.empty(&mut heap.now);
         }
         let attempt = self.taking.build.history.attempts.get(mould);
         let lots = attempt.map_or(&[] as &Castings, |a| &a.castings);
         self.uses(self.taking.used_up(lots, At::ShakingOut));
+    }
+
+    /// All that came out of a mould, gates and all, was weighed.
+    fn weighed(&mut self, mould: &Id, mass: Option<&Figure<Mass>>) {
+        let held = self.moulds.get_mut(mould).and_then(|held| held.metal.as_mut());
+        let Some((metal, mass)) = held.filter(|m| !m.fettled).zip(mass) else { return };
+        let more = mass.si() - metal.pour.poured;
+        metal.pour.poured += more;
+        metal.pour.castings = metal.pour.castings.min(metal.pour.poured);
+        let alloy = metal.alloy.clone();
+        let stock = self.stock(&alloy);
+        stock.corrected(more);
+        stock.now.in_moulds += more;
+    }
+
+    /// Castings of a mould were weighed: what they weigh otherwise was or is in the gates.
+    fn castings_weighed(&mut self, mould: &Id, more: f64) {
+        let held = self.moulds.get_mut(mould).and_then(|held| held.metal.as_mut());
+        let Some(metal) = held else { return };
+        let more = more.clamp(-metal.pour.castings, metal.pour.poured - metal.pour.castings);
+        metal.pour.castings += more;
+        if metal.fettled
+            && let Some(stock) = self.stocks.get_mut(&metal.alloy)
+        {
+            stock.now.castings += more;
+            stock.returns(Back::Gates, -more);
+        }
     }
 
     /// A part is fettled: whatever of it is out of the sand.
@@ -324,7 +488,10 @@ impl<'a> Past<'a> {
         let Some(metal) = held.filter(|metal| !metal.fettled) else { return };
         metal.fettled = true;
         if let Some(stock) = self.stocks.get_mut(&metal.alloy) {
+            let gates = metal.pour.poured - metal.pour.castings;
             metal.pour.fettle(&mut stock.now, back);
+            *stock.back.entry(Back::Gates).or_default() += gates * back;
+            stock.goes(Way::Sawn, gates * (1.0 - back));
         }
     }
 
@@ -332,16 +499,24 @@ impl<'a> Past<'a> {
     fn inspected(&mut self, e: &Inspected) {
         let mould = &e.mould.value;
         self.shaken_out(mould);
-        self.fettled(mould);
         let part = self.taking.build.part(&e.part.value);
-        let mass = part.map_or(0.0, |part| self.taking.castings(&[(part, e.pieces)]));
+        let reckoned = part.map_or(0.0, |part| self.taking.castings(&[(part, e.pieces)]));
+        let weighed = e.mass.as_ref().map(|each| each.si() * f64::from(e.pieces));
+        // A piece that is looked at again was weighed before.
+        let first =
+            |held: &mut Held| weighed.is_some() && held.weighed.insert(e.part.value.clone());
+        if self.moulds.get_mut(mould).is_some_and(first) {
+            self.castings_weighed(mould, weighed.unwrap_or(reckoned) - reckoned);
+        }
+        self.fettled(mould);
+        let mass = weighed.unwrap_or(reckoned);
         let held = self.moulds.get_mut(mould).and_then(|held| held.metal.as_mut());
         let Some(metal) = held.filter(|_| e.disposition == Disposition::Scrap) else { return };
         let mass = mass.min(metal.pour.castings);
         metal.pour.castings -= mass;
         if let Some(stock) = self.stocks.get_mut(&metal.alloy) {
             stock.now.castings -= mass;
-            stock.now.returns += mass;
+            stock.returns(Back::Scrapped, mass);
         }
     }
 }

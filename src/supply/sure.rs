@@ -62,10 +62,12 @@ fn told(
     // What the likely walk lacks at its lowest point, below zero where something is left. Where
     // the plan takes none, only what is made again takes from what there is.
     let there = line.stock.as_ref().map_or(0.0, Figure::si);
+    let ordered = line.ordered.as_ref().map_or(0.0, Figure::si);
     let base = match walk {
-        Some(walk) => -walk.lowest(None)?.1,
+        // With what is mixed into new sand, which no replay takes.
+        Some(walk) => -walk.lowest(None)?.1 + line.left.as_ref()?.si() - walk.drawn(),
         None => Some(-there).filter(|_| spread.planned == 0.0)?,
-    };
+    } - ordered;
     let range = Range {
         low: (base + more(enough.low)).max(0.0),
         likely: (base + more(enough.value)).max(0.0),

@@ -10,11 +10,6 @@ use crate::model::Build;
 /// Castings of each part in a mould.
 pub(super) type Castings = [(usize, u32)];
 
-/// Name of the stock of returns of an alloy: count them under it.
-pub fn returns_of(alloy: &str) -> Id {
-    format!("{alloy}-returns").into()
-}
-
 /// The metal of a mould at one end of its doubt.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Pour {
@@ -43,7 +38,7 @@ pub(super) struct Packed {
     /// All of it, kg.
     mass: f64,
     /// What of that does not come back, kg.
-    lost: f64,
+    pub lost: f64,
 }
 
 impl Packed {

@@ -279,7 +279,7 @@ impl Walker<'_> {
         }
         for name in names {
             let bought = bought.get(&name).copied().unwrap_or(0.0);
-            let past = past.stocks.get(&name).copied().unwrap_or_default();
+            let past = past.stocks.get(&name).cloned().unwrap_or_default();
             let mut start = past.now;
             start.stock += bought;
             let put_in = past.put_in + bought;

@@ -25,6 +25,10 @@ pub struct BillView {
     pub crucibles: Vec<CrucibleRow>,
     /// Bought-in parts.
     pub bought: Vec<BoughtRow>,
+    /// Bar, sheet and the like for the parts that are still to be made.
+    pub made: Vec<MadeRow>,
+    /// Castings that are wanted and not in the plan: nothing here is for them.
+    pub left_out: Vec<LeftOut>,
     /// Price of what is not here yet, where prices were given.
     pub to_pay: String,
     /// Its currency.
@@ -46,6 +50,8 @@ pub struct StockRow {
     pub left: Option<FigureView>,
     /// In the shop.
     pub stock: Option<FigureView>,
+    /// On order.
+    pub on_order: Option<FigureView>,
     /// To buy.
     pub buy: Option<FigureView>,
     /// The span of what is to buy as text.
@@ -59,6 +65,26 @@ pub struct StockRow {
     pub by: Option<String>,
     /// What goes with it.
     pub note: Option<String>,
+}
+
+/// A part that is still to be made, and what of.
+#[derive(Debug, Clone, Serialize)]
+pub struct MadeRow {
+    /// Its id.
+    pub id: String,
+    /// What it is made of.
+    pub from: String,
+    /// How many are made of it.
+    pub quantity: u32,
+}
+
+/// A casting that is wanted and not in the plan.
+#[derive(Debug, Clone, Serialize)]
+pub struct LeftOut {
+    /// Id of the part.
+    pub id: String,
+    /// How many pieces.
+    pub pieces: u32,
 }
 
 /// A crucible and the heats it has seen and will see.
@@ -93,6 +119,10 @@ pub struct BoughtRow {
     pub price: Option<String>,
     /// Whether it is here.
     pub here: bool,
+    /// Whether it is on order.
+    pub on_order: bool,
+    /// The day on which it is expected.
+    pub expected: Option<String>,
 }
 
 impl BillView {
@@ -110,6 +140,7 @@ impl BillView {
                     used: view(&l.used),
                     left: view(&l.left),
                     stock: view(&l.stock),
+                    on_order: view(&l.ordered),
                     buy: view(&l.buy),
                     between: l.buy.as_ref().map_or(String::new(), |f| between(f.node(), units)),
                     summed: view(&l.summed),
@@ -134,7 +165,27 @@ impl BillView {
                     quantity: l.quantity,
                     price: l.price.map(|p| format!("{p:.2}")),
                     here: l.here,
+                    on_order: l.ordered.is_some() && !l.here,
+                    expected: l
+                        .ordered
+                        .as_ref()
+                        .and_then(|o| o.expected)
+                        .map(|day| day.to_string()),
                 })
+                .collect(),
+            made: bill
+                .made
+                .iter()
+                .map(|l| MadeRow {
+                    id: l.id.to_string(),
+                    from: l.from.to_string(),
+                    quantity: l.quantity,
+                })
+                .collect(),
+            left_out: bill
+                .left_out
+                .iter()
+                .map(|(id, pieces)| LeftOut { id: id.to_string(), pieces: *pieces })
                 .collect(),
             to_pay: format!("{:.2}", bill.to_pay),
             currency: build.header.currency.to_string(),
@@ -151,6 +202,7 @@ impl BillView {
             "used kg",
             "to come kg",
             "in shop kg",
+            "on order kg",
             "to buy kg",
             "to buy low kg",
             "to buy high kg",
@@ -171,7 +223,9 @@ impl BillView {
                 csv::Cell::text(Some(row.id.clone())),
                 csv::Cell::text(Some(row.title.clone())),
             ];
-            cells.extend([&row.in_all, &row.used, &row.left, &row.stock, &row.buy].map(mass));
+            cells.extend(
+                [&row.in_all, &row.used, &row.left, &row.stock, &row.on_order, &row.buy].map(mass),
+            );
             cells.push(csv::Cell::measure(row.buy.as_ref().map(|f| f.low)));
             cells.push(csv::Cell::measure(row.buy.as_ref().map(|f| f.high)));
             cells.extend([&row.summed, &row.sure].map(mass));
@@ -185,7 +239,7 @@ impl BillView {
                 csv::Cell::text(Some(row.id.clone())),
                 csv::Cell::text(Some(row.name.clone())),
             ];
-            cells.resize(13, csv::Cell::Empty);
+            cells.resize(14, csv::Cell::Empty);
             cells.push(csv::Cell::number(Some(row.quantity)));
             cells.push(csv::Cell::number(row.price.clone()));
             cells.push(csv::Cell::text(row.price.as_ref().map(|_| self.currency.clone())));
@@ -214,6 +268,13 @@ impl BillView {
             let says = "(at P90: to buy so that nine in ten replays of the plan have enough, castings that fail made again; `risk` tells them)";
             out += &(look.wrapped(says, 1) + "\n");
         }
+        if !self.left_out.is_empty() {
+            let each = self.left_out.iter().map(|l| format!("{} ({})", l.id, l.pieces));
+            let list = each.collect::<Vec<_>>().join(", ");
+            let says =
+                format!("not in the plan, and nothing above is for them: {list}; `plan` says why");
+            out += &(look.wrapped(&says, 1) + "\n");
+        }
         if !self.crucibles.is_empty() {
             out += &look.heading("Crucibles");
             out += &crucibles(look, &self.crucibles);
@@ -233,7 +294,7 @@ impl BillView {
                     row.name.clone(),
                     row.quantity.to_string(),
                     row.price.clone().unwrap_or_default(),
-                    if row.here { "here" } else { "to buy" }.to_owned(),
+                    row.standing(),
                 ]);
             }
             out += &finished(&table);
@@ -242,7 +303,28 @@ impl BillView {
                 self.to_pay, self.currency
             );
         }
+        if !self.made.is_empty() {
+            out += &look.heading("Bar and sheet");
+            let columns =
+                [("part", Side::Left), ("how many", Side::Right), ("made of", Side::Left)];
+            let mut table = look.table(&columns);
+            for row in &self.made {
+                table.add_row([row.id.clone(), row.quantity.to_string(), row.from.clone()]);
+            }
+            out += &finished(&table);
+        }
         out
+    }
+}
+
+impl BoughtRow {
+    fn standing(&self) -> String {
+        match (self.here, self.on_order, &self.expected) {
+            (true, ..) => "here".into(),
+            (_, true, Some(day)) => format!("expected {day}"),
+            (_, true, None) => "on order".into(),
+            _ => "to buy".into(),
+        }
     }
 }
 
@@ -300,11 +382,13 @@ fn stock(look: &Look, rows: &[StockRow]) -> String {
     let summed = rows.iter().any(|r| r.summed.is_some() && shown(&r.summed) != shown(&r.buy));
     let sure = rows.iter().any(|r| r.sure.is_some());
     let held = rows.iter().any(|r| r.stock.is_some());
+    let ordered = rows.iter().any(|r| r.on_order.is_some());
     let mut columns = vec![("material", Side::Left)];
     columns.extend((!planned).then_some(("in all", Side::Right)));
     columns.extend((!planned).then_some(("used", Side::Right)));
     columns.push(("to come", Side::Right));
     columns.extend(held.then_some(("in shop", Side::Right)));
+    columns.extend(ordered.then_some(("on order", Side::Right)));
     columns.extend(summed.then_some(("summed", Side::Right)));
     columns.push(("to buy", Side::Right));
     // There is room for one of the two.
@@ -326,6 +410,7 @@ fn stock(look: &Look, rows: &[StockRow]) -> String {
         }
         cells.push(shown(&row.left));
         cells.extend(held.then(|| shown(&row.stock)));
+        cells.extend(ordered.then(|| shown(&row.on_order)));
         cells.extend(summed.then(|| shown(&row.summed)));
         cells.push(buy);
         cells.push(match &row.sure {

@@ -6,7 +6,7 @@ use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::figure::{Kind, show};
 use crate::model::Build;
-use crate::supply::{Cover, Order, Purchase};
+use crate::supply::{Bill, BoughtLine, Cover, Order, Purchase, money};
 use rust_decimal::Decimal;
 use serde::Serialize;
 
@@ -20,10 +20,29 @@ pub struct BuyView {
     pub purchases: Vec<PurchaseView>,
     /// All of them together.
     pub total: String,
+    /// Bought-in parts that are neither here nor on order.
+    pub parts: Vec<PartRow>,
+    /// Orders and parts together, as far as prices are known.
+    pub with_parts: String,
+    /// Lines and parts that have no price and are in no total.
+    pub unpriced: usize,
     /// Currency of every price.
     pub currency: String,
     /// Whether the manifest names suppliers at all.
     pub suppliers: bool,
+}
+
+/// A bought-in part to order.
+#[derive(Debug, Clone, Serialize)]
+pub struct PartRow {
+    /// Its id.
+    pub id: String,
+    /// How many.
+    pub quantity: u32,
+    /// Who sells it.
+    pub supplier: Option<String>,
+    /// Price of all.
+    pub price: Option<String>,
 }
 
 /// What is bought at one time.
@@ -58,6 +77,8 @@ pub struct OrderView {
     pub delivery: String,
     /// Lines and delivery together, as far as prices are known.
     pub total: String,
+    /// Lines that have no price and are not in the total.
+    pub unpriced: usize,
 }
 
 /// Packs of one kind.
@@ -100,7 +121,8 @@ pub struct CoverView {
     pub missing: String,
 }
 
-fn money(price: Decimal) -> String {
+/// A price as the supplier has it, which may have more digits than are paid.
+fn shown(price: Decimal) -> String {
     let price = price.normalize();
     let scale = price.scale().max(2);
     format!("{price:.*}", scale as usize)
@@ -108,18 +130,32 @@ fn money(price: Decimal) -> String {
 
 impl BuyView {
     /// Of the purchases of a build.
-    pub fn new(build: &Build, purchases: &[Purchase], total: Decimal) -> Self {
+    pub fn new(build: &Build, bill: &Bill, purchases: &[Purchase]) -> Self {
+        let total: Decimal = purchases.iter().map(|p| p.total).sum();
+        let open = || bill.bought.iter().filter(|l| !l.here && l.ordered.is_none());
+        let parts: Decimal = open().filter_map(|l| l.price).map(money::rounded).sum();
+        let orders = purchases.iter().flat_map(|p| &p.orders);
+        let part = |line: &BoughtLine| PartRow {
+            id: line.id.to_string(),
+            quantity: line.quantity,
+            supplier: line.supplier.as_ref().map(ToString::to_string),
+            price: line.price.map(shown),
+        };
         let purchase = |p: &Purchase| PurchaseView {
             orders: p.orders.iter().map(|o| order(build, o)).collect(),
             covers: p.covers.iter().map(|c| cover(build, c)).collect(),
-            total: money(p.total),
+            total: shown(p.total),
             proven: p.gap == 0.0,
             gap: p.gap,
         };
         Self {
             head: Head::new(build),
             purchases: purchases.iter().map(purchase).collect(),
-            total: money(total),
+            total: shown(total),
+            parts: open().map(part).collect(),
+            with_parts: shown(total + parts),
+            unpriced: orders.map(Order::unpriced).sum::<usize>()
+                + open().filter(|l| l.price.is_none()).count(),
             currency: build.header.currency.to_string(),
             suppliers: !build.suppliers.is_empty(),
         }
@@ -152,9 +188,39 @@ impl BuyView {
         if self.purchases.len() > 1 {
             out += &format!("\nall stages {} {}\n", self.total, self.currency);
         }
+        out += &self.parts(look);
         if !self.suppliers {
             let says = "the manifest names no `suppliers:` yet; with them this is an order list";
             out += &format!("\n{}\n", look.wrapped(says, 2));
+        }
+        out
+    }
+
+    /// Bought-in parts to order, and all together.
+    fn parts(&self, look: &Look) -> String {
+        let mut out = String::new();
+        if !self.parts.is_empty() {
+            out += &look.heading("Bought in, still to order");
+            let mut table = look.table(&[
+                ("part", Side::Left),
+                ("how many", Side::Right),
+                ("from", Side::Left),
+                (&self.currency, Side::Right),
+            ]);
+            for row in &self.parts {
+                table.add_row([
+                    row.id.clone(),
+                    row.quantity.to_string(),
+                    row.supplier.clone().unwrap_or_default(),
+                    row.price.clone().unwrap_or_else(|| "no price".into()),
+                ]);
+            }
+            out += &finished(&table);
+            out += &format!("\norders and parts together {} {}\n", self.with_parts, self.currency);
+        }
+        if self.unpriced > 0 {
+            let says = format!("{} without a price are in no total", self.unpriced);
+            out += &(look.wrapped(&says, 2) + "\n");
         }
         out
     }
@@ -233,8 +299,8 @@ fn order(build: &Build, order: &Order) -> OrderView {
         of: supplier.packs[l.pack].of.to_string(),
         packs: l.count,
         size: FigureView::new(supplier.packs[l.pack].size.node(), build.header.units),
-        each: l.each.map(money),
-        total: l.total.map(money),
+        each: l.each.map(shown),
+        total: l.total.map(shown),
     };
     OrderView {
         supplier: order.supplier.to_string(),
@@ -242,13 +308,14 @@ fn order(build: &Build, order: &Order) -> OrderView {
         order_by: order.order_by.map(|d| d.to_string()),
         days_late: order.days_late(build.today),
         lines: order.lines.iter().map(line).collect(),
-        delivery: money(order.charge),
-        total: money(order.total),
+        delivery: shown(order.charge),
+        total: shown(order.total),
+        unpriced: order.unpriced(),
     }
 }
 
 fn cover(build: &Build, cover: &Cover) -> CoverView {
-    let shown = |mass: f64| match mass {
+    let mass = |mass: f64| match mass {
         0.0 => "-".to_owned(),
         _ => show(Kind::Mass, mass, build.header.units),
     };
@@ -256,13 +323,13 @@ fn cover(build: &Build, cover: &Cover) -> CoverView {
         of: cover.need.of.to_string(),
         by: cover.need.by.map(|d| d.to_string()),
         needed_kg: cover.need.mass,
-        needed: shown(cover.need.mass),
+        needed: mass(cover.need.mass),
         bought_kg: cover.bought,
-        bought: shown(cover.bought),
+        bought: mass(cover.bought),
         left_over_kg: cover.left_over,
-        left_over: shown(cover.left_over),
+        left_over: mass(cover.left_over),
         missing_kg: cover.missing,
-        missing: shown(cover.missing),
+        missing: mass(cover.missing),
     }
 }
 

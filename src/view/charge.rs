@@ -4,10 +4,10 @@ use super::Head;
 use super::cautions::{CautionView, DEFERS, caution};
 use super::text::{Look, Side, finished};
 use crate::estimate::CrucibleFit;
-use crate::figure::{Kind, Range, show};
+use crate::figure::{Kind, Range, System, show};
 use crate::model::Build;
 use crate::plan::Pour;
-use crate::supply::{AtHand, Limit, MadeUp, Outcome};
+use crate::supply::{AtHand, Limit, MadeUp, Outcome, Source, money};
 use serde::Serialize;
 
 /// A charge.
@@ -44,6 +44,10 @@ pub struct ChargeView {
     pub currency: String,
     /// Whether no cheaper charge exists.
     pub proven: bool,
+    /// Share of the cost by which a cheaper charge could be cheaper.
+    pub gap: f64,
+    /// Metals of which no price is known: they count as nothing.
+    pub unpriced: Vec<String>,
     /// Elements in the metals for which the standard's limits, as known here, say nothing.
     pub unlimited: Vec<String>,
     /// Metals that stay out: of another base, with elements for which the alloy has no limit.
@@ -116,15 +120,74 @@ fn words(limit: Limit, at: &AtHand) -> String {
         Limit::Returns => "the share of returns".into(),
         Limit::Stock(i) => format!("how much `{}` there is", at.metals[i]),
         Limit::Mass => "how much metal there is".into(),
+        Limit::Pot => "what the crucible takes".into(),
     }
 }
 
 /// The crucible for a charge, in words.
 fn pot(at: &AtHand) -> String {
     match &at.pot {
+        CrucibleFit::Fits(id) if id.contains(" and ") => format!("{id} hold it together"),
         CrucibleFit::Fits(id) => format!("{id} holds it below its working fill"),
         CrucibleFit::Lacking(says) => format!("no crucible is large enough: {says}"),
         CrucibleFit::Unknown(why) => format!("which crucible holds it cannot be told: {why}"),
+    }
+}
+
+/// What breaks a limit and by how much, and what would help.
+fn in_the_way(at: &AtHand, (limit, by): &(Limit, f64), shown: &dyn Fn(f64) -> String) -> String {
+    let element = |e: usize| &at.elements[e];
+    let (least, most) = match limit {
+        Limit::Least(e) | Limit::Most(e) => at.blend.limits[*e],
+        _ => (0.0, 0.0),
+    };
+    let (what, other) = match limit {
+        Limit::Least(e) => (
+            format!("{} falls {} points short", element(*e), percent(*by)),
+            format!(
+                "a metal with more than {} % of it, what burns off taken away,",
+                percent(least)
+            ),
+        ),
+        Limit::Most(e) => (
+            format!("{} is {} points over", element(*e), percent(*by)),
+            format!("a metal with less than {} % of it", percent(most)),
+        ),
+        Limit::Returns => {
+            (format!("returns are {} points over their share", percent(*by)), "ingot".into())
+        }
+        _ => (format!("{} of metal is missing", shown(*by)), String::new()),
+    };
+    let there: Vec<String> = at.would_help(*limit).iter().map(|id| format!("`{id}`")).collect();
+    match (there.is_empty(), other.is_empty()) {
+        (false, _) => format!("{what} (more of {} would help)", there.join(" or ")),
+        (true, false) => format!("{what} ({other} would help)"),
+        (true, true) => what,
+    }
+}
+
+/// Why whole pieces do not make a charge that is missing metal, in words.
+fn pieces(at: &AtHand, made: &MadeUp, shown: &dyn Fn(f64) -> String) -> Option<String> {
+    let all: f64 = made.amounts.iter().sum();
+    let sources = at.metals.iter().zip(&at.blend.sources).zip(&made.amounts);
+    let mut more =
+        sources.filter(|((_, s), amount)| **amount + s.piece.unwrap_or(f64::INFINITY) <= s.at_most);
+    let over = |s: &Source| all + s.piece.unwrap_or(0.0) > at.blend.at_most;
+    let ((id, source), _) = more.find(|((_, s), _)| over(s))?;
+    Some(format!(
+        "one more piece of `{id}`, {}, does not go in: the pot takes {}; cut a piece, or cast the rest as pigs from a larger pot",
+        shown(source.piece?),
+        shown(at.blend.at_most)
+    ))
+}
+
+/// A mass as it is weighed out: to what the scale shows, never coarser.
+fn weighed(kg: f64, scale: f64, units: System) -> String {
+    let decimals = |unit: f64| (-(scale / unit).log10()).ceil().clamp(0.0, 6.0) as usize;
+    match units {
+        System::Us => format!("{:.*} lb", decimals(0.453_592_37), kg / 0.453_592_37),
+        System::Metric if kg < 1.0 => format!("{:.*} g", decimals(1e-3), kg * 1e3),
+        System::Metric => format!("{:.*} kg", decimals(1.0), kg),
     }
 }
 
@@ -137,24 +200,33 @@ fn loss(at: &AtHand) -> Option<String> {
     })
 }
 
-impl ChargeView {
-    /// The same for a heat of the plan, which reckons its charge from what its moulds take.
-    pub fn of_heat(mut self, pour: &Pour, at: &AtHand) -> Self {
-        self.heat = pour.name.as_ref().map(ToString::to_string);
-        let holds = match &pour.crucibles[..] {
-            [] => pot(at),
-            [one] => format!("{one} holds it below its working fill"),
-            more => format!("{} hold it together", more.join(" and ")),
-        };
-        let loss = loss(at).unwrap_or_else(|| "no melt loss".into());
-        let fresh = pour.heels.iter().any(|h| h.from.is_none());
-        let is = if fresh { "and the heel are in it" } else { "is in it; there is no heel to add" };
-        self.notes = vec![holds, format!("{loss} {is}")];
-        self
+/// The crucible, what goes into pigs, and what of the charge is lost or left, in words.
+fn notes(at: &AtHand, pour: Option<&Pour>, all: f64, shown: &dyn Fn(f64) -> String) -> Vec<String> {
+    let mut out = vec![pot(at)];
+    let more = all - at.blend.mass;
+    if more > at.blend.scale * at.blend.sources.len() as f64 {
+        let more = shown(more);
+        out.push(format!("{more} more than asked for, as whole pieces are: have dry, warm pig moulds ready for it"));
     }
+    let loss = loss(at);
+    let fresh = |pour: &Pour| pour.heels.iter().any(|h| h.from.is_none());
+    out.push(match (pour, loss) {
+        (Some(pour), loss) => {
+            let is = if fresh(pour) { "and the heel are in it" } else { "is in it; there is no heel to add" };
+            format!("{} {is}", loss.unwrap_or_else(|| "no melt loss".into()))
+        }
+        (None, loss) => format!(
+            "this is what goes into the crucible; less can be poured: {} and the heel that is left come off it",
+            loss.unwrap_or_else(|| "the melt loss".into())
+        ),
+    });
+    out
+}
 
-    /// Of what came of a blend; none where the solver found no answer.
-    pub fn new(build: &Build, at: &AtHand, outcome: &Outcome) -> Option<Self> {
+impl ChargeView {
+    /// Of what came of a blend, and the heat of the plan that it is for; none where the solver found no
+    /// answer.
+    pub fn new(build: &Build, at: &AtHand, outcome: &Outcome, pour: Option<&Pour>) -> Option<Self> {
         let (made, broken): (&MadeUp, &[(Limit, f64)]) = match outcome {
             Outcome::Possible(made) => (made, &[]),
             Outcome::Impossible(made, broken) => (made, broken),
@@ -162,22 +234,28 @@ impl ChargeView {
         };
         let shown = |kg: f64| show(Kind::Mass, kg, build.header.units);
         let all: f64 = made.amounts.iter().sum();
-        let in_the_way = broken.iter().map(|(limit, by)| match limit {
-            Limit::Least(e) => format!("{} falls {} % short", at.elements[*e], percent(*by)),
-            Limit::Most(e) => format!("{} is {} % over", at.elements[*e], percent(*by)),
-            Limit::Returns => format!("returns are {} % over their share", percent(*by)),
-            Limit::Mass | Limit::Stock(_) => format!("{} of metal is missing", shown(*by)),
-        });
+        let missing = broken.iter().any(|(limit, _)| *limit == Limit::Mass);
+        let in_the_way = broken.iter().map(|b| in_the_way(at, b, &shown));
+        let in_the_way = in_the_way.chain(missing.then(|| pieces(at, made, &shown)).flatten());
         let metals = at.metals.iter().zip(&made.amounts).zip(&at.blend.sources);
         let metals = metals.filter(|((_, kg), _)| **kg > 0.0).map(|((id, kg), source)| MetalRow {
             id: id.to_string(),
             pieces: source.piece.map(|piece| (kg / piece).round() as u32),
             mass_kg: *kg,
-            mass: shown(*kg),
+            mass: match source.piece {
+                Some(_) => shown(*kg),
+                None => weighed(*kg, at.blend.scale, build.header.units),
+            },
             share: kg / all,
             percent: format!("{:.1} %", kg / all * 100.0),
-            price: format!("{:.2}", kg * source.price),
+            price: match at.unpriced.contains(id) {
+                true => "no price".into(),
+                false => money::shown(money::of(kg * source.price)),
+            },
         });
+        let metals: Vec<MetalRow> = metals.collect();
+        let priced = at.blend.sources.iter().zip(&made.amounts);
+        let cost = priced.map(|(s, kg)| money::of(kg * s.price)).sum();
         let charged = at.metals.iter().zip(&made.amounts).filter(|(_, kg)| **kg > 0.0);
         let burns = charged.clone().any(|(id, _)| at.burning.contains(id));
         let elements = at.elements.iter().zip(&at.blend.limits).zip(&made.content);
@@ -199,7 +277,7 @@ impl ChargeView {
         let source = at.composition.source.as_ref();
         Some(Self {
             head: Head::new(build),
-            heat: None,
+            heat: pour.and_then(|p| p.name.as_ref()).map(ToString::to_string),
             alloy: at.alloy.id.to_string(),
             standard: at.composition.standard.to_string(),
             source: source.map(|s| format!("{}; {}", s.citation, s.known.words())),
@@ -207,21 +285,17 @@ impl ChargeView {
             mass: shown(at.blend.mass),
             possible: broken.is_empty(),
             in_the_way: in_the_way.collect(),
-            metals: metals.collect(),
+            metals,
             elements: elements.collect(),
             binding: made.binding.iter().map(|l| words(*l, at)).collect(),
-            cost: format!("{:.2}", made.cost),
+            cost: money::shown(cost),
             currency: build.header.currency.to_string(),
-            proven: made.proven,
+            proven: made.gap == 0.0,
+            gap: made.gap,
+            unpriced: at.unpriced.iter().map(|m| m.to_string()).collect(),
             unlimited: at.unlimited.iter().map(|e| e.to_string()).collect(),
             left_out: at.left_out.iter().map(|m| m.to_string()).collect(),
-            notes: vec![
-                pot(at),
-                format!(
-                    "this is what goes into the crucible; less can be poured: {} and the heel that is left come off it",
-                    loss(at).unwrap_or_else(|| "the melt loss".into())
-                ),
-            ],
+            notes: notes(at, pour, all, &shown),
             cautions: burns.then(|| caution(build, "magnesium")).flatten().into_iter().collect(),
         })
     }
@@ -275,7 +349,8 @@ impl ChargeView {
             );
         }
         if self.possible && !self.proven {
-            say(&mut out, "a cheaper charge may exist: the search was cut short");
+            let percent = self.gap * 100.0;
+            say(&mut out, &format!("a charge at most {percent:.1} % cheaper may exist"));
         }
         if !self.unlimited.is_empty() {
             let says = format!(
@@ -283,6 +358,10 @@ impl ChargeView {
                 self.unlimited.join(", ")
             );
             say(&mut out, &says);
+        }
+        if !self.unpriced.is_empty() {
+            let list = self.unpriced.join(", ");
+            say(&mut out, &format!("no price is known of {list}: counted as nothing"));
         }
         if !self.left_out.is_empty() {
             let says = format!(

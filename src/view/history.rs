@@ -194,6 +194,13 @@ pub(super) fn told(event: &Event, units: System) -> String {
             add!("{}", &e.mass);
             parts.extend(sizes(&e.sizes));
         }
+        Event::Ordered(e) => {
+            parts.extend(e.part.as_ref().or(e.stock.as_ref()).map(|w| w.value.to_string()));
+            add!("{}", &e.mass);
+            parts.extend(e.from.as_ref().map(|from| format!("from {from}")));
+            parts.extend(e.expected.map(|day| format!("expected {day}")));
+            parts.extend(e.price.as_ref().map(|p| format!("for {p}")));
+        }
         Event::Received(e) => {
             parts.extend(e.part.as_ref().or(e.stock.as_ref()).map(|w| w.value.to_string()));
             add!("{}", &e.mass);

@@ -25,6 +25,7 @@ pub mod report;
 pub mod risk;
 pub mod schedule;
 pub mod sheet;
+pub mod stock;
 pub mod suppose;
 pub mod text;
 pub mod why;

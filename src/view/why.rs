@@ -50,6 +50,13 @@ impl Askable {
                 add(&line.id, name.to_owned(), node);
             }
         }
+        // What no line of the bill tells, such as a pile of returns.
+        let told = |id: &str| bill.lines().any(|line| *line.id == *id);
+        for (id, name, node) in bill.holdings.iter().flat_map(|h| h.figures()) {
+            if !told(&id) {
+                add(&id, name.to_owned(), node);
+            }
+        }
         for (name, node) in plan.figures() {
             add("build", name.to_owned(), node);
         }

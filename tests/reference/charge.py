@@ -7,19 +7,33 @@ import numpy as np
 from scipy.optimize import LinearConstraint, milp
 
 
+def worst(content, weights):
+    """Least weighted sum of the shares that lie within their ranges and add up to one."""
+    shares = np.array([low for low, _ in content])
+    for f in np.argsort(weights, kind="stable"):
+        shares[f] += max(0.0, min(content[f][1] - content[f][0], 1.0 - shares.sum()))
+    return float(shares @ weights)
+
+
 def solve(case):
     sources, limits, mass = case["sources"], case["limits"], case["mass"]
+    kept = np.array(case["recovery"])
     n = len(sources)
     step = np.array([s["piece"] or 1.0 for s in sources])
     upper = np.array([np.inf if s["at_most"] is None else s["at_most"] for s in sources]) / step
     lower = np.array([s["at_least"] for s in sources]) / step
     whole = np.array([1 if s["piece"] else 0 for s in sources])
-    rows, low, high = [step], [mass], [np.inf]
+    most_mass = np.inf if case["at_most"] is None else case["at_most"]
+    rows, low, high = [step], [mass], [most_mass]
     for e, (least, most) in enumerate(limits):
-        rows.append(np.array([(s["content"][e][0] - least) for s in sources]) * step)
+        # The element at the end of its recovery that is worse, all others at the other.
+        own = np.eye(len(kept))[e]
+        short = np.where(own > 0, kept[:, 0], kept[:, 1]) * (own - least)
+        over = np.where(own > 0, kept[:, 1], kept[:, 0]) * (own - most)
+        rows.append(np.array([worst(s["content"], short) for s in sources]) * step)
         low.append(0)
         high.append(np.inf)
-        rows.append(np.array([(s["content"][e][1] - most) for s in sources]) * step)
+        rows.append(np.array([-worst(s["content"], -over) for s in sources]) * step)
         low.append(-np.inf)
         high.append(0)
     returns = np.array([float(s["returns"]) - case["most_returns"] for s in sources])

@@ -48,6 +48,7 @@ pub(super) fn at_once(all: &Planned, kind: &EventKind) -> Option<AtOnce> {
     match kind.word {
         "inspected" => Some(("Which castings?", castings_to_inspect(&all.build))),
         "done" => Some(("Which step?", steps(all))),
+        "ordered" => Some(("What was ordered?", arrivals(&all.build))),
         "received" => Some(("What arrived?", arrivals(&all.build))),
         _ => None,
     }
@@ -55,7 +56,7 @@ pub(super) fn at_once(all: &Planned, kind: &EventKind) -> Option<AtOnce> {
 
 /// Whether a key that may be left out is needed after what was said.
 pub(super) fn needed(said: &Said, key: &Key) -> bool {
-    said.kind.word == "received" && matches!(key.name, "stock" | "mass")
+    matches!(said.kind.word, "received" | "ordered") && matches!(key.name, "stock" | "mass")
 }
 
 /// How a key is asked for.
@@ -83,7 +84,7 @@ pub(super) fn of(all: &Planned, said: &Said, key: &Key) -> Asked<Offer> {
         }
         ("inspected", "sizes") => Offer::Names(measured(build, said)),
         ("done", "sizes") => Offer::Names(["length", "width"].map(str::to_owned).into()),
-        ("received", "stock" | "mass") if said.one("part").is_some() => Offer::Nothing,
+        ("received" | "ordered", "stock" | "mass") if said.one("part").is_some() => Offer::Nothing,
         ("counted" | "given-away", "stock") => plainly(stocks(build), 0),
         ("note", "part") => {
             let none = (String::new(), "no part of its own".to_owned());
