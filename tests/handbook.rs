@@ -40,6 +40,56 @@ fn densities_are_the_published_ones() {
 }
 
 #[test]
+fn conductivities_are_the_published_ones_and_fall_on_melting() {
+    let book = Handbook::embedded();
+    let rows = [
+        ("A356", "150 W/mK", "makeitfrom A356.0-T51"),
+        ("ZA-12", "120 W/mK", "makeitfrom Sand Cast ZA-12"),
+        ("ZA-27", "130 W/mK", "makeitfrom ZA-27"),
+        ("C905", "74.8 W/mK", "uniquealloy.com/c90500, 43.2 Btu/h ft F"),
+        ("C932", "70 W/mK", "makeitfrom C93500, its neighbour"),
+        ("C954", "58.7 W/mK", "bronzebearingsinc.com, 33.9 Btu/h ft F"),
+        ("grey-iron-30", "46 W/mK", "makeitfrom Grey Cast Iron"),
+    ];
+    for (id, published, source) in rows {
+        let solid = book.alloys[id].solid_conductivity.as_ref().expect(id);
+        assert!(holds(solid.node(), Kind::Conductivity, published), "{id}: {published}, {source}");
+    }
+    for alloy in book.alloys.values() {
+        let (solid, liquid) = (&alloy.solid_conductivity, &alloy.liquid_conductivity);
+        let pair = solid.as_ref().zip(liquid.as_ref()).expect("both are told");
+        assert!(pair.1.si() < pair.0.si(), "{}", alloy.id);
+        let feeds = alloy.feeds_until.as_ref().expect("told").si();
+        assert!((0.5..=0.9).contains(&feeds), "{}", alloy.id);
+    }
+}
+
+/// What a thick mould takes up: the root of conductivity, density and specific heat. Green sand as
+/// the textbook's 1273 (Ghosh and Mallik ex. 2.5); waterless sands, from memory, 900 to 1150; an
+/// iron chill about ten times the sand, copper thirty times (the same, ex. 2.6, 36,600).
+#[test]
+fn moulds_take_up_heat_as_they_should() {
+    let book = Handbook::embedded();
+    let sand = |id: &str| {
+        let s = &book.sands[id];
+        let of =
+            [s.conductivity.as_ref().map(|f| f.si()), s.rammed_density.as_ref().map(|f| f.si())];
+        (of[0].expect(id) * of[1].expect(id) * s.heat.as_ref().expect(id).si()).sqrt()
+    };
+    assert!((sand("green-sand") / 1273.0 - 1.0).abs() < 0.03);
+    for id in ["oil-sand", "co2-sand", "baked-sand"] {
+        assert!((900.0..1150.0).contains(&sand(id)), "{id}: {}", sand(id));
+    }
+    let insert = |id: &str| {
+        let i = &book.inserts[id];
+        (i.conductivity.si() * i.density.si() * i.heat.si()).sqrt()
+    };
+    assert!((insert("copper-chill") / 36_600.0 - 1.0).abs() < 0.05);
+    assert!((insert("iron-chill") / 12_700.0 - 1.0).abs() < 0.05);
+    assert!((250.0..500.0).contains(&insert("insulating-sleeve")));
+}
+
+#[test]
 fn contraction_and_freezing_ranges_hold_the_published_tables() {
     let book = Handbook::embedded();
     let contraction = [

@@ -124,6 +124,9 @@ kinds! {
         "Btu/lb" = BTU / POUND, "kWh/kg" = 1e3 * HOUR, "cal/g" | "kcal/kg" = 4186.8];
     /// Heat per time, length and degree.
     Conductivity, "a heat conductivity", "W/(m K)", units!["W/mK" | "W/m K" | "W/(m K)" = 1.0];
+    /// Heat per time, surface and degree: how well two bodies touch.
+    HeatTransfer, "a heat transfer coefficient", "W/(m2 K)", units!["W/m2K" | "W/m2 K" | "W/(m2 K)" = 1.0,
+        "kW/m2K" = 1e3];
     /// Time per surface: the mould constant, or work on a face.
     TimePerArea, "a time per area", "s/m2", units!["s/m2" = 1.0, "s/mm2" = 1e6, "s/cm2" = 1e4,
         "min/cm2" = 60e4, "min/mm2" = 60e6, "min/in2" = 60.0 / (INCH * INCH),
@@ -180,6 +183,7 @@ impl Kind {
             Kind::SpecificHeat => "900 J/kgK",
             Kind::LatentHeat => "390 kJ/kg",
             Kind::Conductivity => "0.6 W/mK",
+            Kind::HeatTransfer => "1000 W/m2K",
             Kind::TimePerArea => "2.2 min/cm2",
             Kind::TimePerMass => "5 min/kg",
             Kind::TimePerVolume => "25 h/m3",

@@ -6,7 +6,7 @@ use uom::typenum::{N1, N2, N3, P1, Z0};
 
 pub use uom::si::f64::{
     Angle, Area, AvailableEnergy as LatentHeat, DynamicViscosity as Viscosity, Energy, Force,
-    Frequency, Length, Mass, MassDensity as Density, Power, Ratio,
+    Frequency, HeatTransfer, Length, Mass, MassDensity as Density, Power, Ratio,
     SpecificHeatCapacity as SpecificHeat, ThermalConductivity as Conductivity,
     ThermodynamicTemperature as Temperature, Time, Torque as Moment, Velocity as Speed, Volume,
     VolumeRate as Flow,
@@ -71,6 +71,7 @@ quantities!(
     Flow,
     Force,
     Frequency,
+    HeatTransfer,
     LatentHeat,
     Length,
     Mass,

@@ -45,6 +45,7 @@ fn shown_in(kind: Kind, size: f64, system: System) -> &'static str {
         (Kind::LatentHeat, System::Metric) => "kJ/kg",
         (Kind::LatentHeat, System::Us) => "Btu/lb",
         (Kind::Conductivity, _) => "W/mK",
+        (Kind::HeatTransfer, _) => "W/m2K",
         (Kind::TimePerArea, System::Metric) => {
             pick(&[(3.6e3, "s/m2"), (1e5, "h/m2"), (always, "min/cm2")])
         }

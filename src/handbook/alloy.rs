@@ -123,6 +123,12 @@ alloy! {
     solid_heat: SpecificHeat = "solid-heat", "specific heat, solid";
     /// Specific heat of the liquid.
     liquid_heat: SpecificHeat = "liquid-heat", "specific heat, liquid";
+    /// Heat conductivity of the solid.
+    solid_conductivity: Conductivity = "solid-conductivity", "heat conductivity, solid";
+    /// Heat conductivity of the liquid.
+    liquid_conductivity: Conductivity = "liquid-conductivity", "heat conductivity, liquid";
+    /// Solid fraction up to which liquid flows through it to where metal is wanted.
+    feeds_until: Ratio = "feeds-until", "solid fraction to which it feeds";
     /// Volume lost on freezing; negative where it grows.
     shrinkage: Ratio = "shrinkage", "shrinkage on freezing";
     /// Speed limit at the ingate.

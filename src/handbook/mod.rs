@@ -7,12 +7,14 @@ mod alloy;
 mod composition;
 mod consumable;
 pub mod formulas;
+mod insert;
 mod sand;
 mod table;
 
 pub use alloy::{Alloy, Family};
 pub use composition::{Composition, share};
 pub use consumable::{Consumable, Rate};
+pub use insert::Insert;
 pub use sand::Sand;
 pub use table::{tabled, tabled_word};
 
@@ -54,6 +56,8 @@ pub struct Handbook {
     pub alloys: IndexMap<Arc<str>, Arc<Alloy>>,
     /// Sands by id.
     pub sands: IndexMap<Arc<str>, Arc<Sand>>,
+    /// Chills and sleeves by id.
+    pub inserts: IndexMap<Arc<str>, Insert>,
     /// What melts and moulds use up beside metal, sand and fuel, by id.
     pub consumables: IndexMap<Arc<str>, Consumable>,
     /// Sand cover, smallest patterns first.
@@ -136,6 +140,7 @@ impl Handbook {
         let mut book = Self {
             alloys: IndexMap::new(),
             sands: IndexMap::new(),
+            inserts: IndexMap::new(),
             consumables: IndexMap::new(),
             cover: Vec::new(),
             working_fill: Figure::counted("working fill", 0.8, ""),
@@ -154,6 +159,8 @@ impl Handbook {
         book.read_alloys(&Cursor::top(&tree, &reading));
         let tree = parse(data!("sands"))?;
         book.read_sands(&Cursor::top(&tree, &reading));
+        let tree = parse(data!("inserts"))?;
+        book.read_inserts(&Cursor::top(&tree, &reading));
         let tree = parse(data!("consumables"))?;
         book.read_consumables(&Cursor::top(&tree, &reading));
         let tree = parse(data!("cover"))?;
@@ -297,6 +304,15 @@ impl Handbook {
             }
         }
         f.done();
+    }
+
+    fn read_inserts(&mut self, cursor: &Cursor<'_>) {
+        for (id, entry) in cursor.entries() {
+            let Some(mut fields) = entry.fields() else { continue };
+            let insert = Insert::read(id.clone(), &mut fields);
+            fields.done();
+            self.inserts.extend(insert.map(|i| (id, i)));
+        }
     }
 
     fn read_fuels(&mut self, cursor: &Cursor<'_>) {

@@ -23,6 +23,8 @@ pub struct Sand {
     pub conductivity: Option<Figure<Conductivity>>,
     /// Specific heat.
     pub heat: Option<Figure<SpecificHeat>>,
+    /// Heat transfer where metal touches it.
+    pub contact: Option<Figure<HeatTransfer>>,
     /// How long a rammed mould may stand before it is poured.
     pub stands: Option<Figure<Time>>,
     /// What to take care of.
@@ -37,6 +39,7 @@ impl Sand {
             self.loss.as_ref().map(Figure::node),
             self.conductivity.as_ref().map(Figure::node),
             self.heat.as_ref().map(Figure::node),
+            self.contact.as_ref().map(Figure::node),
             self.stands.as_ref().map(Figure::node),
         ]
         .into_iter()
@@ -73,6 +76,7 @@ impl Sand {
             loss: figure!("loss", "sand lost per use", loss),
             conductivity: figure!("conductivity", "conductivity of the sand", conductivity),
             heat: figure!("heat", "specific heat of the sand", heat),
+            contact: figure!("contact", "heat transfer from metal to sand", contact),
             stands: figure!("stands", "time a mould may stand", stands),
             cautions: cautions.or_else(|| base.map(|b| b.cautions.clone())).unwrap_or_default(),
         }

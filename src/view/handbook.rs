@@ -12,7 +12,7 @@ use std::fmt::Write;
 pub struct HandbookView {
     /// Formulas.
     pub formulas: Vec<FormulaRow>,
-    /// Alloys, sands, consumables: a table each.
+    /// Alloys, sands, chills and sleeves, consumables: a table each.
     pub tables: Vec<Table>,
 }
 
@@ -71,6 +71,11 @@ impl HandbookView {
             );
             Table { id: s.id.to_string(), title: s.title.to_string(), rows }
         });
+        let inserts = book.inserts.values().map(|i| Table {
+            id: i.id.to_string(),
+            title: i.title.to_string(),
+            rows: i.figures().into_iter().map(|n| row(n, units)).collect(),
+        });
         let consumables = book.consumables.values().map(|c| Table {
             id: c.id.to_string(),
             title: c.title.to_string(),
@@ -78,7 +83,7 @@ impl HandbookView {
         });
         Self {
             formulas: formulas::ALL.iter().map(|f| FormulaRow::new(f)).collect(),
-            tables: alloys.chain(sands).chain(consumables).collect(),
+            tables: alloys.chain(sands).chain(inserts).chain(consumables).collect(),
         }
     }
 
@@ -99,7 +104,7 @@ impl HandbookView {
                 f.holds
             );
         }
-        out += "\n## Alloys, sands, consumables\n";
+        out += "\n## Alloys, sands, chills and sleeves, consumables\n";
         for t in &self.tables {
             let _ = write!(
                 out,
@@ -171,7 +176,8 @@ mod tests {
             for f in formulas::ALL {
                 assert!(page.contains(f.name), "{}", f.name);
             }
-            for id in book.alloys.keys().chain(book.sands.keys()).chain(book.consumables.keys()) {
+            let tables = book.alloys.keys().chain(book.sands.keys()).chain(book.inserts.keys());
+            for id in tables.chain(book.consumables.keys()) {
                 assert!(page.contains(&**id), "{id}");
             }
         }
