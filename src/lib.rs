@@ -35,6 +35,7 @@ pub mod cli;
 pub mod engine;
 pub mod estimate;
 pub mod figure;
+pub mod freezing;
 pub mod handbook;
 pub mod heatflow;
 pub mod job;

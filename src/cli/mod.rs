@@ -6,6 +6,7 @@ mod buy;
 mod charge;
 mod check;
 mod estimate;
+mod freezing;
 mod handbook;
 mod heats;
 mod history;
@@ -79,6 +80,8 @@ enum Command {
     Parts,
     /// Estimate metal, sand, flask and crucible of the castings
     Estimate(estimate::Args),
+    /// See a casting freeze: how long, where last, whether its feeders feed it
+    Freezing(freezing::Args),
     /// Explain a figure down to its formula, inputs and sources
     Why(why::Args),
     /// Work one handbook formula by hand
@@ -146,6 +149,7 @@ pub fn main() -> ExitCode {
         Command::Check => check::run(common),
         Command::Parts => parts::run(common),
         Command::Estimate(args) => estimate::run(common, &args),
+        Command::Freezing(args) => freezing::run(common, &args),
         Command::Why(args) => why::run(common, &args),
         Command::Reckon(args) => reckon::run(common, &args),
         Command::Handbook(args) => handbook::run(common, &args),

@@ -75,8 +75,10 @@ pub(super) fn estimate(
         Some(cooling::heat_to_freeze::figure(
             alloy.latent_heat.as_ref()?,
             alloy.liquid_heat.as_ref()?,
+            alloy.solid_heat.as_ref()?,
             alloy.pours.as_ref()?,
             alloy.liquidus.as_ref()?,
+            alloy.solidus.as_ref()?,
         ))
     })();
     let own = timed.iter().find(|t| t.serves(build, casting)).map(|t| t.constant.clone());
@@ -88,8 +90,10 @@ pub(super) fn estimate(
             Known::CommonPractice,
             "a shop at 10 to 35 C",
         );
+        let freezes_at =
+            cooling::freezes_at::figure(alloy.solidus.as_ref()?, alloy.liquidus.as_ref()?);
         let constant = cooling::mould_constant_derived::figure(
-            alloy.liquidus.as_ref()?,
+            &freezes_at,
             &settled(heat_to_freeze.as_ref()?, "heat-to-freeze"),
             alloy.liquid_density.as_ref()?,
             &shop,
@@ -97,7 +101,7 @@ pub(super) fn estimate(
             sand.rammed_density.as_ref()?,
             sand.heat.as_ref()?,
         );
-        Some(constant.noting("from metal and sand, +/- 50 %; textbooks print 2 to 16 min/cm2: time one of your own (`froze-in:`)"))
+        Some(constant.noting("from metal and sand, in perfect contact; textbooks print 2 to 16 min/cm2: time one of your own (`froze-in:`)"))
     });
     let constant = mould_constant.as_ref().map(|c| settled(c, "mould-constant"));
     let mut sections = sections::sections(casting, volume, surface, constant.as_ref());
@@ -231,7 +235,7 @@ fn of_section(time: &Figure<Time>, last: &Section) -> Figure<TimePerArea> {
             high: t.high / at_one(m.low),
         },
         Because::Closed(
-            "time / (modulus^2 x ratio / 1.54), ratio as in `reckon section-freezing-time`",
+            "time / (modulus^2 x ratio), ratio as in `reckon section-freezing-time`",
             vec![
                 time.node().clone(),
                 last.modulus.node().clone(),

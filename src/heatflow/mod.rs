@@ -19,7 +19,7 @@ mod slope;
 pub use field::{Cost, Field, Last, Until, march};
 pub use law::{Inert, Melt};
 pub use march::Balance;
-pub use paint::paint;
+pub use paint::{lay, paint};
 pub use pockets::{Pocket, places, pockets};
 pub use refine::{Refined, Told, refined};
 pub use scene::{Face, Scene, Substance};

@@ -39,6 +39,44 @@ pub fn paint(
     hand_on(scene);
 }
 
+/// Gives each cell the part that fills most of it, as [`paint`] does, from the share of each cell
+/// that each part fills; what an earlier part fills is not filled by a later one.
+pub fn lay(scene: &mut Scene, rest: u8, layers: &[(u8, Vec<f32>)]) {
+    let count: usize = scene.size.iter().product();
+    scene.cells = vec![rest; count];
+    scene.fill = vec![0.0; count];
+    let melt: Vec<bool> = scene.parts.iter().map(|s| *s == Substance::Melt).collect();
+    for cell in 0..count {
+        let mut left = 1.0_f32;
+        let (mut liquid, mut best) = (0.0_f32, [(rest, 0.0_f32); 2]);
+        for (part, shares) in layers {
+            let share = shares[cell].min(left);
+            left -= share;
+            let kind = usize::from(melt[usize::from(*part)]);
+            if kind == 1 {
+                liquid += share;
+            }
+            if share > best[kind].1 {
+                best[kind] = (*part, share);
+            }
+        }
+        if left > best[0].1 {
+            best[0].0 = rest;
+        }
+        // What is a hair from full or empty is so but for rounding.
+        let liquid = if liquid > 0.999 {
+            1.0
+        } else if liquid < 0.001 {
+            0.0
+        } else {
+            liquid
+        };
+        scene.cells[cell] = best[usize::from(liquid >= 0.5)].0;
+        scene.fill[cell] = liquid;
+    }
+    hand_on(scene);
+}
+
 fn touches(scene: &Scene, cell: usize, within: [[f64; 3]; 2]) -> bool {
     let middle = scene.middle(cell);
     (0..3).all(|a| middle[a] + scene.cell > within[0][a] && middle[a] - scene.cell < within[1][a])

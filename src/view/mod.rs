@@ -11,6 +11,7 @@ pub mod chart;
 pub mod csv;
 pub mod estimate;
 mod figure;
+pub mod freezing;
 pub mod handbook;
 mod head;
 pub mod heat;

@@ -6,3 +6,4 @@ mod castings;
 #[path = "../common/mod.rs"]
 mod common;
 mod laws;
+mod rule;

@@ -134,16 +134,18 @@ fn body(solid: &Solid) -> Body {
             let mut sizes = [length, width, height];
             sizes.sort_by(f64::total_cmp);
             match sizes[0] / sizes[1] {
-                flat if flat < 0.4 => Body::Plate,
+                flat if flat < 0.2 => Body::Plate,
                 flat if flat < 0.8 => Body::Bar,
                 _ => Body::SquareBar,
             }
         }
-        Solid::Cylinder { diameter, length } if length < 0.4 * diameter => Body::Plate,
+        Solid::Cylinder { diameter, length } if length < 0.2 * diameter => Body::Plate,
+        Solid::Cylinder { diameter, length } if length < 0.4 * diameter => Body::Bar,
         Solid::Tube { outside, inside, .. } if outside - inside < inside => Body::Plate,
         Solid::Tube { .. } => Body::Bar,
         Solid::Prism { section: Outline::Polygon(_), .. } => Body::SquareBar,
-        Solid::Prism { .. } => Body::Bar,
+        // L, T, U and I are walls.
+        Solid::Prism { .. } => Body::Plate,
         Solid::Sphere { .. } => Body::Ball,
         _ => Body::Round,
     }

@@ -25,6 +25,7 @@ pub static ALL: &[&Formula] = &[
     &cooling::mould_constant::FORMULA,
     &cooling::mould_constant_derived::FORMULA,
     &cooling::heat_to_freeze::FORMULA,
+    &cooling::freezes_at::FORMULA,
     &cooling::section_freezing_time::FORMULA,
     &feeding::feeder_for_time::FORMULA,
     &feeding::feeder_by_modulus::FORMULA,

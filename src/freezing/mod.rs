@@ -1,0 +1,13 @@
+//! The freezing of a casting in its mould, by heat flow: how long it takes, which place is last,
+//! what is cut off from its feeders, and when it may be shaken out.
+//!
+//! Three runs give the range, for the sand decides: in the fast one it takes up the most heat and
+//! touches the metal, in the slow one the least and touches badly. Nothing flows, no gas forms and
+//! no mould wall moves; grey iron feeds itself in part by growing.
+
+mod frozen;
+mod mould;
+mod setup;
+
+pub use frozen::{Feeding, Frozen, Pocket, Slice, Spot, freeze};
+pub use setup::{Feeders, Refusal, Run, Setup};

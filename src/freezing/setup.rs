@@ -1,0 +1,245 @@
+//! What the freezing of a casting depends on.
+
+use crate::estimate::FeedingEstimate;
+use crate::figure::{Figure, Quantity};
+use crate::handbook::{Alloy, Insert, Sand};
+use crate::heatflow::{Inert, Melt};
+use crate::manifest::ShapeGiven;
+use crate::model::{Build, Casting};
+use crate::shape::Body;
+use sha2::{Digest, Sha256};
+use std::sync::Arc;
+
+/// Temperature of shop and sand, C; common practice.
+pub(super) const SHOP: f64 = 20.0;
+/// Changed with whatever changes an answer for the same setup.
+const VERSION: u8 = 1;
+
+/// Which end of what is not known for sure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Run {
+    /// Sand that takes up the most heat, moist where it holds water; least latent heat.
+    Fast,
+    /// The handbook's planning values, metal and sand in perfect contact.
+    Likely,
+    /// Sand that takes up the least heat, in bad contact; most latent heat.
+    Slow,
+}
+
+impl Run {
+    /// The three of them, in order of time.
+    pub const ALL: [Self; 3] = [Self::Fast, Self::Likely, Self::Slow];
+
+    /// The end of a figure that makes it fast: high for what a sand takes up.
+    fn of<Q: Quantity>(self, figure: &Figure<Q>) -> f64 {
+        match self {
+            Self::Fast => figure.high(),
+            Self::Likely => figure.si(),
+            Self::Slow => figure.node().range().low,
+        }
+    }
+}
+
+/// Feeders as made, all alike, each on its neck.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Feeders {
+    /// How many.
+    pub number: usize,
+    /// m.
+    pub diameter: f64,
+    /// m.
+    pub height: f64,
+    /// m.
+    pub neck: f64,
+    /// m.
+    pub neck_length: f64,
+    /// Whether each wears an insulating sleeve.
+    pub sleeved: bool,
+}
+
+impl Feeders {
+    /// Those that an estimate advises; none where it advises none.
+    pub fn advised(of: &FeedingEstimate) -> Option<Self> {
+        Some(Self {
+            number: of.number.as_ref()?.si() as usize,
+            diameter: of.diameter.as_ref()?.si(),
+            height: of.height.as_ref()?.si(),
+            neck: of.neck_diameter.as_ref()?.si(),
+            neck_length: of.neck_length.as_ref()?.si(),
+            sleeved: of.sleeved,
+        })
+    }
+}
+
+/// What the freezing of a casting depends on.
+#[derive(Debug, Clone)]
+pub struct Setup {
+    /// As it is cast, z up, m.
+    pub body: Arc<Body>,
+    /// By which the body is drawn too large.
+    pub oversize: f64,
+    /// Its metal.
+    pub alloy: Arc<Alloy>,
+    /// What it is poured into.
+    pub sand: Arc<Sand>,
+    /// What feeds it.
+    pub feeders: Option<Feeders>,
+    /// Of which sleeves are made.
+    pub sleeve: Insert,
+}
+
+impl Setup {
+    /// What is not known but needed, as the manifest names it.
+    pub fn lacking(&self) -> Vec<&'static str> {
+        let (a, s) = (&*self.alloy, &*self.sand);
+        let known = [
+            ("liquid-density", a.liquid_density.is_some()),
+            ("liquidus", a.liquidus.is_some()),
+            ("solidus", a.solidus.is_some()),
+            ("pours", a.pours.is_some()),
+            ("latent-heat", a.latent_heat.is_some()),
+            ("solid-heat", a.solid_heat.is_some()),
+            ("liquid-heat", a.liquid_heat.is_some()),
+            ("solid-conductivity", a.solid_conductivity.is_some()),
+            ("liquid-conductivity", a.liquid_conductivity.is_some()),
+            ("feeds-until", a.feeds_until.is_some()),
+            ("rammed-density of the sand", s.rammed_density.is_some()),
+            ("conductivity of the sand", s.conductivity.is_some()),
+            ("heat of the sand", s.heat.is_some()),
+        ];
+        known.into_iter().filter(|(_, is)| !is).map(|(name, _)| name).collect()
+    }
+
+    pub(super) fn melt(&self, run: Run) -> Option<Melt> {
+        let a = &*self.alloy;
+        let latent = a.latent_heat.as_ref()?;
+        let celsius = |t: f64| t - 273.15;
+        let liquidus = celsius(a.liquidus.as_ref()?.si());
+        Some(Melt {
+            density: a.liquid_density.as_ref()?.si(),
+            solidus: celsius(a.solidus.as_ref()?.si()).min(liquidus),
+            liquidus,
+            latent: match run {
+                Run::Fast => latent.node().range().low,
+                Run::Likely => latent.si(),
+                Run::Slow => latent.high(),
+            },
+            heat: [a.solid_heat.as_ref()?.si(), a.liquid_heat.as_ref()?.si()],
+            conductivity: [
+                a.solid_conductivity.as_ref()?.si(),
+                a.liquid_conductivity.as_ref()?.si(),
+            ],
+            mushy: None,
+            critical: a.feeds_until.as_ref()?.si(),
+            start: celsius(a.pours.as_ref()?.si()).max(liquidus),
+        })
+    }
+
+    pub(super) fn sand(&self, run: Run) -> Option<Inert> {
+        let s = &*self.sand;
+        let water = s.additions.iter().find(|(name, _)| &**name == "water");
+        Some(Inert {
+            conductivity: run.of(s.conductivity.as_ref()?),
+            density: run.of(s.rammed_density.as_ref()?),
+            heat: run.of(s.heat.as_ref()?),
+            start: SHOP,
+            water: water.filter(|_| run == Run::Fast).map_or(0.0, |(_, w)| w.si()),
+            contact: s.contact.as_ref().filter(|_| run == Run::Slow).map(|c| c.node().range().low),
+        })
+    }
+
+    pub(super) fn sleeve(&self) -> Inert {
+        Inert {
+            conductivity: self.sleeve.conductivity.si(),
+            density: self.sleeve.density.si(),
+            heat: self.sleeve.heat.si(),
+            start: SHOP,
+            water: 0.0,
+            contact: None,
+        }
+    }
+
+    /// Below this the casting may be shaken out, C.
+    pub fn shake_out(&self) -> Option<f64> {
+        self.alloy.shake_out.as_ref().map(|t| t.si() - 273.15)
+    }
+
+    /// A name for all that the answer depends on.
+    pub fn hash(&self) -> String {
+        let mut hash = Sha256::new();
+        hash.update([VERSION]);
+        let mesh = self.body.mesh();
+        for vertex in &mesh.vertices {
+            vertex.iter().for_each(|x| hash.update(x.to_le_bytes()));
+        }
+        for triangle in &mesh.triangles {
+            triangle.iter().for_each(|i| hash.update(i.to_le_bytes()));
+        }
+        let says = format!(
+            "{:?}",
+            (
+                self.oversize,
+                Run::ALL.map(|run| (self.melt(run), self.sand(run))),
+                self.feeders,
+                self.feeders.filter(|f| f.sleeved).map(|_| self.sleeve()),
+                self.shake_out(),
+            )
+        );
+        hash.update(says.as_bytes());
+        hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+    }
+}
+
+/// Why the freezing of a casting cannot be reckoned.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Refusal {
+    /// Its body is not known.
+    Shape,
+    /// The sand is not known.
+    Sand,
+    /// These properties are not known.
+    Lacks(Vec<&'static str>),
+}
+
+impl std::fmt::Display for Refusal {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Shape => f.write_str(
+                "its body is not known: give it a mesh, or solids that say where they stand",
+            ),
+            Self::Sand => f.write_str("its pattern names no sand"),
+            Self::Lacks(what) => write!(f, "not known: {}", what.join(", ")),
+        }
+    }
+}
+
+impl Setup {
+    /// Of a casting with the feeders that its estimate advises.
+    ///
+    /// # Errors
+    /// What is not known.
+    pub fn of(build: &Build, casting: &Casting, feeders: Option<Feeders>) -> Result<Self, Refusal> {
+        let (body, drawn_large) = body(casting).ok_or(Refusal::Shape)?;
+        let sand = build.patterns[casting.pattern].sand.clone().ok_or(Refusal::Sand)?;
+        let sleeve = build.handbook.inserts.get("insulating-sleeve").cloned();
+        let shrunk = casting.alloy.contraction.as_ref().filter(|_| drawn_large);
+        let setup = Self {
+            body,
+            oversize: 1.0 + shrunk.map_or(0.0, Figure::si),
+            alloy: casting.alloy.clone(),
+            sand,
+            feeders,
+            sleeve: sleeve.ok_or(Refusal::Lacks(vec!["insulating-sleeve"]))?,
+        };
+        let lacking = setup.lacking();
+        if lacking.is_empty() { Ok(setup) } else { Err(Refusal::Lacks(lacking)) }
+    }
+}
+
+/// The body of a casting, and whether it is drawn with the contraction in it.
+fn body(casting: &Casting) -> Option<(Arc<Body>, bool)> {
+    match &casting.given.shape {
+        ShapeGiven::Mesh(mesh) if mesh.of_pattern => Some((mesh.body.clone(), true)),
+        _ => Some((casting.given.body.clone()?, false)),
+    }
+}
