@@ -15,6 +15,7 @@ use std::path::PathBuf;
 #[command(after_help = "\
 Examples:
   pourwright sheet mould base --build demo
+  pourwright sheet heat --build demo                 the next heat
   pourwright sheet heat --parts cross-rail,saddle --build demo
   pourwright sheet order --paper letter --build demo
 The file is HTML that prints: open it in a browser and print it at 100 %.")]
@@ -48,8 +49,8 @@ enum Sheet {
     },
     /// Pour sheet: charge, crucible, order of moulds, cautions, blanks for the journal
     Heat {
-        /// A heat of the plan, such as H12
-        #[arg(required_unless_present = "parts", add = ArgValueCandidates::new(shells::heats))]
+        /// A heat of the plan, such as H12 (default: the next)
+        #[arg(add = ArgValueCandidates::new(shells::heats))]
         heat: Option<String>,
         /// Or one mould of each of these parts, poured in this order
         #[arg(long, value_name = "PART,PART", value_delimiter = ',', conflicts_with = "heat")]
@@ -88,15 +89,20 @@ pub fn run(common: &Common, args: &Args) -> Done {
             let name = format!("mould-{}", parts.join("-"));
             Made { name, html: view.html(), told: json(&view) }
         }
-        Sheet::Heat { heat: None, parts } => {
+        Sheet::Heat { heat: None, parts } if !parts.is_empty() => {
             let of = load::estimated(common)?;
             let indices = cast_parts(&of.build, parts)?;
             let pour = Pour::picked(&of.build, &of.estimates, &indices).map_err(Stop::Usage)?;
             let sheet = HeatSheet::new(&of.build, &of.estimates, &pour, paper(&of.build));
             heat((&of.build, &of.estimates), &pour, sheet, &parts.join("-"))
         }
-        Sheet::Heat { heat: Some(name), .. } => {
+        Sheet::Heat { heat: name, .. } => {
             let of = load::planned(common, None)?;
+            let next = of.plan.schedule.heats.first().map(|h| h.name.to_string());
+            let name = name.as_ref().or(next.as_ref()).ok_or_else(|| {
+                let says = "no heat is planned; name the parts instead: --parts base,cap";
+                Stop::Usage(says.into())
+            })?;
             let pour = load::heat(&of, name)?;
             let sheet = HeatSheet::new(&of.build, &of.estimates, &pour, paper(&of.build));
             heat((&of.build, &of.estimates), &pour, with_shelf(sheet, &of, &pour), name)

@@ -119,7 +119,10 @@ pub fn step_time(
         Step::Pour => StepTime::bench(per("pour", moulds, name)),
         Step::ShakeOut => StepTime {
             hands_on: per("shake-out", moulds, name),
-            wait: book.time(&format!("cool/{family}")).map(|t| t.named("time in the mould")),
+            wait: estimate
+                .and_then(|e| e.not_before.as_ref())
+                .or_else(|| book.time(&format!("cool/{family}")))
+                .map(|t| t.named("time in the mould")),
         },
         Step::Fettle => StepTime::bench((|| {
             let mass = times(estimate?.rough_mass.as_ref()?, pieces, "castings");

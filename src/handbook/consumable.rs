@@ -26,6 +26,8 @@ pub struct Consumable {
     pub takers: Vec<Arc<str>>,
     /// How much.
     pub rate: Rate,
+    /// What is done with it beside the furnace, and how long that takes.
+    pub how: Option<Arc<str>>,
 }
 
 impl Rate {
@@ -58,6 +60,7 @@ impl Consumable {
         let title = f.take("title", |c| c.text()).or_else(|| base.map(|b| b.title.clone()));
         let takers =
             f.get("for").map(|c| c.items().iter().filter_map(|c| taker(c, known)).collect());
+        let how = f.take("how", |c| c.text()).or_else(|| base.and_then(|b| b.how.clone()));
         let present = f.present(&["of-metal", "of-joint", "of-surface"]);
         let metal = f.take("of-metal", |c| sane(c, tabled(c, "share of the metal charged")));
         let joint = f.take("of-joint", |c| sane(c, tabled(c, "on the joint")));
@@ -78,7 +81,7 @@ impl Consumable {
             .or(surface.map(Rate::OfSurface))
             .or_else(|| base.filter(|_| present.is_empty()).map(|b| b.rate.clone()))?;
         let takers = takers.or_else(|| base.map(|b| b.takers.clone())).unwrap_or_default();
-        Some(Self { title: title.unwrap_or_else(|| id.clone()), id, takers, rate })
+        Some(Self { title: title.unwrap_or_else(|| id.clone()), id, takers, rate, how })
     }
 }
 

@@ -1,12 +1,13 @@
 //! One melt and the moulds it fills, whether it comes from the schedule or was picked by hand.
 
 use super::record::{Heel, Schedule};
-use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Pot, pot};
+use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, pot};
 use crate::figure::{Because, Figure, Mass, Ratio};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
 use crate::model::Build;
 use chrono::NaiveDateTime;
+use indexmap::IndexMap;
 use std::sync::Arc;
 
 /// A melt and what is poured from it.
@@ -109,6 +110,28 @@ impl Pour {
         let nodes = vec![charge.node().clone(), holds.node().clone()];
         const SAYS: &str = "charge / what the crucible holds at its working fill";
         Some(Figure::new("filled", range, Because::Closed(SAYS, nodes)))
+    }
+
+    /// What the charge falls short of, with so much metal there, kg; none where it is enough.
+    pub fn short_of(&self, there: f64) -> Option<Figure<Mass>> {
+        let kg = self.charge.as_ref()?.si() - there;
+        (kg > 0.0).then(|| Figure::counted("short", kg, "charge less metal in the shop"))
+    }
+
+    /// What goes into the melt beside metal: id and mass, all moulds together.
+    pub fn fluxes(&self, build: &Build, estimates: &Estimates) -> Vec<(Id, Figure<Mass>)> {
+        let mut out: IndexMap<Id, Vec<Figure<Mass>>> = IndexMap::new();
+        for mould in &self.moulds {
+            let lots: Vec<_> =
+                std::iter::once((mould.part, mould.castings)).chain(mould.others.clone()).collect();
+            let takes = estimates.mould(build, &lots).map_or(&[][..], |m| &m.takes);
+            for taken in takes.iter().filter(|t| t.at == At::Melting && t.what == Use::UsedUp) {
+                let mass = taken.mass.as_ref().ok().cloned();
+                out.entry(taken.of.clone()).or_default().extend(mass);
+            }
+        }
+        let all = out.into_iter();
+        all.filter_map(|(of, masses)| Some((of, Figure::sum("into the melt", &masses)?))).collect()
     }
 
     /// One mould of each of these parts, poured in this order.

@@ -159,7 +159,7 @@ const AT_THE_MOULD: [&str; 11] = [
     "ingate-area",
     "pouring-time",
     "weights-on-cope",
-    "shake-out-after",
+    "opened-not-before",
     "allowance",
 ];
 

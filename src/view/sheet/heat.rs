@@ -1,8 +1,9 @@
 //! The pour sheet: one melt, from lighting up to the entry in the journal.
 
-use super::{Paper, SheetHead, Weights, page};
+use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
 use crate::estimate::{CastingEstimate, CrucibleFit, Estimates};
-use crate::figure::{self, Figure, Kind, Mass, Quantity};
+use crate::figure::{self, Figure, Kind, Mass, Quantity, SafeEnd};
+use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::{Heel, Pour, PourMould};
 use crate::view::cautions::{CautionView, cautions};
@@ -71,6 +72,8 @@ pub struct HeatSheet {
     pub liquidus: Option<Shown>,
     /// The moulds in order.
     pub moulds: Vec<PouredMould>,
+    /// What goes into the melt beside metal.
+    pub fluxes: Vec<FluxLine>,
     /// Dangers and doubts about pot and moulds.
     pub warnings: Vec<String>,
     /// Dangers to think of before lighting up.
@@ -79,7 +82,7 @@ pub struct HeatSheet {
     pub pouring: Vec<CautionView>,
     /// Dangers after the pour.
     pub after: Vec<CautionView>,
-    /// What to write down, in the order of the work; `log poured` asks for it.
+    /// What to write down, in the order of the journal; `log poured` asks for it.
     pub asks: Vec<Ask>,
     /// The command to type in the evening, with blanks.
     pub command: String,
@@ -96,6 +99,17 @@ pub struct HeelLine {
     pub from: Option<String>,
     /// The heat that it stays for; none where it is pigged.
     pub to: Option<String>,
+}
+
+/// Something that goes into the melt beside metal.
+#[derive(Debug, Clone, Serialize)]
+pub struct FluxLine {
+    /// What it is.
+    pub title: String,
+    /// How much.
+    pub mass: Shown,
+    /// What is done with it, and how long that takes.
+    pub how: Option<String>,
 }
 
 /// A line of the charge.
@@ -137,14 +151,13 @@ pub struct PouredMould {
     pub flask: Option<String>,
     /// Metal poured.
     pub poured: Option<Shown>,
-    /// Time to fill it; of several patterns each has a sprue and a time of its own.
-    pub times: Vec<Shown>,
+    /// Time to fill it, as a hand can keep it; of several patterns each has a sprue and a time of
+    /// its own.
+    pub fills: Vec<String>,
     /// Weights on the cope; none where the casting has no estimate.
     pub weights: Option<Weights>,
-    /// Time until shake-out.
-    pub shake_out: Option<Shown>,
-    /// Time after which it is solid even if it cools as slowly as may be.
-    pub surely: Option<String>,
+    /// Time from pouring before which it is not opened.
+    pub not_before: Option<String>,
     /// When the plan shakes it out.
     pub planned: Option<String>,
 }
@@ -187,10 +200,7 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     ) -> Option<Shown> {
         figure.map(|f| shown(f.node(), units, id, name))
     }
-    let filled = |i: usize| {
-        let time = estimates.castings[i].as_ref()?.gating.time.as_ref();
-        show(time, units, build.parts[i].id(), "pouring-time")
-    };
+    let fills = |i: usize| fill_words(estimates.castings[i].as_ref()?.gating.time.as_ref());
     // Every cavity is filled, needed or not; of several parts on one pattern each has its own.
     let cavities = match mould.others.is_empty() {
         true => estimate.map_or(0, |e| e.mould.cavities),
@@ -201,8 +211,7 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
         .others
         .iter()
         .map(|(i, n)| format!(" + {n} × {}", plain(&build.parts[*i].given.name)));
-    let cold =
-        held().filter_map(|i| estimates.castings[i].as_ref()?.freezing.shake_out_after.as_ref());
+    let cold = held().filter_map(|i| estimates.castings[i].as_ref()?.not_before.as_ref());
     let cold = cold.max_by(|a, b| a.high().total_cmp(&b.high()));
     PouredMould {
         mould: mould.standing.as_deref().map(plain),
@@ -213,14 +222,13 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
         cored: held().any(|i| estimates.castings[i].as_ref().is_some_and(has_core)),
         flask: mould.flask.as_deref().map(plain),
         poured: show(mould.poured.as_ref(), units, part.id(), "mould-poured"),
-        times: held().filter_map(filled).collect(),
+        fills: held().filter_map(fills).collect(),
         weights: shared
             .map(|t| &t.loads)
             .or(estimate.map(|e| &e.loads))
             .map(|loads| Weights::of(build, mould.part, loads)),
-        shake_out: show(cold, units, part.id(), "shake-out-after"),
-        planned: mould.shaken_out.map(|at| at.format("%H:%M").to_string()),
-        surely: cold.map(|f| unit(&figure::show(Kind::Time, f.high(), units))),
+        not_before: cold.map(wait_words),
+        planned: mould.shaken_out.map(|at| at.format("%Y-%m-%d %H:%M").to_string()),
     }
 }
 
@@ -238,10 +246,9 @@ fn brimming(build: &Build, pour: &Pour) -> Option<String> {
     })
 }
 
-/// What the metal that is there falls short of the charge.
-fn short(pour: &Pour, there: f64) -> Option<Figure<Mass>> {
-    let kg = pour.charge.as_ref()?.si() - there;
-    (kg > 0.0).then(|| Figure::counted("short", kg, "charge less metal in the shop"))
+/// A limit, to be gone by at its safe end.
+fn safe(of: &Option<Figure<Mass>>, end: SafeEnd) -> Option<Figure<Mass>> {
+    of.as_ref().map(|f| f.safe_at(end))
 }
 
 /// The crucible, where it is one: of two the entry names none.
@@ -249,7 +256,7 @@ fn one(crucibles: &[String]) -> Option<String> {
     crucibles.first().filter(|_| crucibles.len() == 1).cloned()
 }
 
-/// What `log poured` asks for, in the order in which the hand does the work.
+/// What `log poured` asks for, in the order of the journal.
 fn asks(sheet: &HeatSheet) -> Vec<Ask> {
     let ask = |option, says, known: Option<String>| Ask { option, says, known };
     let moulds: Vec<&str> = sheet.moulds.iter().filter_map(|m| m.mould.as_deref()).collect();
@@ -261,14 +268,14 @@ fn asks(sheet: &HeatSheet) -> Vec<Ask> {
         ask("alloy", "alloy", Some(sheet.alloy.clone())),
         ask("crucible", "crucible", one(&sheet.crucibles)),
         ask("furnace", "furnace", sheet.furnace.clone()),
-        ask("weather", "weather: dry or wet, how warm", None),
         ask("charge", "what went in: the column of masses above", None),
-        ask("melt-time", "lit until ready to pour", None),
-        ask("fuel", "fuel burnt: bottle before less bottle after", None),
         ask("temperature", "metal when the first mould was poured", None),
         ask("mould", "moulds in the order poured", named.then(|| moulds.join(", "))),
-        ask("filled", "time each mould took to fill, MOULD=TIME", None),
         ask("heel", if stays { "left in the pot" } else { "left in the pot, pigged" }, None),
+        ask("fuel", "fuel burnt: bottle before less bottle after", None),
+        ask("melt-time", "lit until ready to pour", None),
+        ask("filled", "time each mould took to fill, MOULD=TIME", None),
+        ask("weather", "weather: dry or wet, how warm", None),
     ]
 }
 
@@ -330,6 +337,14 @@ impl HeatSheet {
             from: heel.from.as_deref().map(plain),
             to: heel.to.as_deref().map(plain),
         };
+        let flux = |(id, mass): (Id, Figure<Mass>)| {
+            let known = build.handbook.consumables.get(&id);
+            FluxLine {
+                title: plain(known.map_or(&id, |c| &c.title)),
+                mass: shown(mass.node(), units, &id, "in-all"),
+                how: known.and_then(|c| c.how.as_deref()).map(plain),
+            }
+        };
         let all = cautions(build, &[alloy]);
         let when = |ids: &[&str]| {
             all.iter().filter(|c| ids.contains(&&*c.id)).cloned().collect::<Vec<_>>()
@@ -378,15 +393,15 @@ impl HeatSheet {
             in_shop: mass(&in_shop, "stock"),
             returns: None,
             short: in_shop
-                .and_then(|have| short(pour, have.si()))
+                .and_then(|have| pour.short_of(have.si()))
                 .and_then(|s| mass(&Some(s), "short")),
             heels: pour.heels.iter().map(heel).collect(),
             charge_lines: SOURCES.to_vec(),
             made_up: Vec::new(),
             not_made_up: None,
             full: mass(&pour.pot.full, "crucible-full"),
-            lift: mass(&pour.pot.handling.crucible, "crucible-lift"),
-            limit: mass(&pour.pot.handling.crucible_limit, "crucible-limit"),
+            lift: mass(&safe(&pour.pot.handling.crucible, SafeEnd::High), "crucible-lift"),
+            limit: mass(&safe(&pour.pot.handling.crucible_limit, SafeEnd::Low), "crucible-limit"),
             people: pour.people.or_else(|| {
                 let people = pour.pot.handling.crucible_people.as_ref()?;
                 Some(people.si().round() as u32)
@@ -397,6 +412,7 @@ impl HeatSheet {
                 .as_ref()
                 .map(|f| shown(f.node(), units, &alloy.id, "liquidus")),
             moulds: pour.moulds.iter().map(|m| mould(build, estimates, m)).collect(),
+            fluxes: pour.fluxes(build, estimates).into_iter().map(flux).collect(),
             warnings: warnings.iter().map(|w| plain(w)).collect(),
             before: when(&BEFORE),
             pouring: when(&POURING),
@@ -420,7 +436,8 @@ impl HeatSheet {
         const BY_THEN: &str = "by the plan, when the furnace is lit, if none is bought";
         self.in_shop = Some(mass("in the shop", ingot.max(0.0), BY_THEN, "stock"));
         self.returns = (returns > 0.0).then(|| mass("returns", returns, BY_THEN, "returns"));
-        self.short = short(pour, ingot.max(0.0) + returns)
+        self.short = pour
+            .short_of(ingot.max(0.0) + returns)
             .map(|f| shown(f.node(), build.header.units, &of, "short"));
         self
     }

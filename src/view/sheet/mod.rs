@@ -18,7 +18,7 @@ pub use shared::{SharedFlask, SharedPlace};
 pub use weights::Weights;
 
 use super::page::{filled, parsed};
-use crate::figure::System;
+use crate::figure::{Figure, System, Time};
 use crate::model::Build;
 use serde::Serialize;
 
@@ -60,6 +60,28 @@ impl SheetHead {
             today: build.today.to_string(),
             paper,
         }
+    }
+}
+
+/// Time to fill a mould as a hand and an eye can keep it: no clock is read while pouring.
+fn fill_words(time: Option<&Figure<Time>>) -> Option<String> {
+    let seconds = time?.si();
+    Some(match seconds {
+        ..0.75 => "1/2 s".to_owned(),
+        ..1.5 => "1 s".to_owned(),
+        ..10.0 => format!("{seconds:.0} s"),
+        ..90.0 => format!("{:.0} s", (seconds / 5.0).round() * 5.0),
+        _ => format!("{:.0} min", seconds / 60.0),
+    })
+}
+
+/// A wait at its longest, to the next whole minute: what a kitchen timer is set to.
+fn wait_words(time: &Figure<Time>) -> String {
+    let minutes = (time.high() / 60.0).ceil().max(1.0) as u64;
+    match (minutes / 60, minutes % 60) {
+        (0, minutes) => format!("{minutes}\u{a0}min"),
+        (hours, 0) => format!("{hours}\u{a0}h"),
+        (hours, minutes) => format!("{hours}\u{a0}h {minutes}\u{a0}min"),
     }
 }
 

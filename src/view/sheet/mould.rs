@@ -3,7 +3,7 @@
 use super::pen::Sketch;
 use super::shared::SharedFlask;
 use super::sketch::sketch;
-use super::{Paper, SheetHead, Weights, page};
+use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
 use crate::estimate::{CastingEstimate, Estimates, Machined};
 use crate::figure::{Figure, Quantity, System};
 use crate::model::{Build, Casting};
@@ -66,10 +66,10 @@ pub struct MouldCard {
     pub charge: Option<Shown>,
     /// Pouring temperature.
     pub pours: Option<Shown>,
-    /// Pouring time.
-    pub time: Option<Shown>,
-    /// Time until shake-out.
-    pub shake_out: Option<Shown>,
+    /// Time to fill it, as a hand can keep it.
+    pub fills: Option<String>,
+    /// Time from pouring before which it is not opened.
+    pub not_before: Option<String>,
     /// To be laid on the cope.
     pub weights: Weights,
     /// Weight of the rammed cope.
@@ -281,8 +281,8 @@ impl MouldCard {
             poured: of.show(&estimate.mould.poured, "mould-poured"),
             charge: of.show(&estimate.mould.charge, "mould-charge"),
             pours: of.show(&casting.alloy.pours, "pours"),
-            time: of.show(&estimate.gating.time, "pouring-time"),
-            shake_out: of.show(&estimate.freezing.shake_out_after, "shake-out-after"),
+            fills: fill_words(estimate.gating.time.as_ref()),
+            not_before: estimate.not_before.as_ref().map(wait_words),
             weights: Weights::of(build, part, &estimate.loads),
             cope_mass: of.show(&estimate.loads.cope_mass, "cope-mass"),
             sizes: sizes(&of, estimate),

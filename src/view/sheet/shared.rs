@@ -52,6 +52,11 @@ impl SharedFlask {
         let mass = |f: &Option<Figure<Mass>>| {
             f.as_ref().map_or_else(|| "not known".into(), |f| show(Kind::Mass, f.si(), units))
         };
+        let weights = match &shared.loads.weights {
+            Some(f) if f.high() <= 0.0 => "none needed".into(),
+            Some(f) => show(Kind::Mass, f.high(), units),
+            None => "not known".into(),
+        };
         let length = |m: f64| show(Kind::Length, m, units);
         let flask = match &shared.mould.flask {
             FlaskFit::Fits(id) => Some(id),
@@ -69,7 +74,7 @@ impl SharedFlask {
             flask.map_or("one flask", |id| &**id),
             mass(&shared.mould.sand),
             mass(&shared.mould.poured),
-            mass(&shared.loads.weights)
+            weights
         );
         let inside = flask.and_then(|id| build.shop.flasks.get(id));
         let inside = inside.and_then(|f| Some((mm(Some(&f.length))?, mm(Some(&f.width))?)));
