@@ -1279,24 +1279,3 @@ fn the_library_says_what_the_commands_say() {
     let told: Value = serde_json::to_value(&view).expect("JSON");
     assert_eq!(told["finish"], json(dir.path(), &["risk", "--replays", &replays])["finish"]);
 }
-
-/// The plan that is replayed is the one in memory, though nothing of it is kept beside the build.
-#[test]
-fn risk_replays_the_plan_that_it_is_handed() {
-    use pourwright::job;
-    let bytes = |name: &str| fs::read(Path::new("projects/bench-shaper").join(name));
-    let today = job::Today { asked: None, clock: DAY.parse().expect("a day") };
-    let manifest = bytes("build.yaml").expect("the example");
-    let build = job::read(manifest, bytes("journal.yaml").unwrap_or_default(), today);
-    let estimated = job::estimate(build.expect("sound"));
-    let search = |tries| Some(job::Search { tries: Some(tries), ..job::Search::default() });
-    let mut none = |_: usize, _: usize| false;
-    let found = job::plan(estimated.clone(), None, search(400), &mut none);
-    let first = job::plan(estimated, None, search(1), &mut none);
-    let days = |of: &job::Planned| {
-        let risk = job::risk(of, (512, 1), &|_| {}).expect("a plan");
-        risk.finish.iter().map(|p| p.value).collect::<Vec<_>>()
-    };
-    assert!(found.plan.schedule.finish < first.plan.schedule.finish, "the search finds nothing");
-    assert!(days(&found) < days(&first), "both plans are replayed as one");
-}

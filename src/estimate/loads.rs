@@ -213,19 +213,17 @@ fn words(system: System, loads: &LoadEstimate) -> Option<String> {
     let (lift, weights) = (loads.cope_lift.as_ref()?, loads.weights.as_ref()?);
     let force = show(Kind::Force, lift.si(), system);
     let mass = |kg| show(Kind::Mass, kg, system);
-    Some(if weights.si() > 0.0 {
-        format!(
-            "the metal lifts the cope with {force}: lay {} on it, also where the flasks are clamped or screwed together",
-            mass(weights.si())
-        )
+    let clamped = "also where the flasks are clamped or screwed together";
+    Some(if weights.high() > 0.0 {
+        let (most, likely) = (mass(weights.high()), mass(weights.si().max(0.0)));
+        let likely = match weights.si() > 0.0 {
+            true => format!("{likely} is likely enough"),
+            false => "its own weight is likely enough".into(),
+        };
+        format!("the metal lifts the cope with {force}: lay {most} on it, {clamped}; {likely}")
     } else {
         format!(
-            "the metal lifts the cope with {force}; its own weight is margin enough, yet lay some weight on it, also where the flasks are clamped or screwed together{}",
-            if weights.high() > 0.0 {
-                format!(" (up to {} at the worst)", mass(weights.high()))
-            } else {
-                String::new()
-            }
+            "the metal lifts the cope with {force}; its own weight is margin enough, {clamped}, and some weight on it does no harm"
         )
     })
 }
