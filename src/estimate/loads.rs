@@ -223,7 +223,7 @@ fn words(system: System, loads: &LoadEstimate) -> Option<String> {
         format!("the metal lifts the cope with {force}: lay {most} on it, {clamped}; {likely}")
     } else {
         format!(
-            "the metal lifts the cope with {force}; its own weight is margin enough, {clamped}, and some weight on it does no harm"
+            "the metal lifts the cope with {force}; its own weight is margin enough, and some weight on it does no harm"
         )
     })
 }
