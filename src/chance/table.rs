@@ -62,6 +62,16 @@ impl Tables {
         Uncertain { low: 0.0, width: 1.0, table }
     }
 
+    /// Low, likely and high of a quantity made by [`Tables::pert`].
+    #[cfg(test)]
+    pub(crate) fn three(&self, of: &Uncertain) -> [f64; 3] {
+        let mode = match self.shapes[of.table] {
+            Shape::Pert(steps) => f64::from(steps) / STEPS,
+            Shape::Beta(belief) => belief.mean(),
+        };
+        [of.low, of.low + mode * of.width, of.low + of.width]
+    }
+
     /// The value at a standard normal score; beyond 3.5 standard deviations that at 3.5.
     #[must_use]
     pub fn at(&self, of: &Uncertain, score: f64) -> f64 {

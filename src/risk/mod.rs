@@ -3,12 +3,17 @@
 //! may take; how many moulds to allow for is reckoned, not drawn.
 
 mod amounts;
+mod bench;
 mod loss;
+#[cfg(test)]
+mod numpy;
 mod replay;
 mod script;
 mod told;
 
+pub use bench::MISSED;
 pub use replay::SHARED;
+pub use script::OWN;
 
 use crate::chance::{Beta, replay};
 use crate::estimate::{Estimates, Gone};

@@ -1,9 +1,10 @@
-//! One replay of a plan: hours as they may turn out, castings that must be made again, and the
-//! day it is all finished.
+//! One replay of a plan: hours as they may turn out, sessions that are missed, castings that must be
+//! made again, and the day it is all finished.
 
-use super::script::{Decides, MELTING, Script, Unit};
+use super::bench::Bench;
+use super::script::{Decides, MELTING, Melt, Script, Unit};
 use crate::chance::{Stream, Uncertain};
-use crate::plan::{Minute, Window};
+use crate::plan::Minute;
 use rand::RngExt;
 use rand_distr::{Distribution, StandardNormal};
 use std::cmp::Reverse;
@@ -15,6 +16,8 @@ pub const SHARED: f64 = 0.5;
 
 /// A chance of loss above this is drawn as this, so that every replay ends.
 const MOST_LOST: f64 = 0.999;
+/// Minutes of a day.
+const DAY: Minute = 24 * 60;
 
 /// What came out of a replay.
 #[derive(Debug, Clone, Default)]
@@ -29,53 +32,6 @@ pub(super) struct Outcome {
     pub amounts: Vec<f64>,
 }
 
-/// A person's place in their hours.
-struct Bench<'a> {
-    windows: &'a [Window],
-    at: usize,
-    now: Minute,
-}
-
-impl Bench<'_> {
-    /// Moves on to a moment in working hours; beyond the last window to `from`.
-    fn open(&mut self, from: Minute) {
-        self.now = self.now.max(from);
-        while self.windows.get(self.at).is_some_and(|w| w.to <= self.now) {
-            self.at += 1;
-        }
-        if let Some(w) = self.windows.get(self.at) {
-            self.now = self.now.max(w.from);
-        }
-    }
-
-    /// Works for so long; breaks at the ends of sessions.
-    fn work(&mut self, mut minutes: Minute) {
-        while minutes > 0 {
-            let Some(w) = self.windows.get(self.at) else {
-                self.now += minutes;
-                return;
-            };
-            self.now = self.now.max(w.from);
-            let piece = (w.to - self.now).min(minutes);
-            minutes -= piece;
-            self.now += piece;
-            if self.now >= w.to {
-                self.at += 1;
-            }
-        }
-    }
-
-    fn left(&self) -> Minute {
-        self.windows.get(self.at).map_or(0, |w| w.to - self.now)
-    }
-
-    /// The next session that is long enough, or the longest there is.
-    fn next_of(&self, minutes: Minute) -> Option<Minute> {
-        let later = self.windows.get(self.at + 1..)?;
-        later.iter().find(|w| w.to - w.from >= minutes).map(|w| w.from)
-    }
-}
-
 /// Replays the script once.
 pub(super) fn once(script: &Script, random: &mut Stream) -> Outcome {
     let mut replay = Replay::new(script, random);
@@ -84,14 +40,27 @@ pub(super) fn once(script: &Script, random: &mut Stream) -> Outcome {
     replay.out
 }
 
-/// How far a decision has come.
-#[derive(Clone, Copy)]
-enum Stage {
-    /// Nothing is known of the castings.
-    Open,
-    /// So many moulds were lost and are to be made again; the next is to be poured, or to be cleaned.
-    Again { left: u32, poured: bool },
+/// Something to do for a unit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Act {
+    /// Its work.
+    Work,
+    /// To ram and pour the moulds of its castings that were lost.
+    Cast,
+    /// To shake out, clean and inspect so many moulds that were made again.
+    Clean(u32),
 }
+
+/// A furnace on the day it was last lit.
+#[derive(Clone, Copy, Default)]
+struct Lit {
+    day: i64,
+    heats: u32,
+    free: Minute,
+}
+
+/// Moulds of one unit in a heat that makes castings again.
+type Recast = (usize, u32);
 
 struct Replay<'a> {
     script: &'a Script,
@@ -104,36 +73,51 @@ struct Replay<'a> {
     waits: Vec<usize>,
     /// By unit: not before this minute.
     from: Vec<Minute>,
-    stages: Vec<Stage>,
-    /// Units that can be done now, the most urgent first.
-    ready: BinaryHeap<Reverse<usize>>,
-    /// Units that can be done from a minute on.
-    future: BinaryHeap<Reverse<(Minute, usize)>>,
+    /// By unit: moulds that were lost and are not yet poured again, and those not yet good.
+    to_cast: Vec<u32>,
+    to_be_good: Vec<u32>,
+    /// By alloy: units with moulds to be poured again.
+    lost: Vec<Vec<usize>>,
+    /// What can be done now, the most urgent first.
+    ready: BinaryHeap<Reverse<(usize, Act)>>,
+    /// What can be done from a minute on.
+    future: BinaryHeap<Reverse<(Minute, usize, Act)>>,
     benches: Vec<Bench<'a>>,
+    /// When each machine of a kind is free.
+    machines: Vec<Vec<Minute>>,
+    furnaces: Vec<Lit>,
+    /// The longest session of anybody.
     longest: Minute,
     out: Outcome,
 }
 
 impl<'a> Replay<'a> {
     fn new(script: &'a Script, random: &'a mut Stream) -> Self {
-        let mut score = || -> f64 { StandardNormal.sample(random) };
-        let kinds: Vec<f64> = (0..=MELTING).map(|_| score()).collect();
-        let chances = script.chances.iter().map(|c| script.tables.at(c, score())).collect();
-        let windows = || script.people.iter().flatten();
+        let kinds: Vec<f64> = (0..=MELTING).map(|_| StandardNormal.sample(random)).collect();
+        let chance = |of: &Uncertain, random: &mut Stream| {
+            script.tables.at(of, StandardNormal.sample(random)).clamp(0.0, MOST_LOST)
+        };
+        let chances = script.chances.iter().map(|of| chance(of, random)).collect();
+        let benches = script.people.iter().map(|windows| Bench::new(windows, random)).collect();
         let from: Vec<Minute> = script.units.iter().map(|u| u.not_before.max(0)).collect();
         let free = script.units.iter().enumerate().filter(|(_, u)| u.before == 0);
+        let count = script.units.len();
         Self {
             script,
             random,
             kinds,
             chances,
             waits: script.units.iter().map(|u| u.before).collect(),
-            stages: vec![Stage::Open; script.units.len()],
+            to_cast: vec![0; count],
+            to_be_good: vec![0; count],
+            lost: vec![Vec::new(); script.alloys],
             ready: BinaryHeap::new(),
-            future: free.map(|(n, _)| Reverse((from[n], n))).collect(),
+            future: free.map(|(n, _)| Reverse((from[n], n, Act::Work))).collect(),
             from,
-            benches: script.people.iter().map(|w| Bench { windows: w, at: 0, now: 0 }).collect(),
-            longest: windows().map(|w| w.to - w.from).max().unwrap_or(0),
+            benches,
+            machines: script.machines.iter().map(|count| vec![0; *count]).collect(),
+            furnaces: vec![Lit::default(); script.furnaces.len()],
+            longest: script.people.iter().flatten().map(|w| w.to - w.from).max().unwrap_or(0),
             out: Outcome {
                 again: vec![0; script.parts],
                 minutes: vec![0.0; MELTING + 2],
@@ -146,108 +130,259 @@ impl<'a> Replay<'a> {
         StandardNormal.sample(self.random)
     }
 
-    /// Minutes of work, drawn anew for each doing.
-    fn draw(&mut self, parts: &[(usize, Uncertain)]) -> f64 {
-        let (common, own) = (SHARED.sqrt(), (1.0 - SHARED).sqrt());
-        parts.iter().fold(0.0, |sum, (kind, of)| {
-            let score = common * self.kinds[*kind] + own * self.score();
-            sum + self.script.tables.at(of, score)
-        })
+    /// Minutes of a kind of work, drawn anew for each doing.
+    fn draw(&mut self, (kind, of): &(usize, Uncertain)) -> f64 {
+        let score = SHARED.sqrt() * self.kinds[*kind] + (1.0 - SHARED).sqrt() * self.score();
+        self.script.tables.at(of, score)
     }
 
-    /// Gives whoever is free first the most urgent unit; false when nothing is left to do.
+    fn draw_all(&mut self, parts: &[(usize, Uncertain)]) -> f64 {
+        parts.iter().map(|part| self.draw(part)).sum()
+    }
+
+    /// Gives whoever is free first the most urgent thing to do; false when nothing is left.
     fn next(&mut self) -> bool {
         let benches = self.benches.iter().enumerate();
         let Some((who, now)) = benches.map(|(b, bench)| (b, bench.now)).min_by_key(|b| b.1) else {
             return false;
         };
-        while let Some(Reverse((at, n))) = self.future.peek().copied()
+        while let Some(Reverse((at, n, act))) = self.future.peek().copied()
             && at <= now
         {
             self.future.pop();
-            self.ready.push(Reverse(n));
+            self.ready.push(Reverse((n, act)));
         }
         match self.ready.pop() {
-            Some(Reverse(n)) => self.work(who, n),
+            Some(Reverse((n, act))) => {
+                if let Some(later) = self.act(who, n, act) {
+                    self.future.push(Reverse((later.max(now + 1), n, act)));
+                }
+            }
             None => {
-                let Some(Reverse((at, _))) = self.future.peek().copied() else { return false };
-                self.benches[who].open(at);
+                let Some(Reverse((at, ..))) = self.future.peek().copied() else { return false };
+                self.benches[who].open(at, self.random);
             }
         }
         true
     }
 
-    /// Lets a person do a unit, or put it off where what is left of the session is too short.
-    fn work(&mut self, who: usize, n: usize) {
-        let script = self.script;
-        let unit = &script.units[n];
-        self.benches[who].open(0);
-        let again = match (&unit.decides, self.stages[n]) {
-            (Some(decides), Stage::Again { poured, .. }) => Some((decides, poured)),
+    /// Lets a person do something for a unit; the minute to try again at where it cannot be now.
+    fn act(&mut self, who: usize, n: usize, act: Act) -> Option<Minute> {
+        let unit = &self.script.units[n];
+        match (act, &unit.melt, &unit.decides) {
+            (Act::Work, Some(melt), _) => self.heat(who, n, melt),
+            (Act::Work, None, _) => self.work(who, n, unit),
+            (Act::Cast, _, Some(decides)) => self.cast_again(who, n, decides),
+            (Act::Clean(moulds), _, Some(decides)) => {
+                let minutes = self.draw_all(&decides.then) * f64::from(moulds);
+                self.bench(who, MELTING + 1, minutes);
+                self.decide(n, decides, moulds, self.benches[who].last);
+                None
+            }
             _ => None,
-        };
-        let minutes = match again {
-            Some((decides, true)) => decides.then,
-            Some((decides, false)) => self.draw(&decides.again),
-            None => self.draw(&unit.minutes),
-        };
+        }
+    }
+
+    /// Minutes at the bench, broken off at the ends of sessions.
+    fn bench(&mut self, who: usize, kind: usize, minutes: f64) {
         let minutes = (minutes.round() as Minute).max(0);
-        let unbroken = again.map_or(unit.unbroken, |(_, poured)| !poured);
-        let minutes = if unbroken { minutes.min(self.longest) } else { minutes };
-        let bench = &mut self.benches[who];
-        if unbroken && minutes > bench.left() && bench.at < bench.windows.len() {
-            // Something else now.
-            match bench.next_of(minutes) {
-                Some(at) => self.future.push(Reverse((at, n))),
-                None => {
-                    bench.at += 1;
-                    self.ready.push(Reverse(n));
-                }
-            }
-            return;
-        }
-        bench.work(minutes);
-        let now = bench.now;
-        let kind = if again.is_some() { MELTING + 1 } else { unit.kind };
+        self.benches[who].work(minutes, self.random);
         self.out.minutes[kind] += minutes as f32;
-        if !unit.decides.as_ref().is_some_and(|decides| self.redo(n, decides, now)) {
-            self.over(unit, now);
-        }
     }
 
-    /// Takes a decision further; whether some of it is still to be made again.
-    fn redo(&mut self, n: usize, decides: &Decides, now: Minute) -> bool {
-        let left = match self.stages[n] {
-            Stage::Open => {
-                let lost = self.lost(decides);
-                if let Some(part) = self.script.units[n].part {
-                    self.out.again[part] += lost;
+    fn work(&mut self, who: usize, n: usize, unit: &Unit) -> Option<Minute> {
+        let slot = match unit.machine {
+            Some(machine) => {
+                let slots = self.machines[machine].iter().copied().enumerate();
+                let (slot, free) = slots.min_by_key(|(_, free)| *free)?;
+                if free > self.benches[who].now {
+                    return Some(free);
                 }
-                lost
+                Some((machine, slot))
             }
-            Stage::Again { left, poured: false } => {
-                self.stages[n] = Stage::Again { left, poured: true };
-                self.future.push(Reverse((now + decides.then_wait as Minute, n)));
-                return true;
-            }
-            Stage::Again { left, poured: true } => left - 1,
+            None => None,
         };
-        self.stages[n] = Stage::Again { left, poured: false };
-        if left > 0 {
-            self.future.push(Reverse((now, n)));
+        let minutes = self.draw_all(&unit.minutes);
+        self.bench(who, unit.kind, minutes);
+        let now = self.benches[who].last;
+        if let Some((machine, slot)) = slot {
+            self.machines[machine][slot] = now;
         }
-        left > 0
+        match &unit.decides {
+            Some(decides) => {
+                self.to_be_good[n] = decides.moulds;
+                self.decide(n, decides, decides.moulds, now);
+            }
+            None => self.over(unit, now),
+        }
+        None
     }
 
-    /// Moulds lost until all are good: each is made until it is, so that its failures are
-    /// geometric, drawn by inversion.
-    fn lost(&mut self, decides: &Decides) -> u32 {
-        let chance = self.chances[decides.loss].clamp(0.0, MOST_LOST);
-        let mut failures = || {
-            let u: f64 = 1.0 - self.random.random::<f64>();
-            if chance > 0.0 { (u.ln() / chance.ln()) as u32 } else { 0 }
+    /// A heat of the plan; moulds of its alloy that were lost are poured with it where the pot and
+    /// the session have room.
+    fn heat(&mut self, who: usize, n: usize, melt: &Melt) -> Option<Minute> {
+        let unit = &self.script.units[n];
+        let mut minutes = self.draw_all(&unit.minutes);
+        let mut pouring: f64 = melt.pours.iter().map(|of| self.draw(of)).sum();
+        minutes += pouring;
+        let room = melt.holds - melt.charge;
+        let left = self.benches[who].left() as f64;
+        let with = self.fill(melt.alloy, room, (&mut minutes, &mut pouring), left);
+        let over = match self.melt(who, melt, (minutes, pouring), MELTING) {
+            Ok(over) => over,
+            Err(later) => return Some(later),
         };
-        (0..decides.moulds).map(|_| failures()).sum()
+        self.poured(&with, over);
+        self.over(unit, over);
+        None
+    }
+
+    /// A heat for moulds that were lost.
+    fn cast_again(&mut self, who: usize, n: usize, decides: &Decides) -> Option<Minute> {
+        if self.to_cast[n] == 0 {
+            return None;
+        }
+        let melt = &decides.melt;
+        let mut minutes = self.draw(&decides.melting);
+        let mut pouring = 0.0;
+        let left = self.benches[who].left() as f64;
+        let alloy = &mut self.lost[melt.alloy];
+        // Its own go first.
+        if let Some(at) = alloy.iter().position(|unit| *unit == n) {
+            alloy[..=at].rotate_right(1);
+        }
+        let with = self.fill(melt.alloy, melt.holds, (&mut minutes, &mut pouring), left);
+        let with = if with.is_empty() {
+            // More than a pot or a session: one at a time.
+            minutes += self.draw(&decides.ram);
+            pouring += self.draw(&decides.pour);
+            minutes += pouring;
+            vec![(n, 1)]
+        } else {
+            with
+        };
+        let over = match self.melt(who, melt, (minutes, pouring), MELTING + 1) {
+            Ok(over) => over,
+            Err(later) => return Some(later),
+        };
+        self.poured(&with, over);
+        if self.to_cast[n] > 0 {
+            self.future.push(Reverse((over, n, Act::Cast)));
+        }
+        None
+    }
+
+    /// Moulds that were lost and go into a heat: as many as its pot, their flasks and what is left of
+    /// the session have room for.
+    fn fill(
+        &mut self,
+        alloy: usize,
+        mut room: f64,
+        (minutes, pouring): (&mut f64, &mut f64),
+        left: f64,
+    ) -> Vec<Recast> {
+        let mut with: Vec<Recast> = Vec::new();
+        for at in 0..self.lost[alloy].len() {
+            let n = self.lost[alloy][at];
+            let Some(decides) = &self.script.units[n].decides else { continue };
+            let mut moulds = 0;
+            while moulds < self.to_cast[n].min(decides.at_once) && decides.melt.charge <= room {
+                let (ram, pour) = (self.draw(&decides.ram), self.draw(&decides.pour));
+                if *minutes + ram + pour > left {
+                    break;
+                }
+                *minutes += ram + pour;
+                *pouring += pour;
+                room -= decides.melt.charge;
+                moulds += 1;
+            }
+            if moulds > 0 {
+                with.push((n, moulds));
+            }
+        }
+        with
+    }
+
+    /// Melts and pours without a break; when it is over, or when to try again.
+    fn melt(
+        &mut self,
+        who: usize,
+        melt: &Melt,
+        (minutes, pouring): (f64, f64),
+        kind: usize,
+    ) -> Result<Minute, Minute> {
+        let bench = &self.benches[who];
+        let now = bench.now;
+        let whole = |minutes: f64| (minutes.round() as Minute).clamp(0, self.longest);
+        let (minutes, pouring) = (whole(minutes), whole(pouring));
+        let (day, lit) = (now.div_euclid(DAY), self.furnaces[melt.furnace]);
+        if lit.day == day && lit.heats >= self.script.furnaces[melt.furnace] {
+            return Err((day + 1) * DAY);
+        }
+        if lit.free > now {
+            return Err(lit.free);
+        }
+        if minutes > bench.left() && !bench.endless() {
+            // Something else in what is left of this session.
+            return Err(bench.next_of(minutes).unwrap_or(bench.closes()));
+        }
+        let hands = self.hands(who, melt.hands, now + minutes - pouring, now + minutes)?;
+        for helper in hands {
+            self.benches[helper].until(now + minutes, self.random);
+        }
+        let heats = if lit.day == day { lit.heats + 1 } else { 1 };
+        self.furnaces[melt.furnace] = Lit { day, heats, free: now + minutes };
+        self.bench(who, kind, minutes as f64);
+        Ok(now + minutes)
+    }
+
+    /// Who helps to lift and pour; else when to try again.
+    fn hands(
+        &self,
+        who: usize,
+        wanted: usize,
+        from: Minute,
+        to: Minute,
+    ) -> Result<Vec<usize>, Minute> {
+        let others = self.benches.iter().enumerate().filter(|(b, _)| *b != who);
+        let there = others.clone().filter(|(_, bench)| bench.there(from, to));
+        let there: Vec<usize> = there.map(|(b, _)| b).take(wanted).collect();
+        // Nobody is asked for who is not in the shop at all.
+        if there.len() >= wanted.min(self.benches.len() - 1) {
+            return Ok(there);
+        }
+        let later = others.filter_map(|(_, bench)| bench.begins_after(to)).min();
+        later.map_or(Ok(there), Err)
+    }
+
+    /// Moulds were made again: they cool, and then it turns out whether they are good.
+    fn poured(&mut self, with: &[Recast], over: Minute) {
+        for &(n, moulds) in with {
+            let Some(decides) = &self.script.units[n].decides else { continue };
+            self.to_cast[n] -= moulds;
+            if self.to_cast[n] == 0 {
+                self.lost[decides.melt.alloy].retain(|unit| *unit != n);
+            }
+            let cool = over + decides.then_wait as Minute;
+            self.future.push(Reverse((cool, n, Act::Clean(moulds))));
+        }
+    }
+
+    /// So many moulds of a part turn out good or lost.
+    fn decide(&mut self, n: usize, decides: &Decides, moulds: u32, now: Minute) {
+        let chance = self.chances[decides.loss];
+        let lost = (0..moulds).filter(|_| self.random.random::<f64>() < chance).count() as u32;
+        self.to_be_good[n] -= moulds - lost;
+        if lost > 0 {
+            self.out.again[decides.part] += lost;
+            if self.to_cast[n] == 0 {
+                self.lost[decides.melt.alloy].push(n);
+            }
+            self.to_cast[n] += lost;
+            self.future.push(Reverse((now, n, Act::Cast)));
+        } else if self.to_be_good[n] == 0 {
+            self.over(&self.script.units[n], now);
+        }
     }
 
     /// A unit is over: what waits for it can begin once its wait has gone by.
@@ -262,7 +397,7 @@ impl<'a> Replay<'a> {
             self.from[next] = self.from[next].max(over);
             self.waits[next] -= 1;
             if self.waits[next] == 0 {
-                self.future.push(Reverse((self.from[next], next)));
+                self.future.push(Reverse((self.from[next], next, Act::Work)));
             }
         }
     }

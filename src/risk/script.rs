@@ -6,13 +6,17 @@ use super::loss::Loss;
 use crate::chance::{Tables, Uncertain};
 use crate::estimate::{self, Estimates};
 use crate::learn;
-use crate::manifest::{Difficulty, Step};
+use crate::manifest::{Difficulty, Id, Step};
 use crate::model::Build;
 use crate::plan::{Calendar, Item, Laid, Minute, Mould, Subject, Window, span};
 use std::collections::BTreeSet;
 
 /// Kinds of work vary together: the steps, then melting.
 pub(super) const MELTING: usize = Step::WORDS.len();
+
+/// Hours of the builder's own that are given without a range may turn out between these, as shares
+/// of what was given: low, likely, high. From memory.
+pub const OWN: [f64; 3] = [0.7, 1.0, 1.8];
 
 /// Classes of difficulty, in the order of their chances.
 const CLASSES: [Difficulty; 3] = [Difficulty::Easy, Difficulty::Fair, Difficulty::Hard];
@@ -22,37 +26,64 @@ const CLASSES: [Difficulty; 3] = [Difficulty::Easy, Difficulty::Fair, Difficulty
 pub(super) struct Unit {
     /// Minutes at the bench, in parts that vary by their kind of work.
     pub minutes: Vec<(usize, Uncertain)>,
+    /// Where it is a heat: what it is melted in.
+    pub melt: Option<Melt>,
+    /// The machine it is done on, set up from its beginning to its end; by index.
+    pub machine: Option<usize>,
     /// Minutes after it by the clock.
     pub wait: Option<Uncertain>,
-    /// Whether it cannot be broken off at the end of a session.
-    pub unbroken: bool,
     /// Not before this minute.
     pub not_before: Minute,
     /// How many units it waits for.
     pub before: usize,
     /// What waits for it.
     pub after: Vec<usize>,
-    /// Part that its time is told of, by index.
-    pub part: Option<usize>,
     /// Kind of work that its time is told of.
     pub kind: usize,
     /// Where the moulds of a part are decided upon: what may have to be done again.
     pub decides: Option<Decides>,
 }
 
-/// A decision on the castings of one part, and what doing one mould of it again takes.
+/// What a heat is melted in; it cannot be broken off at the end of a session.
+#[derive(Debug, Clone)]
+pub(super) struct Melt {
+    /// Its alloy, by index.
+    pub alloy: usize,
+    /// The furnace, by index.
+    pub furnace: usize,
+    /// Charge of the heat or of one mould, kg, as is likely.
+    pub charge: f64,
+    /// What the crucible holds, kg.
+    pub holds: f64,
+    /// Others who help to lift and pour.
+    pub hands: usize,
+    /// Minutes of pouring, when they must be there.
+    pub pours: Vec<(usize, Uncertain)>,
+}
+
+/// A decision on the castings of one part, and what doing a mould of it again takes.
 #[derive(Debug, Clone)]
 pub(super) struct Decides {
+    /// The part, by index.
+    pub part: usize,
     /// Moulds that are decided upon.
     pub moulds: u32,
     /// Which chance of loss is theirs.
     pub loss: usize,
-    /// Ramming, melting and pouring one again, minutes.
-    pub again: Vec<(usize, Uncertain)>,
+    /// What one mould is melted in.
+    pub melt: Melt,
+    /// Moulds of it that there are flasks for at a time.
+    pub at_once: u32,
+    /// Minutes of melting.
+    pub melting: (usize, Uncertain),
+    /// Minutes of ramming one.
+    pub ram: (usize, Uncertain),
+    /// Minutes of pouring one.
+    pub pour: (usize, Uncertain),
     /// Cooling, minutes.
     pub then_wait: f64,
-    /// Shaking out, fettling and inspecting it again, minutes at the bench.
-    pub then: f64,
+    /// Making its cores, shaking out, fettling and inspecting it, minutes at the bench.
+    pub then: Vec<(usize, Uncertain)>,
 }
 
 /// All that replays share.
@@ -68,6 +99,12 @@ pub(super) struct Script {
     pub chances: Vec<Uncertain>,
     /// Tables of all that is drawn.
     pub tables: Tables,
+    /// Machines of each kind.
+    pub machines: Vec<usize>,
+    /// Heats that each furnace melts in a session.
+    pub furnaces: Vec<u32>,
+    /// Alloys that are poured.
+    pub alloys: usize,
     /// Parts of the build.
     pub parts: usize,
     /// Amounts that grow with each mould, such as metal of an alloy.
@@ -81,7 +118,13 @@ pub(super) fn script(
     laid: &Laid,
     calendar: &Calendar,
 ) -> (Script, Vec<Named>) {
-    let mut writer = Writer { build, estimates, laid, tables: Tables::default() };
+    let mut writer = Writer {
+        build,
+        estimates,
+        laid,
+        tables: Tables::default(),
+        alloys: laid.work.alloys.clone(),
+    };
     let order = writer.order();
     let unit_of = writer.unit_of(&order);
     let mut units: Vec<Unit> =
@@ -93,11 +136,23 @@ pub(super) fn script(
             units[unit_of[item]].decides = Some(decides);
         }
     }
+    let alloys = writer.alloys.len();
     let mut tables = writer.tables;
     let (amounts, names) = amounts(build, estimates, laid, &mut tables);
     let chances = losses.iter().map(|loss| loss.drawn(&mut tables)).collect();
-    let people = calendar.people.clone();
-    (Script { units, people, losses, chances, tables, parts: build.parts.len(), amounts }, names)
+    let script = Script {
+        units,
+        people: calendar.people.clone(),
+        losses,
+        chances,
+        tables,
+        machines: build.machines.values().map(|count| *count as usize).collect(),
+        furnaces: build.shop.furnaces.values().map(|f| f.heats_per_session.max(1)).collect(),
+        alloys,
+        parts: build.parts.len(),
+        amounts,
+    };
+    (script, names)
 }
 
 /// What a unit is made of; ramming and pouring belong to their heat.
@@ -111,9 +166,19 @@ struct Writer<'a> {
     estimates: &'a Estimates,
     laid: &'a Laid,
     tables: Tables,
+    /// Alloys of the moulds to come, then of others that may be cast again.
+    alloys: Vec<Id>,
 }
 
 impl Writer<'_> {
+    /// A kind of work that takes so many minutes. Hours of the builder's own, given without a range,
+    /// scatter too.
+    fn takes(&mut self, kind: usize, [low, likely, high]: [f64; 3]) -> (usize, Uncertain) {
+        let span =
+            if low == high { OWN.map(|factor| factor * likely) } else { [low, likely, high] };
+        (kind, self.tables.pert(span))
+    }
+
     /// Units in the order of the plan.
     fn order(&self) -> Vec<Which> {
         let Laid { work, layout } = self.laid;
@@ -163,29 +228,76 @@ impl Writer<'_> {
             let items = items.iter().flat_map(|n| of(&work.items[*n]).iter());
             items.map(|n| unit_of[*n]).filter(|other| *other != u).collect()
         };
-        let mut minutes: Vec<(usize, Uncertain)> = items
+        let (pours, rest): (Vec<&Item>, Vec<&Item>) = items
             .iter()
             .map(|n| &work.items[*n])
             .filter(|item| item.minutes > 0)
-            .map(|item| (item.step as usize, self.tables.pert(item.minutes_span)))
-            .collect();
-        if heat {
-            minutes.push((MELTING, self.tables.pert(work.melt_span)));
-        }
+            .partition(|item| heat && item.step == Step::Pour);
+        let mut minutes: Vec<(usize, Uncertain)> =
+            rest.into_iter().map(|i| self.takes(i.step as usize, i.minutes_span)).collect();
+        let melt = match which {
+            Which::Item(_) => None,
+            Which::Heat(h) => {
+                minutes.push(self.takes(MELTING, work.melt_span));
+                let pours = pours.iter().map(|i| self.takes(i.step as usize, i.minutes_span));
+                let pours = pours.collect();
+                Some(self.melt(*h, pours))
+            }
+        };
         let wait = self.wait(first, heat);
         Unit {
             minutes,
             wait: (wait[2] > 0.0).then(|| self.tables.pert(wait)),
-            unbroken: heat,
+            melt,
+            machine: first.machine,
             not_before: first.not_before,
             before: others(|item| &item.before).len(),
             after: others(|item| &item.after).into_iter().collect(),
-            part: match first.subject {
-                Subject::Part(part) => Some(part),
-                Subject::Pattern(_) => None,
-            },
             kind: if heat { MELTING } else { first.step as usize },
             decides: None,
+        }
+    }
+
+    /// What a heat of the plan is melted in.
+    fn melt(&self, h: usize, pours: Vec<(usize, Uncertain)>) -> Melt {
+        let Laid { work, layout } = self.laid;
+        let heat = &layout.heats[h];
+        let moulds = || heat.moulds.iter().map(|m| &work.moulds[*m]);
+        let holds = |pot: &usize| {
+            let pots = moulds().flat_map(|m| &m.pots).filter(|(p, _)| p == pot);
+            pots.map(|(_, holds)| *holds).fold(0.0, f64::max)
+        };
+        Melt {
+            alloy: moulds().next().map_or(0, |m| m.alloy),
+            furnace: heat.furnace,
+            charge: moulds().map(|m| m.charge).sum(),
+            holds: heat.pots.iter().map(holds).sum(),
+            hands: heat.hands.len(),
+            pours,
+        }
+    }
+
+    /// What one mould of a part is melted in when it is made again: as the moulds of its alloy are.
+    fn melt_again(&mut self, part: usize, alloy: &Id) -> Melt {
+        let Laid { work, layout } = self.laid;
+        let found = self.alloys.iter().position(|a| a == alloy);
+        let alloy = found.unwrap_or_else(|| {
+            self.alloys.push(alloy.clone());
+            self.alloys.len() - 1
+        });
+        let estimate = self.estimates.castings[part].as_ref();
+        let charge = estimate.and_then(|e| e.mould.charge.as_ref()).map_or(0.0, |c| c.si());
+        let alike = || work.moulds.iter().filter(|m| m.alloy == alloy);
+        let holds = alike().filter_map(|m| m.pots.last()).map(|p| p.1).fold(charge, f64::max);
+        let mut heats = layout.heats.iter();
+        let heat = heats.find(|h| h.moulds.iter().any(|m| work.moulds[*m].alloy == alloy));
+        Melt {
+            alloy,
+            furnace: heat.map_or(0, |h| h.furnace),
+            charge,
+            holds,
+            hands: heat.map_or(0, |h| h.hands.len()),
+            pours: Vec::new(),
         }
     }
 
@@ -217,20 +329,23 @@ impl Writer<'_> {
             }
             None => CLASSES.iter().position(|c| *c == given.difficulty)?,
         };
-        let again = [
-            (Step::Ram as usize, self.minutes(part, Step::Ram)),
-            (Step::Pour as usize, self.minutes(part, Step::Pour)),
-            (MELTING, self.laid.work.melt_span),
-        ];
+        let alloy = self.build.parts[part].casting.as_ref()?.alloy.id.clone();
         let steps = self.build.parts[part].steps();
         let then = [Step::Core, Step::ShakeOut, Step::Fettle, Step::Inspect];
-        let then = then.into_iter().filter(|step| steps.contains(step));
+        let then: Vec<Step> = then.into_iter().filter(|step| steps.contains(step)).collect();
+        let [ram, pour] =
+            [Step::Ram, Step::Pour].map(|s| self.takes(s as usize, self.minutes(part, s)));
         let decides = Decides {
+            part,
             moulds,
             loss,
-            again: again.map(|(kind, span)| (kind, self.tables.pert(span))).to_vec(),
+            melt: self.melt_again(part, &alloy),
+            at_once: self.flasks(part),
+            melting: self.takes(MELTING, self.laid.work.melt_span),
+            ram,
+            pour,
             then_wait: self.cooling(part),
-            then: then.map(|step| self.minutes(part, step)[1]).sum(),
+            then: then.iter().map(|s| self.takes(*s as usize, self.minutes(part, *s))).collect(),
         };
         Some((at, decides))
     }
@@ -248,6 +363,14 @@ impl Writer<'_> {
         let estimate = self.estimates.castings[part].as_ref();
         let cavities = estimate.map_or(1, |e| e.mould.cavities.max(1));
         to_come + (pieces.poured + pieces.shaken_out + pieces.reworked).div_ceil(cavities)
+    }
+
+    /// Flasks that a part may be rammed in at a time.
+    fn flasks(&self, part: usize) -> u32 {
+        let moulds = &self.laid.work.moulds;
+        let flask = moulds.iter().find(|m| m.part == part).and_then(|m| m.flask);
+        let flask = flask.and_then(|f| self.build.shop.flasks.get_index(f));
+        flask.map_or(1, |(_, flask)| flask.count.max(1))
     }
 
     /// Minutes at the bench for one mould of a part.

@@ -73,13 +73,13 @@ fn drivers(outcomes: &[Outcome]) -> Vec<Driver> {
 
 /// Moulds that each part may take, by the distribution of its tries.
 fn attempts(script: &Script) -> Vec<Attempts> {
-    let decisions = script.units.iter().filter_map(|u| Some((u.part?, u.decides.as_ref()?)));
+    let decisions = script.units.iter().filter_map(|u| u.decides.as_ref());
     let mut attempts: Vec<Attempts> = decisions
-        .filter_map(|(part, decides)| {
+        .filter_map(|decides| {
             let tries = script.losses[decides.loss].moulds(decides.moulds)?;
             let enough = |chance: f64| tries.quantile(chance).map_or(u32::MAX, |n| n as u32);
             Some(Attempts {
-                part,
+                part: decides.part,
                 moulds: tries.mean().unwrap_or(f64::INFINITY),
                 least: decides.moulds,
                 allow: [enough(0.8), enough(0.9)],

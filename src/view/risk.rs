@@ -4,7 +4,7 @@ use super::Head;
 use super::text::{Look, Side, finished};
 use crate::figure::show;
 use crate::model::Build;
-use crate::risk::{Percentile, Risk, SHARED};
+use crate::risk::{MISSED, OWN, Percentile, Risk, SHARED};
 use serde::Serialize;
 
 /// When the build may be finished and what it may take.
@@ -285,11 +285,16 @@ impl RiskView {
         let says = format!(
             "{} replays, seed {}. Hours scatter between low and high as a beta distribution of \
              PERT (shape 4, variance (mean - low)(high - mean)/7); {:.0} % of the scatter of a \
-             kind of work is common to all its jobs. A lost mould is rammed and melted again \
-             alone, as soon as a session allows.",
+             kind of work is common to all its jobs. Hours of your own that have no range are taken \
+             to turn out {} to {} times as given, and one session in {:.0} to be missed; both from \
+             memory. Lost moulds are rammed again as soon as a session allows, and share a heat where \
+             crucible, flasks and session do; moulds to allow for are reckoned, not drawn.",
             self.replays,
             self.seed,
-            SHARED * 100.0
+            SHARED * 100.0,
+            OWN[0],
+            OWN[2],
+            1.0 / MISSED,
         );
         out.push('\n');
         out += &look.wrapped(&says, 0);
