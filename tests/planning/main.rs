@@ -1,5 +1,6 @@
 //! The plan against rules, a constraint solver and an iCalendar library of others.
 
+mod bounds;
 mod breaks;
 mod builds;
 mod calendar;

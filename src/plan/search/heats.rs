@@ -1,25 +1,255 @@
 //! Grouping moulds into heats: how few there can be, and a grouping that comes near.
 
-use crate::plan::work::Work;
-use crate::plan::work::{Limits, may_share};
+use crate::plan::calendar::Calendar;
+use crate::plan::work::{Limits, Work, may_share};
 
-/// No grouping has fewer heats: for each alloy, moulds that fill more than half of the largest
-/// crucible share no heat, and those of the rest that find no room beside them need more (the
-/// bound L2 of Martello and Toth, Knapsack Problems, 1990, ch. 8; formula from memory, checked
-/// against proven optima in the tests).
-pub fn least_heats(work: &Work) -> usize {
+/// Steps of the search for a grouping into so few heats, for one alloy.
+const STEPS: usize = 20_000;
+/// The same times moulds.
+const STEPS_OF_MOULDS: usize = 2_000_000;
+/// Of more moulds than this it is not asked which wait for which.
+const MOST_MOULDS: usize = 2_000;
+/// Sums may be this much above what there is room for.
+const SLACK: f64 = 1e-9;
+
+/// No grouping has fewer heats. For each alloy: moulds share a crucible, the flasks, the heap of sand
+/// and a session, and none is poured with one that it waits for. Beside the bounds in closed form, a
+/// search through all groupings into one heat fewer, as far as it comes.
+pub fn least_heats(work: &Work, limits: &Limits, calendar: &Calendar) -> usize {
+    let waits = waits(work);
     (0..work.alloys.len())
         .map(|alloy| {
-            let moulds = || work.moulds.iter().filter(move |m| m.alloy == alloy);
-            let most = moulds().filter_map(|m| m.pots.last()).map(|p| p.1).fold(0.0, f64::max);
-            // A mould poured from two crucibles fills one and more.
-            let sizes: Vec<f64> = moulds().map(|m| m.charge.min(most)).collect();
-            bound(&sizes, most)
+            let moulds = (0..work.moulds.len()).filter(|m| work.moulds[*m].alloy == alloy);
+            Packing::new(work, limits, calendar, moulds.collect(), &waits).fewest()
         })
         .sum()
 }
 
-/// Fewest bins of this capacity that hold these sizes, at least.
+/// Moulds that are to be poured, summed up.
+pub struct Melted<'a> {
+    work: &'a Work,
+    limits: &'a Limits,
+    /// By alloy: what the largest crucible holds of it, kg.
+    most: Vec<f64>,
+    /// By alloy: charged, kg.
+    charge: Vec<f64>,
+    /// By alloy and flask: moulds.
+    flasks: Vec<Vec<usize>>,
+}
+
+impl<'a> Melted<'a> {
+    /// None yet.
+    pub fn new(work: &'a Work, limits: &'a Limits) -> Self {
+        let mut most = vec![0.0f64; work.alloys.len()];
+        for m in &work.moulds {
+            most[m.alloy] = m.pots.last().map_or(most[m.alloy], |p| most[m.alloy].max(p.1));
+        }
+        let flasks = vec![vec![0; limits.flasks.len()]; most.len()];
+        Self { work, limits, charge: vec![0.0; most.len()], most, flasks }
+    }
+
+    /// One mould more.
+    pub fn add(&mut self, mould: usize) {
+        let mould = &self.work.moulds[mould];
+        self.charge[mould.alloy] += mould.charge.min(self.most[mould.alloy]);
+        if let Some(flask) = mould.flask {
+            self.flasks[mould.alloy][flask] += 1;
+        }
+    }
+
+    /// No grouping of them has fewer heats, by the room in crucibles and the flasks alone.
+    pub fn fewest(&self) -> usize {
+        let each = self.charge.iter().zip(&self.most).zip(&self.flasks);
+        let fewest = each.map(|((charge, most), flasks)| {
+            let by_pot =
+                if *most > 0.0 { (charge / most - SLACK).ceil().max(0.0) as usize } else { 0 };
+            let by_flask = flasks.iter().zip(&self.limits.flasks);
+            let by_flask = by_flask.map(|(moulds, count)| moulds.div_ceil((*count).max(1)));
+            by_flask.max().unwrap_or(0).max(by_pot)
+        });
+        fewest.sum()
+    }
+}
+
+/// By mould: those whose pour or shake-out must be over before it can be rammed or poured.
+fn waits(work: &Work) -> Vec<Vec<bool>> {
+    let count = work.moulds.len();
+    if count > MOST_MOULDS {
+        return vec![Vec::new(); count];
+    }
+    let mut behind: Vec<Vec<bool>> = vec![Vec::new(); work.items.len()];
+    for n in work.order() {
+        let mut all = vec![false; count];
+        for &b in &work.items[n].before {
+            all.iter_mut().zip(&behind[b]).for_each(|(mine, theirs)| *mine |= *theirs);
+            if let Some(mould) = work.items[b].mould.filter(|m| work.moulds[*m].items[0] != Some(b))
+            {
+                all[mould] = true;
+            }
+        }
+        behind[n] = all;
+    }
+    let of = |m: usize| {
+        let mut all = vec![false; count];
+        for n in work.moulds[m].items[..2].iter().flatten() {
+            all.iter_mut().zip(&behind[*n]).for_each(|(mine, theirs)| *mine |= *theirs);
+        }
+        all[m] = false;
+        all
+    };
+    (0..count).map(of).collect()
+}
+
+/// Moulds of one alloy to be put into heats.
+struct Packing {
+    /// By mould, the largest first: share of the crucible, of the heap and of a session.
+    sizes: Vec<[f64; 3]>,
+    /// The flask that each takes.
+    flasks: Vec<Option<usize>>,
+    /// Flasks of each kind.
+    count: Vec<usize>,
+    /// Moulds that share no heat with it.
+    apart: Vec<Vec<bool>>,
+}
+
+/// A heat that is being filled.
+#[derive(Clone, Default)]
+struct Filling {
+    moulds: Vec<usize>,
+    filled: [f64; 3],
+}
+
+impl Packing {
+    fn new(
+        work: &Work,
+        limits: &Limits,
+        calendar: &Calendar,
+        mut moulds: Vec<usize>,
+        waits: &[Vec<bool>],
+    ) -> Self {
+        let most = moulds.iter().filter_map(|m| work.moulds[*m].pots.last()).map(|p| p.1);
+        let most = most.fold(0.0, f64::max);
+        let session = (calendar.longest() - work.melt) as f64;
+        let alone = calendar.people.len() == 1;
+        let share = |much: f64, room: f64| if room > 0.0 { (much / room).min(1.0) } else { 1.0 };
+        let size = |m: &usize| {
+            let mould = &work.moulds[*m];
+            let minutes = |n: Option<usize>| n.map_or(0, |n| work.items[n].minutes);
+            // Several people may ram at a time.
+            let ram = if alone && mould.stands.is_none() { minutes(mould.items[0]) } else { 0 };
+            [
+                share(mould.charge, most),
+                limits.sand.map_or(0.0, |heap| share(mould.sand, heap)),
+                share((ram + minutes(mould.items[1])) as f64, session),
+            ]
+        };
+        let largest = |m: &usize| size(m).into_iter().fold(0.0, f64::max);
+        moulds.sort_by(|a, b| largest(b).total_cmp(&largest(a)).then(a.cmp(b)));
+        let waits_for = |a: usize, b: usize| waits[a].get(b).is_some_and(|waits| *waits);
+        let apart =
+            |m: &usize| moulds.iter().map(|o| waits_for(*m, *o) || waits_for(*o, *m)).collect();
+        Self {
+            sizes: moulds.iter().map(size).collect(),
+            flasks: moulds.iter().map(|m| work.moulds[*m].flask).collect(),
+            count: limits.flasks.clone(),
+            apart: moulds.iter().map(apart).collect(),
+        }
+    }
+
+    /// The fewest heats that could be proven.
+    fn fewest(&self) -> usize {
+        let moulds = self.sizes.len();
+        let by_room = (0..3)
+            .map(|of| bound(&self.sizes.iter().map(|size| size[of]).collect::<Vec<_>>(), 1.0));
+        let by_flask = self.count.iter().enumerate().map(|(flask, count)| {
+            let taken = self.flasks.iter().filter(|f| **f == Some(flask)).count();
+            taken.div_ceil((*count).max(1))
+        });
+        let mut fewest = by_room.chain(by_flask).chain([self.all_apart()]).max().unwrap_or(0);
+        let mut steps = (STEPS_OF_MOULDS / moulds.max(1)).min(STEPS);
+        while fewest < moulds && self.none(&mut vec![Filling::default(); fewest], 0, &mut steps) {
+            fewest += 1;
+        }
+        fewest
+    }
+
+    /// Moulds of which no two share a heat, taken as they come.
+    fn all_apart(&self) -> usize {
+        let mut taken: Vec<usize> = Vec::new();
+        for m in 0..self.sizes.len() {
+            if taken.iter().all(|other| self.apart[m][*other]) {
+                taken.push(m);
+            }
+        }
+        taken.len()
+    }
+
+    /// Whether there surely is no way to put this mould and those after it into the heats.
+    fn none(&self, heats: &mut Vec<Filling>, mould: usize, steps: &mut usize) -> bool {
+        if mould == self.sizes.len() {
+            return false;
+        }
+        if *steps == 0 {
+            return false;
+        }
+        *steps -= 1;
+        let too_much = (0..3).any(|of| {
+            let left: f64 = self.sizes[mould..].iter().map(|size| size[of]).sum();
+            let room: f64 = heats.iter().map(|heat| 1.0 - heat.filled[of]).sum();
+            left > room + SLACK
+        });
+        if too_much {
+            return true;
+        }
+        // Heats that are empty are alike; so are moulds, of which the second goes no further forward.
+        let first = if mould > 0 && self.alike(mould) { self.heat_of(heats, mould - 1) } else { 0 };
+        for h in first..heats.len() {
+            let empty = heats[h].moulds.is_empty();
+            if self.takes(&heats[h], mould) {
+                self.put(&mut heats[h], mould, 1.0);
+                heats[h].moulds.push(mould);
+                let none = self.none(heats, mould + 1, steps);
+                heats[h].moulds.pop();
+                self.put(&mut heats[h], mould, -1.0);
+                if !none {
+                    return false;
+                }
+            }
+            if empty {
+                break;
+            }
+        }
+        true
+    }
+
+    fn put(&self, heat: &mut Filling, mould: usize, sign: f64) {
+        heat.filled.iter_mut().zip(self.sizes[mould]).for_each(|(sum, size)| *sum += sign * size);
+    }
+
+    fn heat_of(&self, heats: &[Filling], mould: usize) -> usize {
+        heats.iter().position(|heat| heat.moulds.contains(&mould)).unwrap_or(0)
+    }
+
+    /// Whether a mould is like the one before it.
+    fn alike(&self, mould: usize) -> bool {
+        let (a, b) = (mould - 1, mould);
+        self.sizes[a] == self.sizes[b]
+            && self.flasks[a] == self.flasks[b]
+            && self.apart[a] == self.apart[b]
+    }
+
+    fn takes(&self, heat: &Filling, mould: usize) -> bool {
+        let room = (0..3).all(|of| heat.filled[of] + self.sizes[mould][of] <= 1.0 + SLACK);
+        let flasks = self.flasks[mould].is_none_or(|flask| {
+            heat.moulds.iter().filter(|m| self.flasks[**m] == Some(flask)).count()
+                < self.count[flask]
+        });
+        room && flasks && heat.moulds.iter().all(|other| !self.apart[mould][*other])
+    }
+}
+
+/// Fewest bins of this capacity that hold these sizes, at least (the bound L2 of Martello and Toth,
+/// Knapsack Problems, 1990, ch. 8; formula from memory, checked against proven optima in the tests).
 pub fn bound(sizes: &[f64], capacity: f64) -> usize {
     if sizes.is_empty() {
         return 0;

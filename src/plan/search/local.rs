@@ -7,7 +7,6 @@ use super::forward::forward;
 use super::heats::{least_heats, tight};
 use super::layout::{Candidate, Layout};
 use super::place::place;
-use super::relax::order;
 use crate::manifest::Step;
 use crate::plan::calendar::{Calendar, Minute};
 use crate::plan::subject::Subject;
@@ -91,8 +90,8 @@ pub fn search(
     let all: f64 = tails.iter().map(|t| t * t).sum();
     let weights = tails.iter().map(|t| t * t / all.max(1.0)).collect();
     let mut search = Search { work, limits, calendar, aim, stakes, weights, best: None, tried: 0 };
-    let bound = bound(work, calendar);
-    let least = least_heats(work);
+    let bound = bound(work, limits, calendar);
+    let least = least_heats(work, limits, calendar);
     if let Some((candidate, _)) = &kept {
         search.try_candidate(candidate.clone());
     }
@@ -101,10 +100,8 @@ pub fn search(
         let (candidate, layout, tried) = (candidate.clone(), layout.clone(), 1);
         return Ok(Found { candidate, layout, bound, least_heats: least, tried, in_force: true });
     }
-    let engine =
-        if budget.tries > 1 { order(work, calendar, limits.furnaces(), budget.seed) } else { None };
     let most = if budget.tries > 1 { usize::MAX } else { 1 };
-    for keys in rules(work, &tails).into_iter().chain(engine).take(most) {
+    for keys in rules(work, &tails).into_iter().take(most) {
         search.try_candidate(Candidate { keys: keys.clone(), heats: Vec::new() });
         if budget.tries > 1 {
             let alone = (0..work.moulds.len()).map(|m| vec![m]).collect();

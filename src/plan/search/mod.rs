@@ -10,10 +10,10 @@ mod layout;
 mod local;
 mod place;
 mod placer;
-mod relax;
 
 pub use aim::{Aim, Budget};
 pub use kept::Kept;
 pub(super) use kept::hash;
-pub use layout::{Layout, Obstacle, Piece, PlacedHeat};
+pub use layout::{Candidate, Layout, Obstacle, Piece, PlacedHeat};
 pub(super) use local::{Found, search};
+pub use place::place;
