@@ -32,7 +32,6 @@
 
 pub mod chance;
 pub mod cli;
-pub mod engine;
 pub mod estimate;
 pub mod figure;
 pub mod freezing;

@@ -29,9 +29,9 @@ pub fn schedule(
 ) -> (Schedule, Kept) {
     let aim = options.aim;
     match arrange(build, estimates, options) {
-        Ok(Arranged { work, calendar, found, of }) => {
+        Ok(Arranged { work, limits, calendar, found, of }) => {
             let keep = Kept::new((of, aim), build, &work, &found.candidate);
-            let mut schedule = schedule::schedule(build, &work, &calendar, &found, aim);
+            let mut schedule = schedule::schedule(build, (&work, &limits, &calendar), &found, aim);
             schedule.laid = Some(Arc::new(Laid { work, layout: found.layout }));
             (schedule, keep)
         }
@@ -42,6 +42,7 @@ pub fn schedule(
 /// A plan before it is put into words of the build.
 struct Arranged {
     work: Work,
+    limits: Limits,
     calendar: Calendar,
     found: Found,
     /// Hash of all that it depends on.
@@ -86,7 +87,7 @@ fn arrange(
         }
         let in_force = candidate.map(|i| (i, gain));
         if let Ok(found) = search::search(&work, &limits, &calendar, aim, in_force, &mut budget) {
-            return Ok(Arranged { work, calendar, found, of });
+            return Ok(Arranged { work, limits, calendar, found, of });
         }
     }
     work.missing.push(

@@ -138,35 +138,6 @@ impl Calendar {
         let each = self.people.iter().zip(&self.sums);
         each.map(|person| (upto(person, to) - upto(person, from)).max(0)).sum()
     }
-
-    /// The fewest minutes that all people together work while so many minutes go by on the clock.
-    pub fn least_worked(&self, minutes: Minute) -> Minute {
-        if minutes == 0 {
-            return 0;
-        }
-        let last = self.people.iter().filter_map(|w| Some(w.last()?.to)).max().unwrap_or(0);
-        // The least begins when somebody leaves, or now.
-        let starts = self.people.iter().flatten().map(|w| w.to).chain([0]);
-        let within = starts.filter(|t| t + minutes <= last);
-        within.map(|t| self.worked(t, t + minutes)).min().unwrap_or(0)
-    }
-
-    /// When all people together have worked `minutes` from `from` on.
-    pub fn together(&self, from: Minute, minutes: Minute) -> Option<Minute> {
-        if minutes <= 0 {
-            return Some(from);
-        }
-        let last = self.people.iter().filter_map(|w| Some(w.last()?.to)).max()?;
-        if self.worked(from, last) < minutes {
-            return None;
-        }
-        let (mut low, mut high) = (from, last);
-        while high - low > 1 {
-            let middle = low + (high - low) / 2;
-            if self.worked(from, middle) >= minutes { high = middle } else { low = middle }
-        }
-        Some(high)
-    }
 }
 
 /// When a person works on a day, in minutes of that day.

@@ -1,5 +1,6 @@
 //! Why the plan is as it is: what each job waited for, what sets the finish, and slack.
 
+mod relief;
 mod slack;
 mod waited;
 

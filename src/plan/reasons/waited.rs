@@ -1,8 +1,9 @@
 //! Why a job is not done earlier, and which work sets the finish.
 
+use super::relief::Relief;
 use crate::plan::calendar::{Calendar, Minute, Window};
-use crate::plan::search::{Layout, Obstacle, PlacedHeat};
-use crate::plan::work::Work;
+use crate::plan::search::{Candidate, Layout, Obstacle, PlacedHeat};
+use crate::plan::work::{Limits, Scarce, Work};
 use std::collections::HashMap;
 
 /// What a job waited for last; jobs by index.
@@ -55,14 +56,16 @@ struct Teller<'a> {
     /// By person: end, start and item of each piece, by end.
     pieces: Vec<Vec<(Minute, Minute, usize)>>,
     heat_of: HashMap<usize, usize>,
+    relief: Relief,
 }
 
 /// What each item waited for, and the work that sets the finish, first item first.
 pub(crate) fn reasons(
-    work: &Work,
-    calendar: &Calendar,
+    (work, limits, calendar): (&Work, &Limits, &Calendar),
+    candidate: &Candidate,
     layout: &Layout,
 ) -> (Vec<Waited>, Vec<usize>) {
+    let relief = Relief::new(work, limits, calendar, candidate, layout);
     let mut pieces = vec![Vec::new(); calendar.people.len()];
     for (n, placed) in layout.items.iter().enumerate() {
         for p in &placed.pieces {
@@ -72,7 +75,7 @@ pub(crate) fn reasons(
     pieces.iter_mut().for_each(|p| p.sort_unstable());
     let heats = layout.heats.iter().enumerate();
     let heat_of = heats.flat_map(|(h, heat)| heat.moulds.iter().map(move |m| (*m, h))).collect();
-    let teller = Teller { work, calendar, layout, pieces, heat_of };
+    let teller = Teller { work, calendar, layout, pieces, heat_of, relief };
     let waited: Vec<Waited> = (0..work.items.len()).map(|n| teller.of(n)).collect();
     let mut chain = Vec::new();
     let mut next = (0..work.items.len()).max_by_key(|n| layout.items[*n].ready);
@@ -131,11 +134,13 @@ impl Teller<'_> {
         until.map(|w| (w.to.min(to) - w.from.max(from)).max(0)).sum()
     }
 
-    /// What was done on its machine, or by the person, just before.
+    /// What was done on its machine, or by the person, just before: the machine only where another
+    /// one would have let it begin earlier.
     fn busy(&self, n: usize) -> Waited {
         let placed = &self.layout.items[n];
         let Some(piece) = placed.pieces.first() else { return Waited::Nothing };
-        let last = self.work.items[n].machine.and_then(|machine| {
+        let helps = |machine: &usize| self.relief.helps(Scarce::Machine(*machine), n, placed.start);
+        let last = self.work.items[n].machine.filter(helps).and_then(|machine| {
             let others = (0..self.work.items.len())
                 .filter(|o| *o != n && self.work.items[*o].machine == Some(machine))
                 .filter(|o| self.layout.items[*o].end <= placed.start);
@@ -199,7 +204,20 @@ impl Teller<'_> {
         });
         let last = outside.max_by_key(|b| self.layout.items[*b].ready);
         let ready = last.map_or(0, |b| self.layout.items[b].ready);
-        match heat.held {
+        let first = heat.moulds.first().and_then(|m| self.work.moulds[*m].items[1]);
+        let helps = |of: Scarce| {
+            first.is_some_and(|pour| self.relief.helps(of, pour, self.layout.items[pour].start))
+        };
+        // What would not have let it begin earlier did not hold it up.
+        let really = |held: Obstacle| match held {
+            Obstacle::Furnace => helps(Scarce::Heats),
+            Obstacle::Flask(kind) => helps(Scarce::Flask(kind)),
+            Obstacle::Sand => helps(Scarce::Sand),
+            Obstacle::Time | Obstacle::Crucible | Obstacle::Hands => true,
+        };
+        let held =
+            heat.held.map(|(held, at)| (if really(held) { held } else { Obstacle::Time }, at));
+        match held {
             Some((held, at)) if at + 24 * 60 > ready => match held {
                 Obstacle::Furnace => Waited::Furnace(other_pour()),
                 Obstacle::Crucible => Waited::Crucible(other_pour()),

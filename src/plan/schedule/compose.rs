@@ -9,7 +9,7 @@ use crate::model::Build;
 use crate::plan::calendar::{Calendar, Minute};
 use crate::plan::reasons::{reasons, slack};
 use crate::plan::search::{Aim, Found, Layout, Piece};
-use crate::plan::work::Work;
+use crate::plan::work::{Limits, Work};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Minutes from the end of a pour within which the next charge goes onto the heel, so that it does
@@ -19,15 +19,14 @@ pub const HEEL_WAITS: i64 = 30;
 /// Puts a plan that was found into words of the build.
 pub(crate) fn schedule(
     build: &Build,
-    work: &Work,
-    calendar: &Calendar,
+    (work, limits, calendar): (&Work, &Limits, &Calendar),
     found: &Found,
     aim: Aim,
 ) -> Schedule {
     let layout = &found.layout;
     let clock = |m: Minute| calendar.clock(m);
     let people: Vec<Id> = build.shop.people.keys().cloned().collect();
-    let (waited, chain) = reasons(work, calendar, layout);
+    let (waited, chain) = reasons((work, limits, calendar), &found.candidate, layout);
     let slack = slack(work, calendar, layout);
     let on_chain: BTreeSet<usize> = chain.iter().copied().collect();
     let jobs = work.items.iter().enumerate().map(|(n, item)| {

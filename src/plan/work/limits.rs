@@ -20,6 +20,19 @@ pub(crate) fn most(holds: &[Hold], from: Minute, to: Minute) -> f64 {
     within().map(|h| at(h.from.max(from))).fold(0.0, f64::max)
 }
 
+/// Something of which the shop may have too little.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Scarce {
+    /// Heats that a furnace melts in a session.
+    Heats,
+    /// Flasks of a kind.
+    Flask(usize),
+    /// Sand in the heap.
+    Sand,
+    /// Machines of a kind.
+    Machine(usize),
+}
+
 /// What the shop has.
 #[derive(Debug, Clone)]
 pub struct Limits {
@@ -45,9 +58,17 @@ impl Limits {
         }
     }
 
-    /// How many furnaces there are.
-    pub fn furnaces(&self) -> usize {
-        self.furnaces.len()
+    /// The same shop with so much of something that it holds up nothing.
+    pub fn plenty(&self, of: Scarce) -> Self {
+        const MANY: usize = 1_000;
+        let mut more = self.clone();
+        match of {
+            Scarce::Heats => more.furnaces.iter_mut().for_each(|(_, heats)| *heats = MANY as u32),
+            Scarce::Flask(kind) => more.flasks[kind] = MANY,
+            Scarce::Sand => more.sand = None,
+            Scarce::Machine(kind) => more.machines[kind] = MANY,
+        }
+        more
     }
 
     /// Of a build's shop, for this work.

@@ -8,6 +8,6 @@ mod pots;
 
 pub use items::{Item, Mould, Work};
 pub(super) use limits::{Hold, most, overlapping};
-pub use limits::{Limits, may_share};
+pub use limits::{Limits, Scarce, may_share};
 pub(crate) use making::span;
 pub(super) use making::work;

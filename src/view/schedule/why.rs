@@ -15,6 +15,10 @@ pub struct WhyRow<'a> {
     pub because: String,
 }
 
+/// Lines of jobs, each the one that the job before it waited for; two more say how it goes on and
+/// what slack there is.
+const MOST_LINES: usize = 8;
+
 impl ScheduleView {
     /// Positions of the jobs with this name: `part.step`, or a pattern.
     pub fn find(&self, name: &str) -> Vec<usize> {
@@ -29,7 +33,8 @@ impl ScheduleView {
     /// Why a job is not done earlier, link by link back to today.
     pub fn why_text(&self, look: &Look, job: usize) -> String {
         let mut out = String::new();
-        for n in self.chain(job) {
+        let chain = self.chain(job);
+        for (at, &n) in chain.iter().enumerate() {
             let job = &self.jobs[n];
             let name = format!("{} {}", job.on, job.step);
             let span = if job.start == job.end || day(&job.start) == day(&job.end) {
@@ -37,9 +42,16 @@ impl ScheduleView {
             } else {
                 format!("{} {} to {}", day(&job.start), clock(&job.start), day(&job.end))
             };
-            let says = format!("{name}, {span}: {}", self.because(n));
-            out += &look.wrapped(&says, 2);
-            out.push('\n');
+            let says = look.wrapped(&format!("{name}, {span}: {}", self.because(n)), 2) + "\n";
+            if out.lines().count() + says.lines().count() > MOST_LINES {
+                let first = chain.last().map(|n| &self.jobs[*n]);
+                let first = first.map_or(String::new(), |j| {
+                    format!("{} {}, {} {}", j.on, j.step, day(&j.start), clock(&j.start))
+                });
+                out += &format!("and so on, through {} more, to {first}\n", chain.len() - at);
+                break;
+            }
+            out += &says;
         }
         let last = &self.jobs[job];
         let slack = match last.slack {
