@@ -65,8 +65,8 @@ fn overlaps_count_once_and_touching_faces_leave_no_seam() {
     let disc = PI * 15.0 * 15.0;
     assert!(near(boss.volume(), (80_000.0 + 20.0 * disc) * 1e-9, 1e-9));
     let faces = 2.0 * 8000.0 + 360.0 * 10.0 + 20.0 * 30.0 * PI;
-    assert!(near(boss.surface(), faces * 1e-6, 2e-4));
-    assert!(near(boss.section(2, mm(20.0)).area(), disc * 1e-6, 1e-3));
+    assert!(near(boss.surface(), faces * 1e-6, 1e-3));
+    assert!(near(boss.section(2, mm(20.0)).area(), disc * 1e-6, 3e-3));
     assert!(near(boss.silhouette(2).area(), 8000e-6, 1e-9));
     assert!(near(boss.silhouette(1).area(), (1000.0 + 600.0) * 1e-6, 1e-9));
     assert!(near(boss.silhouette(0).area(), (800.0 + 600.0) * 1e-6, 1e-9));
@@ -113,6 +113,12 @@ fn what_misses_floats_or_leaves_nothing_is_told() {
     let (none, odd) =
         Body::of_solids(&[plate.clone(), cut(block(200.0, 200.0, 20.0), at(0.0, 0.0, -5.0))]);
     assert!(none.is_none() && odd == [Odd::Nothing(1)]);
+    let boss = add(cylinder(20.0, 10.0), at(0.0, 0.0, 10.0));
+    assert_eq!(told(&[plate.clone(), boss.clone(), boss.clone()]), [Odd::Twice(2)]);
+    let both = Placed { frames: vec![boss.frames[0]; 2], ..boss.clone() };
+    assert_eq!(told(&[plate.clone(), both]), [Odd::Twice(1)]);
+    let bore = cut(cylinder(20.0, 10.0), at(0.0, 0.0, 10.0));
+    assert_eq!(told(&[plate.clone(), boss, bore.clone(), bore]), [Odd::Twice(3), Odd::Misses(3)]);
     // A cavity inside is no piece of its own.
     assert_eq!(told(&[plate, cut(Solid::Sphere { diameter: mm(6.0) }, at(0.0, 0.0, 2.0))]), []);
 }

@@ -70,6 +70,11 @@ fn fault(odd: Odd, solids: &[SolidGiven]) -> Fault {
             "cuts away all that is there",
             "check its size and place, and `of:` what it is cut out of",
         ),
+        Odd::Twice(at) => (
+            at,
+            "stands where one just like it stands already",
+            "leave one of them out, or give it another place",
+        ),
     };
     let name = solids[at].name();
     Fault::value(Code::Geometry, solids[at].route.clone(), format!("`{name}` {says}"), hint)

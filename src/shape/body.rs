@@ -31,6 +31,8 @@ pub enum Odd {
     Apart(usize),
     /// The cut after which nothing is left.
     Nothing(usize),
+    /// A solid that stands where one just like it stands already.
+    Twice(usize),
 }
 
 /// A closed body, metres.
@@ -72,7 +74,8 @@ impl Body {
             .iter()
             .map(|p| p.frames.iter().map(|frame| Csg::of(&p.solid, frame)).collect())
             .collect();
-        let mut joining = Joining { placed, standing: &standing, volume: 0.0, odd: Vec::new() };
+        let twice = twice(placed);
+        let mut joining = Joining { placed, standing: &standing, volume: 0.0, odd: twice };
         let whole = joining.whole();
         let Joining { volume, mut odd, .. } = joining;
         let Some(whole) = whole else { return (None, odd) };
@@ -203,6 +206,19 @@ const fn plane(axis: usize) -> (usize, usize) {
         1 => (0, 2),
         _ => (0, 1),
     }
+}
+
+/// The solids that stand where one just like them stands already.
+fn twice(placed: &[Placed]) -> Vec<Odd> {
+    let like = |a: &Placed, b: &Placed| a.solid == b.solid && a.less == b.less && a.of == b.of;
+    let again = |(at, one): (usize, &Placed)| {
+        let before = placed[..at].iter().filter(|other| like(one, other));
+        let taken: Vec<&Frame> = before.flat_map(|other| &other.frames).collect();
+        let mut frames = one.frames.iter().enumerate();
+        let found = frames.any(|(i, f)| taken.contains(&f) || one.frames[..i].contains(f));
+        found.then_some(Odd::Twice(at))
+    };
+    placed.iter().enumerate().filter_map(again).collect()
 }
 
 /// Solids on the way to becoming one body.

@@ -2,6 +2,7 @@
 
 mod body;
 mod csg;
+mod fault;
 mod frame;
 mod lines;
 pub mod mesh;
@@ -12,9 +13,10 @@ mod spread;
 mod thick;
 
 pub use body::{Body, Cells, Odd, Placed};
+pub use fault::Fault;
 pub use frame::Frame;
 pub use outline::Outline;
 pub use section::Section;
-pub use solid::{Fault, Solid};
+pub use solid::Solid;
 pub use spread::{Lies, Spread, spreads};
 pub use thick::{Looked, Thickest, squared_distances, thickest, thickest_default};

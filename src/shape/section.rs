@@ -1,6 +1,6 @@
 //! The section of a prism: its outline, area and perimeter, and what cannot be so.
 
-use super::solid::{Fault, SPAN};
+use super::fault::{Fault, SPAN};
 use std::borrow::Cow;
 
 /// The section of a prism; every size is in metres.

@@ -1,7 +1,7 @@
 //! Plain solids: volume, surface and size by closed forms, and what cannot be so.
 
+use super::fault::{Fault, SPAN};
 use super::section::{self, Section};
-use std::borrow::Cow;
 use std::f64::consts::PI;
 
 /// A plain solid; every size is in metres.
@@ -69,27 +69,6 @@ pub enum Solid {
         /// Along the axis.
         length: f64,
     },
-}
-
-/// Why a solid cannot be as it is written.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Fault {
-    /// The size at fault, as the manifest names it.
-    pub field: &'static str,
-    /// What is wrong.
-    pub says: Cow<'static, str>,
-    /// What would put it right.
-    pub hint: Cow<'static, str>,
-}
-
-impl Fault {
-    pub(super) fn new(
-        field: &'static str,
-        says: impl Into<Cow<'static, str>>,
-        hint: impl Into<Cow<'static, str>>,
-    ) -> Self {
-        Self { field, says: says.into(), hint: hint.into() }
-    }
 }
 
 impl Solid {
@@ -258,9 +237,6 @@ fn disc(diameter: f64) -> f64 {
 fn annulus(outside: f64, inside: f64) -> f64 {
     PI / 4.0 * (outside - inside) * (outside + inside)
 }
-
-/// Least and most that a length may be, m: a thousandth of a millimetre and a hundred metres.
-pub(super) const SPAN: (f64, f64) = (1e-6, 100.0);
 
 fn not_a_size(field: &'static str, size: f64, may_be_nought: bool) -> Option<Fault> {
     if (SPAN.0..=SPAN.1).contains(&size) || (may_be_nought && size == 0.0) {

@@ -2,7 +2,7 @@
 
 use super::super::lines::{Lines, depths};
 use super::Mesh;
-use super::measure::{across, dot, minus};
+use super::vector::{across, dot, minus};
 use rayon::prelude::*;
 use std::collections::HashMap;
 use std::fmt;

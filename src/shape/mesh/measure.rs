@@ -1,6 +1,7 @@
 use super::Mesh;
 use super::check::{Doubt, Edges, bodies, bodies_doubts, edge_doubts, overlap};
 use super::plan::Plan;
+use super::vector::{across, dot, minus};
 use rayon::prelude::*;
 use std::borrow::Cow;
 
@@ -35,18 +36,6 @@ impl Measures {
     pub fn is_sound(&self) -> bool {
         !self.doubts.iter().any(|doubt| doubt.spoils_volume())
     }
-}
-
-pub(super) fn minus(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
-    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
-}
-
-pub(super) fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-}
-
-pub(super) fn across(a: [f64; 3], b: [f64; 3]) -> [f64; 3] {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
 }
 
 /// Triangles to a share of work; sums are taken in the order of the shares, so that they do not

@@ -7,6 +7,7 @@ mod plan;
 mod refusal;
 mod stl;
 mod threemf;
+mod vector;
 mod weld;
 
 pub use check::Doubt;
