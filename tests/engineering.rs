@@ -299,7 +299,11 @@ fn the_plate_changed() {
     let feeder = |e: &CastingEstimate| e.feeding.volume.as_ref().expect("feeder").si();
     assert!(feeder(&iron) < 0.2 * feeder(&aluminium));
 
-    let unsized_ = changed("size: 203 x 152 x 20.3 mm, in-cope: 0 mm", "made-of: wood");
+    // A shape tells the size of its pattern; a volume does not.
+    let shape = "shape: {add: [{plate: {length: 200 mm, width: 150 mm, thickness: 20 mm}}]}";
+    let unsized_ = PLATE.replace("size: 203 x 152 x 20.3 mm, in-cope: 0 mm", "made-of: wood");
+    assert!(castings(&load(&unsized_)).remove(0).1.gating.mass.is_some());
+    let unsized_ = castings(&load(&unsized_.replace(shape, "volume: 600 cm3"))).remove(0).1;
     assert!(unsized_.gating.mass.is_none());
     let poured = unsized_.poured.expect("by the yield of the table").si();
     assert!((poured - 1.608 / 0.55).abs() < 1e-9, "{poured}");
