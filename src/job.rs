@@ -7,7 +7,7 @@ use crate::model::{self, Build};
 use crate::plan::{self, Aim, Budget, Kept, Plan, SearchOptions};
 use crate::risk::{self, Risk};
 use crate::supply::{self, Bill, Purchase, Wish};
-use crate::yaml::{Beside, Faults};
+use crate::yaml::{Beside, Faults, one_line_end};
 use crate::{JOURNAL, MANIFEST, journal, manifest};
 use chrono::NaiveDate;
 
@@ -42,7 +42,7 @@ pub fn read_beside(
 ) -> Result<Build, Vec<Faults>> {
     let (manifest, faults) = manifest::read(MANIFEST, manifest, beside).map_err(|f| vec![f])?;
     let day = today.asked.or(manifest.header.looked_at).unwrap_or(today.clock);
-    let journal_text = String::from_utf8_lossy(&journal).into_owned();
+    let journal_text = one_line_end(String::from_utf8_lossy(&journal).into_owned());
     let (journal, mut all) = match journal::read(JOURNAL, journal, &manifest.handbook) {
         Ok(journal) => (journal, Vec::new()),
         Err(faults) => (journal::Journal::default(), vec![faults]),

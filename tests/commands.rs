@@ -1120,14 +1120,14 @@ fn an_odd_entry_is_told_and_written_an_impossible_one_refused() {
     let (_keep, dir) = started();
     let logged = |args: &[&str]| run(&dir, &[&["log", "--at", "2026-02-01 10:00"], args].concat());
     let path = dir.join("journal.yaml");
-    let odd = logged(&["given-away", "--stock", "brass", "--mass", "1 kg", "--photo", "a.jpg"]);
+    let odd = logged(&["given-away", "--stock", "C905", "--mass", "1 kg", "--photo", "a.jpg"]);
     assert_eq!(odd.status.code(), Some(0), "{}", text(&odd.stderr));
     let told = text(&odd.stderr);
-    assert!(told.contains("note: 1 kg of `brass`") && told.contains("no file a.jpg"), "{told}");
+    assert!(told.contains("note: 1 kg of `C905`") && told.contains("no file a.jpg"), "{told}");
     let before = fs::read_to_string(&path).expect("journal");
-    assert!(before.contains("given-away: {stock: brass"));
+    assert!(before.contains("given-away: {stock: C905"));
     let check = good(&dir, &["check"]);
-    assert!(check.contains("note: journal.yaml:4: 1 kg of `brass`"), "{check}");
+    assert!(check.contains("note: journal.yaml:4: 1 kg of `C905`"), "{check}");
     // As JSON, the same in one object; only what is odd about this entry is told with it.
     let args = ["log", "note", "x", "--at", "2026-01-31 10:00", "--try-out", "--json"];
     let out = run(&dir, &args);

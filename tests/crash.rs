@@ -406,3 +406,181 @@ fn two_copies_of_a_journal_merge() {
     let remarks = journal.remarks.iter().map(|r| r.to_string() + "\n").collect::<String>();
     assert!(remarks.contains("4 entries stand in it twice"), "{remarks}");
 }
+
+/// Puts a copy of the journal in its place as a careful program does: while it holds the lock, so
+/// that nothing is written between its reading and its renaming.
+fn replace(path: &Path, nth: usize) {
+    let held = fs::File::open(path).expect("journal");
+    held.lock().expect("locked");
+    let copy = path.with_file_name(format!("copy-{nth}"));
+    fs::write(&copy, fs::read(path).expect("journal")).expect("copied");
+    fs::rename(&copy, path).expect("renamed");
+}
+
+#[test]
+fn nothing_acknowledged_is_lost_beside_renames() {
+    const LANES: usize = 4;
+    const EACH: usize = 250;
+    const RENAMES: usize = 300;
+    let dir = folder();
+    let path = dir.path().join("journal.yaml");
+    append(&path, "---\nid: first\nat: 2026-03-07 10:00\nnote: {says: first}\n").expect("written");
+    let going = std::sync::atomic::AtomicUsize::new(LANES);
+    let lane = |lane: usize| {
+        for i in 0..EACH {
+            let entry =
+                format!("---\nid: l{lane}-{i}\nat: 2026-03-07 14:20\nnote: {{says: {lane} {i}}}\n");
+            append(&path, &entry).expect("acknowledged");
+        }
+        going.fetch_sub(1, std::sync::atomic::Ordering::SeqCst);
+    };
+    let mut renames = 0;
+    std::thread::scope(|s| {
+        for i in 0..LANES {
+            s.spawn({
+                let lane = &lane;
+                move || lane(i)
+            });
+        }
+        while renames < RENAMES || going.load(std::sync::atomic::Ordering::SeqCst) > 0 {
+            replace(&path, renames);
+            renames += 1;
+        }
+    });
+    let (journal, _) = journal(dir.path());
+    assert_eq!(journal.entries.len(), LANES * EACH + 1, "lost beside {renames} renames");
+    println!("{} entries acknowledged beside {renames} renames: 0 lost", LANES * EACH);
+}
+
+#[cfg(unix)]
+#[test]
+fn log_writes_to_the_file_that_took_the_journals_place_while_it_waited() {
+    let dir = folder();
+    let path = dir.path().join("journal.yaml");
+    append(&path, "---\nid: first\nat: 2026-03-07 10:00\nnote: {says: first}\n").expect("written");
+    for round in 0..5 {
+        let held = fs::File::open(&path).expect("journal");
+        held.lock().expect("locked");
+        let says = format!("round {round}");
+        let child = pourwright(&log_note(dir.path(), &says)).stdout(Stdio::null()).spawn();
+        let mut child = child.expect("log runs");
+        std::thread::sleep(Duration::from_millis(400));
+        let copy = dir.path().join("copy");
+        fs::copy(&path, &copy).expect("copied");
+        fs::rename(&copy, &path).expect("renamed");
+        drop(held);
+        assert!(child.wait().expect("ended").success());
+        assert!(words(&journal(dir.path()).0).contains(&says), "lost: {says}");
+    }
+}
+
+#[test]
+fn a_journal_replaced_between_lock_and_write_is_told() {
+    use pourwright::journal::{Appended, hold};
+    let dir = folder();
+    let path = dir.path().join("journal.yaml");
+    let first = "---\nid: first\nat: 2026-03-07 10:00\nnote: {says: first}\n";
+    append(&path, first).expect("written");
+    let mut held = hold(&path).expect("held");
+    let aside = dir.path().join("aside");
+    fs::rename(&path, &aside).expect("renamed");
+    fs::write(&path, first).expect("another");
+    let entry = "---\nid: b\nat: 2026-03-07 11:00\nnote: {says: b}\n";
+    assert_eq!(held.append(entry).expect("no fault"), Appended::Moved);
+    for file in [&path, &aside] {
+        assert_eq!(fs::read_to_string(file).expect("journal"), first);
+    }
+}
+
+/// A library that makes every call to put a file on the disk fail.
+#[cfg(target_os = "linux")]
+#[test]
+fn an_entry_that_cannot_be_put_on_the_disk_is_not_acknowledged() {
+    const TEST: &str = "an_entry_that_cannot_be_put_on_the_disk_is_not_acknowledged";
+    if lacking(TEST, "cc") {
+        return;
+    }
+    let dir = folder();
+    let source = dir.path().join("fail.c");
+    let library = dir.path().join("fail.so");
+    let text = "#include <errno.h>\nint fsync(int f) { errno = EIO; return -1; }\n\
+                int fdatasync(int f) { errno = EIO; return -1; }\n";
+    fs::write(&source, text).expect("source");
+    let mut cc = Command::new("cc");
+    cc.args(["-shared", "-fPIC", "-o"]).arg(&library).arg(&source);
+    assert!(cc.status().expect("cc runs").success());
+    let path = dir.path().join("journal.yaml");
+    append(&path, "---\nid: first\nat: 2026-03-07 10:00\nnote: {says: first}\n").expect("written");
+    let before = fs::read(&path).expect("journal");
+    let out = pourwright(&log_note(dir.path(), "not kept"))
+        .env("LD_PRELOAD", &library)
+        .output()
+        .expect("log runs");
+    assert_eq!(out.status.code(), Some(1));
+    assert!(
+        self::text(&out.stderr).contains("journal is as it was"),
+        "{}",
+        self::text(&out.stderr)
+    );
+    assert_eq!(fs::read(&path).expect("journal"), before);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn an_output_that_is_full_does_not_hide_that_the_entry_is_written() {
+    let dir = folder();
+    let full = || fs::OpenOptions::new().write(true).open("/dev/full").expect("/dev/full");
+    let out = pourwright(&log_note(dir.path(), "kept")).stdout(full()).output().expect("runs");
+    assert_eq!(out.status.code(), Some(1));
+    assert!(text(&out.stderr).contains("the entry is written"), "{}", text(&out.stderr));
+    assert!(words(&journal(dir.path()).0).contains("kept"));
+}
+
+/// A closed pipe and a full disk, on either output: an exit code, never a panic.
+#[cfg(target_os = "linux")]
+#[test]
+fn no_command_panics_where_nothing_can_be_printed() {
+    let dir = folder();
+    append(
+        &dir.path().join("journal.yaml"),
+        "---\nid: first\nat: 2026-03-07 10:00\nnote: {says: first, photo: none.jpg}\n",
+    )
+    .expect("written");
+    let commands: [&[&str]; 14] = [
+        &["check"],
+        &["check", "--json"],
+        &["parts"],
+        &["estimate"],
+        &["why", "bed"],
+        &["why", "nothing"],
+        &["handbook"],
+        &["plan"],
+        &["risk"],
+        &["bill"],
+        &["history"],
+        &["report"],
+        &["log", "note", "said"],
+        &["nonsense"],
+    ];
+    let full = || Stdio::from(fs::OpenOptions::new().write(true).open("/dev/full").expect("full"));
+    let closed = || {
+        let (reader, writer) = std::io::pipe().expect("pipe");
+        drop(reader);
+        Stdio::from(writer)
+    };
+    for command in commands {
+        for (out, err) in [
+            (full(), full()),
+            (closed(), closed()),
+            (full(), Stdio::piped()),
+            (closed(), Stdio::piped()),
+        ] {
+            let mut run = Command::new(program());
+            run.args(command).arg("--build").arg(dir.path()).stdin(Stdio::null());
+            let out = run.stdout(out).stderr(err).output().expect("runs");
+            let code = out.status.code();
+            assert!(matches!(code, Some(0..=2)), "{command:?}: {code:?} {}", text(&out.stderr));
+            assert!(!text(&out.stderr).contains("panicked"), "{command:?}");
+        }
+    }
+}

@@ -232,3 +232,111 @@ fn a_device_that_is_always_full_is_told() {
         pourwright::journal::append(Path::new("/dev/full"), "---\nid: a\n").expect_err("no room");
     assert!(error.to_string().contains("journal"), "{error}");
 }
+
+const THREE: &str = "---\nid: a\nat: 2026-03-07 14:20\nnote: {says: one}\n---\nid: b\nat: 2026-03-08\nnote: {says: two}\n---\nid: c\nat: 2026-03-09\nvoid: {entry: a, why: slip}\n";
+
+fn book() -> &'static Handbook {
+    static BOOK: LazyLock<Handbook> = LazyLock::new(Handbook::embedded);
+    &BOOK
+}
+
+fn counted(text: &str) -> Vec<String> {
+    let read = pourwright::journal::read("journal.yaml", text.as_bytes().to_vec(), book());
+    let journal = read.unwrap_or_else(|f| panic!("{f}"));
+    journal.entries.iter().map(|e| e.id.to_string()).collect()
+}
+
+fn faults(text: &str) -> String {
+    let read = pourwright::journal::read("journal.yaml", text.as_bytes().to_vec(), book());
+    read.expect_err("faults").to_string()
+}
+
+#[test]
+fn a_void_that_is_void_itself_takes_nothing_back() {
+    let void = |id: &str, of: &str| {
+        format!("---\nid: {id}\nat: 2026-03-10\nvoid: {{entry: {of}, why: slip}}\n")
+    };
+    assert_eq!(counted(THREE), ["b"]);
+    let again = format!("{THREE}{}", void("d", "c"));
+    assert_eq!(counted(&again), ["a", "b"], "the void of the void brings it back");
+    assert_eq!(counted(&format!("{again}{}", void("e", "d"))), ["b"], "and a third takes it again");
+    let unknown = faults(&format!("{THREE}{}", void("d", "bb")));
+    assert!(unknown.contains("no entry has the id `bb`"), "{unknown}");
+    let itself = faults(&format!("{THREE}{}", void("d", "d")));
+    assert!(itself.contains("does not stand above this one"), "{itself}");
+    let later = faults(&format!("{}{THREE}", void("d", "b")));
+    assert!(later.contains("does not stand above this one"), "{later}");
+}
+
+#[test]
+fn a_last_line_without_an_end_is_judged_like_any_other() {
+    let last = |line: &str| format!("{THREE}---\nid: d\nat: 2026-03-10\n{line}");
+    // A whole line with a typo is a typo.
+    for (line, says) in [
+        ("notes: {says: x}", "`notes` means nothing here"),
+        ("note: {say: x}", "`say` means nothing here"),
+        ("counted: {stock: A356, mass: 3 kh}", "no unit is called `kh`"),
+        ("note: {says: \"x\" y}", "[yaml]"),
+        ("shaken-out: {mould: M1, after: 2 kg}", "this is a mass"),
+    ] {
+        let told = faults(&last(line));
+        assert!(told.contains(says), "{line}: {told}");
+    }
+    // One that ends within its brackets, its quotes or its word was cut off.
+    for line in ["n", "note:", "note: ", "note: {", "note: {says: \"x", "rammed: {castings: {a: 1}"]
+    {
+        assert_eq!(counted(&last(line)), ["b"], "{line}");
+    }
+    assert_eq!(counted(&last("note: {says: whole}")), ["b", "d"]);
+}
+
+#[test]
+fn every_line_end_is_read_and_copies_that_differ_in_them_are_one() {
+    let (windows, old) = (THREE.replace('\n', "\r\n"), THREE.replace('\n', "\r"));
+    for text in [&windows, &old, &format!("{windows}{old}"), &format!("{THREE}{windows}{old}")] {
+        assert_eq!(counted(text), ["b"]);
+    }
+    let wrong = faults(&old.replace("says: two", "say: two"));
+    assert!(wrong.contains("journal.yaml:8:"), "the line is counted: {wrong}");
+    // An entry that ends in a carriage return is whole: the next goes below it as it is.
+    let dir = folder();
+    let path = dir.path().join("journal.yaml");
+    fs::write(&path, &old).expect("journal");
+    pourwright::journal::append(&path, "---\nid: z\nat: 2026-03-11\nnote: {says: z}\n")
+        .expect("appended");
+    let text = fs::read_to_string(&path).expect("journal");
+    assert!(!text.contains("cut off"), "{text:?}");
+    assert_eq!(counted(&text), ["b", "z"]);
+}
+
+#[test]
+fn marks_of_a_merge_in_every_style_are_told_for_what_they_are() {
+    let (one, other) = (
+        "---\nid: d\nat: 2026-03-10\nnote: {says: mine}\n",
+        "---\nid: e\nat: 2026-03-10\nnote: {says: theirs}\n",
+    );
+    for (style, marks) in [
+        ("two ways", ["<<<<<<< HEAD\n", "", "=======\n", ">>>>>>> other\n"]),
+        ("three ways", ["<<<<<<< mine\n", "||||||| 5b1c2d3\n", "=======\n", ">>>>>>> other\n"]),
+        ("bare", ["<<<<<<<\n", "|||||||\n", "=======\n", ">>>>>>>\n"]),
+        ("longer", ["<<<<<<<<<< a\n", "", "==========\n", ">>>>>>>>>> b\n"]),
+        (
+            "as changes",
+            [
+                "<<<<<<< conflict 1 of 1\n",
+                "%%%%%%% from base\n",
+                "+++++++ side 2\n",
+                ">>>>>>> end\n",
+            ],
+        ),
+    ] {
+        let [begin, base, middle, end] = marks;
+        let text = format!("{THREE}{begin}{one}{base}{middle}{other}{end}");
+        for text in [text.clone(), text.replace('\n', "\r\n")] {
+            let told = faults(&text);
+            let expected = marks.iter().filter(|m| !m.is_empty()).count();
+            assert_eq!(told.matches("mark of a conflict").count(), expected, "{style}: {told}");
+        }
+    }
+    assert_eq!(counted(&format!("{THREE}# =======\n")), ["b"]);
+}

@@ -68,7 +68,7 @@ pub fn run(common: &Common) -> Done {
                     });
                 }
             }
-            print!("{}", json(&rows)?);
+            terminal::print(&json(&rows)?).map_err(Stop::fault)?;
             Err(Stop::Fault(counted(rows.len(), "fault", "faults")))
         }
         Err(all) => Err(Stop::Fault(load::faults(&all))),

@@ -1,6 +1,6 @@
 //! Loading a build from its folder.
 
-use super::{Common, Stop};
+use super::{Common, Stop, files, terminal};
 use crate::job::{self, Estimated, Planned};
 use crate::model::Build;
 use crate::plan::{Kept, Pour};
@@ -8,24 +8,18 @@ use crate::risk::Risk;
 use crate::supply::Bill;
 use crate::yaml::{Faults, MAX_BYTES};
 use crate::{JOURNAL, MANIFEST, Today};
-use std::fs::{self, File};
-use std::io::{ErrorKind, IsTerminal, Read};
-use std::path::{Path, PathBuf};
+use std::io::{ErrorKind, IsTerminal};
 use std::time::{Duration, Instant};
+
+/// Bytes that a mesh beside the manifest has at most.
+const MOST_BESIDE: u64 = 100 << 20;
 
 /// The plan in force, beside the manifest.
 const KEPT: &str = ".plan.json";
 
-/// Reads at most one byte more than a build can have, so that a huge file ends at once.
-fn bytes(path: &Path) -> std::io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    File::open(path)?.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes)?;
-    Ok(bytes)
-}
-
 /// The bytes of the manifest.
 pub fn manifest(common: &Common) -> Result<Vec<u8>, Stop> {
-    bytes(&common.build.join(MANIFEST)).map_err(|e| match e.kind() {
+    files::read(&common.build.join(MANIFEST), MAX_BYTES as u64).map_err(|e| match e.kind() {
         ErrorKind::NotFound => Stop::Fault(format!(
             "no {MANIFEST} in {}\n`pourwright new FOLDER` starts a build; --build FOLDER names the one to look at",
             common.build.display()
@@ -37,7 +31,7 @@ pub fn manifest(common: &Common) -> Result<Vec<u8>, Stop> {
 /// The bytes of manifest and journal; a build without a journal has an empty one.
 pub fn files(common: &Common) -> Result<(Vec<u8>, Vec<u8>), Stop> {
     let manifest = manifest(common)?;
-    let journal = match bytes(&common.build.join(JOURNAL)) {
+    let journal = match files::read(&common.build.join(JOURNAL), MAX_BYTES as u64) {
         Ok(bytes) => bytes,
         Err(e) if e.kind() == ErrorKind::NotFound => Vec::new(),
         Err(e) => {
@@ -54,7 +48,7 @@ fn today(common: &Common) -> Today {
 
 /// Reads a build whose folder may hold meshes beside the manifest.
 pub fn read(common: &Common, manifest: Vec<u8>, journal: Vec<u8>) -> Result<Build, Vec<Faults>> {
-    let beside = |path: &str| std::fs::read(common.build.join(path));
+    let beside = |path: &str| files::beside(&common.build, path, MOST_BESIDE);
     crate::read_beside(manifest, journal, today(common), &beside)
 }
 
@@ -76,7 +70,7 @@ pub fn estimated(common: &Common) -> Result<Estimated, Stop> {
 
 /// The plan in force, if one is kept and can be read; another is found where it cannot.
 pub fn kept(common: &Common) -> Option<Kept> {
-    serde_json::from_slice(&bytes(&common.build.join(KEPT)).ok()?).ok()
+    serde_json::from_slice(&files::beside(&common.build, KEPT, MAX_BYTES as u64).ok()?).ok()
 }
 
 /// The build, its figures and its plan. Without a search the plan in force is taken as it is;
@@ -91,7 +85,7 @@ pub fn planned(common: &Common, search: Option<Search>) -> Result<Planned, Stop>
         && let Some(keep) = planned.kept.as_ref().filter(|k| in_force.as_ref() != Some(k))
         && let Ok(text) = serde_json::to_vec_pretty(keep)
     {
-        let _ = write_whole(&common.build.join(KEPT), &text);
+        keep_plan(common, &text);
     }
     Ok(planned)
 }
@@ -124,6 +118,15 @@ pub fn planned_from(of: Estimated, from: Option<&Kept>, search: Option<Search>) 
         bar.finish_and_clear();
     }
     planned
+}
+
+/// Keeps a plan. A file of that name which is none of ours stays as it is, and that is told.
+fn keep_plan(common: &Common, text: &[u8]) {
+    if common.build.join(KEPT).symlink_metadata().is_ok()
+        && let Err(Stop::Fault(says) | Stop::Usage(says)) = files::keep(common, KEPT, text)
+    {
+        terminal::note(common, &format!("the plan is not kept: {says}"));
+    }
 }
 
 /// Replays the plan under chance.
@@ -165,30 +168,6 @@ fn shown(doing: &str, what: &str) -> Option<indicatif::ProgressBar> {
         bar.set_style(style);
     }
     Some(bar)
-}
-
-/// Writes beside the file and then renames, so that nothing half-written is ever seen. The
-/// manifest and the journal are never written over; a link is followed; what is no file, such as
-/// a terminal, is written to as it is.
-pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Stop> {
-    let told = |e: std::io::Error| Stop::Fault(format!("{}: {e}", path.display()));
-    if path.file_name().is_some_and(|name| name == MANIFEST || name == JOURNAL) {
-        let says = "this is the name of a manifest or a journal; choose another";
-        return Err(Stop::Fault(format!("{}: {says}", path.display())));
-    }
-    let there = fs::metadata(path);
-    if there.as_ref().is_ok_and(|m| !m.is_file()) {
-        return fs::write(path, bytes).map_err(told);
-    }
-    let path = if there.is_ok() { fs::canonicalize(path).map_err(told)? } else { path.into() };
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".part");
-    let beside = PathBuf::from(beside);
-    let written = fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, &path));
-    written.map_err(|e| {
-        let _ = fs::remove_file(&beside);
-        told(e)
-    })
 }
 
 /// A heat of the plan.

@@ -6,6 +6,7 @@ mod buy;
 mod charge;
 mod check;
 mod estimate;
+mod files;
 mod freezing;
 mod handbook;
 mod heats;
@@ -23,6 +24,7 @@ mod reckon;
 mod redo;
 mod report;
 mod risk;
+mod serve;
 mod sheet;
 mod shells;
 mod stock;
@@ -33,7 +35,6 @@ mod why;
 
 use chrono::NaiveDate;
 use clap::{Args, Parser, Subcommand};
-use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -170,27 +171,31 @@ pub fn main() -> ExitCode {
         Command::Completions(args) => shells::completions(&args),
         Command::Manual(args) => shells::manual(common, &args),
     };
-    match done {
-        Ok(text) => {
-            let mut out = std::io::stdout().lock();
-            match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-                // A reader that stops early, such as `head`, is no fault of ours.
-                Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
-                    eprintln!("the output could not be written: {e}");
-                    ExitCode::from(1)
-                }
-                _ => ExitCode::SUCCESS,
-            }
-        }
-        Err(Stop::Fault(says)) => {
-            eprintln!("{says}");
-            ExitCode::from(1)
-        }
-        Err(Stop::Usage(says)) => {
-            eprintln!("{says}");
-            ExitCode::from(2)
-        }
-    }
+    let (says, code) = match done {
+        Ok(text) => match terminal::print(&text) {
+            Ok(()) => return ExitCode::SUCCESS,
+            Err(e) => (format!("the output could not be written: {e}"), 1),
+        },
+        Err(Stop::Fault(says)) => (says, 1),
+        Err(Stop::Usage(says)) => (says, 2),
+    };
+    terminal::tell(&says);
+    ExitCode::from(code)
+}
+
+/// The journal entry that the arguments of `log` say, with no build behind them: its form alone is
+/// checked, and nothing is written.
+///
+/// # Errors
+/// What is wrong with the arguments.
+pub fn entry_of(args: &[&str]) -> Result<String, String> {
+    let command = <log::Args as Args>::augment_args(clap::Command::new("log"));
+    let words = std::iter::once("log").chain(args.iter().copied());
+    let matches = command.try_get_matches_from(words).map_err(|e| e.to_string())?;
+    let args = <log::Args as clap::FromArgMatches>::from_arg_matches(&matches);
+    log::entry_of(&args.map_err(|e| e.to_string())?).map_err(|stop| match stop {
+        Stop::Fault(says) | Stop::Usage(says) => says,
+    })
 }
 
 /// Where a file was written.
@@ -206,5 +211,17 @@ fn wrote(common: &Common, path: &std::path::Path) -> Done {
 /// A view as JSON.
 fn json<T: serde::Serialize>(view: &T) -> Done {
     let text = serde_json::to_string_pretty(view).map_err(Stop::fault)?;
-    Ok(text + "\n")
+    Ok(escaped(&text) + "\n")
+}
+
+/// JSON in which signs that would steer a terminal stand escaped; its meaning is the same.
+fn escaped(json: &str) -> String {
+    let mut out = String::with_capacity(json.len());
+    for sign in json.chars() {
+        match crate::yaml::steers(sign) {
+            true => out.push_str(&format!("\\u{:04x}", u32::from(sign))),
+            false => out.push(sign),
+        }
+    }
+    out
 }

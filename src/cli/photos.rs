@@ -1,6 +1,6 @@
 //! Photos of the journal, made small.
 
-use super::Common;
+use super::{Common, files};
 use crate::model::Build;
 use crate::view::report::{Photo, Photos};
 use base64::Engine;
@@ -8,7 +8,8 @@ use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageReader, Limits};
 use rayon::prelude::*;
 use std::io::Cursor;
-use std::path::{Component, Path};
+use std::path::Path;
+use std::sync::Mutex;
 
 /// The longer side of a photo in a page, pixels.
 const LONGER: u32 = 560;
@@ -18,8 +19,13 @@ const QUALITY: u8 = 66;
 const MOST_BYTES: u64 = 40 << 20;
 /// Pictures above this many pixels a side are no photos.
 const MOST_SIDE: u32 = 20_000;
+/// Pixels that a photo has at most.
+const MOST_PIXELS: u64 = 64_000_000;
 /// Room to unpack one photo in, bytes.
-const MOST_ROOM: u64 = 512 << 20;
+const MOST_ROOM: u64 = 224 << 20;
+/// Photos of more pixels than this are unpacked one at a time, so that two do not fill the room.
+const LARGE: u64 = 12_000_000;
+static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
 /// Photos that one page takes; later ones go before earlier.
 const MOST: usize = 80;
 
@@ -53,17 +59,7 @@ pub fn photos(common: &Common, build: &Build) -> (Photos, Vec<String>) {
 }
 
 fn small(folder: &Path, path: &str) -> Result<Photo, String> {
-    let beside =
-        Path::new(path).components().all(|c| matches!(c, Component::Normal(_) | Component::CurDir));
-    if !beside {
-        return Err("a photo lies in the build's folder or below it".into());
-    }
-    let file = folder.join(path);
-    let size = std::fs::metadata(&file).map_err(|e| e.to_string())?.len();
-    if size > MOST_BYTES {
-        return Err(format!("{} MB is more than a photo has; save it smaller", size >> 20));
-    }
-    let bytes = std::fs::read(&file).map_err(|e| e.to_string())?;
+    let bytes = files::beside(folder, path, MOST_BYTES).map_err(|e| e.to_string())?;
     let unread = |e: image::ImageError| format!("{e}; JPEG and PNG can be shown");
     let mut limits = Limits::default();
     limits.max_image_width = Some(MOST_SIDE);
@@ -73,6 +69,13 @@ fn small(folder: &Path, path: &str) -> Result<Photo, String> {
         ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string())?;
     reader.limits(limits);
     let mut decoder = reader.into_decoder().map_err(unread)?;
+    let (wide, high) = decoder.dimensions();
+    let pixels = u64::from(wide) * u64::from(high);
+    if pixels > MOST_PIXELS {
+        let most = MOST_PIXELS / 1_000_000;
+        return Err(format!("it has {wide} x {high} pixels; a photo has {most} million at most"));
+    }
+    let _alone = (pixels > LARGE).then(|| ONE_AT_A_TIME.lock());
     let turned = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let mut photo = DynamicImage::from_decoder(decoder).map_err(unread)?;
     if photo.width().max(photo.height()) > LONGER {

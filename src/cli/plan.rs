@@ -1,5 +1,5 @@
 use super::load::Search;
-use super::{Common, Done, Stop, json, load, terminal, wrote};
+use super::{Common, Done, Stop, files, json, load, terminal, wrote};
 use crate::job;
 use crate::plan::Aim;
 use crate::view::plan::PlanView;
@@ -30,6 +30,8 @@ pub struct Args {
     /// Write the sessions as comma-separated text, a row a piece of work
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    #[command(flatten)]
+    force: files::Force,
     #[command(flatten)]
     pub search: SearchArgs,
 }
@@ -88,11 +90,11 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let view = PlanView::new(&all.build, &all.plan);
     if let Some(path) = &args.calendar {
         let text = crate::view::calendar::calendar(&all.build, &all.plan.schedule);
-        load::write_whole(path, text.as_bytes())?;
+        files::write(common, path, text.as_bytes(), args.force)?;
         return wrote(common, path);
     }
     if let Some(path) = &args.csv {
-        load::write_whole(path, view.schedule.csv().as_bytes())?;
+        files::write(common, path, view.schedule.csv().as_bytes(), args.force)?;
         return wrote(common, path);
     }
     if let Some(name) = &args.why {

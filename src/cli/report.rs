@@ -1,4 +1,4 @@
-use super::{Common, Done, load, page, watch, wrote};
+use super::{Common, Done, files, load, page, terminal, watch, wrote};
 use crate::view::report;
 use std::path::PathBuf;
 
@@ -11,6 +11,8 @@ pub struct Args {
     /// File to write (default: report.html in the build's folder)
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    force: files::Force,
     /// Show it on a page of this machine that follows the files, until Ctrl-C
     #[arg(short, long, conflicts_with_all = ["out", "json"])]
     watch: bool,
@@ -28,10 +30,10 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
     let (html, refused) = page::page(common, &all)?;
     for says in refused {
-        eprintln!("note: {says}");
+        terminal::note(common, &says);
     }
     let path = args.out.clone().unwrap_or_else(|| common.build.join("report.html"));
-    load::write_whole(&path, html.as_bytes())?;
+    files::write(common, &path, html.as_bytes(), args.force)?;
     // The process ends here: half a million figures need not be taken apart one by one.
     std::mem::forget(all);
     wrote(common, &path)

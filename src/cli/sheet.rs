@@ -1,4 +1,4 @@
-use super::{Common, Done, Stop, charge, json, load, shells};
+use super::{Common, Done, Stop, charge, files, json, load, shells};
 use crate::estimate::Estimates;
 use crate::job::{self, Planned};
 use crate::model::Build;
@@ -26,6 +26,8 @@ pub struct Args {
     /// File to write (default: sheet-....html in the build's folder)
     #[arg(short, long, global = true, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    force: files::Force,
     #[command(subcommand)]
     sheet: Sheet,
 }
@@ -128,7 +130,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         Some(out) => out.clone(),
         None => common.build.join(format!("sheet-{}.html", file_word(&made.name))),
     };
-    load::write_whole(&path, made.html.map_err(Stop::Fault)?.as_bytes())?;
+    files::write(common, &path, made.html.map_err(Stop::Fault)?.as_bytes(), args.force)?;
     Ok(format!("{}\n", path.display()))
 }
 

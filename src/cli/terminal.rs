@@ -1,8 +1,31 @@
 //! What the terminal can show.
 
 use super::Common;
-use crate::view::text::Look;
-use std::io::IsTerminal;
+use crate::view::text::{Look, visible};
+use std::io::{self, ErrorKind, IsTerminal, Write};
+
+/// Prints what a command has to say, with what would steer the terminal made visible (CWE-117).
+/// A reader that stops early, such as `head`, is no fault.
+pub fn print(text: &str) -> io::Result<()> {
+    let mut out = io::stdout().lock();
+    let coloured = out.is_terminal();
+    let shown = visible(text, coloured);
+    match out.write_all(shown.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => Err(e),
+        _ => Ok(()),
+    }
+}
+
+/// Tells something beside the output. Where that cannot be, nobody is there to be told.
+pub fn tell(text: &str) {
+    let mut out = io::stderr().lock();
+    let _ = writeln!(out, "{}", visible(text, false)).and_then(|()| out.flush());
+}
+
+/// Tells something worth pointing out.
+pub fn note(common: &Common, says: &str) {
+    tell(&look(common).wrapped(&format!("note: {says}"), 6));
+}
 
 /// The look for this terminal: its width, colour only on a terminal without NO_COLOR.
 pub fn look(common: &Common) -> Look {

@@ -56,6 +56,8 @@ const INCH: f64 = 0.0254;
 const FOOT: f64 = 0.3048;
 const POUND: f64 = 0.453_592_37;
 const GALLON: f64 = 0.003_785_411_784;
+/// Units of Measurement Regulations 1995 (UK): 4.546 09 L.
+const IMPERIAL_GALLON: f64 = 0.004_546_09;
 const G0: f64 = 9.806_65;
 const BTU: f64 = 1_055.055_852_62;
 const HOUR: f64 = 3_600.0;
@@ -67,15 +69,18 @@ kinds! {
         "yd" = 0.9144, "um" = 1e-6, "thou" = INCH / 1000.0];
     /// Surface.
     Area, "an area", "m2", units!["mm2" = 1e-6, "cm2" = 1e-4, "m2" = 1.0,
-        "in2" | "sq in" | "in^2" = INCH * INCH, "ft2" | "sq ft" | "ft^2" = FOOT * FOOT];
+        "in2" | "sq in" = INCH * INCH, "ft2" | "sq ft" = FOOT * FOOT];
     /// Space.
     Volume, "a volume", "m3", units!["mm3" = 1e-9, "cm3" | "ml" | "mL" | "cc" = 1e-6,
         "L" | "l" | "dm3" | "litre" | "liter" | "litres" | "liters" = 1e-3, "m3" = 1.0,
-        "in3" | "cu in" | "in^3" = INCH * INCH * INCH,
-        "ft3" | "cu ft" | "ft^3" = FOOT * FOOT * FOOT,
+        "in3" | "cu in" = INCH * INCH * INCH,
+        "ft3" | "cu ft" = FOOT * FOOT * FOOT,
         "gal" | "US gal" | "gallon" | "gallons" = GALLON,
-        "qt" | "quart" | "quarts" = GALLON / 4.0, "pt" | "pint" | "pints" = GALLON / 8.0,
-        "cup" | "cups" = GALLON / 16.0, "fl oz" = GALLON / 128.0];
+        "qt" | "US qt" | "quart" | "quarts" = GALLON / 4.0,
+        "pt" | "US pt" | "pint" | "pints" = GALLON / 8.0,
+        "cup" | "cups" = GALLON / 16.0, "fl oz" | "US fl oz" = GALLON / 128.0,
+        "imp gal" = IMPERIAL_GALLON, "imp qt" = IMPERIAL_GALLON / 4.0,
+        "imp pt" = IMPERIAL_GALLON / 8.0, "imp fl oz" = IMPERIAL_GALLON / 160.0];
     /// How heavy.
     Mass, "a mass", "kg", units!["kg" = 1.0, "g" = 1e-3, "mg" = 1e-6, "t" = 1000.0,
         "lb" | "lbs" | "pound" | "pounds" = POUND, "oz" = POUND / 16.0];
@@ -90,13 +95,13 @@ kinds! {
     /// A bare number.
     Number, "a plain number", "1", units!["" = 1.0];
     /// Duration.
-    Time, "a time", "s", units!["s" | "sec" = 1.0, "min" | "minutes" = 60.0,
-        "h" | "hr" | "hours" | "hour" = HOUR, "d" | "day" | "days" = 24.0 * HOUR,
+    Time, "a time", "s", units!["s" | "sec" | "secs" | "second" | "seconds" = 1.0,
+        "min" | "mins" | "minute" | "minutes" = 60.0, "h" | "hr" | "hrs" | "hours" | "hour" = HOUR, "d" | "day" | "days" = 24.0 * HOUR,
         "week" | "weeks" = 168.0 * HOUR];
     /// How hot.
     Temperature, "a temperature", "degC", &[
-        Unit { spellings: &["C", "degC", "°C"], factor: 1.0, offset: 273.15 },
-        Unit { spellings: &["F", "degF", "°F"], factor: 5.0 / 9.0, offset: 459.67 * 5.0 / 9.0 },
+        Unit { spellings: &["C", "degC", "deg C", "°C", "° C"], factor: 1.0, offset: 273.15 },
+        Unit { spellings: &["F", "degF", "deg F", "°F", "° F"], factor: 5.0 / 9.0, offset: 459.67 * 5.0 / 9.0 },
         Unit { spellings: &["K"], factor: 1.0, offset: 0.0 }];
     /// Push, pull or weight.
     Force, "a force", "N", units!["N" = 1.0, "kN" = 1e3, "kgf" = G0, "lbf" = POUND * G0];
@@ -117,15 +122,16 @@ kinds! {
     Frequency, "a frequency", "1/s", units!["/s" | "1/s" | "Hz" = 1.0, "/min" | "1/min" = 1.0 / 60.0,
         "/h" | "1/h" = 1.0 / HOUR];
     /// Heat per mass and degree.
-    SpecificHeat, "a specific heat", "J/(kg K)", units!["J/kgK" | "J/kg K" | "J/(kg K)" = 1.0,
-        "kJ/kgK" | "J/gK" | "kJ/kg K" = 1e3, "Btu/lbF" | "cal/gK" = 4186.8];
+    SpecificHeat, "a specific heat", "J/(kg K)", units!["J/kgK" | "J/kg K" | "J/(kg K)" | "J/kg/K" = 1.0,
+        "kJ/kgK" | "kJ/kg K" | "kJ/(kg K)" | "kJ/kg/K" | "J/gK" | "J/g K" | "J/(g K)" | "J/g/K" = 1e3,
+        "Btu/lbF" | "Btu/lb F" | "Btu/(lb F)" | "Btu/lb/F" | "cal/gK" | "cal/g K" | "cal/(g K)" = 4186.8];
     /// Heat per mass.
     LatentHeat, "a heat per mass", "J/kg", units!["J/kg" = 1.0, "kJ/kg" | "J/g" = 1e3, "MJ/kg" = 1e6,
         "Btu/lb" = BTU / POUND, "kWh/kg" = 1e3 * HOUR, "cal/g" | "kcal/kg" = 4186.8];
     /// Heat per time, length and degree.
-    Conductivity, "a heat conductivity", "W/(m K)", units!["W/mK" | "W/m K" | "W/(m K)" = 1.0];
+    Conductivity, "a heat conductivity", "W/(m K)", units!["W/mK" | "W/m K" | "W/(m K)" | "W/m/K" = 1.0];
     /// Heat per time, surface and degree: how well two bodies touch.
-    HeatTransfer, "a heat transfer coefficient", "W/(m2 K)", units!["W/m2K" | "W/m2 K" | "W/(m2 K)" = 1.0,
+    HeatTransfer, "a heat transfer coefficient", "W/(m2 K)", units!["W/m2K" | "W/m2 K" | "W/(m2 K)" | "W/m2/K" = 1.0,
         "kW/m2K" = 1e3];
     /// Time per surface: the mould constant, or work on a face.
     TimePerArea, "a time per area", "s/m2", units!["s/m2" = 1.0, "s/mm2" = 1e6, "s/cm2" = 1e4,
@@ -140,7 +146,7 @@ kinds! {
     TimePerVolume, "a time per volume", "s/m3", units!["s/m3" = 1.0, "h/m3" = HOUR,
         "h/ft3" = HOUR / (FOOT * FOOT * FOOT), "min/L" = 60e3];
     /// Stiffness of a liquid.
-    Viscosity, "a viscosity", "Pa s", units!["Pa*s" | "Pa s" | "Pas" = 1.0, "mPa*s" | "mPa s" | "cP" = 1e-3];
+    Viscosity, "a viscosity", "Pa s", units!["Pa s" | "Pas" = 1.0, "mPa s" | "cP" = 1e-3];
     /// A slope or turn.
     Angle, "an angle", "deg", units!["deg" | "°" = std::f64::consts::PI / 180.0, "rad" = 1.0];
 }
@@ -187,7 +193,7 @@ impl Kind {
             Kind::TimePerArea => "2.2 min/cm2",
             Kind::TimePerMass => "5 min/kg",
             Kind::TimePerVolume => "25 h/m3",
-            Kind::Viscosity => "0.0012 Pa*s",
+            Kind::Viscosity => "0.0012 Pa s",
             Kind::Angle => "1.5 deg",
         }
     }

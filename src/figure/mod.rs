@@ -11,6 +11,7 @@ mod quantity;
 mod range;
 mod route;
 mod show;
+mod spelling;
 mod written;
 
 pub use because::{Because, Figure, Known, Node, SafeEnd, Source};

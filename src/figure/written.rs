@@ -1,5 +1,6 @@
 //! Reading quantities the way people write them.
 
+use super::spelling::{misread, spelled};
 use super::{Kind, Range};
 
 /// Why a text is no quantity of the wanted kind.
@@ -12,7 +13,7 @@ pub struct Unreadable {
 }
 
 impl Unreadable {
-    fn new(says: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub(super) fn new(says: impl Into<String>, hint: impl Into<String>) -> Self {
         Self { says: says.into(), hint: hint.into() }
     }
 }
@@ -22,25 +23,92 @@ struct Measure {
     terms: Vec<(f64, String)>,
 }
 
-/// Reads `11.4 kg`, `3/8 in`, `2 ft 1 in`, `8..10 kg` or `9 kg +/- 5%` as SI.
+/// Reads `11.4 kg`, `3/8 in`, `2 ft 1 in`, `8..10 kg`, `8-10 kg`, `8 to 10 kg`, `9 kg +/- 5%` or
+/// `9 kg (8 to 10)` as SI.
 ///
 /// # Errors
-/// Says what the text is instead (another kind of unit, no number, an unknown unit).
+/// Says what the text is instead: another kind of unit, no number, an unknown unit, a number that
+/// could be read in two ways.
 pub fn read(kind: Kind, text: &str) -> Result<Range, Unreadable> {
+    let text = spelled(text);
     let text = text.trim();
-    if let Some((middle, spread)) = split_once(text, &["+/-", "±"]) {
+    misread(text)?;
+    if let Some((likely, ends)) = told(text) {
+        return within(kind, likely, ends);
+    }
+    if let Some((middle, spread)) = text.split_once("+/-") {
         return tolerance(kind, middle, spread);
     }
-    if let Some((low, high)) = text.split_once("..") {
-        let (mut low, high) = (measure(low, kind)?, measure(high, kind)?);
-        if let ([(_, unit)], Some((_, last))) = (low.terms.as_mut_slice(), high.terms.last())
-            && unit.is_empty()
-        {
-            unit.clone_from(last);
-        }
-        return Ok(Range::between(low.si(kind)?, high.si(kind)?));
+    let parted = text.split_once("..").or_else(|| text.split_once(" to "));
+    let ends = match parted {
+        Some((low, high)) => Some((measure(low, kind)?, measure(high, kind)?)),
+        None => hyphened(text, kind),
+    };
+    if let Some((low, high)) = ends {
+        let (low, high) = ends_si(low, high, kind)?;
+        return Ok(Range::between(low, high));
     }
     Ok(Range::exact(measure(text, kind)?.si(kind)?))
+}
+
+/// Both ends of a range in SI; a unit that stands once serves both.
+fn ends_si(mut low: Measure, mut high: Measure, kind: Kind) -> Result<(f64, f64), Unreadable> {
+    let units = [&low, &high].map(|m| m.terms.last().map(|(_, unit)| unit.clone()));
+    for (end, other) in [(&mut low, &units[1]), (&mut high, &units[0])] {
+        if let ([(_, unit)], Some(other)) = (end.terms.as_mut_slice(), other)
+            && unit.is_empty()
+        {
+            unit.clone_from(other);
+        }
+    }
+    Ok((low.si(kind)?, high.si(kind)?))
+}
+
+/// A value and its range in brackets after it, as figures are shown: `9 kg (8 to 10)`.
+fn told(text: &str) -> Option<(&str, (&str, &str))> {
+    let (likely, ends) = text.strip_suffix(')')?.rsplit_once('(')?;
+    Some((likely, ends.split_once(" to ")?))
+}
+
+fn within(kind: Kind, likely: &str, (low, high): (&str, &str)) -> Result<Range, Unreadable> {
+    let likely = measure(likely, kind)?;
+    let unit = likely.terms.last().map(|(_, unit)| unit.clone()).unwrap_or_default();
+    let end = |text: &str| {
+        let mut end = measure(text, kind)?;
+        if let [(_, own)] = end.terms.as_mut_slice()
+            && own.is_empty()
+        {
+            own.clone_from(&unit);
+        }
+        end.si(kind)
+    };
+    let range = Range { low: end(low)?, likely: likely.si(kind)?, high: end(high)? };
+    if range.low <= range.likely && range.likely <= range.high {
+        return Ok(range);
+    }
+    Err(Unreadable::new("the value does not lie within its range", "write 9 kg (8 to 10)"))
+}
+
+/// The ends of `8-10 kg` or `8 kg - 10 kg`. A hyphen also joins what is one number, as in
+/// `1-1/2 in`, `2'-1"` and `5 lb-3 oz`.
+fn hyphened(text: &str, kind: Kind) -> Option<(Measure, Measure)> {
+    text.match_indices('-').find_map(|(at, _)| {
+        let (before, after) = (&text[..at], &text[at + 1..]);
+        let digit_before =
+            before.trim_end_matches(['e', 'E']).ends_with(|c: char| c.is_ascii_digit());
+        let exponent = before.ends_with(['e', 'E']) && digit_before;
+        if before.trim().is_empty() || exponent {
+            return None;
+        }
+        let (low, high) = (measure(before, kind).ok()?, measure(after, kind).ok()?);
+        let ([(first, unit)], [(second, other)]) = (&low.terms[..], &high.terms[..]) else {
+            return None;
+        };
+        let joined =
+            unit.is_empty() && first.fract() == 0.0 && *second < 1.0 && after.contains('/');
+        let alike = unit.is_empty() || kind.unit(unit).is_some_and(|u| Some(u) == kind.unit(other));
+        (alike && !joined).then_some((low, high))
+    })
 }
 
 /// Reads `320 x 200 x 70 mm` as that many lengths, in metres; a unit at the end serves all.
@@ -49,6 +117,8 @@ pub fn read(kind: Kind, text: &str) -> Result<Range, Unreadable> {
 /// Where the count is not `count`, or one of them is no length.
 pub fn read_sizes(text: &str, count: usize) -> Result<Vec<f64>, Unreadable> {
     let example = ["180 mm", "300 x 200 mm", "300 x 200 x 60 mm"][count.clamp(1, 3) - 1];
+    let text = spelled(text);
+    misread(&text)?;
     // No unit of length has an x in it.
     let pieces: Vec<&str> = text.split(['x', 'X', '×']).map(str::trim).collect();
     if pieces.len() != count {
@@ -68,10 +138,6 @@ pub fn read_sizes(text: &str, count: usize) -> Result<Vec<f64>, Unreadable> {
         }
     }
     measures.iter().map(|m| m.si(Kind::Length)).collect()
-}
-
-fn split_once<'a>(text: &'a str, marks: &[&str]) -> Option<(&'a str, &'a str)> {
-    marks.iter().find_map(|m| text.split_once(m))
 }
 
 fn tolerance(kind: Kind, middle: &str, spread: &str) -> Result<Range, Unreadable> {
@@ -109,8 +175,18 @@ fn spread_si(kind: Kind, text: &str, unit_of_value: &str) -> Result<f64, Unreada
 impl Measure {
     fn si(&self, kind: Kind) -> Result<f64, Unreadable> {
         let mut sum = 0.0;
+        let mut before = f64::INFINITY;
         for (value, unit) in &self.terms {
             let (factor, offset) = kind.unit(unit).ok_or_else(|| wrong_unit(kind, unit))?;
+            if kind == Kind::Ratio && unit.is_empty() && *value != 0.0 {
+                return Err(share(*value));
+            }
+            // One number in several units goes from the larger to the smaller.
+            if factor >= before || self.terms.len() > 1 && (unit.is_empty() || *value < 0.0) {
+                let says = "several numbers stand here, and one is expected";
+                return Err(Unreadable::new(says, format!("try {}", kind.example())));
+            }
+            before = factor;
             sum += value * factor + offset;
         }
         if !sum.is_finite() {
@@ -121,6 +197,19 @@ impl Measure {
         }
         Ok(sum)
     }
+}
+
+/// A bare number where a percentage is meant may be either.
+fn share(value: f64) -> Unreadable {
+    let (percent, share) = (plainly(value), plainly(value * 100.0));
+    let says = format!("is {value} a share or a percentage? a `%` is missing");
+    Unreadable::new(says, format!("write {percent} % or {share} %"))
+}
+
+/// A number without the dust of its binary form.
+fn plainly(value: f64) -> String {
+    let text = format!("{value:.10}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 fn wrong_unit(kind: Kind, unit: &str) -> Unreadable {
@@ -155,6 +244,12 @@ fn measure(text: &str, kind: Kind) -> Result<Measure, Unreadable> {
     let mut terms: Vec<(f64, String)> = Vec::new();
     let mut rest = text.trim();
     while !rest.is_empty() {
+        // `2'-1"` and `5 lb-3 oz` are one number each.
+        if let (Some((_, unit)), Some(after)) = (terms.last(), rest.strip_prefix('-'))
+            && !unit.is_empty()
+        {
+            rest = after.trim_start();
+        }
         let (value, after) = leading_number(rest).ok_or_else(|| {
             Unreadable::new(
                 format!("{} is expected here", kind.words()),
@@ -300,6 +395,107 @@ mod tests {
         assert!((r.high - 4.0 * 3600.0).abs() < 1e-9);
         let r = read(Kind::Length, "1/4..3/8 in").expect("range");
         assert!((r.low - 0.00635).abs() < 1e-12 && (r.high - 0.009_525).abs() < 1e-12);
+    }
+
+    #[test]
+    fn quantities_are_read_as_people_write_them() {
+        let same = |kind, text, usual| {
+            let (one, other) = (read(kind, text).expect(text), read(kind, usual).expect(usual));
+            assert!((one.low - other.low).abs() <= 1e-12 * other.low.abs(), "{text}: {one:?}");
+            assert!((one.high - other.high).abs() <= 1e-12 * other.high.abs(), "{text}: {one:?}");
+        };
+        for (kind, text, usual) in [
+            (Kind::Length, "2'-1\"", "25 in"),
+            (Kind::Length, "6' 7\"", "79 in"),
+            (Kind::Length, "½ in", "0.5 in"),
+            (Kind::Length, "3⅜ in", "3.375 in"),
+            (Kind::Length, "5 in.", "5 in"),
+            (Kind::Length, "2 ft. 1 in.", "25 in"),
+            (Kind::Length, "1-1/2 in", "1.5 in"),
+            (Kind::Length, "1/4-3/8 in", "1/4..3/8 in"),
+            (Kind::Length, "40 µm", "0.04 mm"),
+            (Kind::Length, "1e-3 m", "1 mm"),
+            (Kind::Area, "12 cm²", "1200 mm2"),
+            (Kind::Volume, "12 cm³", "12 ml"),
+            (Kind::Volume, "1 imp gal", "4.54609 L"),
+            (Kind::Volume, "2 imp qt", "2.273045 L"),
+            (Kind::Mass, "5 lb-3 oz", "83 oz"),
+            (Kind::Mass, "10 lb.", "10 lb"),
+            (Kind::Mass, "8-10 kg", "8..10 kg"),
+            (Kind::Mass, "8 – 10 kg", "8..10 kg"),
+            (Kind::Mass, "8 kg - 10 kg", "8..10 kg"),
+            (Kind::Mass, "8 to 10 kg", "8..10 kg"),
+            (Kind::Mass, "8 kg to 10 kg", "8..10 kg"),
+            (Kind::Mass, "8 kg..10", "8..10 kg"),
+            (Kind::Mass, "9 kg ± 5 %", "9 kg +/- 5%"),
+            (Kind::Temperature, "700-720 ℃", "700..720 C"),
+            (Kind::Temperature, "700 ºC", "700 C"),
+            (Kind::Temperature, "−5 °C", "-5 C"),
+            (Kind::Time, "2 hrs", "2 h"),
+            (Kind::Time, "30 mins", "30 min"),
+            (Kind::Time, "1 h 30 min", "90 min"),
+            (Kind::Conductivity, "0.6 W/m/K", "0.6 W/mK"),
+            (Kind::Conductivity, "0.6 W/(m·K)", "0.6 W/mK"),
+            (Kind::SpecificHeat, "0.9 kJ/kg/K", "900 J/kgK"),
+            (Kind::SpecificHeat, "0.9 kJ/(kg K)", "900 J/kgK"),
+            (Kind::SpecificHeat, "0.2 Btu/lb/F", "0.2 Btu/lbF"),
+            (Kind::Ratio, "1-3 %", "1..3 %"),
+            (Kind::Ratio, "0", "0 %"),
+        ] {
+            same(kind, text, usual);
+        }
+    }
+
+    #[test]
+    fn what_could_be_misread_is_refused_with_the_figure_written_rightly() {
+        for (kind, text, hint) in [
+            (Kind::Mass, "8...10 kg", "write 8..10 kg"),
+            (Kind::Temperature, "700...720 C", "write 700..720 C"),
+            (Kind::Mass, "8…10 kg", "write 8..10 kg"),
+            (Kind::Length, "1'000 mm", "write 1000 mm"),
+            (Kind::Length, "1 000 mm", "write 1000 mm"),
+            (Kind::Length, "12 500 mm", "write 12500 mm"),
+            (Kind::Mass, "2,5 kg", "write 2.5 kg"),
+            (Kind::Mass, "1,000 kg", "write 1000 kg or 1.0 kg"),
+            (Kind::Ratio, "0.05", "write 0.05 % or 5 %"),
+            (Kind::Ratio, "5", "write 5 % or 500 %"),
+        ] {
+            assert_eq!(read(kind, text).expect_err(text).hint, hint, "{text}");
+        }
+        for (kind, text) in [
+            (Kind::Number, "1 5"),
+            (Kind::Mass, "3 oz 5 lb"),
+            (Kind::Mass, "5 lb 3 lb"),
+            (Kind::Mass, "10-20-30 kg"),
+            (Kind::Length, "10² mm"),
+            (Kind::Mass, "9 kg (10 to 12)"),
+            (Kind::Time, "30 min 2 h"),
+        ] {
+            assert!(read(kind, text).is_err(), "{text}");
+        }
+        assert_eq!(read_sizes("1'-3\" x 11\"", 2).expect("sizes"), [0.381, 0.279_4]);
+        assert!(read_sizes("1'000 x 200 mm", 2).is_err());
+    }
+
+    #[test]
+    fn what_is_shown_is_read_again() {
+        use crate::figure::{System, show, show_range};
+        for kind in Kind::ALL {
+            for system in [System::Metric, System::Us] {
+                for exponent in -9..=9 {
+                    let si = 3.217 * 10f64.powi(exponent);
+                    let shown = show(*kind, si, system);
+                    let again = read(*kind, &shown).expect(&shown).likely;
+                    let offset = if *kind == Kind::Temperature { 1.0 } else { 0.0 };
+                    assert!((again - si).abs() <= 0.006 * si + offset, "{shown}: {again} for {si}");
+                    let range = Range { low: si * 0.9, likely: si, high: si * 1.2 };
+                    let ends = show_range(*kind, range, system).expect("no exact value");
+                    let both = format!("{shown} ({ends})");
+                    let again = read(*kind, &both).expect(&both);
+                    assert!(again.low <= again.likely && again.likely <= again.high, "{both}");
+                }
+            }
+        }
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! What an alloy may hold of each element.
 
+use super::elements::{element, is_element};
 use crate::figure::{Known, Range, Ratio, Source};
 use crate::yaml::Fields;
 use std::sync::Arc;
@@ -25,9 +26,10 @@ impl Composition {
         let standard = fields.take("standard", |c| c.text());
         let limits = fields.need("limits", "{Si: 6.5..7.5 %, Fe: 0..0.2 %}", |c| {
             let entries = c.entries().into_iter();
-            Some(entries.filter_map(|(e, c)| Some((e, share(&c)?))).collect())
+            let sound = entries.filter(|(e, c)| is_element(c, e, true));
+            Some(sound.filter_map(|(e, c)| Some((e, share(&c)?))).collect())
         });
-        let balance = fields.need("balance", "Al", |c| c.text());
+        let balance = fields.need("balance", "Al", element);
         let balance_limit = fields.take("balance-limit", share);
         let from = fields.take("from", |c| c.text());
         let known = fields.take("known", |c| {

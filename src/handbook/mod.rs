@@ -6,6 +6,7 @@
 mod alloy;
 mod composition;
 mod consumable;
+mod elements;
 pub mod formulas;
 mod insert;
 mod sand;
@@ -14,6 +15,7 @@ mod table;
 pub use alloy::{Alloy, Family};
 pub use composition::{Composition, share};
 pub use consumable::{Consumable, Rate};
+pub use elements::{ELEMENTS, element, is_element};
 pub use insert::Insert;
 pub use sand::Sand;
 pub use table::{tabled, tabled_word};
@@ -21,7 +23,7 @@ pub use table::{tabled, tabled_word};
 use crate::figure::*;
 use crate::yaml::{Cursor, Fault, Reading, nearest, parse};
 use indexmap::IndexMap;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 /// Sand that the trade leaves around a pattern, by the pattern's largest size in plan.
 #[derive(Debug, Clone)]
@@ -132,7 +134,9 @@ impl Handbook {
     /// # Panics
     /// Where an embedded table has a fault; a test reads them all.
     pub fn embedded() -> Self {
-        Self::from_tables().expect("the embedded tables are sound")
+        static BOOK: LazyLock<Handbook> =
+            LazyLock::new(|| Handbook::from_tables().expect("the embedded tables are sound"));
+        BOOK.clone()
     }
 
     fn from_tables() -> Result<Self, Fault> {

@@ -1,10 +1,10 @@
 //! Appending: an exclusive lock, one write, then the disk is told to keep it.
 
 use chrono::NaiveDateTime;
-use fs4::FileExt;
+use same_file::Handle;
 use std::fs::{File, OpenOptions};
 use std::io::{self, Read, Seek, SeekFrom, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Put after an entry whose writing was cut off, before the next one is appended.
 pub(super) const CUT_OFF: &str = "\n# cut off\n";
@@ -14,6 +14,9 @@ pub(super) const CUT_OFF: &str = "\n# cut off\n";
 pub enum AppendError {
     /// The file could not be opened, locked or read.
     Open(io::Error),
+    /// Another file stands under the journal's name again and again, so that nothing written to
+    /// it would stay.
+    Moved,
     /// The entry could not be written whole.
     Write(io::Error),
     /// The entry could not be written whole, and what was written of it could not be taken back.
@@ -24,6 +27,9 @@ impl std::fmt::Display for AppendError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::Open(e) => write!(f, "the journal cannot be opened for writing: {e}"),
+            Self::Moved => f.write_str(
+                "the journal is replaced again and again while it is written to; nothing was written",
+            ),
             Self::Write(e) => {
                 write!(f, "the entry could not be written, the journal is as it was: {e}")
             }
@@ -42,25 +48,55 @@ impl std::error::Error for AppendError {}
 #[derive(Debug)]
 pub struct Held {
     file: File,
+    path: PathBuf,
 }
+
+/// What came of appending.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[must_use]
+pub enum Appended {
+    /// It stands in the journal, on the disk.
+    Written,
+    /// Another file took the journal's place meanwhile: nothing was written, hold it anew.
+    Moved,
+}
+
+/// How often a journal that is replaced meanwhile is held anew.
+const TRIES: usize = 100;
 
 /// Waits until nobody else writes to the journal, then holds it. A journal that is not there yet
 /// is made, empty.
 ///
 /// # Errors
-/// Where the file cannot be opened or locked.
+/// Where the file cannot be opened or locked, is no plain file, or is replaced without end.
 pub fn hold(path: &Path) -> Result<Held, AppendError> {
-    let open = |create| OpenOptions::new().read(true).append(true).create(create).open(path);
-    let (file, made) = match open(false) {
-        Err(e) if e.kind() == io::ErrorKind::NotFound => (open(true), true),
-        other => (other, false),
-    };
-    let file = file.map_err(AppendError::Open)?;
-    FileExt::lock(&file).map_err(AppendError::Open)?;
-    if made {
-        keep_name(path);
+    for _ in 0..TRIES {
+        let (file, made) = open(path).map_err(AppendError::Open)?;
+        file.lock().map_err(AppendError::Open)?;
+        let held = Held { file, path: path.to_owned() };
+        // While it waited, another file may have been put in its place.
+        if held.is_current() {
+            if made {
+                keep_name(path);
+            }
+            return Ok(held);
+        }
     }
-    Ok(Held { file })
+    Err(AppendError::Moved)
+}
+
+/// Opens the journal; the second value says whether it was made.
+fn open(path: &Path) -> io::Result<(File, bool)> {
+    // Asked before it is opened: to open a pipe may wait for ever.
+    match path.metadata() {
+        Ok(there) if !there.is_file() => return Err(io::Error::other("this is no plain file")),
+        _ => {}
+    }
+    let open = |create| OpenOptions::new().read(true).append(true).create(create).open(path);
+    match open(false) {
+        Err(e) if e.kind() == io::ErrorKind::NotFound => Ok((open(true)?, true)),
+        other => Ok((other?, false)),
+    }
 }
 
 /// A new file survives a power cut only once its folder is on the disk too. Not every file system
@@ -71,6 +107,12 @@ fn keep_name(path: &Path) {
 }
 
 impl Held {
+    /// Whether the journal's path still leads to the file that is held.
+    fn is_current(&self) -> bool {
+        let held = self.file.try_clone().and_then(Handle::from_file);
+        matches!((held, Handle::from_path(&self.path)), (Ok(held), Ok(there)) if held == there)
+    }
+
     /// What the journal holds, up to `most` bytes.
     ///
     /// # Errors
@@ -91,23 +133,33 @@ impl Held {
     ///
     /// # Errors
     /// Where they cannot be written; what was written of them is taken back.
-    pub fn append(&mut self, documents: &str) -> Result<(), AppendError> {
+    pub fn append(&mut self, documents: &str) -> Result<Appended, AppendError> {
         let before = self.file.seek(SeekFrom::End(0)).map_err(AppendError::Open)?;
         let mut bytes = Vec::with_capacity(documents.len() + CUT_OFF.len());
         if before > 0 {
             let mut last = [0];
             self.file.seek(SeekFrom::End(-1)).map_err(AppendError::Open)?;
             self.file.read_exact(&mut last).map_err(AppendError::Open)?;
-            if last != *b"\n" {
+            if !matches!(last, [b'\n' | b'\r']) {
                 bytes.extend_from_slice(CUT_OFF.as_bytes());
             }
         }
         bytes.extend_from_slice(documents.as_bytes());
         let written = self.file.write_all(&bytes).and_then(|()| self.file.sync_data());
-        written.map_err(|e| match self.file.set_len(before) {
-            Ok(()) => AppendError::Write(e),
-            Err(_) => AppendError::Torn(e),
-        })
+        let taken_back = || self.file.set_len(before);
+        match written {
+            Ok(()) if self.is_current() => Ok(Appended::Written),
+            // What a file holds that is the journal no more is nobody's entry. Where it cannot be
+            // taken back, it stands there under the same id, and counts once if the two are merged.
+            Ok(()) => {
+                let _ = taken_back();
+                Ok(Appended::Moved)
+            }
+            Err(e) => match taken_back() {
+                Ok(()) => Err(AppendError::Write(e)),
+                Err(_) => Err(AppendError::Torn(e)),
+            },
+        }
     }
 }
 
@@ -116,14 +168,19 @@ impl Held {
 /// # Errors
 /// Where the file cannot be opened, locked or written; what was written of them is taken back.
 pub fn append(path: &Path, documents: &str) -> Result<(), AppendError> {
-    hold(path)?.append(documents)
+    for _ in 0..TRIES {
+        if hold(path)?.append(documents)? == Appended::Written {
+            return Ok(());
+        }
+    }
+    Err(AppendError::Moved)
 }
 
 /// What a journal would hold with these documents appended: for checking them first.
 pub fn appended(journal: &[u8], documents: &str) -> Vec<u8> {
     let mut bytes = Vec::with_capacity(journal.len() + documents.len() + CUT_OFF.len());
     bytes.extend_from_slice(journal);
-    if bytes.last().is_some_and(|b| *b != b'\n') {
+    if bytes.last().is_some_and(|b| !matches!(b, b'\n' | b'\r')) {
         bytes.extend_from_slice(CUT_OFF.as_bytes());
     }
     bytes.extend_from_slice(documents.as_bytes());

@@ -73,15 +73,33 @@ pub(super) fn documents(text: &str) -> Vec<Document<'_>> {
     out
 }
 
+/// The sign of a line that marks a conflict of a merge: seven of it or more, then nothing or a
+/// space and words. Tools that merge in three ways, or show changes, have more signs than two.
+fn merge_sign(line: &str) -> Option<char> {
+    let sign = line.chars().next().filter(|c| "<>=|%+-\\".contains(*c))?;
+    let rest = line.trim_start_matches(sign);
+    let marks = (line.len() - rest.len()) / sign.len_utf8();
+    (marks >= 7 && (rest.is_empty() || rest.starts_with(' '))).then_some(sign)
+}
+
 /// Faults for the marks that a merge leaves where it could not decide.
 pub(super) fn merge_marks(text: &str) -> Vec<Fault> {
-    let marks = text.lines().enumerate().filter(|(_, line)| {
-        line.starts_with("<<<<<<< ") || line.starts_with(">>>>>>> ") || *line == "======="
+    let begun = text.lines().any(|line| merge_sign(line) == Some('<'));
+    // Signs that may also be a line under a heading mark a conflict only where one begins.
+    let marks = text.lines().enumerate().filter(|(_, line)| match merge_sign(line) {
+        Some('<' | '>' | '=' | '|') => true,
+        Some(_) => begun,
+        None => false,
     });
     let fault = |(i, line): (usize, &str)| {
         let place = Place { line: i + 1, column: 1, length: line.chars().count() };
         let hint = "delete the marks and keep both sides, each entry after its own --- line";
-        Fault::placed(Code::Yaml, place, "a merge of two copies left this mark", hint)
+        Fault::placed(
+            Code::Yaml,
+            place,
+            "two copies of the journal were merged, and this mark of a conflict is left",
+            hint,
+        )
     };
     marks.map(fault).collect()
 }

@@ -290,8 +290,7 @@ events! {
         /// The part
         part: Option<Word> = Key::of("part").or("stock");
         /// Or stock under this name
-        stock: Option<Word> =
-            Key::of("stock").not_with("part").asks("Under which name?");
+        stock: Option<Word> = Key::of("stock").not_with("part");
         /// How much
         mass: Option<Figure<Mass>> = Key::of("mass").figure("received").asks("How much?");
         /// What was paid

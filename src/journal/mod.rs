@@ -8,7 +8,7 @@ mod key;
 mod read;
 mod write;
 
-pub use append::{AppendError, Held, append, appended, fresh_id, hold};
+pub use append::{AppendError, Appended, Held, append, appended, fresh_id, hold};
 pub use entry::{
     Blemish, CanBe, Charge, Counted, Disposition, Done, Entry, Event, EventKind, GivenAway,
     Inspected, Note, Ordered, PHOTO, Poured, Rammed, Received, Remark, SAYS, Says, ShakenOut,

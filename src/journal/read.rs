@@ -110,7 +110,8 @@ fn one(document: &Document<'_>, cut: bool, book: &Handbook) -> Found {
         }
     });
     let faults = reading.into_faults();
-    let torn = || cut || headless || document.text.trim_end().ends_with(CUT_OFF.trim_end());
+    let closed_later = document.text.trim_end().ends_with(CUT_OFF.trim_end());
+    let torn = || headless || closed_later || cut && is_unfinished(document.text);
     match read {
         Ok(Some(mut entry)) if faults.is_empty() => {
             entry.line = document.line + event_line(document.text);
@@ -123,45 +124,96 @@ fn one(document: &Document<'_>, cut: bool, book: &Handbook) -> Found {
     }
 }
 
+/// Whether a document ends within its last line, as one that was cut off in writing does: before
+/// the value, or with a bracket or a quote open. A line that is whole has a fault of its own.
+fn is_unfinished(document: &str) -> bool {
+    if !document.lines().any(says_what) {
+        return true;
+    }
+    let last = document.lines().rfind(|line| !line.trim().is_empty()).unwrap_or_default();
+    let Some((_, value)) = last.split_once(':') else { return true };
+    let (mut depth, mut quote) = (0_i32, None);
+    let mut signs = value.chars();
+    while let Some(sign) = signs.next() {
+        match (quote, sign) {
+            (Some('"'), '\\') => {
+                signs.next();
+            }
+            (Some(open), _) if open == sign => quote = None,
+            (Some(_), _) => {}
+            (None, '"') => quote = Some('"'),
+            (None, '{' | '[') => depth += 1,
+            (None, '}' | ']') => depth -= 1,
+            _ => {}
+        }
+    }
+    value.trim().is_empty() || depth > 0 || quote.is_some()
+}
+
 /// Only an id and a time: writing stopped before the line that says what happened.
 fn has_no_event(tree: &Tree) -> bool {
     matches!(tree, Tree::Map(keys) if keys.iter().all(|(k, _)| matches!(&**k, "id" | "at")))
 }
 
+/// Whether a line says what happened.
+fn says_what(line: &str) -> bool {
+    line.split_once(':').is_some_and(|(key, _)| EVENTS.contains(&key))
+}
+
 /// Lines of a document above the one that says what happened.
 fn event_line(document: &str) -> usize {
-    let says = |line: &str| line.split_once(':').is_some_and(|(key, _)| EVENTS.contains(&key));
-    document.lines().position(says).unwrap_or(0)
+    document.lines().position(says_what).unwrap_or(0)
 }
 
 /// More remarks of one sort than this are counted, not told one by one.
 const TOLD: usize = 3;
 
-/// Applies voids, sorts by time, points out clocks that ran backwards.
-fn settle(journal: &mut Journal, faults: &mut Vec<Fault>) {
-    let mut voided: HashSet<Arc<str>> = HashSet::new();
-    let voids = || {
-        journal.entries.iter().filter_map(|e| match &e.event {
-            Event::Void(void) => Some((e.line, &void.entry.value)),
-            _ => None,
-        })
-    };
-    if voids().next().is_some() {
-        let known: HashSet<&str> = journal.entries.iter().map(|e| &*e.id).collect();
-        for (line, id) in voids() {
-            if known.contains(&**id) {
-                voided.insert(id.clone());
-                continue;
+/// Ids of the entries that do not count. The last void is looked at first, so that a void that is
+/// void itself takes nothing back.
+fn voided(entries: &[Entry], faults: &mut Vec<Fault>) -> HashSet<Arc<str>> {
+    let mut voided = HashSet::new();
+    let voids = entries.iter().enumerate().filter_map(|(nth, e)| match &e.event {
+        Event::Void(void) => Some((nth, &void.entry.value)),
+        _ => None,
+    });
+    let voids: Vec<(usize, &Arc<str>)> = voids.collect();
+    if voids.is_empty() {
+        return voided;
+    }
+    let places: HashMap<&str, usize> =
+        entries.iter().enumerate().map(|(nth, e)| (&*e.id, nth)).collect();
+    for (nth, id) in voids.into_iter().rev() {
+        let line = entries[nth].line;
+        match places.get(&**id) {
+            Some(place) if *place < nth => {
+                if !voided.contains(&entries[nth].id) {
+                    voided.insert(id.clone());
+                }
             }
-            let near = nearest(id, journal.entries.iter().map(|e| &*e.id));
-            let hint =
-                near.map_or("look up the id above".to_owned(), |n| format!("did you mean `{n}`?"));
-            let says = format!("no entry has the id `{id}`");
-            faults.push(Fault::at(Code::UnknownEntry, line, 1, says, hint));
+            Some(_) => {
+                let says = format!("the entry `{id}` does not stand above this one");
+                let hint = "a void takes back an entry that was written before it";
+                faults.push(Fault::at(Code::UnknownEntry, line, 1, says, hint));
+            }
+            None => {
+                let near = nearest(id, entries.iter().map(|e| &*e.id));
+                let hint = near
+                    .map_or("look up the id above".to_owned(), |n| format!("did you mean `{n}`?"));
+                let says = format!("no entry has the id `{id}`");
+                faults.push(Fault::at(Code::UnknownEntry, line, 1, says, hint));
+            }
         }
     }
-    journal.voided = voided.len();
-    journal.entries.retain(|e| !voided.contains(&e.id) && !matches!(e.event, Event::Void(_)));
+    voided
+}
+
+/// Applies voids, sorts by time, points out clocks that ran backwards.
+fn settle(journal: &mut Journal, faults: &mut Vec<Fault>) {
+    let voided = voided(&journal.entries, faults);
+    let is_void = |e: &Entry| matches!(e.event, Event::Void(_));
+    journal.voided =
+        journal.entries.iter().filter(|e| voided.contains(&e.id) && !is_void(e)).count();
+    journal.entries.retain(|e| !voided.contains(&e.id) && !is_void(e));
     let back: Vec<usize> = journal
         .entries
         .windows(2)

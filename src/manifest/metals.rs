@@ -3,7 +3,7 @@
 use super::Id;
 use super::suppliers::{price, stock_name};
 use crate::figure::{Figure, Mass, Range};
-use crate::handbook::{Handbook, share};
+use crate::handbook::{Handbook, element, is_element, share};
 use crate::yaml::{Code, Cursor, Fields, nearest};
 use indexmap::IndexMap;
 use rust_decimal::Decimal;
@@ -45,7 +45,7 @@ fn metal(cursor: &Cursor<'_>, book: &Handbook, names: &[Id]) -> Option<Metal> {
     let mut f = cursor.fields()?;
     let alloy = f.take("alloy", |c| alloy(c, book));
     let shares = f.get("composition").map(|c| shares(&c));
-    let balance = f.take("balance", |c| c.text());
+    let balance = f.take("balance", element);
     let stock = f.take("stock", |c| stock_name(c, names));
     let cost = f.take("price", price);
     let per = f.take("per", |c| c.figure("mass that the price is for"));
@@ -98,8 +98,9 @@ fn alloy(cursor: &Cursor<'_>, book: &Handbook) -> Option<Id> {
 /// Shares of elements; together they cannot be more than everything. None where one has a fault.
 fn shares(cursor: &Cursor<'_>) -> Option<Vec<(Id, Range)>> {
     let entries = cursor.entries();
+    let sound = entries.iter().filter(|(element, c)| is_element(c, element, true));
     let all: Vec<(Id, Range)> =
-        entries.iter().filter_map(|(element, c)| Some((element.clone(), share(c)?))).collect();
+        sound.filter_map(|(element, c)| Some((element.clone(), share(c)?))).collect();
     if all.iter().map(|(_, r)| r.low).sum::<f64>() > 1.0 + 1e-9 {
         cursor.fault_at_key(Code::Size, "these shares are more than 100 %", "is a point missing?");
         return None;

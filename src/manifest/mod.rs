@@ -21,7 +21,7 @@ pub use patterns::Pattern;
 pub use shop::{Crucible, Flask, Furnace, Person, SandGiven, Shop};
 pub use solids::SolidGiven;
 pub use step::Step;
-pub use suppliers::{Pack, Supplier};
+pub use suppliers::{Pack, Supplier, stock_names};
 
 use crate::figure::System;
 use crate::handbook::Handbook;
@@ -148,6 +148,9 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
     }
     if let Some(recovery) = fields.get("recovery") {
         handbook.read_recovery(&recovery);
+    }
+    if let Some(shop_cursor) = fields.get("shop") {
+        suppliers::check_stock(&shop_cursor, &handbook, &shop);
     }
     let own = fields.get("metals").map(|c| c.ids()).unwrap_or_default();
     let names = suppliers::stock_names(&handbook, &shop, own);

@@ -63,18 +63,42 @@ pub struct Pack {
 }
 
 /// Names under which stock can be kept and bought; `metals` are those of the manifest.
-pub(super) fn stock_names(book: &Handbook, shop: &Shop, metals: Vec<Id>) -> Vec<Id> {
+pub fn stock_names(book: &Handbook, shop: &Shop, metals: Vec<Id>) -> Vec<Id> {
+    let mut names = usual_stocks(book);
+    names.extend(metals);
+    names.extend(shop.stock.keys().cloned());
+    names
+}
+
+/// Names of stock that the handbook has, with what the builder added to its tables.
+fn usual_stocks(book: &Handbook) -> Vec<Id> {
     let mut names: Vec<Id> = vec!["sand".into()];
     names.extend(book.alloys.keys().cloned());
     names.extend(book.alloys.keys().map(|alloy| format!("{alloy}-returns").into()));
-    names.extend(metals);
     names.extend(book.sands.keys().cloned());
     names
         .extend(book.sands.values().flat_map(|s| s.additions.iter().map(|(name, _)| name.clone())));
     names.extend(book.consumables.keys().cloned());
     names.extend(book.fuels.keys().cloned());
-    names.extend(shop.stock.keys().cloned());
     names
+}
+
+/// Faults for stock of the shop under a name that is a slip of the pen away from a usual one: any
+/// other is the builder's own.
+pub(super) fn check_stock(cursor: &Cursor<'_>, book: &Handbook, shop: &Shop) {
+    let usual = usual_stocks(book);
+    for name in shop.stock.keys() {
+        let slip =
+            |n: &&Id| strsim::damerau_levenshtein(&n.to_lowercase(), &name.to_lowercase()) <= 1;
+        if !usual.contains(name)
+            && let Some(near) = usual.iter().find(slip)
+            && let Some(value) = cursor.below("stock").and_then(|c| c.below(name))
+        {
+            let hint = format!("did you mean `{near}`? if not, a name less like it");
+            let says = format!("no stock is called `{name}`");
+            value.fault_at_key(Code::UnknownStock, says, hint);
+        }
+    }
 }
 
 pub(super) fn read(cursor: &Cursor<'_>, names: &[Id]) -> IndexMap<Id, Supplier> {

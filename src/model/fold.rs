@@ -7,10 +7,17 @@ use crate::journal::{Entry, Event, Inspected, Journal, Ordered, Poured, Received
 use crate::manifest::{Id, Step};
 use crate::yaml::{Code, Fault, nearest};
 use chrono::NaiveDate;
+use std::collections::BTreeSet;
 
 /// Folds the journal into a history, with faults for what does not fit.
 pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (History, Vec<Fault>) {
-    let mut fold = Fold { build, begun, history: History::default(), faults: Vec::new() };
+    let mut fold = Fold {
+        build,
+        begun,
+        stocks: build.stock_names(),
+        history: History::default(),
+        faults: Vec::new(),
+    };
     fold.history.remarks = journal.remarks;
     fold.history.entries = journal.entries.len();
     fold.history.stock = build.given_stock();
@@ -34,6 +41,8 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
 pub(super) struct Fold<'a> {
     pub(super) build: &'a Build,
     begun: NaiveDate,
+    /// Names of stock that something of the build bears.
+    stocks: BTreeSet<Id>,
     pub(super) history: History,
     faults: Vec<Fault>,
 }
@@ -43,28 +52,58 @@ impl Fold<'_> {
         self.faults.push(Fault::at(code, line, 1, says, hint));
     }
 
+    /// A name that nothing bears, with the one that is nearest.
+    fn unknown<'n>(
+        &mut self,
+        (code, line): (Code, usize),
+        (what, name): (&str, &str),
+        among: impl Iterator<Item = &'n str>,
+        otherwise: &str,
+    ) {
+        let hint = nearest(name, among)
+            .map_or_else(|| otherwise.to_owned(), |near| format!("did you mean `{near}`?"));
+        self.fault(code, line, format!("no {what} is called `{name}`"), hint);
+    }
+
     fn part(&mut self, line: usize, id: &Id) -> Option<usize> {
-        let found = self.build.part(id);
+        let build = self.build;
+        let found = build.part(id);
         if found.is_none() {
-            let near = nearest(id, self.build.parts.iter().map(|p| &**p.id()));
-            let hint = near.map_or("look at the ids under `parts:`".into(), |n| {
-                format!("did you mean `{n}`?")
-            });
-            self.fault(Code::UnknownPart, line, format!("no part is called `{id}`"), hint);
+            let parts = build.parts.iter().map(|p| &**p.id());
+            let at = (Code::UnknownPart, line);
+            self.unknown(at, ("part", id), parts, "look at the ids under `parts:`");
         }
         found
     }
 
     fn pattern(&mut self, line: usize, id: &Id) -> Option<usize> {
-        let found = self.build.patterns.iter().position(|p| p.id == *id);
+        let build = self.build;
+        let found = build.patterns.iter().position(|p| p.id == *id);
         if found.is_none() {
-            let near = nearest(id, self.build.patterns.iter().map(|p| &*p.id));
-            let hint = near.map_or("look at the ids under `patterns:`".into(), |n| {
-                format!("did you mean `{n}`?")
-            });
-            self.fault(Code::UnknownPattern, line, format!("no pattern is called `{id}`"), hint);
+            let patterns = build.patterns.iter().map(|p| &*p.id);
+            let at = (Code::UnknownPattern, line);
+            self.unknown(at, ("pattern", id), patterns, "look at the ids under `patterns:`");
         }
         found
+    }
+
+    /// Stock goes by a name of the build; metal under any other would be lost from the account.
+    fn stock(&mut self, line: usize, name: &Id) -> bool {
+        let known = self.stocks.contains(name);
+        if !known {
+            let stocks = self.stocks.clone();
+            let otherwise = format!("put it under `shop: stock:` first: `{name}: 0 kg`");
+            let (at, what) = ((Code::UnknownStock, line), ("stock", &**name));
+            self.unknown(at, what, stocks.iter().map(|n| &**n), &otherwise);
+        }
+        known
+    }
+
+    /// What went into a crucible is the alloy's ingot, returns of it or of another, scrap, or stock.
+    fn charged(&mut self, line: usize, source: &Id) -> bool {
+        let alloys = &self.build.handbook.alloys;
+        let returns = source.strip_suffix("-returns").is_some_and(|a| alloys.contains_key(a));
+        matches!(&**source, "ingot" | "returns" | "scrap") || returns || self.stock(line, source)
     }
 
     fn attempt(&mut self, line: usize, mould: &Id) -> Option<&mut Attempt> {
@@ -103,15 +142,11 @@ impl Fold<'_> {
                         castings.push((part, *n));
                     }
                 }
-                if let Some(flask) = &e.flask
-                    && !self.build.shop.flasks.contains_key(&flask.value)
-                {
-                    self.fault(
-                        Code::UnknownFlask,
-                        line,
-                        format!("no flask is called `{}`", flask.value),
-                        "look at the ids under `flasks:`",
-                    );
+                let flasks = &self.build.shop.flasks;
+                if let Some(flask) = e.flask.as_ref().filter(|f| !flasks.contains_key(&f.value)) {
+                    let (at, what) = ((Code::UnknownFlask, line), ("flask", &*flask.value));
+                    let ids = flasks.keys().map(|k| &**k);
+                    self.unknown(at, what, ids, "look at the ids under `flasks:`");
                 }
                 if self.history.attempts.contains_key(&e.mould.value) {
                     let says = format!("mould `{}` was rammed before", e.mould.value);
@@ -172,9 +207,13 @@ impl Fold<'_> {
             Event::Ordered(e) => self.ordered(entry, e),
             Event::Received(e) => self.received(entry, e),
             Event::Counted(e) => {
+                self.stock(line, &e.stock.value);
                 self.history.stock.insert(e.stock.value.clone(), e.mass.si());
             }
             Event::GivenAway(e) => {
+                if !self.stock(line, &e.stock.value) {
+                    return;
+                }
                 self.taken(entry, &e.stock.value, &e.mass);
                 *self.history.stock.entry(e.stock.value.clone()).or_default() -= e.mass.si();
             }
@@ -199,6 +238,11 @@ impl Fold<'_> {
             self.history.done.entry(index).or_default().insert(Step::Receive);
             self.history.on_order.retain(|o| o.of != part.value);
         }
+        if let Some(stock) = &e.stock
+            && !self.stock(entry.line, &stock.value)
+        {
+            return;
+        }
         let mass = e.mass.as_ref().map_or(0.0, Figure::si);
         let stock = e.stock.as_ref().filter(|_| e.mass.is_some());
         if let Some(stock) = stock {
@@ -222,6 +266,9 @@ impl Fold<'_> {
         if let Some(part) = &e.part {
             self.part(entry.line, &part.value);
         }
+        if let Some(stock) = &e.stock {
+            self.stock(entry.line, &stock.value);
+        }
         let Some(of) = e.part.as_ref().or(e.stock.as_ref()) else { return };
         self.history.on_order.push(OnOrder {
             ordered: entry.at.date(),
@@ -237,20 +284,20 @@ impl Fold<'_> {
         let line = entry.line;
         let build = self.build;
         let shop = &build.shop;
-        if !build.handbook.alloys.contains_key(&e.alloy.value) {
-            let near = nearest(&e.alloy.value, build.handbook.alloys.keys().map(|k| &**k));
-            let hint = near
-                .map_or("look at the handbook's alloys".into(), |n| format!("did you mean `{n}`?"));
-            let says = format!("no alloy is called `{}`", e.alloy.value);
-            self.fault(Code::UnknownAlloy, line, says, hint);
+        let alloys = &build.handbook.alloys;
+        if !alloys.contains_key(&e.alloy.value) {
+            let (at, what) = ((Code::UnknownAlloy, line), ("alloy", &*e.alloy.value));
+            self.unknown(at, what, alloys.keys().map(|k| &**k), "look at the handbook's alloys");
         }
         if let Some(pot) = e.crucible.as_ref().filter(|c| !shop.crucibles.contains_key(&c.value)) {
-            let says = format!("no crucible is called `{}`", pot.value);
-            self.fault(Code::UnknownCrucible, line, says, "look at the ids under `crucibles:`");
+            let (at, what) = ((Code::UnknownCrucible, line), ("crucible", &*pot.value));
+            let ids = shop.crucibles.keys().map(|k| &**k);
+            self.unknown(at, what, ids, "look at the ids under `crucibles:`");
         }
         if let Some(named) = e.furnace.as_ref().filter(|f| !shop.furnaces.contains_key(&f.value)) {
-            let says = format!("no furnace is called `{}`", named.value);
-            self.fault(Code::UnknownFurnace, line, says, "look at the ids under `furnaces:`");
+            let (at, what) = ((Code::UnknownFurnace, line), ("furnace", &*named.value));
+            let ids = shop.furnaces.keys().map(|k| &**k);
+            self.unknown(at, what, ids, "look at the ids under `furnaces:`");
         }
         self.heat_makes_sense(line, e);
         for mould in e.filled.keys().filter(|m| e.moulds.iter().all(|w| w.value != **m)) {
@@ -272,6 +319,9 @@ impl Fold<'_> {
             }
         }
         for (source, mass) in &e.charge {
+            if !self.charged(line, source) {
+                continue;
+            }
             let name = build.charged_from(&e.alloy.value, source);
             if self.history.stock.contains_key(&name) {
                 self.taken(entry, &name, mass);

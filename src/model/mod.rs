@@ -18,9 +18,9 @@ pub use story::{Asked, HeatSum};
 
 use crate::figure::{Figure, Time};
 use crate::handbook::{Alloy, Handbook, Sand};
-use crate::manifest::{self, Header, Id, Shop, Step, StepGiven};
+use crate::manifest::{self, Header, Id, Shop, Step, StepGiven, stock_names};
 use chrono::NaiveDate;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// The checked model of a machine being built.
@@ -207,6 +207,13 @@ impl Build {
             *out.entry(self.sand_stock(sand)).or_default() += mass.si();
         }
         out
+    }
+
+    /// Names under which stock can be kept: what the handbook has, what lay in the shop at the
+    /// start, and the metals of charges.
+    pub fn stock_names(&self) -> BTreeSet<Id> {
+        let metals = self.metals.keys().cloned().collect();
+        stock_names(&self.handbook, &self.shop, metals).into_iter().collect()
     }
 
     /// The alloys of its castings, in the order of the parts.

@@ -82,7 +82,7 @@ fn arrange(
         let calendar = hours(build, &work, times);
         let of = search::hash(&work, &limits, &calendar, aim);
         let candidate = kept.and_then(|k| k.candidate(build, &work, &limits, longest));
-        if kept.is_some_and(|k| k.of == of) {
+        if kept.is_some_and(|k| k.of == of && k.is_whole(build, &work)) {
             budget.tries = 0;
         }
         let in_force = candidate.map(|i| (i, gain));

@@ -1,23 +1,36 @@
 //! The sessions as a calendar file (RFC 5545).
 
 use super::schedule::{ScheduleView, clock};
+use super::text::visible;
 use crate::figure::{Kind, show};
 use crate::model::Build;
 use crate::plan::Schedule;
 use chrono::TimeDelta;
+use sha2::{Digest, Sha256};
 
-/// Text without line ends and other control characters, which a calendar file may not hold (RFC
-/// 5545, section 3.3.11) and some programs take for the end of a line.
+/// Text on one line, without control characters, which a calendar file may not hold (RFC 5545,
+/// section 3.3.11) and some programs take for the end of a line; what is not seen is shown.
 fn one_line(text: &str) -> String {
-    let breaks = |c: char| c.is_control() || matches!(c, '\u{2028}' | '\u{2029}');
-    text.split(breaks).filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" ")
+    let lines: Vec<&str> = text.split(['\n', '\r']).filter(|t| !t.is_empty()).collect();
+    visible(&lines.join(" "), false).into_owned()
+}
+
+/// What tells the events of this build from those of any other in one calendar (RFC 5545, section
+/// 3.8.4.7): its title and the day it was begun, which stay while it goes on.
+fn mark(build: &Build) -> String {
+    let digest = Sha256::digest(format!("{} {}", build.header.begun, build.header.title));
+    digest.iter().take(8).map(|b| format!("{b:02x}")).collect()
 }
 
 /// The sessions as a calendar file (RFC 5545), one event a session, times local.
 pub fn calendar(build: &Build, schedule: &Schedule) -> String {
     use icalendar::{Calendar, Component, Event, EventLike, Property};
     let view = ScheduleView::new(build, schedule);
-    let mut calendar = Calendar::new();
+    let mut calendar = Calendar::empty();
+    calendar.append_property(("VERSION", "2.0"));
+    calendar.append_property(("PRODID", "-//pourwright//sessions//EN"));
+    calendar.append_property(("CALSCALE", "GREGORIAN"));
+    let mark = mark(build);
     let machine = one_line(&build.header.title);
     // RFC 7986, and the older name that many programs go by. The library escapes NAME only where
     // its type is said.
@@ -46,7 +59,7 @@ pub fn calendar(build: &Build, schedule: &Schedule) -> String {
             .iter()
             .map(|b| {
                 let work = view.work(&view.jobs[b.job], b);
-                format!("{} to {} {work}", clock(&b.from), clock(&b.to))
+                format!("{} to {} {}", clock(&b.from), clock(&b.to), one_line(&work))
             })
             .collect();
         let title = match heats.is_empty() {
@@ -59,7 +72,7 @@ pub fn calendar(build: &Build, schedule: &Schedule) -> String {
         let end = last.max(start + TimeDelta::minutes(1));
         calendar.push(
             Event::new()
-                .uid(&format!("{}-{}@pourwright", session.day, build.header.begun))
+                .uid(&format!("{}-{mark}@pourwright", session.day))
                 .timestamp(made)
                 .starts(start)
                 .ends(end)

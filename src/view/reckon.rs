@@ -81,7 +81,7 @@ impl ReckonView {
                 });
                 continue;
             };
-            match input(formula, i, value.trim()) {
+            match input(formula, i, value.trim()).and_then(|range| possible(formula, i, range)) {
                 Ok(range) => values[i] = Some(range),
                 Err(e) => faults.push(format!("{key}: {}; {}", e.says, e.hint)),
             }
@@ -114,10 +114,13 @@ impl ReckonView {
             };
             (input.name.to_owned(), shown)
         });
-        let mut warnings: Vec<String> =
-            formula.strays(&likely).into_iter().map(Into::into).collect();
-        if !range.likely.is_finite() {
-            warnings.push("no such thing exists for these inputs".to_owned());
+        let warnings: Vec<String> = formula.strays(&likely).into_iter().map(Into::into).collect();
+        if ![range.low, range.likely, range.high].iter().all(|v| v.is_finite()) {
+            return Err(vec![format!("{}: no such thing exists for these inputs", formula.gives)]);
+        }
+        if range.likely < 0.0 && never_negative(formula.kind) {
+            let says = format!("{} would be less than zero for these inputs", formula.gives);
+            return Err(vec![says]);
         }
         Ok(Self {
             name: formula.name,
@@ -154,6 +157,30 @@ impl ReckonView {
         }
         out
     }
+}
+
+/// Whether nothing of a kind is ever less than zero.
+fn never_negative(kind: Kind) -> bool {
+    !matches!(kind, Kind::Temperature | Kind::Number | Kind::Angle | Kind::Force | Kind::Moment)
+}
+
+/// Refuses what no input can be: a share over the whole, a size below zero.
+fn possible(formula: &Formula, i: usize, range: Range) -> Result<Range, Unreadable> {
+    let kind = formula.inputs[i].kind;
+    let fault =
+        |says: &str| Err(Unreadable { says: says.into(), hint: format!("try {}", kind.example()) });
+    if kind == Kind::Ratio && range.high > 1.0 {
+        return fault("a share is 100 % at most");
+    }
+    let least = if kind == Kind::Temperature { Some(0.0) } else { None };
+    let least = least.or_else(|| never_negative(kind).then_some(0.0));
+    if least.is_some_and(|least| range.low < least) {
+        return fault(match kind {
+            Kind::Temperature => "this is below absolute zero",
+            _ => "this cannot be less than zero",
+        });
+    }
+    Ok(range)
 }
 
 fn input(formula: &Formula, i: usize, text: &str) -> Result<Range, Unreadable> {

@@ -1,5 +1,6 @@
 //! Composed text for a terminal.
 
+use crate::yaml::steers;
 use comfy_table::{
     Attribute, Cell, CellAlignment, Color, ContentArrangement, LineStyle, Table, TableStyle,
 };
@@ -107,6 +108,35 @@ impl Look {
         }
         out
     }
+}
+
+/// What comfy-table and [`Look`] put before and after words on a terminal that has colours.
+const STYLES: [&str; 4] = ["\x1b[0m", "\x1b[1m", "\x1b[39m", "\x1b[38;5;9m"];
+
+/// Text in which a sign that would steer the terminal stands as its number, such as `<U+001B>`: a
+/// name may hold anything, and must not clear the screen or read backwards (CWE-117, CWE-150). A
+/// tab is a space. The styles of our own stay where the terminal is `styled`.
+pub fn visible(text: &str, styled: bool) -> std::borrow::Cow<'_, str> {
+    if !text.chars().any(steers) {
+        return text.into();
+    }
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(sign) = rest.chars().next() {
+        let style = STYLES.iter().find(|s| styled && rest.starts_with(**s));
+        if let Some(style) = style {
+            out.push_str(style);
+            rest = &rest[style.len()..];
+            continue;
+        }
+        match sign {
+            '\t' => out.push(' '),
+            sign if steers(sign) => out.push_str(&format!("<U+{:04X}>", u32::from(sign))),
+            sign => out.push(sign),
+        }
+        rest = &rest[sign.len_utf8()..];
+    }
+    out.into()
 }
 
 /// A table as text, without spaces at the ends of lines.

@@ -174,6 +174,13 @@ impl<'a> Cursor<'a> {
         out
     }
 
+    /// The value under a key of a map, if it is there.
+    pub fn below(&self, key: &str) -> Option<Self> {
+        let Tree::Map(entries) = self.tree else { return None };
+        let (key, tree) = entries.iter().find(|(k, _)| **k == *key)?;
+        Some(self.inside(tree, Segment::Key(key.clone(), 0)))
+    }
+
     /// The keys of a map, sound or not.
     pub fn ids(&self) -> Vec<Arc<str>> {
         match self.tree {
@@ -206,6 +213,10 @@ impl<'a> Cursor<'a> {
     /// As a text.
     pub fn text(&self) -> Option<Arc<str>> {
         match self.tree {
+            // Nobody writes an escape and means it; terminals take it for an order.
+            Tree::Text(text) if text.contains('\u{1b}') => {
+                Some(text.replace('\u{1b}', "\u{241b}").into())
+            }
             Tree::Text(text) => Some(text.clone()),
             Tree::Switch(value) => Some(value.to_string().into()),
             _ => {

@@ -1,7 +1,7 @@
 //! Faults of a file: a code of ours, a place, what was expected, and the mend.
 
 use super::place::places;
-use super::{Place, place};
+use super::{Place, place, steers};
 use crate::figure::Route;
 use std::fmt::Write;
 
@@ -205,9 +205,14 @@ impl std::fmt::Display for Faults {
 
 impl std::error::Error for Faults {}
 
-/// The part of a long line around a column, tabs and control signs made visible as spaces.
+/// The part of a long line around a column: a tab as a space, and what is not seen as one sign that
+/// is, so that the marks below stay under what they mark.
 fn window(line: &str, column: usize) -> (String, usize) {
-    let clean = |c: char| if c.is_control() { ' ' } else { c };
+    let clean = |c: char| match c {
+        '\t' => ' ',
+        c if steers(c) => '\u{fffd}',
+        c => c,
+    };
     let start = column.saturating_sub(56);
     let text: String = line.chars().skip(start).take(90).map(clean).collect();
     (text, column - start)

@@ -9,9 +9,12 @@ mod fault;
 mod line;
 mod place;
 mod tree;
+mod unclosed;
+mod unseen;
 
 pub use cursor::{Beside, Cursor, Fields, Given, Reading, nearest};
 pub use fault::{Code, Fault, Faults};
 pub use line::parse_entry;
 pub use place::{Place, place};
-pub use tree::{MAX_BYTES, Tree, parse, shown_of, text_of};
+pub use tree::{MAX_BYTES, Tree, one_line_end, parse, shown_of, text_of};
+pub use unseen::steers;

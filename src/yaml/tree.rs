@@ -1,6 +1,6 @@
 //! Values by `serde_yaml`.
 
-use super::{Code, Fault};
+use super::{Code, Fault, unclosed};
 use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
 use std::cell::Cell;
 use std::fmt;
@@ -127,6 +127,7 @@ pub fn text_of(bytes: Vec<u8>) -> Result<String, Fault> {
         Some(rest) => rest.to_owned(),
         None => text,
     };
+    let text = one_line_end(text);
     if let Some(at) = text.find('\0') {
         let line = text[..at].matches('\n').count() + 1;
         let column = text[..at].chars().rev().take_while(|c| *c != '\n').count() + 1;
@@ -141,11 +142,20 @@ pub fn text_of(bytes: Vec<u8>) -> Result<String, Fault> {
     Ok(text)
 }
 
+/// The same text with every line ended by a line feed: files come with carriage returns before
+/// them, or with those alone.
+pub fn one_line_end(text: String) -> String {
+    match text.contains('\r') {
+        true => text.replace("\r\n", "\n").replace('\r', "\n"),
+        false => text,
+    }
+}
+
 /// Bytes that are no text, as nearly as they can be shown; none where they are text or too many.
 pub fn shown_of(bytes: &[u8]) -> Option<String> {
     let faulty =
         bytes.len() <= MAX_BYTES && (bytes.contains(&0) || std::str::from_utf8(bytes).is_err());
-    faulty.then(|| String::from_utf8_lossy(bytes).into_owned())
+    faulty.then(|| one_line_end(String::from_utf8_lossy(bytes).into_owned()))
 }
 
 /// Parses one YAML document.
@@ -172,6 +182,18 @@ pub fn parse(text: &str) -> Result<Tree, Fault> {
         if says.contains("invalid type: enum") {
             let hint = "remove the word that starts with !";
             return Fault::at(Code::Yaml, line, column, "a YAML tag means nothing here", hint);
+        }
+        let about_values =
+            says.contains("million") || says.contains("repetition") || says.contains("recursion");
+        if let Some((sign, place)) = unclosed::opener(text, line).filter(|_| !about_values) {
+            let (what, end) = match sign {
+                '{' => ("bracket", "}"),
+                '[' => ("bracket", "]"),
+                '"' => ("quote", "\""),
+                _ => ("quote", "'"),
+            };
+            let says = format!("this {what} is not closed");
+            return Fault::placed(Code::Yaml, place, says, format!("close it with {end}"));
         }
         let indent = text.lines().nth(line.saturating_sub(1)).unwrap_or_default();
         let tab = indent.chars().take_while(|c| c.is_whitespace()).any(|c| c == '\t');

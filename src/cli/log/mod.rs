@@ -4,8 +4,8 @@ mod said;
 
 use super::{Common, Done, Stop, json, load, notes, terminal};
 use crate::JOURNAL;
-use crate::journal::{PHOTO, SAYS, appended, entry_text, fresh_id, hold};
-use crate::yaml::MAX_BYTES;
+use crate::journal::{AppendError, Appended, PHOTO, SAYS, appended, entry_text, fresh_id, hold};
+use crate::yaml::{MAX_BYTES, one_line_end};
 use chrono::NaiveDateTime;
 use said::Said;
 
@@ -66,10 +66,22 @@ pub fn run(common: &Common, args: &Args) -> Done {
         write(common, &entry, &[])?
     };
     let logged = Logged { entry, written: !args.try_out, notes };
-    if common.json {
-        return json(&logged);
+    let text = match common.json {
+        true => json(&logged)?,
+        false if logged.written => logged.entry,
+        false => return Ok(logged.entry + "(not written)\n"),
+    };
+    if logged.written {
+        return printed(&text);
     }
-    Ok(logged.entry + if logged.written { "" } else { "(not written)\n" })
+    Ok(text)
+}
+
+/// The entry that arguments say, as of noon of the first day of the epoch where they tell no time.
+pub(super) fn entry_of(args: &Args) -> Result<String, Stop> {
+    let at = args.at.as_deref().map(moment).transpose()?.unwrap_or_default();
+    let said = args.event.as_ref().ok_or_else(|| Stop::Usage("no event is named".into()))?;
+    entry(said, args, at)
 }
 
 /// The entry that is asked for at the terminal, shown before it is written.
@@ -83,20 +95,27 @@ fn asked(common: &Common, args: &Args, at: NaiveDateTime) -> Done {
     let entry = entry(&event, args, at)?;
     let (manifest, journal) = load::files(common)?;
     let notes = fits(common, &manifest, &journal, &entry)?;
-    eprint!("\n{entry}\n");
+    terminal::tell(&format!("\n{entry}"));
     tell(common, &notes);
     if args.try_out || !ask::agreed()? {
         return Ok("nothing was written\n".into());
     }
     write(common, &entry, &notes)?;
-    Ok("written\n".into())
+    printed("written\n")
+}
+
+/// Prints what came of an entry that is in the journal, also where nothing can be printed.
+fn printed(text: &str) -> Done {
+    terminal::print(text).map_err(|e| {
+        Stop::Fault(format!("the entry is written; only the output could not be: {e}"))
+    })?;
+    Ok(String::new())
 }
 
 /// Points out what is odd.
 fn tell(common: &Common, notes: &[String]) {
-    let look = terminal::look(common);
     for says in notes {
-        eprintln!("{}", look.wrapped(&format!("note: {says}"), 6));
+        terminal::note(common, says);
     }
 }
 
@@ -105,6 +124,9 @@ fn entry(said: &Said, args: &Args, at: NaiveDateTime) -> Result<String, Stop> {
     let fields = said.fields(&args.says, &args.photo)?;
     Ok(entry_text(&fresh_id(at), at, said.kind.word, fields))
 }
+
+/// How often an entry is written anew where the journal is replaced meanwhile.
+const TRIES: usize = 100;
 
 /// Appends an entry to the journal that it was checked against: the lock is held from the one to
 /// the other, so that of two entries that exclude each other only one gets in. Gives what is odd
@@ -117,13 +139,17 @@ fn write(common: &Common, entry: &str, told: &[String]) -> Result<Vec<String>, S
         // A refused first entry must not leave an empty journal behind.
         fits(common, &manifest, &[], entry)?;
     }
-    let mut held = hold(&path).map_err(failed)?;
-    let journal = held.bytes(MAX_BYTES as u64 + 1).map_err(failed)?;
-    let notes = fits(common, &manifest, &journal, entry)?;
-    let new: Vec<String> = notes.iter().filter(|n| !told.contains(n)).cloned().collect();
-    tell(common, &new);
-    held.append(entry).map_err(failed)?;
-    Ok(notes)
+    for _ in 0..TRIES {
+        let mut held = hold(&path).map_err(failed)?;
+        let journal = held.bytes(MAX_BYTES as u64 + 1).map_err(failed)?;
+        let notes = fits(common, &manifest, &journal, entry)?;
+        if held.append(entry).map_err(failed)? == Appended::Written {
+            let new: Vec<String> = notes.iter().filter(|n| !told.contains(n)).cloned().collect();
+            tell(common, &new);
+            return Ok(notes);
+        }
+    }
+    Err(failed(AppendError::Moved))
 }
 
 /// Whether the build has no fault with this entry appended; gives what is odd about the entry.
@@ -136,7 +162,8 @@ fn fits(
     let with = appended(journal, entry);
     match load::read(common, manifest.to_vec(), with) {
         Ok(build) => {
-            let first = journal.split_inclusive(|b| *b == b'\n').count() + 1;
+            let text = one_line_end(String::from_utf8_lossy(journal).into_owned());
+            let first = text.lines().count() + 1;
             Ok(notes::of_new(common, &build, first).into_iter().map(|r| r.says).collect())
         }
         Err(after) => {

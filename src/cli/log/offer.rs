@@ -253,10 +253,12 @@ fn arrivals(build: &Build) -> Vec<(Vec<(&'static str, String)>, String)> {
         matches!(p.given.making, Making::Bought(_)) && !build.history.is_done(*i, Step::Receive)
     });
     let bought = bought.map(|(_, p)| ("part", p.id().to_string()));
-    let all = bought.chain(stocks(build).map(|stock| ("stock", stock)));
-    let mut all: Vec<_> = all.map(|(option, id)| (vec![(option, id.clone())], id)).collect();
-    all.push((Vec::new(), "stock under another name".into()));
-    all
+    // What the journal knows of comes first, then whatever else stock may go by.
+    let known = &build.history.stock;
+    let others = build.stock_names().into_iter().filter(|name| !known.contains_key(name));
+    let stock = stocks(build).chain(others.map(|name| name.to_string()));
+    let all = bought.chain(stock.map(|name| ("stock", name)));
+    all.map(|(option, id)| (vec![(option, id.clone())], id)).collect()
 }
 
 /// The entries that could be taken back, the latest first.

@@ -96,6 +96,18 @@ impl Kept {
         }
     }
 
+    /// Whether it names each job and each mould of the work once, and nothing else: a hash tells
+    /// what a plan is of, not that the file says the whole of it.
+    pub(crate) fn is_whole(&self, build: &Build, work: &Work) -> bool {
+        let sorted = |mut names: Vec<String>| {
+            names.sort_unstable();
+            names
+        };
+        let jobs = (0..work.items.len()).map(|n| job_name(build, work, n)).collect();
+        let moulds = work.moulds.iter().map(|m| mould_name(build, m)).collect();
+        sorted(self.order.clone()) == sorted(jobs) && sorted(self.heats.concat()) == sorted(moulds)
+    }
+
     /// The candidate behind it, for the work as it is now. Jobs that are new come just before what
     /// waits for them; moulds that are new melt alone until the search finds them company.
     pub(crate) fn candidate(
@@ -128,7 +140,13 @@ impl Kept {
         let mut heats: Vec<Vec<usize>> = Vec::new();
         let mut grouped = vec![false; work.moulds.len()];
         for names in &self.heats {
-            let group: Vec<usize> = names.iter().filter_map(|n| mould.get(n)).copied().collect();
+            // A mould is poured once, whatever the file says.
+            let mut group: Vec<usize> = Vec::with_capacity(names.len());
+            for &m in names.iter().filter_map(|n| mould.get(n)) {
+                if !grouped[m] && !group.contains(&m) {
+                    group.push(m);
+                }
+            }
             if !group.is_empty() && may_share(work, limits, &group, longest) {
                 group.iter().for_each(|m| grouped[*m] = true);
                 heats.push(group);

@@ -50,6 +50,9 @@ impl Format {
     }
 }
 
+/// Triangles that a mesh may have: ten times what a fine print takes.
+const MOST_TRIANGLES: usize = 2_000_000;
+
 /// Metres in a unit of a file that states none, unless the caller says otherwise.
 const MILLIMETRE: f64 = 1e-3;
 

@@ -1,14 +1,18 @@
 use super::super::section::crossed;
 use super::weld::Welder;
-use super::{Mesh, Refusal};
+use super::{MOST_TRIANGLES, Mesh, Refusal};
 use manifold_rust::linalg::Vec2;
 use manifold_rust::polygon::triangulate;
 use tobj::LoadError;
+
+/// Corners that a face may have: whether it crosses itself is asked of each two of its sides.
+pub(super) const MOST_CORNERS: usize = 2_000;
 
 pub(super) fn read(bytes: &[u8]) -> Result<Mesh, Refusal> {
     if bytes.iter().take(4096).any(|&b| b < 0x20 && !b.is_ascii_whitespace()) {
         return Err(Refusal::NotAMesh("no text"));
     }
+    bounded(bytes)?;
     let options = tobj::LoadOptions {
         triangulate: false,
         ignore_points: true,
@@ -79,6 +83,26 @@ fn flattened(corners: &[[f64; 3]]) -> Vec<[f64; 2]> {
     let (j, k) = ((along + 1) % 3, (along + 2) % 3);
     let (j, k) = if normal[along] < 0.0 { (k, j) } else { (j, k) };
     corners.iter().map(|c| [c[j], c[k]]).collect()
+}
+
+/// Refuses faces of more corners, and more of them, than a drawing has, before they are read.
+fn bounded(bytes: &[u8]) -> Result<(), Refusal> {
+    let mut triangles = 0_usize;
+    for (line, text) in bytes.split(|&b| b == b'\n').enumerate() {
+        if !text.trim_ascii_start().starts_with(b"f ") {
+            continue;
+        }
+        let words = text.split(u8::is_ascii_whitespace).filter(|word| !word.is_empty());
+        let corners = words.count().saturating_sub(1);
+        if corners > MOST_CORNERS {
+            return Err(Refusal::TooManyCorners { line: line + 1 });
+        }
+        triangles += corners.saturating_sub(2);
+        if triangles > MOST_TRIANGLES {
+            return Err(Refusal::TooBig);
+        }
+    }
+    Ok(())
 }
 
 const fn words(why: LoadError) -> &'static str {

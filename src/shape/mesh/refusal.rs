@@ -75,8 +75,15 @@ pub enum Refusal {
         /// Which two of its sides, from 1.
         sides: (usize, usize),
     },
-    /// More than the tool takes.
+    /// More triangles than the tool takes.
     TooBig,
+    /// A 3MF that unpacks to more than the tool takes (CWE-409).
+    Unpacks,
+    /// A face with more corners than any drawing has.
+    TooManyCorners {
+        /// Line, from 1.
+        line: usize,
+    },
 }
 
 impl Refusal {
@@ -100,7 +107,8 @@ impl Refusal {
             Self::Bow { .. } => {
                 "put its corners in order around it, or write the file out in triangles"
             }
-            Self::TooBig => "write the file out coarser",
+            Self::TooBig | Self::Unpacks => "write the file out coarser",
+            Self::TooManyCorners { .. } => "write the file out in triangles",
         }
     }
 }
@@ -141,7 +149,15 @@ impl fmt::Display for Refusal {
             Self::Bow { face, sides: (one, other) } => {
                 write!(f, "face {face} crosses itself: its sides {one} and {other} meet")
             }
-            Self::TooBig => f.write_str("the mesh has more corners than can be counted"),
+            Self::TooBig => write!(f, "the mesh has more than {} triangles", super::MOST_TRIANGLES),
+            Self::Unpacks => write!(
+                f,
+                "the 3MF archive unpacks to more than {} MB",
+                super::threemf::MOST_UNPACKED >> 20
+            ),
+            Self::TooManyCorners { line } => {
+                write!(f, "line {line}: a face has more than {} corners", super::obj::MOST_CORNERS)
+            }
         }
     }
 }

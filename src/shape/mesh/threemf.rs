@@ -14,8 +14,8 @@ const IN_PLACE: Placing = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [0
 const DEEPEST: usize = 32;
 /// Placings of objects in all.
 const MOST_PLACINGS: usize = 100_000;
-/// Bytes of XML that a part may unpack to.
-const LARGEST: u64 = 4 << 30;
+/// Bytes that the archive may unpack to in all.
+pub(super) const MOST_UNPACKED: u64 = 96 << 20;
 
 struct Placed {
     part: String,
@@ -50,9 +50,20 @@ pub(super) fn read(bytes: &[u8], unit: Option<f64>) -> Result<Mesh, Refusal> {
         return Err(Refusal::Archive(format!("there is no {root} in it")));
     }
     let mut package = Package::default();
+    let mut room = MOST_UNPACKED;
     for part in &parts {
         let file = archive.by_name(part).map_err(unsound)?;
-        package.model(BufReader::new(file.take(LARGEST)), part, *part == root, unit)?;
+        if file.size() > room {
+            return Err(Refusal::Unpacks);
+        }
+        // What an archive says of its size need not be so.
+        let mut file = file.take(room);
+        let read = package.model(BufReader::new(&mut file), part, *part == root, unit);
+        room = file.limit();
+        if room == 0 {
+            return Err(Refusal::Unpacks);
+        }
+        read?;
     }
     let count = package.objects.values().map(|o| o.triangles.len()).sum();
     let mut welder = Welder::with_triangles(count);
@@ -69,7 +80,7 @@ fn root(archive: &mut zip::ZipArchive<Cursor<&[u8]>>) -> Result<String, Refusal>
         return Ok("3D/3dmodel.model".into());
     };
     let mut found = None;
-    each(BufReader::new(file.take(LARGEST)), |event| {
+    each(BufReader::new(file.take(MOST_UNPACKED)), |event| {
         if let Event::Start(tag) | Event::Empty(tag) = event
             && tag.local_name().as_ref() == "Relationship"
             && text(tag, "Type")?.is_some_and(|kind| kind.ends_with("/3dmodel"))

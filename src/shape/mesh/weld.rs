@@ -1,4 +1,4 @@
-use super::{Mesh, Refusal};
+use super::{MOST_TRIANGLES, Mesh, Refusal};
 use hashbrown::HashTable;
 
 /// Joins corners that lie at the very same place.
@@ -20,6 +20,7 @@ fn bits(at: [f64; 3]) -> [u64; 3] {
 
 impl Welder {
     pub(super) fn with_triangles(count: usize) -> Self {
+        let count = count.min(MOST_TRIANGLES);
         let mesh = Mesh {
             vertices: Vec::with_capacity(count / 2 + 2),
             triangles: Vec::with_capacity(count),
@@ -48,6 +49,9 @@ impl Welder {
     }
 
     pub(super) fn triangle(&mut self, corners: [[f64; 3]; 3]) -> Result<(), Refusal> {
+        if self.mesh.triangles.len() >= MOST_TRIANGLES {
+            return Err(Refusal::TooBig);
+        }
         let [a, b, c] = corners;
         let triangle = [self.corner(a)?, self.corner(b)?, self.corner(c)?];
         self.mesh.triangles.push(triangle);
