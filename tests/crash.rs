@@ -386,7 +386,7 @@ fn two_copies_of_a_journal_merge() {
             // Marks are told with their lines; without them every entry counts.
             let out = Command::new(program()).arg("check").arg("--build").arg(dir.path()).output();
             let error = text(&out.expect("runs").stderr);
-            assert!(error.contains("a merge of two copies left this mark"), "{error}");
+            assert!(error.contains("this mark of a conflict is left"), "{error}");
             let merged = fs::read_to_string(&path).expect("journal");
             let kept: String = merged
                 .lines()

@@ -10,7 +10,7 @@ use std::process::{Command, Output, Stdio};
 use std::time::{Duration, Instant};
 
 const SMALL: &str = "\
-build: {title: Small, begun: 2026-01-10, today: 2026-02-03}
+build: {title: Small, begun: 2026-01-10, looked-at: 2026-02-03}
 shop:
   people:
     me: {hours: {sat: 6 h}}

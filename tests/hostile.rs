@@ -305,3 +305,157 @@ proptest! {
         survives(bytes, Vec::new());
     }
 }
+
+/// A bound is told at once: within seconds here, where debug builds run beside each other.
+fn bounded(dir: &Path, command: &[&str], says: &str) {
+    let started = std::time::Instant::now();
+    let out = Command::new(env!("CARGO_BIN_EXE_pourwright"))
+        .args(command)
+        .arg("--build")
+        .arg(dir)
+        .output()
+        .expect("pourwright runs");
+    let text = String::from_utf8_lossy(&out.stderr);
+    assert_eq!(out.status.code(), Some(1), "{command:?}: {text}");
+    assert!(text.contains(says), "`{says}` is not in: {text}");
+    assert!(started.elapsed().as_secs() < 20, "{command:?} took {:?}", started.elapsed());
+}
+
+fn with_mesh(name: &str, bytes: &[u8]) -> tempfile::TempDir {
+    let dir = tempfile::tempdir().expect("temporary folder");
+    let manifest = format!(
+        "build: {{title: Mesh, begun: 2026-01-10}}\npatterns:\n  p: {{made-of: wood}}\nparts:\n  bed:\n    casting: {{pattern: p, alloy: A356, mesh: {{file: {name}, unit: 1 mm}}}}\n"
+    );
+    fs::write(dir.path().join("build.yaml"), manifest).expect("manifest");
+    fs::write(dir.path().join(name), bytes).expect("mesh");
+    dir
+}
+
+fn archive(model: impl FnOnce(&mut dyn std::io::Write)) -> Vec<u8> {
+    let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    zip.start_file("3D/3dmodel.model", zip::write::SimpleFileOptions::default()).expect("a file");
+    model(&mut zip);
+    zip.finish().expect("an archive").into_inner()
+}
+
+#[test]
+fn cwe_409_a_3mf_that_unpacks_without_end_is_refused() {
+    let spaces = vec![b' '; 1 << 20];
+    let bomb = archive(|out| {
+        out.write_all(b"<model>").expect("written");
+        for _ in 0..400 {
+            out.write_all(&spaces).expect("written");
+        }
+    });
+    assert!(bomb.len() < 1 << 20);
+    bounded(with_mesh("bomb.3mf", &bomb).path(), &["check"], "unpacks to more than 96 MB");
+    // Entities are not spread out.
+    let mut laughs = String::from("<!DOCTYPE m [<!ENTITY a0 \"ha\">");
+    for i in 1..30 {
+        let inner = format!("&a{};", i - 1).repeat(10);
+        laughs += &format!("<!ENTITY a{i} \"{inner}\">");
+    }
+    laughs += "]><model><resources><object id=\"&a29;\"></object></resources></model>";
+    let laughs = archive(|out| out.write_all(laughs.as_bytes()).expect("written"));
+    bounded(with_mesh("laughs.3mf", &laughs).path(), &["check"], "[file]");
+    // One small object placed a hundred thousand times in itself.
+    let mut deep = String::from("<model unit=\"millimeter\"><resources><object id=\"0\"><mesh><vertices><vertex x=\"0\" y=\"0\" z=\"0\"/><vertex x=\"1\" y=\"0\" z=\"0\"/><vertex x=\"0\" y=\"1\" z=\"0\"/></vertices><triangles><triangle v1=\"0\" v2=\"1\" v3=\"2\"/></triangles></mesh></object>");
+    for i in 1..30 {
+        let inner = format!("<component objectid=\"{}\"/>", i - 1).repeat(10);
+        deep += &format!("<object id=\"{i}\"><components>{inner}</components></object>");
+    }
+    deep += "</resources><build><item objectid=\"29\"/></build></model>";
+    let deep = archive(|out| out.write_all(deep.as_bytes()).expect("written"));
+    bounded(with_mesh("deep.3mf", &deep).path(), &["check"], "triangles");
+}
+
+#[test]
+fn cwe_400_meshes_have_bounds_and_flat_or_empty_ones_are_refused() {
+    let corners: String = (0..20_000).map(|i| format!(" {}", i + 1)).collect();
+    let face = format!("v 0 0 0\nv 1 0 0\nv 0 1 0\nf{corners}\n");
+    bounded(with_mesh("face.obj", face.as_bytes()).path(), &["check"], "more than 10000 corners");
+    let many = format!("v 0 0 0\nv 1 0 0\nv 0 1 0\n{}", "f 1 2 3\n".repeat(2_000_001));
+    bounded(with_mesh("many.obj", many.as_bytes()).path(), &["check"], "more than 2000000 triangles");
+    let square = "v 0 0 0\nv 50 0 0\nv 50 50 0\nv 0 50 0\nf 1 2 3\nf 1 3 4\nf 1 3 2\nf 1 4 3\n";
+    bounded(with_mesh("flat.obj", square.as_bytes()).path(), &["check"], "fault");
+    bounded(with_mesh("none.stl", b"solid x\nendsolid x\n").path(), &["check"], "no triangle");
+    let nan = "solid x\nfacet normal 0 0 0\nouter loop\nvertex nan 0 0\nvertex 1 inf 0\nvertex 0 1 0\nendloop\nendfacet\nendsolid x\n";
+    bounded(with_mesh("nan.stl", nan.as_bytes()).path(), &["check"], "fault");
+    let dir = with_mesh("huge.stl", b"");
+    let file = fs::File::create(dir.path().join("huge.stl")).expect("mesh");
+    file.set_len(3 << 30).expect("room");
+    bounded(dir.path(), &["check"], "more than 100 MB");
+}
+
+/// A PNG whose header promises 20,000 x 20,000 pixels: 1.2 GB of them, in 60 bytes.
+#[test]
+fn cwe_400_a_picture_of_too_many_pixels_is_left_out_with_a_word() {
+    let dir = tempfile::tempdir().expect("temporary folder");
+    fs::write(dir.path().join("build.yaml"), PLAIN).expect("manifest");
+    let mut picture = std::io::Cursor::new(Vec::new());
+    let small = image::DynamicImage::new_rgb8(1, 1);
+    small.write_to(&mut picture, image::ImageFormat::Png).expect("a picture");
+    let mut picture = picture.into_inner();
+    let side = 20_000_u32.to_be_bytes();
+    picture[16..20].copy_from_slice(&side);
+    picture[20..24].copy_from_slice(&side);
+    let sum = crc(&picture[12..29]);
+    picture[29..33].copy_from_slice(&sum.to_be_bytes());
+    fs::write(dir.path().join("big.png"), picture).expect("picture");
+    let journal = "---\nid: a\nat: 2026-02-01\nnote: {says: x, photo: big.png}\n";
+    fs::write(dir.path().join("journal.yaml"), journal).expect("journal");
+    let out = run(dir.path(), "report");
+    let text = String::from_utf8_lossy(&out.stderr);
+    assert!(out.status.success(), "{text}");
+    assert!(text.contains("64 million"), "{text}");
+}
+
+/// The check sum of a part of a PNG (ISO/IEC 15948, annex D).
+fn crc(bytes: &[u8]) -> u32 {
+    !bytes.iter().fold(u32::MAX, |sum, byte| {
+        (0..8).fold(sum ^ u32::from(*byte), |s, _| (s >> 1) ^ if s & 1 == 1 { 0xEDB8_8320 } else { 0 })
+    })
+}
+
+/// No output of any faulty file holds a number that is none.
+#[test]
+fn no_number_that_is_none_is_ever_printed() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/faults");
+    for case in fs::read_dir(folder).expect("tests/faults") {
+        let case = case.expect("entry").path();
+        let name = case.file_name().expect("name").to_string_lossy().into_owned();
+        if !name.ends_with(".yaml") || name.ends_with(".journal.yaml") {
+            continue;
+        }
+        let dir = tempfile::tempdir().expect("temporary folder");
+        fs::copy(&case, dir.path().join("build.yaml")).expect("manifest");
+        for command in ["check", "estimate", "bill"] {
+            let out = run(dir.path(), command);
+            for stream in [out.stdout, out.stderr] {
+                let text = String::from_utf8_lossy(&stream).into_owned();
+                let mut words = text.split(|c: char| !c.is_ascii_alphanumeric());
+                assert!(words.all(|w| !["NaN", "inf", "Infinity"].contains(&w)), "{name}: {text}");
+            }
+        }
+    }
+}
+
+#[test]
+fn reckon_refuses_what_no_input_and_no_answer_can_be() {
+    for (args, says) in [
+        (&["melt-heat", "mass=NaN kg"][..], "mass"),
+        (&["melt-heat", "mass=1e999 kg"], "too large"),
+        (&["melt-heat", "mass=-1 kg"], "less than zero"),
+        (&["charge", "poured=2 kg", "loss=150 %"], "100 % at most"),
+        (&["cope-lift", "area=-1 cm2", "head=15 cm", "density=2.4 g/cm3"], "less than zero"),
+    ] {
+        let out = Command::new(env!("CARGO_BIN_EXE_pourwright"))
+            .arg("reckon")
+            .args(args)
+            .output()
+            .expect("pourwright runs");
+        let text = String::from_utf8_lossy(&out.stderr);
+        assert!(!out.status.success(), "{args:?}: {}", String::from_utf8_lossy(&out.stdout));
+        assert!(text.contains(says), "{args:?}: {text}");
+    }
+}

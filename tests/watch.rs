@@ -157,3 +157,66 @@ fn it_is_for_this_machine_only() {
         assert!(tried.is_err(), "{address} listens too");
     }
 }
+
+#[test]
+fn cwe_400_one_slow_reader_holds_nobody_up_and_headers_are_bounded() {
+    let live = Live::start();
+    live.until("How far");
+    let connect = || TcpStream::connect(("127.0.0.1", live.port)).expect("it listens");
+    // Some never end their request, some never read their answer.
+    let mut slow: Vec<TcpStream> = (0..10).map(|_| connect()).collect();
+    for (i, stream) in slow.iter_mut().enumerate() {
+        let host = format!("Host: 127.0.0.1:{}\r\n", live.port);
+        let request = match i % 2 {
+            0 => format!("GET /report HTTP/1.1\r\n{host}"),
+            _ => format!("GET /report HTTP/1.1\r\n{host}\r\n"),
+        };
+        stream.write_all(request.as_bytes()).expect("it reads");
+    }
+    let started = Instant::now();
+    assert!(live.get("/version").starts_with("HTTP/1.1 200"));
+    assert!(started.elapsed() < Duration::from_secs(5), "{:?}", started.elapsed());
+    // A header without an end is cut short, not gathered.
+    let mut endless = connect();
+    endless.set_write_timeout(Some(Duration::from_secs(10))).expect("a limit");
+    let _ = endless.write_all(b"GET / HTTP/1.1\r\nX: ");
+    let mut sent = 0;
+    while sent < 64 << 20 && endless.write_all(&[b'x'; 4096]).is_ok() {
+        sent += 4096;
+    }
+    assert!(sent < 16 << 20, "{sent} bytes of one header were taken");
+    assert!(live.get("/version").starts_with("HTTP/1.1 200"));
+}
+
+#[test]
+fn meshes_and_the_plan_are_followed_and_a_folder_that_comes_back() {
+    let live = Live::start();
+    live.until("How far");
+    let folder = live.dir.path();
+    let manifest = fs::read_to_string(folder.join("build.yaml")).expect("a manifest");
+    // A mesh that is not there is a fault; when it comes, the page is made anew.
+    let with = manifest.replacen("casting:\n", "casting:\n      mesh: {file: new.stl}\n", 1);
+    let with = if with == manifest {
+        manifest.replacen("casting: {", "casting: {mesh: {file: new.stl}, ", 1)
+    } else {
+        with
+    };
+    assert_ne!(with, manifest);
+    fs::write(folder.join("build.yaml"), with).expect("written");
+    live.until("new.stl");
+    let before = live.version();
+    fs::write(folder.join("new.stl"), "solid x\nendsolid x\n").expect("a mesh");
+    let started = Instant::now();
+    while live.version() == before {
+        assert!(started.elapsed() < Duration::from_secs(60), "the mesh is not followed");
+        std::thread::sleep(Duration::from_millis(100));
+    }
+    // The folder goes, and another comes in its place.
+    let aside = folder.with_extension("aside");
+    fs::rename(folder, &aside).expect("renamed");
+    live.until("no build.yaml in");
+    fs::create_dir(folder).expect("a folder");
+    fs::write(folder.join("build.yaml"), &manifest).expect("written");
+    live.until("How far");
+    fs::remove_dir_all(&aside).expect("removed");
+}

@@ -122,8 +122,9 @@ pub fn planned_from(of: Estimated, from: Option<&Kept>, search: Option<Search>) 
 
 /// Keeps a plan. A file of that name which is none of ours stays as it is, and that is told.
 fn keep_plan(common: &Common, text: &[u8]) {
-    if common.build.join(KEPT).symlink_metadata().is_ok()
-        && let Err(Stop::Fault(says) | Stop::Usage(says)) = files::keep(common, KEPT, text)
+    let kept = files::keep(common, KEPT, text);
+    if let Err(Stop::Fault(says) | Stop::Usage(says)) = kept
+        && common.build.join(KEPT).symlink_metadata().is_ok()
     {
         terminal::note(common, &format!("the plan is not kept: {says}"));
     }

@@ -127,11 +127,12 @@ fn one(document: &Document<'_>, cut: bool, book: &Handbook) -> Found {
 /// Whether a document ends within its last line, as one that was cut off in writing does: before
 /// the value, or with a bracket or a quote open. A line that is whole has a fault of its own.
 fn is_unfinished(document: &str) -> bool {
-    if !document.lines().any(says_what) {
+    let last = document.lines().rfind(|line| !line.trim().is_empty()).unwrap_or_default();
+    let Some((key, value)) = last.split_once(':') else { return true };
+    // What happened comes last.
+    if matches!(key, "id" | "at") && !document.lines().any(says_what) {
         return true;
     }
-    let last = document.lines().rfind(|line| !line.trim().is_empty()).unwrap_or_default();
-    let Some((_, value)) = last.split_once(':') else { return true };
     let (mut depth, mut quote) = (0_i32, None);
     let mut signs = value.chars();
     while let Some(sign) = signs.next() {

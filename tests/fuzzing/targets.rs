@@ -132,7 +132,7 @@ fn shown(all: &[Faults]) {
 }
 
 const SMALL: &str = "\
-build: {title: Small, begun: 2026-01-10, today: 2026-07-08}
+build: {title: Small, begun: 2026-01-10, looked-at: 2026-07-08}
 shop:
   people: {me: {hours: {sat: 6 h, sun: 09:00..12:30}}}
   furnaces: {gas: {fuel: propane, power: 12 kW}}

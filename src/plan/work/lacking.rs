@@ -32,6 +32,9 @@ pub(super) fn lacking(
     if build.shop.furnaces.is_empty() {
         out.push("the shop lists no furnace: add one under `shop: furnaces:`".into());
     }
+    if build.shop.crucibles.is_empty() {
+        out.push("the shop lists no crucible: add one under `shop: crucibles:`".into());
+    }
     let item = |i: usize| mould.items[i].map_or(0, |n| work.items[n].minutes);
     let (ram, heat) = (item(0), work.melt + item(1));
     let hours = |m: Minute| format!("{:.1} h", m as f64 / 60.0);
