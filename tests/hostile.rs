@@ -359,7 +359,9 @@ fn cwe_409_a_3mf_that_unpacks_without_end_is_refused() {
     let laughs = archive(|out| out.write_all(laughs.as_bytes()).expect("written"));
     bounded(with_mesh("laughs.3mf", &laughs).path(), &["check"], "[file]");
     // One small object placed a hundred thousand times in itself.
-    let mut deep = String::from("<model unit=\"millimeter\"><resources><object id=\"0\"><mesh><vertices><vertex x=\"0\" y=\"0\" z=\"0\"/><vertex x=\"1\" y=\"0\" z=\"0\"/><vertex x=\"0\" y=\"1\" z=\"0\"/></vertices><triangles><triangle v1=\"0\" v2=\"1\" v3=\"2\"/></triangles></mesh></object>");
+    let mut deep = String::from(
+        "<model unit=\"millimeter\"><resources><object id=\"0\"><mesh><vertices><vertex x=\"0\" y=\"0\" z=\"0\"/><vertex x=\"1\" y=\"0\" z=\"0\"/><vertex x=\"0\" y=\"1\" z=\"0\"/></vertices><triangles><triangle v1=\"0\" v2=\"1\" v3=\"2\"/></triangles></mesh></object>",
+    );
     for i in 1..30 {
         let inner = format!("<component objectid=\"{}\"/>", i - 1).repeat(10);
         deep += &format!("<object id=\"{i}\"><components>{inner}</components></object>");
@@ -375,7 +377,11 @@ fn cwe_400_meshes_have_bounds_and_flat_or_empty_ones_are_refused() {
     let face = format!("v 0 0 0\nv 1 0 0\nv 0 1 0\nf{corners}\n");
     bounded(with_mesh("face.obj", face.as_bytes()).path(), &["check"], "more than 10000 corners");
     let many = format!("v 0 0 0\nv 1 0 0\nv 0 1 0\n{}", "f 1 2 3\n".repeat(2_000_001));
-    bounded(with_mesh("many.obj", many.as_bytes()).path(), &["check"], "more than 2000000 triangles");
+    bounded(
+        with_mesh("many.obj", many.as_bytes()).path(),
+        &["check"],
+        "more than 2000000 triangles",
+    );
     let square = "v 0 0 0\nv 50 0 0\nv 50 50 0\nv 0 50 0\nf 1 2 3\nf 1 3 4\nf 1 3 2\nf 1 4 3\n";
     bounded(with_mesh("flat.obj", square.as_bytes()).path(), &["check"], "fault");
     bounded(with_mesh("none.stl", b"solid x\nendsolid x\n").path(), &["check"], "no triangle");
@@ -413,7 +419,9 @@ fn cwe_400_a_picture_of_too_many_pixels_is_left_out_with_a_word() {
 /// The check sum of a part of a PNG (ISO/IEC 15948, annex D).
 fn crc(bytes: &[u8]) -> u32 {
     !bytes.iter().fold(u32::MAX, |sum, byte| {
-        (0..8).fold(sum ^ u32::from(*byte), |s, _| (s >> 1) ^ if s & 1 == 1 { 0xEDB8_8320 } else { 0 })
+        (0..8).fold(sum ^ u32::from(*byte), |s, _| {
+            (s >> 1) ^ if s & 1 == 1 { 0xEDB8_8320 } else { 0 }
+        })
     })
 }
 

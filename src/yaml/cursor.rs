@@ -443,6 +443,11 @@ impl<'a> Fields<'a> {
                 continue;
             }
             let cursor = self.cursor.inside(tree, Segment::Key(key.clone(), nth));
+            if let Some(rightly) = self.cut_by_comma(at) {
+                let says = "a comma parts this number in two; decimals follow a point";
+                cursor.fault_at_key(Code::Unit, says, format!("write {rightly}"));
+                continue;
+            }
             if !self.known.contains(&&**key) {
                 let hint = match nearest(key, self.known.iter().copied()) {
                     Some(near) => format!("did you mean `{near}`?"),
@@ -457,6 +462,17 @@ impl<'a> Fields<'a> {
                 );
             }
         }
+    }
+}
+
+impl Fields<'_> {
+    /// The number that a comma has cut in two between braces, as in `{cope: 7,5 cm}`.
+    fn cut_by_comma(&self, at: usize) -> Option<String> {
+        let (rest, Tree::Empty) = &self.entries[at] else { return None };
+        let (_, Tree::Text(begins)) = self.entries.get(at.checked_sub(1)?)? else { return None };
+        let digits = begins.ends_with(|c: char| c.is_ascii_digit())
+            && rest.starts_with(|c: char| c.is_ascii_digit());
+        digits.then(|| format!("{begins}.{rest}"))
     }
 }
 
