@@ -454,7 +454,7 @@ fn reckon_refuses_what_no_input_and_no_answer_can_be() {
         (&["melt-heat", "mass=NaN kg"][..], "mass"),
         (&["melt-heat", "mass=1e999 kg"], "too large"),
         (&["melt-heat", "mass=-1 kg"], "less than zero"),
-        (&["charge", "poured=2 kg", "loss=150 %"], "100 % at most"),
+        (&["charge", "poured=2 kg", "melt-loss=150 %"], "100 % at most"),
         (&["cope-lift", "area=-1 cm2", "head=15 cm", "density=2.4 g/cm3"], "less than zero"),
     ] {
         let out = Command::new(env!("CARGO_BIN_EXE_pourwright"))

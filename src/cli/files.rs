@@ -18,7 +18,7 @@ pub struct Force {
 /// What a file is that is no plain file.
 fn refused(is: FileType) -> &'static str {
     if is.is_dir() {
-        return "this is a folder; a file is expected";
+        return "this is a directory; a file is expected";
     }
     if is.is_symlink() {
         return "this is a link; nothing is written through one";

@@ -30,6 +30,7 @@ struct Measure {
 /// Says what the text is instead: another kind of unit, no number, an unknown unit, a number that
 /// could be read in two ways.
 pub fn read(kind: Kind, text: &str) -> Result<Range, Unreadable> {
+    bounded(text)?;
     let text = spelled(text);
     let text = text.trim();
     misread(text)?;
@@ -49,6 +50,18 @@ pub fn read(kind: Kind, text: &str) -> Result<Range, Unreadable> {
         return Ok(Range::between(low, high));
     }
     Ok(Range::exact(measure(text, kind)?.si(kind)?))
+}
+
+/// Refuses what is too long for a quantity, before it is looked into.
+fn bounded(text: &str) -> Result<(), Unreadable> {
+    const LONGEST: usize = 200;
+    match text.len() <= LONGEST {
+        true => Ok(()),
+        false => {
+            let says = format!("this has more than {LONGEST} signs; no quantity is that long");
+            Err(Unreadable::new(says, "words about it go under `notes:`"))
+        }
+    }
 }
 
 /// Both ends of a range in SI; a unit that stands once serves both.
@@ -117,6 +130,7 @@ fn hyphened(text: &str, kind: Kind) -> Option<(Measure, Measure)> {
 /// Where the count is not `count`, or one of them is no length.
 pub fn read_sizes(text: &str, count: usize) -> Result<Vec<f64>, Unreadable> {
     let example = ["180 mm", "300 x 200 mm", "300 x 200 x 60 mm"][count.clamp(1, 3) - 1];
+    bounded(text)?;
     let text = spelled(text);
     misread(&text)?;
     // No unit of length has an x in it.
