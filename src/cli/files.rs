@@ -60,8 +60,11 @@ pub fn beside(folder: &Path, path: &str, most: u64) -> io::Result<Vec<u8>> {
 }
 
 /// Words in a file by which pourwright knows it for its own.
-const MARKS: [&str; 2] =
-    ["<meta name=\"generator\" content=\"pourwright\">", "PRODID:-//pourwright//"];
+const MARKS: [&str; 3] = [
+    "<meta name=\"generator\" content=\"pourwright\">",
+    "PRODID:-//pourwright//",
+    "<!-- pourwright -->",
+];
 
 /// How far into a file its mark stands at most.
 const MARKED_WITHIN: usize = 64 << 10;

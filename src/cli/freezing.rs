@@ -1,11 +1,11 @@
-use super::{Common, Done, Stop, json, load, terminal};
+use super::{Common, Done, Stop, files, json, load, terminal};
 use crate::freezing::{Feeders, Frozen, Setup, freeze};
 use crate::model::Build;
 use crate::view::freezing::{FreezingView, picture};
 use crate::yaml::nearest;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Arguments of `freezing`.
 #[derive(Debug, clap::Args)]
@@ -24,10 +24,14 @@ pub struct Args {
     /// Draw three sections through the last place to freeze into this SVG file
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
+    #[command(flatten)]
+    force: files::Force,
 }
 
 /// Fields that were reckoned, beside the manifest.
 const KEPT: &str = ".freezing.json";
+/// Bytes of it that are read at most.
+const MOST_KEPT: u64 = 100 << 20;
 
 /// A field and what it depends on.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -49,20 +53,21 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let feeders = Feeders::advised(&estimate.feeding).filter(|_| !args.bare);
     let setup = Setup::of(build, casting, feeders)
         .map_err(|why| Stop::Fault(format!("the freezing of `{id}` cannot be reckoned: {why}")))?;
-    let frozen = kept_or_reckoned(&common.build.join(KEPT), id, args.bare, &setup)
+    let frozen = kept_or_reckoned(common, id, args.bare, &setup)
         .ok_or_else(|| Stop::Fault(format!("the freezing of `{id}` cannot be reckoned")))?;
     let view = FreezingView::new(build, id, &setup, &frozen, &estimate.freezing);
     if let Some(path) = &args.picture {
-        load::write_whole(path, picture(id, &frozen).as_bytes())?;
+        let drawn = format!("<!-- pourwright -->\n{}", picture(id, &frozen));
+        files::write(common, path, drawn.as_bytes(), args.force)?;
         return Ok(format!("wrote {}\n", path.display()));
     }
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
 }
 
 /// What is kept where it still holds; else reckoned, and kept.
-fn kept_or_reckoned(path: &Path, id: &str, bare: bool, setup: &Setup) -> Option<Frozen> {
+fn kept_or_reckoned(common: &Common, id: &str, bare: bool, setup: &Setup) -> Option<Frozen> {
     let key = if bare { format!("{id} bare") } else { id.to_owned() };
-    let text = std::fs::read(path).unwrap_or_default();
+    let text = files::beside(&common.build, KEPT, MOST_KEPT).unwrap_or_default();
     let mut all: BTreeMap<String, Kept> = serde_json::from_slice(&text).unwrap_or_default();
     let of = setup.hash();
     if let Some(kept) = all.get(&key).filter(|k| k.of == of) {
@@ -71,8 +76,8 @@ fn kept_or_reckoned(path: &Path, id: &str, bare: bool, setup: &Setup) -> Option<
     let frozen = freeze(setup)?;
     all.insert(key, Kept { of, frozen: frozen.clone() });
     // A folder that may not be written to keeps nothing; all else works.
-    if let Ok(text) = serde_json::to_vec(&all) {
-        let _ = load::write_whole(path, &text);
+    if let Ok(text) = serde_json::to_vec_pretty(&all) {
+        let _ = files::keep(common, KEPT, &text);
     }
     Some(frozen)
 }
