@@ -286,6 +286,7 @@ fn buy_keys(buy: &Value) {
                 "days_late",
                 "lines",
                 "delivery",
+                "tax",
                 "total",
                 "unpriced",
             ];
@@ -1204,13 +1205,16 @@ fn a_charge_goes_into_its_pot_and_is_of_metal_that_is_there() {
     let why = list(&told, "in_the_way").iter().map(Value::to_string).collect::<String>();
     assert!(why.contains("3 kg of metal is missing") && why.contains("does not go in"), "{why}");
     // 400 g of ingot were counted: that is not 8 kg.
-    good(dir, &["log", "counted", "--stock", "A356", "--mass", "400 g"]);
+    let log = |args: &[&str]| {
+        let out = run(dir, &[&["log"], args, &["--at", "2026-07-08 10:00"]].concat());
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    };
+    log(&["counted", "--stock", "A356", "--mass", "400 g"]);
     let there = json(dir, &["charge", "A356", "8kg"]);
     assert_eq!(there["possible"], false, "{there}");
     // On order it counts where that is asked for.
-    let order =
-        ["log", "ordered", "--stock", "A356", "--mass", "20 kg", "--expected", "2026-07-20"];
-    good(dir, &[&order[..], &["--price", "110.00", "--from", "tarn"]].concat());
+    let order = ["ordered", "--stock", "A356", "--mass", "20 kg", "--expected", "2026-07-20"];
+    log(&[&order[..], &["--price", "110.00", "--from", "tarn"]].concat());
     let ordered = ["charge", "A356", "5kg", "--count", "on-order"];
     assert_eq!(json(dir, &ordered)["possible"], true);
     assert_eq!(json(dir, &["charge", "A356", "5kg"])["possible"], false);

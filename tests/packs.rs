@@ -5,8 +5,9 @@ mod common;
 mod dice;
 
 use dice::Dice;
+use indexmap::IndexMap;
 use pourwright::figure::{Because, Figure, Range, Route};
-use pourwright::manifest::{Pack, Supplier};
+use pourwright::manifest::{Id, Pack, Supplier};
 use pourwright::supply::{Need, Purchase, buy};
 use rust_decimal::Decimal;
 use serde_json::json;
@@ -28,6 +29,8 @@ fn bought(market: &Market, needs: &[u32]) -> Purchase {
     let supplier = |(charge, packs): &(i64, Vec<P>)| Supplier {
         name: "seller".into(),
         charge: Decimal::new(*charge, 2),
+        by_mass: Decimal::ZERO,
+        tax: Decimal::ZERO,
         delivery: None,
         closed: [false; 7],
         packs: packs
@@ -272,4 +275,65 @@ fn highs_agrees_on_60_markets_of_four_suppliers() {
         assert_eq!(*answer, json!([cost, over + needed, packs]), "{needs:?} of {market:?}");
     }
     assert!(covered > 40, "{covered}");
+}
+
+/// Two who sell the same kilogram: one near, one far.
+fn near_and_far() -> IndexMap<Id, Supplier> {
+    let pack = |price: i64| Pack {
+        of: "stock-0".into(),
+        size: Figure::new("one pack", Range::exact(1.0), Because::Given(Route::default())),
+        price: Some(Decimal::new(price, 2)),
+        breaks: Vec::new(),
+        at_most: None,
+    };
+    let near = Supplier { packs: vec![pack(1000)], ..Supplier::default() };
+    let far = Supplier { packs: vec![pack(850)], ..Supplier::default() };
+    [("near".into(), near), ("far".into(), far)].into_iter().collect()
+}
+
+#[test]
+fn carriage_by_mass_and_tax_count_in_what_is_cheapest_and_in_the_total() {
+    let need = |mass: f64| [Need { of: "stock-0".into(), mass, by: None }];
+    let mut suppliers = near_and_far();
+    assert_eq!(counts(&buy(&suppliers, &need(3.0), &BTreeMap::new())), [("far", 0, 3)]);
+    // 8.50 + 1.20 for each kilogram are 9.70, and with a fifth of tax 11.64: near is cheaper.
+    suppliers["far"].by_mass = Decimal::new(120, 2);
+    suppliers["far"].tax = Decimal::new(20, 2);
+    assert_eq!(counts(&buy(&suppliers, &need(3.0), &BTreeMap::new())), [("near", 0, 3)]);
+    // Near takes the same tax: 12.00 against 11.64.
+    suppliers["near"].tax = Decimal::new(20, 2);
+    let bought = buy(&suppliers, &need(3.0), &BTreeMap::new());
+    assert_eq!(counts(&bought), [("far", 0, 3)]);
+    let order = &bought.orders[0];
+    assert_eq!((order.charge, order.tax), (Decimal::new(360, 2), Decimal::new(582, 2)));
+    assert_eq!(bought.total, Decimal::new(3492, 2));
+}
+
+#[test]
+fn money_is_rounded_half_up_and_the_lines_add_up() {
+    let mut suppliers = near_and_far();
+    suppliers.shift_remove("near");
+    // 0.125 each: 3 are 0.375, told as 0.38.
+    suppliers["far"].packs[0].price = Some(Decimal::new(125, 3));
+    let bought =
+        buy(&suppliers, &[Need { of: "stock-0".into(), mass: 3.0, by: None }], &BTreeMap::new());
+    assert_eq!(bought.orders[0].lines[0].total, Some(Decimal::new(38, 2)));
+    assert_eq!(bought.total, Decimal::new(38, 2));
+}
+
+#[test]
+fn an_order_leaves_a_day_of_slack_and_goes_out_on_an_open_day() {
+    use chrono::NaiveDate;
+    let day = |d| NaiveDate::from_ymd_opt(2026, 3, d).expect("a day");
+    let delivery = Figure::new(
+        "delivery",
+        Range { low: 3.0, likely: 4.0, high: 6.0 }.map(|d| d * 86_400.0),
+        Because::Given(Route::default()),
+    );
+    let mut supplier = Supplier { delivery: Some(delivery), ..Supplier::default() };
+    // Needed on Sunday the 15th: six days of delivery and one of slack before it is Sunday the 8th.
+    assert_eq!(supplier.order_by(day(15)), Some(day(8)));
+    // Closed on Saturdays and Sundays: Friday the 6th.
+    supplier.closed = [false, false, false, false, false, true, true];
+    assert_eq!(supplier.order_by(day(15)), Some(day(6)));
 }

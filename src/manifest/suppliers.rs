@@ -16,6 +16,10 @@ pub struct Supplier {
     pub name: Id,
     /// Charge for one delivery.
     pub charge: Decimal,
+    /// Carriage for 1 kg, beside that.
+    pub by_mass: Decimal,
+    /// Tax on goods and carriage, as a share: prices are without it.
+    pub tax: Decimal,
     /// Time from order to arrival.
     pub delivery: Option<Figure<Time>>,
     /// Days of the week, from Monday, on which it takes no orders.
@@ -115,6 +119,8 @@ fn supplier(id: Id, cursor: &Cursor<'_>, names: &[Id]) -> Option<Supplier> {
     let mut f = cursor.fields()?;
     let name = f.take("name", |c| c.text()).unwrap_or(id);
     let charge = f.take("delivery-charge", price).unwrap_or_default();
+    let by_mass = f.take("delivery-per-kg", price).unwrap_or_default();
+    let tax = f.take("tax", tax).unwrap_or_default();
     let delivery = f.take("delivery", |c| c.figure("delivery time"));
     let mut closed = [false, false, false, false, false, true, true];
     if let Some(days) = f.get("closed") {
@@ -127,7 +133,19 @@ fn supplier(id: Id, cursor: &Cursor<'_>, names: &[Id]) -> Option<Supplier> {
     });
     f.take("notes", |c| c.text());
     f.done();
-    Some(Supplier { name, charge, delivery, closed, packs: packs? })
+    Some(Supplier { name, charge, by_mass, tax, delivery, closed, packs: packs? })
+}
+
+/// A tax in per cent, exact, as a share.
+fn tax(cursor: &Cursor<'_>) -> Option<Decimal> {
+    let text = cursor.text()?;
+    let percent = text.trim().strip_suffix('%').and_then(|t| t.trim().parse::<Decimal>().ok());
+    let share = percent.map(|p| p / Decimal::ONE_HUNDRED);
+    let sound = share.filter(|s| (Decimal::ZERO..=Decimal::ONE).contains(s) && s.scale() <= 5);
+    if sound.is_none() {
+        cursor.fault(Code::Shape, "a tax is a percentage", "write 20 %");
+    }
+    sound
 }
 
 fn pack(cursor: &Cursor<'_>, names: &[Id]) -> Option<Pack> {

@@ -4,6 +4,7 @@ use super::flowing;
 use super::in_shop::InShop;
 use super::line::{Bill, BoughtLine, MadeLine};
 use super::lines;
+use super::money;
 use super::stock::holdings;
 use super::walker::{cored, flow};
 use super::wear::wear;
@@ -75,7 +76,7 @@ fn bought(build: &Build) -> Vec<BoughtLine> {
             id: part.id().clone(),
             name: part.given.name.clone(),
             quantity: part.given.quantity,
-            price: each.map(|p| p * Decimal::from(part.given.quantity)),
+            price: each.map(|p| money::rounded(p * Decimal::from(part.given.quantity))),
             supplier: bought.supplier.clone(),
             ordered: build.history.on_order.iter().find(|o| o.of == *part.id()).cloned(),
             here: build.history.is_done(i, Step::Receive) || later,

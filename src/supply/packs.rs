@@ -10,7 +10,7 @@ use crate::manifest::{Id, Supplier};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
 use rust_decimal::Decimal;
-use rust_decimal::prelude::ToPrimitive;
+use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use std::collections::{BTreeMap, HashMap};
 
 /// How much of a stock is to be bought.
@@ -44,9 +44,11 @@ pub struct Order {
     pub supplier: Id,
     /// The lines, in the order of the manifest.
     pub lines: Vec<OrderLine>,
-    /// Charge for the delivery.
+    /// Charge for the delivery, with carriage by mass.
     pub charge: Decimal,
-    /// Lines and delivery together.
+    /// Tax on lines and delivery.
+    pub tax: Decimal,
+    /// Lines, delivery and tax together.
     pub total: Decimal,
     /// The last day to order, where a need has a day.
     pub order_by: Option<NaiveDate>,
@@ -118,10 +120,13 @@ pub fn buy(
     needs: &[Need],
     taken: &BTreeMap<(usize, usize), u32>,
 ) -> Purchase {
+    let taxed = suppliers.values().any(|s| !s.tax.is_zero() || !s.by_mass.is_zero());
     let scale = suppliers.values().flat_map(scales).max().unwrap_or(0).max(2);
-    let unit = |price: Decimal| (price * Decimal::from(10_i64.pow(scale))).to_i64().unwrap_or(0);
+    let scale = if taxed { WITH_TAX } else { scale };
+    let unit =
+        |price: Decimal| (price * Decimal::from(10_i64.pow(scale))).round().to_i64().unwrap_or(0);
     let offers = offers(suppliers, needs, taken, &unit);
-    let charges: Vec<i64> = suppliers.values().map(|s| unit(s.charge)).collect();
+    let charges: Vec<i64> = suppliers.values().map(|s| unit(with_tax(s, s.charge))).collect();
     let targets = needs.iter().enumerate().map(|(n, need)| {
         let had = offers.iter().filter(|o| o.need == n);
         let had: i64 = had.map(|o| o.choice.size * i64::from(o.choice.most)).sum();
@@ -135,6 +140,19 @@ pub fn buy(
     };
     let (counts, gap) = market.cheapest();
     purchase(suppliers, needs, &offers, &counts, gap)
+}
+
+/// Digits behind the point of what a pack costs with its carriage and tax.
+const WITH_TAX: u32 = 6;
+
+/// With the supplier's tax.
+fn with_tax(supplier: &Supplier, price: Decimal) -> Decimal {
+    price * (Decimal::ONE + supplier.tax)
+}
+
+/// What carriage by mass comes to.
+fn carriage(supplier: &Supplier, mass: f64) -> Decimal {
+    supplier.by_mass * Decimal::from_f64(mass).unwrap_or_default()
 }
 
 /// Suppliers that deliver, one bit each.
@@ -273,8 +291,10 @@ fn offers(
             let gone = taken.get(&(supplier, index)).copied().unwrap_or(0);
             let left = pack.at_most.map_or(u32::MAX, |n| n.saturating_sub(gone));
             let most = if enough == 0 { 0 } else { enough.max(last_break).min(left) };
-            let mut prices = vec![(1, pack.price.map_or(0, unit))];
-            prices.extend(pack.breaks.iter().map(|(from, each)| (*from, unit(*each))));
+            let carried = carriage(sells, pack.size.si());
+            let all = |price: Decimal| unit(with_tax(sells, price + carried));
+            let mut prices = vec![(1, all(pack.price.unwrap_or_default()))];
+            prices.extend(pack.breaks.iter().map(|(from, each)| (*from, all(*each))));
             if most > 0 {
                 let choice = Choice { size, prices, most };
                 out.push((pack.price.is_some(), Offer { supplier, index, need, choice }));
@@ -318,10 +338,16 @@ fn purchase(
         if lines.is_empty() {
             continue;
         }
+        let mass =
+            lines.iter().map(|l| supplier.packs[l.pack].size.si() * f64::from(l.count)).sum();
+        let charge = money::rounded(supplier.charge + carriage(supplier, mass));
+        let net = charge + lines.iter().filter_map(|l| l.total).sum::<Decimal>();
+        let tax = money::rounded(net * supplier.tax);
         orders.push(Order {
             supplier: id.clone(),
-            total: supplier.charge + lines.iter().filter_map(|l| l.total).sum::<Decimal>(),
-            charge: supplier.charge,
+            total: net + tax,
+            charge,
+            tax,
             lines,
             order_by: by.and_then(|day| supplier.order_by(day)),
         });

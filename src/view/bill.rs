@@ -5,7 +5,7 @@ use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::figure::{Because, Figure, Known, Node, System, show, show_range};
 use crate::model::Build;
-use crate::supply::{Bill, StockLine, Wear};
+use crate::supply::{Bill, StockLine, Wear, money};
 use comfy_table::Cell;
 use serde::Serialize;
 
@@ -163,7 +163,7 @@ impl BillView {
                     id: l.id.to_string(),
                     name: l.name.to_string(),
                     quantity: l.quantity,
-                    price: l.price.map(|p| format!("{p:.2}")),
+                    price: l.price.map(money::shown),
                     here: l.here,
                     on_order: l.ordered.is_some() && !l.here,
                     expected: l
@@ -187,7 +187,7 @@ impl BillView {
                 .iter()
                 .map(|(id, pieces)| LeftOut { id: id.to_string(), pieces: *pieces })
                 .collect(),
-            to_pay: format!("{:.2}", bill.to_pay),
+            to_pay: money::shown(bill.to_pay),
             currency: build.header.currency.to_string(),
         }
     }

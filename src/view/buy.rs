@@ -73,8 +73,10 @@ pub struct OrderView {
     pub days_late: Option<i64>,
     /// The lines.
     pub lines: Vec<LineView>,
-    /// Charge for the delivery.
+    /// Charge for the delivery, with carriage by mass.
     pub delivery: String,
+    /// Tax on lines and delivery.
+    pub tax: String,
     /// Lines and delivery together, as far as prices are known.
     pub total: String,
     /// Lines that have no price and are not in the total.
@@ -255,6 +257,9 @@ impl BuyView {
                     row(&l.of, Some(l.packs), Some(l.size.value), l.each.clone(), l.total.clone());
                 }
                 row("delivery", None, None, None, Some(order.delivery.clone()));
+                if order.tax != "0.00" {
+                    row("tax", None, None, None, Some(order.tax.clone()));
+                }
             }
         }
         table(&headings, &rows)
@@ -287,6 +292,9 @@ impl OrderView {
             ));
         }
         table.add_row(row(String::new(), "delivery", "", "", &self.delivery));
+        if self.tax != "0.00" {
+            table.add_row(row(String::new(), "tax", "", "", &self.tax));
+        }
         table.add_row(row(String::new(), "together", "", "", &self.total));
         out += &finished(&table);
         out
@@ -309,6 +317,7 @@ fn order(build: &Build, order: &Order) -> OrderView {
         days_late: order.days_late(build.today),
         lines: order.lines.iter().map(line).collect(),
         delivery: shown(order.charge),
+        tax: shown(order.tax),
         total: shown(order.total),
         unpriced: order.unpriced(),
     }

@@ -431,10 +431,13 @@ proptest! {
         let flow = bill.flow.as_ref().expect("a walk");
         let mut bought: BTreeMap<_, f64> = BTreeMap::new();
         for purchase in purchases(&build, &bill, Wish { sure: false, stages: true }) {
-            for cover in purchase.covers.iter().filter(|c| *c.need.of != *"bentonite") {
+            for cover in &purchase.covers {
                 let so_far = bought.entry(cover.need.of.clone()).or_default();
                 // The day named is the first on which what was bought before is not enough.
-                prop_assert_eq!(flow.likely.stocks[&cover.need.of].runs_short(*so_far + 1e-6), cover.need.by);
+// Clay is bought for new sand too, which the walk does not mix.
+                if *cover.need.of != *"bentonite" {
+                    prop_assert_eq!(flow.likely.stocks[&cover.need.of].runs_short(*so_far + 1e-6), cover.need.by);
+                }
                 *so_far += cover.bought;
             }
         }
