@@ -105,8 +105,8 @@ pub struct Planned {
 /// How a plan is looked for.
 #[derive(Debug, Clone, Copy)]
 pub struct Search {
-    /// What comes first.
-    pub aim: Aim,
+    /// What comes first; where nobody says, what came first in the plan in force.
+    pub aim: Option<Aim>,
     /// Plans to try at most; by the size of the build where none is given.
     pub tries: Option<usize>,
     /// Another seed looks elsewhere.
@@ -115,11 +115,13 @@ pub struct Search {
     pub gain: i64,
     /// Does not start from the plan in force.
     pub anew: bool,
+    /// Looks on where the plan in force stands.
+    pub further: bool,
 }
 
 impl Default for Search {
     fn default() -> Self {
-        Self { aim: Aim::Finish, tries: None, seed: 1, gain: 3, anew: false }
+        Self { aim: None, tries: None, seed: 1, gain: 3, anew: false, further: false }
     }
 }
 
@@ -129,9 +131,9 @@ const MOST_UNASKED: usize = 10_000;
 /// Tries of plans times steps of the build: well within two seconds on any machine of today.
 const TRIED_STEPS: usize = 2_500_000;
 
-/// Puts the work into sessions and heats. Without a search the plan in force is taken as it is;
-/// where there is none, one is looked for. `stop` is told how many plans of how many were tried,
-/// and says whether to look no further.
+/// Puts the work into sessions and heats. The plan in force is taken as it is while all that it
+/// depends on stands; else one is looked for, from the plan in force on. `stop` is told how many
+/// plans of how many were tried, and says whether to look no further.
 pub fn plan(
     of: Estimated,
     in_force: Option<&Kept>,
@@ -147,17 +149,14 @@ pub fn plan(
         plan.schedule.missing.push(says);
         return Planned { build, estimates, learned, plan, kept: in_force.cloned() };
     }
-    let as_it_is = |kept: &Kept| (Search { aim: kept.aim, gain: 0, ..Search::default() }, 0);
+    let search = search.unwrap_or_default();
     let usual = (TRIED_STEPS / steps.max(1)).clamp(1, 20_000);
-    let looked_for = |s: Search| (s, s.tries.map_or(usual, |tries| tries.clamp(1, 20_000)));
-    let (search, tries) = match (search, in_force) {
-        (None, Some(kept)) => as_it_is(kept),
-        (search, _) => looked_for(search.unwrap_or_default()),
-    };
+    let tries = search.tries.map_or(usual, |tries| tries.clamp(1, 20_000));
     let options = SearchOptions {
-        aim: search.aim,
+        aim: search.aim.or(in_force.map(|k| k.aim)).unwrap_or_default(),
         kept: in_force.filter(|_| !search.anew),
         gain: search.gain,
+        further: search.further,
         budget: Budget { tries, seed: search.seed, stop },
     };
     let (schedule, kept) = plan::schedule(&build, &estimates, options);

@@ -186,7 +186,7 @@ fn a_schedule_is_shown() {
 /// The plan of the rules of thumb.
 fn looking(stop: &mut dyn FnMut(usize, usize) -> bool) -> SearchOptions<'_> {
     let budget = Budget { tries: 0, seed: 1, stop };
-    SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget }
+    SearchOptions { aim: Aim::Finish, kept: None, gain: 0, further: false, budget }
 }
 
 #[test]

@@ -36,7 +36,12 @@ fn read(manifest: &str, journal: &str) -> Build {
 fn planned(build: &Build, estimates: &Estimates) -> Schedule {
     let mut stop = |_, _| false;
     let budget = Budget { tries: 50, seed: 1, stop: &mut stop };
-    schedule(build, estimates, SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget }).0
+    schedule(
+        build,
+        estimates,
+        SearchOptions { aim: Aim::Finish, kept: None, gain: 0, further: false, budget },
+    )
+    .0
 }
 
 fn near(a: f64, b: f64) {

@@ -1,6 +1,8 @@
 use super::{Common, Done, Stop, json, load, notes, terminal};
-use crate::JOURNAL;
+use crate::estimate::estimate;
 use crate::journal::Remark;
+use crate::plan;
+use crate::{JOURNAL, MANIFEST};
 use serde::Serialize;
 
 /// A fault as JSON tells it, or a note: that has the code `note` and no hint.
@@ -27,6 +29,12 @@ fn note(remark: &Remark) -> Row<'_> {
     }
 }
 
+/// What the shop lacks so that the build could be finished.
+fn lacking(says: &str) -> Row<'_> {
+    let title = "something cannot be made with what the shop has";
+    Row { file: MANIFEST, line: 1, column: 1, code: "missing", title, says, hint: "" }
+}
+
 fn counted(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }
@@ -37,8 +45,10 @@ pub fn run(common: &Common) -> Done {
     match load::read(common, manifest, journal) {
         Ok(build) => {
             let notes = notes::of_journal(common, &build);
+            let missing = plan::missing(&build, &estimate(&build));
             if common.json {
-                return json(&notes.iter().map(note).collect::<Vec<_>>());
+                let rows = notes.iter().map(note).chain(missing.iter().map(|says| lacking(says)));
+                return json(&rows.collect::<Vec<_>>());
             }
             let castings = build.parts.iter().filter(|p| p.casting.is_some()).count();
             let mut text = format!(
@@ -50,6 +60,9 @@ pub fn run(common: &Common) -> Done {
             let look = terminal::look(common);
             for remark in &notes {
                 text += &(look.wrapped(&format!("note: {remark}"), 6) + "\n");
+            }
+            for says in &missing {
+                text += &(look.wrapped(&format!("missing: {says}"), 9) + "\n");
             }
             Ok(text)
         }

@@ -73,45 +73,48 @@ pub fn kept(common: &Common) -> Option<Kept> {
     serde_json::from_slice(&files::beside(&common.build, KEPT, MAX_BYTES as u64).ok()?).ok()
 }
 
-/// The build, its figures and its plan. Without a search the plan in force is taken as it is;
-/// a plan that was looked for is kept.
+/// The build, its figures and its plan in force: the one that is kept while all that it depends on
+/// stands; else one is looked for and kept, by whichever command needs it first, and a line says so.
 pub fn planned(common: &Common, search: Option<Search>) -> Result<Planned, Stop> {
     let of = estimated(common)?;
     let in_force = kept(common);
-    let looks = search.is_some() || in_force.is_none();
     let planned = planned_from(of, in_force.as_ref(), search);
     // A folder that may not be written to has no plan in force; all else works.
-    if looks
-        && let Some(keep) = planned.kept.as_ref().filter(|k| in_force.as_ref() != Some(k))
+    if let Some(keep) = planned.kept.as_ref().filter(|k| in_force.as_ref() != Some(k))
         && let Ok(text) = serde_json::to_vec_pretty(keep)
+        && keep_plan(common, &text)
+        && search.is_none()
     {
-        keep_plan(common, &text);
+        let why = match in_force {
+            None => "there was no plan yet, so one was made",
+            Some(_) => "the plan was brought up to what has changed since it was made",
+        };
+        terminal::note(common, &format!("{why}; it is kept beside the build"));
+        for moved in &planned.plan.schedule.moved {
+            terminal::note(common, moved);
+        }
     }
     Ok(planned)
 }
 
-/// How long the usual search looks: longer than it needs on any machine of today.
-const SECONDS: f64 = 2.0;
-
-/// How a command looks for a plan: for so many seconds at most.
+/// How a command looks for a plan: for so many seconds at most, if it is told.
 #[derive(Debug, Clone, Copy)]
 pub struct Search {
     pub how: job::Search,
-    pub seconds: f64,
+    pub seconds: Option<f64>,
 }
 
 /// The same from a plan, which may be none; nothing is kept.
 pub fn planned_from(of: Estimated, from: Option<&Kept>, search: Option<Search>) -> Planned {
     let began = Instant::now();
-    let most = Duration::from_secs_f64(search.map_or(SECONDS, |s| s.seconds));
-    let looks = search.is_some() || from.is_none();
-    let bar = shown("planning", "plans").filter(|_| looks);
+    let most = search.and_then(|s| s.seconds).map(Duration::from_secs_f64);
+    let bar = shown("planning", "plans");
     let mut stop = |tried: usize, tries: usize| {
         if let Some(bar) = &bar {
             bar.set_length(tries as u64);
             bar.set_position(tried as u64);
         }
-        began.elapsed() >= most
+        most.is_some_and(|most| began.elapsed() >= most)
     };
     let planned = job::plan(of, from, search.map(|s| s.how), &mut stop);
     if let Some(bar) = &bar {
@@ -120,14 +123,16 @@ pub fn planned_from(of: Estimated, from: Option<&Kept>, search: Option<Search>) 
     planned
 }
 
-/// Keeps a plan. A file of that name which is none of ours stays as it is, and that is told.
-fn keep_plan(common: &Common, text: &[u8]) {
+/// Keeps a plan; whether it could. A file of that name which is none of ours stays as it is, and that is told.
+fn keep_plan(common: &Common, text: &[u8]) -> bool {
     let kept = files::keep(common, KEPT, text);
+    let is_kept = kept.is_ok();
     if let Err(Stop::Fault(says) | Stop::Usage(says)) = kept
         && common.build.join(KEPT).symlink_metadata().is_ok()
     {
         terminal::note(common, &format!("the plan is not kept: {says}"));
     }
+    is_kept
 }
 
 /// Replays the plan under chance.

@@ -39,18 +39,20 @@ pub struct Args {
 /// How to look for a plan.
 #[derive(Debug, Clone, clap::Args)]
 pub struct SearchArgs {
-    /// What comes first: the day of finish, or the number of heats
-    #[arg(long, value_enum, default_value_t = AimWord::Finish)]
-    aim: AimWord,
-    /// Seconds to look at most
-    #[arg(long, default_value_t = 2.0, value_parser = seconds)]
-    seconds: f64,
+    /// What comes first: the day of finish, or the number of heats (default: as in the plan in
+    /// force; else the day of finish)
+    #[arg(long, value_enum)]
+    aim: Option<AimWord>,
+    /// Seconds to look at most; the plan then depends on how fast the machine is (default: as long
+    /// as it takes)
+    #[arg(long, value_parser = seconds)]
+    seconds: Option<f64>,
     /// Plans to try at most (default: by the size of the build)
     #[arg(long)]
     tries: Option<usize>,
-    /// Another seed looks elsewhere
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
+    /// Another seed looks elsewhere (default: 1)
+    #[arg(long)]
+    seed: Option<u64>,
     /// Days another plan must gain before promised sessions are moved
     #[arg(long, default_value_t = 3, value_name = "DAYS")]
     gain: i64,
@@ -74,12 +76,14 @@ fn seconds(text: &str) -> Result<f64, String> {
 
 impl SearchArgs {
     pub fn search(&self) -> Search {
-        let aim = match self.aim {
+        let aim = self.aim.map(|aim| match aim {
             AimWord::Finish => Aim::Finish,
             AimWord::Heats => Aim::Heats,
-        };
+        });
         let Self { seconds, tries, seed, gain, anew, .. } = *self;
-        Search { how: job::Search { aim, tries, seed, gain, anew }, seconds }
+        let further = seconds.is_some() || tries.is_some() || seed.is_some();
+        let how = job::Search { aim, tries, seed: seed.unwrap_or(1), gain, anew, further };
+        Search { how, seconds }
     }
 }
 

@@ -1,6 +1,5 @@
 use super::{Common, Done, Stop, json, load, shells, terminal};
 use crate::job;
-use crate::plan::Aim;
 use crate::redo::redo;
 use crate::view::redo::RedoView;
 use crate::yaml::nearest;
@@ -40,8 +39,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     if let Some(other) = redo.otherwise(build) {
         // Both are looked for alike, so that the days between them are no luck of the search.
         let kept = load::kept(common);
-        let aim = kept.as_ref().map_or(Aim::Finish, |k| k.aim);
-        let search = job::Search { aim, tries: Some(TRIES), gain: 0, ..job::Search::default() };
+        let search = job::Search { tries: Some(TRIES), gain: 0, ..job::Search::default() };
         let finished = |of, from| job::plan(of, from, Some(search), &mut |_, _| false);
         let now = finished(all.clone(), kept.as_ref());
         let then = finished(all.otherwise(other), now.kept.as_ref());

@@ -23,5 +23,6 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
     let risk = load::risk(&all, (args.replays, args.seed))?;
     let view = RiskView::new(&all.build, &risk, all.plan.schedule.finish);
+    let view = view.missing(&all.build, &all.plan.schedule);
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
 }

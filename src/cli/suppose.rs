@@ -16,7 +16,7 @@ Examples:
   pourwright suppose --away 2026-09-05..2026-09-13
   pourwright suppose                           what would be worth having: days each would save
 
-Nothing is written: manifest, journal and the plan in force stay as they are.")]
+Nothing of it is written: manifest, journal and the plan in force stay as they are.")]
 pub struct Args {
     /// A part in another alloy
     #[arg(long, value_name = "PART=ALLOY")]
@@ -60,7 +60,10 @@ pub fn run(common: &Common, args: &Args) -> Done {
     };
     let estimated = load::estimated(common)?;
     let kept = load::kept(common);
-    let now = load::planned_from(estimated.clone(), kept.as_ref(), alike(search.how.anew));
+    let now = match search.how.anew || search.how.further {
+        true => load::planned_from(estimated.clone(), kept.as_ref(), alike(search.how.anew)),
+        false => load::planned(common, None)?,
+    };
     let look = terminal::look(common);
     let case = |change: &[Supposition]| -> Result<Planned, String> {
         let mut build = estimated.build.clone();

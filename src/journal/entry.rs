@@ -269,6 +269,23 @@ events! {
             .with("pattern")
             .asks("A measured size?");
     }
+    /// Hours were worked on a step of a part, or on a pattern, that is not finished
+    Worked "worked" May names_what_was_worked_on {
+        /// The part
+        part: Option<Word> = Key::of("part").or("pattern");
+        /// Or the pattern
+        pattern: Option<Word> = Key::of("pattern").not_with("part");
+        /// Which step of the part
+        step: Step = Key::of("step");
+        /// Time at the bench since the last entry about it
+        hours: Figure<Time> = Key::of("hours")
+            .figure("time worked")
+            .needed("2.5 h")
+            .asks("How long did you work on it?");
+        /// Time at the bench that is still to go
+        left: Option<Figure<Time>> =
+            Key::of("left").figure("time left").asks("How long is still to go?");
+    }
     /// A bought part or stock was ordered
     Ordered "ordered" May names_what_was_ordered {
         /// The part
@@ -366,18 +383,26 @@ fn sound<T>(_: &T, _: &Fields<'_>) -> bool {
     true
 }
 
-/// A step of a part, or a pattern: one of the two.
 fn names_a_step(done: &Done, f: &Fields<'_>) -> bool {
+    names_one(&done.part, &done.pattern, done.step, f)
+}
+
+fn names_what_was_worked_on(worked: &Worked, f: &Fields<'_>) -> bool {
+    names_one(&worked.part, &worked.pattern, worked.step, f)
+}
+
+/// A step of a part, or a pattern: one of the two.
+fn names_one(part: &Option<Word>, pattern: &Option<Word>, step: Step, f: &Fields<'_>) -> bool {
     let named = !f.present(&["step"]).is_empty();
-    let sound = match (&done.part, &done.pattern) {
-        (None, Some(_)) => done.step == Step::Pattern,
+    let sound = match (part, pattern) {
+        (None, Some(_)) => step == Step::Pattern,
         (Some(_), None) => named,
         _ => false,
     };
     if !sound {
         f.cursor().fault(
             Code::Shape,
-            "this does not say which step of what was finished",
+            "this does not say which step of what it is about",
             "write {part: base, step: machine} or {pattern: base-pattern}",
         );
     }

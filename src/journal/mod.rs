@@ -12,7 +12,7 @@ pub use append::{AppendError, Appended, Held, append, appended, fresh_id, hold};
 pub use entry::{
     Blemish, CanBe, Charge, Counted, Disposition, Done, Entry, Event, EventKind, GivenAway,
     Inspected, Note, Ordered, PHOTO, Poured, Rammed, Received, Remark, SAYS, Says, ShakenOut,
-    Sizes, Void, WORDS, Word,
+    Sizes, Void, WORDS, Word, Worked,
 };
 pub use key::{Form, Key};
 pub use read::{Journal, read};

@@ -1,7 +1,7 @@
 //! Folding the journal into the history of a build, and the faults of its story.
 
 use super::Build;
-use super::history::{Attempt, Finding, Heat, History, OnOrder, Receipt};
+use super::history::{Attempt, Bench, Finding, Heat, History, OnOrder, Receipt, Worked};
 use crate::figure::{Figure, Kind, show};
 use crate::journal::{Entry, Event, Inspected, Journal, Ordered, Poured, Received, Remark};
 use crate::manifest::{Id, Step};
@@ -204,6 +204,7 @@ impl Fold<'_> {
                     self.history.patterns.insert(pattern);
                 }
             }
+            Event::Worked(e) => self.worked(entry, e),
             Event::Ordered(e) => self.ordered(entry, e),
             Event::Received(e) => self.received(entry, e),
             Event::Counted(e) => {
@@ -278,6 +279,22 @@ impl Fold<'_> {
             price: e.price.as_ref().and_then(|p| p.parse().ok()),
             from: e.from.clone(),
         });
+    }
+
+    fn worked(&mut self, entry: &Entry, e: &crate::journal::Worked) {
+        let line = entry.line;
+        let bench = match (&e.part, &e.pattern) {
+            (Some(part), _) => self.part(line, &part.value).map(|part| {
+                self.done_makes_sense(line, part, e.step);
+                Bench::Part(part, e.step)
+            }),
+            (None, Some(pattern)) => self.pattern(line, &pattern.value).map(Bench::Pattern),
+            (None, None) => None,
+        };
+        let worked = Worked { at: entry.at, hours: e.hours.clone(), left: e.left.clone() };
+        if let Some(bench) = bench {
+            self.history.worked.entry(bench).or_default().push(worked);
+        }
     }
 
     fn poured(&mut self, entry: &Entry, e: &Poured) {

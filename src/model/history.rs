@@ -1,6 +1,6 @@
 //! What happened, folded out of the journal.
 
-use crate::figure::{Figure, Mass};
+use crate::figure::{Figure, Mass, Time};
 use crate::journal::{Blemish, Disposition, Entry, Poured, Remark};
 use crate::manifest::{Id, Step};
 use chrono::{NaiveDate, NaiveDateTime};
@@ -56,6 +56,26 @@ pub struct Heat {
     pub at: NaiveDateTime,
     /// As logged.
     pub poured: Poured,
+}
+
+/// What hours at the bench are spent on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Bench {
+    /// A pattern, by index.
+    Pattern(usize),
+    /// A step of a part, by index.
+    Part(usize, Step),
+}
+
+/// Hours that were worked on something that was not finished then.
+#[derive(Debug, Clone)]
+pub struct Worked {
+    /// When.
+    pub at: NaiveDateTime,
+    /// At the bench since the last such entry.
+    pub hours: Figure<Time>,
+    /// What the builder says is still to go.
+    pub left: Option<Figure<Time>>,
 }
 
 /// Where the pieces of a part stand.
@@ -208,6 +228,8 @@ pub struct History {
     pub done: BTreeMap<usize, BTreeSet<Step>>,
     /// Patterns finished, by index.
     pub patterns: BTreeSet<usize>,
+    /// Hours worked on what is, or was, unfinished, in the order they were worked.
+    pub worked: BTreeMap<Bench, Vec<Worked>>,
     /// What lies in the shop by name, kg: given and received, less what was charged as ingot; a
     /// count replaces all before it.
     pub stock: BTreeMap<Id, f64>,
@@ -234,6 +256,20 @@ impl History {
     /// Whether a step of a part was logged as finished.
     pub fn is_done(&self, part: usize, step: Step) -> bool {
         self.done.get(&part).is_some_and(|steps| steps.contains(&step))
+    }
+
+    /// Hours worked on a step of the castings, or the work, that there is now: those worked on
+    /// castings that were scrapped since are lost.
+    pub fn worked_on(&self, bench: Bench) -> &[Worked] {
+        let all = self.worked.get(&bench).map_or(&[][..], |w| w);
+        let Bench::Part(part, _) = bench else { return all };
+        let findings = self.attempts_of(part).flat_map(|a| &a.findings);
+        let scrapped = findings
+            .filter(|f| f.part == part && f.disposition == Disposition::Scrap)
+            .map(|f| f.at)
+            .max();
+        let lost = scrapped.map_or(0, |at| all.partition_point(|w| w.at <= at));
+        &all[lost..]
     }
 
     /// Attempts that held castings of this part, in order.

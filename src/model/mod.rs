@@ -13,7 +13,9 @@ mod story;
 
 pub use chain::Chain;
 pub use check::check;
-pub use history::{Attempt, Finding, Heat, History, OnOrder, Pieces, Receipt, Standing};
+pub use history::{
+    Attempt, Bench, Finding, Heat, History, OnOrder, Pieces, Receipt, Standing, Worked,
+};
 pub use story::{Asked, HeatSum};
 
 use crate::figure::{Figure, Time};

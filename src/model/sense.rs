@@ -223,7 +223,7 @@ impl Fold<'_> {
                     Step::ShakeOut => "shaken-out",
                     _ => "inspected",
                 };
-                let says = format!("`done` does not say which mould this was ({})", step.word());
+                let says = format!("this does not say which mould it was ({})", step.word());
                 (says, format!("log it as `{event}`, with its mould"))
             }
             (Some(_), Step::Fettle) => {

@@ -61,6 +61,10 @@ impl Build {
                     e.part.as_ref().is_some_and(|w| w.value == *id)
                         || e.pattern.as_ref().is_some_and(|w| Some(&w.value) == pattern)
                 }
+                Event::Worked(e) => {
+                    e.part.as_ref().is_some_and(|w| w.value == *id)
+                        || e.pattern.as_ref().is_some_and(|w| Some(&w.value) == pattern)
+                }
                 Event::Received(e) => e.part.as_ref().is_some_and(|w| w.value == *id),
                 Event::Note(e) if e.part.is_some() => {
                     e.part.as_ref().is_some_and(|w| w.value == *id)

@@ -1,9 +1,10 @@
 //! From a build to its schedule: the work that is left, the hours for it, the search.
 
 use super::calendar::{Calendar, Minute};
+use super::moves::moves;
 use super::schedule::{self, Laid, Schedule};
-use super::search::{self, Aim, Budget, Found, Kept};
-use super::work::{self, Limits, Work};
+use super::search::{self, Aim, Budget, Found, Kept, Promise};
+use super::work::{self, Batches, Limits, Work};
 use crate::estimate::Estimates;
 use crate::model::Build;
 use std::sync::Arc;
@@ -16,8 +17,16 @@ pub struct SearchOptions<'a> {
     pub kept: Option<&'a Kept>,
     /// Days that another plan must gain before promised sessions are moved.
     pub gain: i64,
+    /// Whether to look on where the plan in force stands; else it is taken as it is.
+    pub further: bool,
     /// How long to look.
     pub budget: Budget<'a>,
+}
+
+/// Why some of the work that is left cannot be planned, in words.
+pub fn missing(build: &Build, estimates: &Estimates) -> Vec<String> {
+    let longest = Calendar::new(&build.shop, build.today, (0, 366), 0).longest();
+    work::work(build, estimates, longest).missing
 }
 
 /// Puts the work that is left into time. Also gives what to keep of the plan, so that it can be
@@ -27,11 +36,21 @@ pub fn schedule(
     estimates: &Estimates,
     options: SearchOptions<'_>,
 ) -> (Schedule, Kept) {
-    let aim = options.aim;
+    let (aim, kept) = (options.aim, options.kept);
     match arrange(build, estimates, options) {
-        Ok(Arranged { work, limits, calendar, found, of }) => {
-            let keep = Kept::new((of, aim), build, &work, &found.candidate);
-            let mut schedule = schedule::schedule(build, (&work, &limits, &calendar), &found, aim);
+        Ok(Arranged { work, limits, calendar, found, of, promise }) => {
+            let heats = found.by_the_clock();
+            let names = kept.zip(promise.as_ref()).map(|(k, p)| k.names(build, p, &heats));
+            let names = names.unwrap_or_else(|| vec![None; heats.len()]);
+            let parts = (&work, &limits, &calendar);
+            let mut schedule = schedule::schedule(build, parts, &found, (aim, names));
+            if let Some(both) = kept.zip(promise.as_ref()) {
+                schedule.moved = moves(build, &work, both, &schedule);
+            }
+            let spans: Vec<_> = schedule.jobs.iter().map(|j| (j.start, j.end)).collect();
+            let when = (schedule.finish.or(schedule.rest), &spans[..]);
+            let heats = schedule.heats.iter().map(|h| (&h.name, h.pour, &h.moulds[..]));
+            let keep = Kept::new((of, aim), build, &work, &found.candidate, when, heats);
             schedule.laid = Some(Arc::new(Laid { work, layout: found.layout }));
             (schedule, keep)
         }
@@ -47,6 +66,8 @@ struct Arranged {
     found: Found,
     /// Hash of all that it depends on.
     of: String,
+    /// What still stands of the plan in force.
+    promise: Option<Promise>,
 }
 
 /// The hours of the shop for the work, so many times over, and for what lies idle between.
@@ -56,7 +77,7 @@ pub(crate) fn hours(build: &Build, work: &Work, times: Minute) -> Calendar {
     let waits: Minute = work.items.iter().map(|i| i.wait).max().unwrap_or(0);
     let latest = work.items.iter().map(|i| i.not_before).max().unwrap_or(0);
     let beyond = 60 + (10 * waits + latest) / (24 * 60);
-    Calendar::new(&build.shop, build.today, times * (bench + melts), beyond)
+    Calendar::new(&build.shop, build.today, (times * (bench + melts), beyond), work.over_today)
 }
 
 fn arrange(
@@ -65,7 +86,7 @@ fn arrange(
     options: SearchOptions<'_>,
 ) -> Result<Arranged, Vec<String>> {
     // Whoever is away now comes back within a year.
-    let longest = Calendar::new(&build.shop, build.today, 0, 366).longest();
+    let longest = Calendar::new(&build.shop, build.today, (0, 366), 0).longest();
     let mut work = work::work(build, estimates, longest);
     if longest == 0 {
         work.missing.push(
@@ -75,19 +96,30 @@ fn arrange(
         );
         return Err(work.missing);
     }
-    let limits = Limits::new(build, &work);
-    let SearchOptions { aim, kept, gain, mut budget } = options;
-    // More room where the first was not enough.
-    for times in [2, 8, 64] {
-        let calendar = hours(build, &work, times);
-        let of = search::hash(&work, &limits, &calendar, aim);
-        let candidate = kept.and_then(|k| k.candidate(build, &work, &limits, longest));
-        if kept.is_some_and(|k| k.of == of && k.is_whole(build, &work)) {
-            budget.tries = 0;
+    let limits = Limits::new(build);
+    let SearchOptions { aim, kept, gain, further, mut budget } = options;
+    let mut promise = kept.and_then(|k| k.stands(build, &work, &limits, longest));
+    work.batches = match &promise {
+        Some(promise) => promise.batches.clone(),
+        None => Batches::apart(work.moulds.len()),
+    };
+    loop {
+        // More room where the first was not enough.
+        for times in [2, 8, 64] {
+            let calendar = hours(build, &work, times);
+            let of = search::hash(&work, &limits, &calendar, aim);
+            if !further && kept.is_some_and(|k| k.of == of && k.is_whole(build, &work)) {
+                budget.tries = 0;
+            }
+            let in_force = promise.as_ref().map(|p| (p.candidate.clone(), gain));
+            let found = search::search(&work, &limits, &calendar, aim, in_force, &mut budget);
+            if let Ok(found) = found {
+                return Ok(Arranged { work, limits, calendar, found, of, promise });
+            }
         }
-        let in_force = candidate.map(|i| (i, gain));
-        if let Ok(found) = search::search(&work, &limits, &calendar, aim, in_force, &mut budget) {
-            return Ok(Arranged { work, limits, calendar, found, of });
+        // What was rammed for one heat may stand in the flasks that others of it wait for.
+        if !promise.as_mut().is_some_and(|p| p.let_go(&mut work.batches)) {
+            break;
         }
     }
     work.missing.push(

@@ -35,8 +35,13 @@ pub struct Calendar {
 
 impl Calendar {
     /// The days from `origin` on, until each person has worked `minutes` and `beyond` more days
-    /// have passed, or a century.
-    pub fn new(shop: &Shop, origin: NaiveDate, minutes: Minute, beyond: i64) -> Self {
+    /// have passed, or a century. On the first day so many minutes are `over` already.
+    pub fn new(
+        shop: &Shop,
+        origin: NaiveDate,
+        (minutes, beyond): (Minute, i64),
+        mut over: Minute,
+    ) -> Self {
         let people = shop.people.values().map(|person| {
             let mut windows: Vec<Window> = Vec::new();
             let (mut worked, mut after) = (0, 0);
@@ -54,7 +59,15 @@ impl Calendar {
                 if away {
                     continue;
                 }
-                let Some(window) = window(person, day) else { continue };
+                let Some(mut window) = window(person, day) else { continue };
+                if n == 0 {
+                    let spent = over.min(window.to - window.from);
+                    over -= spent;
+                    window.from += spent;
+                    if window.from == window.to {
+                        continue;
+                    }
+                }
                 let start = n as Minute * DAY;
                 windows.push(Window { from: start + window.from, to: start + window.to });
                 worked += window.to - window.from;

@@ -3,6 +3,8 @@
 
 mod arrange;
 mod calendar;
+mod left;
+mod moves;
 mod network;
 mod reasons;
 mod schedule;
@@ -12,7 +14,7 @@ mod suppose;
 mod tasks;
 mod work;
 
-pub use arrange::{SearchOptions, schedule};
+pub use arrange::{SearchOptions, missing, schedule};
 pub use calendar::Minute;
 pub use network::Network;
 pub use reasons::Waited;
@@ -20,7 +22,7 @@ pub use schedule::{
     Block, Heel, Job, Laid, NextHeat, PlannedHeat, PlannedMould, Pour, PourMould, Progress,
     Schedule, Session, next_heat, next_name, progress, standing_moulds,
 };
-pub use search::{Aim, Budget, Kept};
+pub use search::{Aim, Budget, Kept, PromisedHeat, PromisedJob, PromisedMould};
 pub use subject::Subject;
 pub use suppose::Supposition;
 pub use tasks::{Plan, Task, plan};

@@ -1,11 +1,12 @@
 //! The steps of the build as a network.
 
 use super::Network;
+use super::left::left;
 use super::subject::{Subject, is_done, standing};
 use crate::estimate::{Estimates, StepTime, pattern_times};
 use crate::figure::{Because, Figure, Node, Time};
 use crate::manifest::Step;
-use crate::model::{Build, Standing};
+use crate::model::{Bench, Build, Standing};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 
@@ -16,8 +17,10 @@ pub struct Task {
     pub subject: Subject,
     /// Which step.
     pub step: Step,
-    /// How long.
+    /// How long it takes still, if it was begun; else how long.
     pub time: StepTime,
+    /// Bench time of all of it.
+    pub whole: Option<Figure<Time>>,
     /// Whether the journal says it is finished.
     pub done: bool,
     /// How many steps of waiting lie before it.
@@ -88,7 +91,13 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
     let mut numbers: HashMap<(Subject, Step), usize> = HashMap::new();
     let mut add = |subject, step, time: StepTime, done| {
         numbers.insert((subject, step), tasks.len());
-        tasks.push(Task { subject, step, time, done, level: 0, tail: 0.0 });
+        let whole = time.hands_on.clone();
+        let time = match subject {
+            _ if done => time,
+            Subject::Pattern(i) => left(build, Bench::Pattern(i), time),
+            Subject::Part(i) => left(build, Bench::Part(i, step), time),
+        };
+        tasks.push(Task { subject, step, time, whole, done, level: 0, tail: 0.0 });
     };
     let used: std::collections::BTreeSet<usize> =
         build.parts.iter().filter_map(|p| p.casting.as_ref()).map(|c| c.pattern).collect();
@@ -146,7 +155,10 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
         let times: Vec<Figure<Time>> = tasks
             .iter()
             .filter(|t| !(left && t.done))
-            .filter_map(|t| Some(t.time.hands_on.as_ref()?.named(label(build, t))))
+            .filter_map(|t| {
+                let time = if left { &t.time.hands_on } else { &t.whole };
+                Some(time.as_ref()?.named(label(build, t)))
+            })
             .collect();
         Figure::sum(name, &times)
     };

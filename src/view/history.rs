@@ -194,6 +194,15 @@ pub(super) fn told(event: &Event, units: System) -> String {
             add!("{}", &e.mass);
             parts.extend(sizes(&e.sizes));
         }
+        Event::Worked(e) => {
+            let of = e.part.as_ref().or(e.pattern.as_ref()).map_or("", |w| &*w.value);
+            parts.push(match e.part {
+                Some(_) => format!("{of}: {}", e.step.word()),
+                None => of.to_owned(),
+            });
+            parts.push(shown(&e.hours, units));
+            parts.extend(e.left.as_ref().map(|left| format!("{} to go", shown(left, units))));
+        }
         Event::Ordered(e) => {
             parts.extend(e.part.as_ref().or(e.stock.as_ref()).map(|w| w.value.to_string()));
             add!("{}", &e.mass);

@@ -1,9 +1,11 @@
 //! The plan under chance.
 
 use super::Head;
+use super::schedule::NoFinish;
 use super::text::{Look, Side, finished};
 use crate::figure::show;
 use crate::model::Build;
+use crate::plan::Schedule;
 use crate::risk::{MISSED, OWN, Percentile, Risk, SHARED};
 use serde::Serialize;
 
@@ -19,6 +21,9 @@ pub struct RiskView {
     pub seed: u64,
     /// The day of finish, by share of the replays.
     pub finish: Vec<DayRow>,
+    /// What is missing, so that the days are only those of the rest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub no_finish: Option<NoFinish>,
     /// The day of finish if nothing is cast again and all takes as long as is likely.
     pub planned: Option<String>,
     /// Mean number of moulds lost.
@@ -134,6 +139,7 @@ impl RiskView {
             head: Head::new(build),
             replays: risk.replays,
             seed: risk.seed,
+            no_finish: None,
             finish: risk
                 .finish
                 .iter()
@@ -188,10 +194,22 @@ impl RiskView {
         }
     }
 
+    /// The same, saying what is missing from the schedule that was replayed.
+    #[must_use]
+    pub fn missing(self, build: &Build, schedule: &Schedule) -> Self {
+        Self { no_finish: NoFinish::of(build, schedule), ..self }
+    }
+
     /// As text.
     pub fn text(&self, look: &Look) -> String {
         let mut out = self.head.text();
-        out += &look.heading("Finished by");
+        out += &look.heading(match self.no_finish {
+            None => "Finished by",
+            Some(_) => "No finish while something is missing; the rest finished by",
+        });
+        for says in self.no_finish.iter().flat_map(|n| &n.missing) {
+            out += &(look.wrapped(&format!("missing: {says}"), 9) + "\n");
+        }
         let mut table = look.table(&[
             ("chance", Side::Right),
             ("day", Side::Left),

@@ -66,17 +66,25 @@ impl SupposeView {
         let mut row = |what: &str, now: String, supposed: String, difference: String| {
             rows.push(SupposeRow { what: what.into(), now, supposed, difference });
         };
-        let day =
-            |s: &Schedule| s.finish.map_or("cannot be planned".into(), |f| f.date().to_string());
+        let day = |s: &Schedule| s.finish.map_or("none".into(), |f| f.date().to_string());
         let days = now.schedule.finish.zip(then.schedule.finish);
         let days = days.map(|(a, b)| (b.date() - a.date()).num_days());
         row("finish", day(now.schedule), day(then.schedule), days.map_or(String::new(), later));
+        if !(now.schedule.missing.is_empty() && then.schedule.missing.is_empty()) {
+            let rest =
+                |s: &Schedule| s.rest.or(s.finish).map_or("none".into(), |f| f.date().to_string());
+            row("the rest", rest(now.schedule), rest(then.schedule), String::new());
+        }
         let count =
             |a: usize, b: usize| (a.to_string(), b.to_string(), signed(b as i64 - a as i64));
         let mut counted = |what: &str, a: usize, b: usize| {
             let (now, supposed, difference) = count(a, b);
             row(what, now, supposed, difference);
         };
+        if !(now.schedule.waiting.is_empty() && then.schedule.waiting.is_empty()) {
+            let (a, b) = (now.schedule.waiting.len(), then.schedule.waiting.len());
+            counted("parts that cannot be finished", a, b);
+        }
         counted("heats", now.schedule.heats.len(), then.schedule.heats.len());
         counted("moulds", now.schedule.moulds.len(), then.schedule.moulds.len());
         counted("sessions", now.schedule.sessions.len(), then.schedule.sessions.len());
@@ -153,6 +161,8 @@ pub struct WorthView {
     pub heats: usize,
     /// Moulds as it is.
     pub moulds: usize,
+    /// Parts that cannot be finished as it is.
+    pub waiting: usize,
     /// Changes, the one that gains most first.
     pub changes: Vec<WorthRow>,
 }
@@ -164,6 +174,8 @@ pub struct WorthRow {
     pub change: String,
     /// The day of finish with it.
     pub finish: Option<String>,
+    /// Parts that cannot be finished now, and can with it.
+    pub parts: i64,
     /// Days that it gains.
     pub days: i64,
     /// Heats with it.
@@ -181,17 +193,20 @@ impl WorthView {
             .map(|(change, s)| WorthRow {
                 change: change.clone(),
                 finish: day(s).map(|d| d.to_string()),
+                parts: now.waiting.len() as i64 - s.waiting.len() as i64,
                 days: day(now).zip(day(s)).map_or(0, |(a, b)| (a - b).num_days()),
                 heats: s.heats.len(),
                 moulds: s.moulds.len(),
             })
             .collect();
-        changes.sort_by_key(|row| (std::cmp::Reverse(row.days), row.heats, row.moulds));
+        changes
+            .sort_by_key(|row| (std::cmp::Reverse((row.parts, row.days)), row.heats, row.moulds));
         Self {
             head: Head::new(build),
             finish: day(now).map(|d| d.to_string()),
             heats: now.heats.len(),
             moulds: now.moulds.len(),
+            waiting: now.waiting.len(),
             changes,
         }
     }
@@ -204,22 +219,24 @@ impl WorthView {
             out +=
                 &format!("\nnow: finished {finish}, {heats} heats and {moulds} moulds to come\n");
         }
+        if self.waiting > 0 {
+            let parts = self.waiting;
+            out +=
+                &format!("\nnow: {parts} parts cannot be finished; `plan` says what is missing\n");
+        }
         out += &look.heading("What would be worth having");
-        let mut table = look.table(&[
-            ("change", Side::Left),
-            ("finish", Side::Left),
-            ("days saved", Side::Right),
-            ("heats", Side::Right),
-            ("moulds", Side::Right),
-        ]);
+        let mut columns = vec![("change", Side::Left), ("finish", Side::Left)];
+        if self.waiting > 0 {
+            columns.push(("parts gained", Side::Right));
+        }
+        columns.extend(["days saved", "heats", "moulds"].map(|name| (name, Side::Right)));
+        let mut table = look.table(&columns);
         for row in &self.changes {
-            table.add_row(vec![
-                row.change.clone(),
-                row.finish.clone().unwrap_or_else(|| "cannot be planned".into()),
-                row.days.to_string(),
-                row.heats.to_string(),
-                row.moulds.to_string(),
-            ]);
+            let finish = row.finish.clone().unwrap_or_else(|| "none".into());
+            let mut cells = vec![row.change.clone(), finish];
+            cells.extend((self.waiting > 0).then(|| row.parts.to_string()));
+            cells.extend([row.days.to_string(), row.heats.to_string(), row.moulds.to_string()]);
+            table.add_row(cells);
         }
         out + &finished(&table)
     }

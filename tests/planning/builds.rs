@@ -1,7 +1,7 @@
 //! Builds for the tests: random ones, each told by its seed, and what is reckoned of a build.
 
 use pourwright::model::Build;
-use pourwright::plan::{Aim, Budget, Schedule, SearchOptions};
+use pourwright::plan::{Aim, Budget, Kept, Schedule, SearchOptions};
 use pourwright::view::estimate::EstimateView;
 use pourwright::view::plan::PlanView;
 use pourwright::{Today, estimate, plan};
@@ -30,7 +30,15 @@ impl Dice {
 /// Reads a manifest and a journal; panics with the faults.
 pub fn read(manifest: &str, journal: &str) -> Build {
     let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).expect("a day");
-    let today = Today { asked: None, clock };
+    read_at(manifest, journal, Today { asked: None, clock })
+}
+
+/// The same on a day.
+pub fn read_on(manifest: &str, journal: &str, day: chrono::NaiveDate) -> Build {
+    read_at(manifest, journal, Today { asked: Some(day), clock: day })
+}
+
+fn read_at(manifest: &str, journal: &str, today: Today) -> Build {
     pourwright::read(manifest.into(), journal.into(), today).unwrap_or_else(|faults| {
         let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
         panic!("{}\n{manifest}", faults.join("\n"))
@@ -39,11 +47,15 @@ pub fn read(manifest: &str, journal: &str) -> Build {
 
 /// Looks for a schedule with so many tries.
 pub fn schedule(build: &Build, aim: Aim, tries: usize) -> Schedule {
+    keeping(build, aim, tries, None).0
+}
+
+/// The same, from a plan in force, which another has to beat by three days.
+pub fn keeping(build: &Build, aim: Aim, tries: usize, kept: Option<&Kept>) -> (Schedule, Kept) {
     let estimates = estimate::estimate(build);
     let mut stop = |_, _| false;
     let budget = Budget { tries, seed: 1, stop: &mut stop };
-    let looking = SearchOptions { aim, kept: None, gain: 0, budget };
-    plan::schedule(build, &estimates, looking).0
+    plan::schedule(build, &estimates, SearchOptions { aim, kept, gain: 3, further: false, budget })
 }
 
 /// What `plan --json` and `estimate --json` print.
@@ -242,4 +254,20 @@ fn parts(dice: &mut Dice, out: &mut String, more: &str) -> std::fmt::Result {
         }
     }
     Ok(())
+}
+
+/// The builds that come with pourwright.
+pub const SHIPPED: [&str; 4] =
+    ["demo", "projects/bench-shaper", "projects/filing-machine", "projects/surface-grinder"];
+
+/// One of them as its files are.
+pub fn files(folder: &str) -> [String; 2] {
+    let text = |name: &str| std::fs::read_to_string(format!("{folder}/{name}"));
+    [text("build.yaml").expect("a manifest"), text("journal.yaml").unwrap_or_default()]
+}
+
+/// One of them, journal included.
+pub fn shipped(folder: &str) -> Build {
+    let [manifest, journal] = files(folder);
+    read(&manifest, &journal)
 }

@@ -387,7 +387,12 @@ impl Check<'_> {
     /// Finish, bound and chain agree with the jobs.
     fn figures(&mut self, schedule: &Value) {
         let last = self.told.jobs.iter().map(|j| self.over(j)).max();
-        let finish = schedule["finish"].as_str().and_then(super::told::minute);
+        // A finish that cannot be is not told; the rest has a day of its own.
+        let minute = |key: &str| schedule[key].as_str().and_then(super::told::minute);
+        let (whole, rest) = (minute("finish"), minute("rest"));
+        let told = if self.told.missing.is_empty() { rest } else { whole };
+        self.must(told.is_none(), || "finish: told while something is missing".into());
+        let finish = whole.or(rest);
         let bound = schedule["bound"].as_str().and_then(super::told::minute);
         self.must(finish == last, || "finish: not when the last job is over".into());
         self.must(bound.is_none_or(|b| finish.is_some_and(|f| b <= f)), || {

@@ -309,8 +309,7 @@ impl Check<'_> {
             let (sand, from, to) = (sand_of(&attempt.castings), i64::MIN, job.end);
             all.push(Taken { flask, sand, from, to, new: false });
         }
-        let largest = self.told.moulds.iter().map(|m| sand_of(&m.lots())).fold(0.0, f64::max);
-        let on_hand = heap.and_then(|h| h.on_hand.as_ref()).map(|h| h.si().max(largest));
+        let on_hand = heap.and_then(|h| h.on_hand.as_ref()).map(|h| h.si());
         let mut faults = Vec::new();
         for t in all.iter().filter(|t| t.new) {
             let now = || all.iter().filter(|o| o.from <= t.from && t.from < o.to);

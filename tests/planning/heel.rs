@@ -9,7 +9,7 @@ use serde_json::Value;
 /// Two moulds of 1.75 kg each (1.2 kg of casting, gates and melt loss) that are two heats in a
 /// crucible of 2.7 kg at its working fill. The patterns are made.
 const BUILD: &str = "
-build: {title: Heel, begun: 2026-01-10}
+build: {title: Heel, begun: 2026-01-09}
 shop:
   people: {PEOPLE}
   furnaces: {drum: {fuel: propane, efficiency: 10 %, heats-per-session: 2}}
@@ -28,11 +28,11 @@ parts:
 /// Both patterns are made.
 const PATTERNS: &str = "---
 id: p1
-at: 2026-01-10 07:00
+at: 2026-01-09 07:00
 done: {pattern: bed, hours: 1 h}
 ---
 id: p2
-at: 2026-01-10 07:00
+at: 2026-01-09 07:00
 done: {pattern: arm, hours: 1 h}
 ";
 

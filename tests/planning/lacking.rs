@@ -40,7 +40,7 @@ fn scheduled(text: &str) -> (Schedule, usize) {
         false
     };
     let budget = Budget { tries: 2000, seed: 1, stop: &mut stop };
-    let looking = SearchOptions { aim: Aim::Finish, kept: None, gain: 0, budget };
+    let looking = SearchOptions { aim: Aim::Finish, kept: None, gain: 0, further: false, budget };
     (plan::schedule(&build, &estimates, looking).0, asked)
 }
 
@@ -53,6 +53,11 @@ fn lacks(text: &str, words: &[&str]) {
         assert!(says.contains(word), "`{says}` tells `{word}`");
     }
     let build = read(text, "");
+    // No day of finish; the rest has one, and the parts that wait are named.
+    assert_eq!(schedule.finish, None);
+    assert!(schedule.rest.is_some());
+    let waiting: Vec<&str> = schedule.waiting.iter().map(|i| &**build.parts[*i].id()).collect();
+    assert_eq!(waiting, ["bed", "stand"]);
     let (plan, estimate) = told(&build, Aim::Finish, 50);
     assert_eq!(broken(&build, &plan, &estimate), [""; 0]);
     let jobs = plan["schedule"]["jobs"].as_array().expect("jobs");
@@ -89,6 +94,23 @@ fn no_crucible_for_the_alloy() {
 fn no_flask() {
     let text = with("size: 180 x 150 x 50 mm", "size: 400 x 150 x 50 mm");
     lacks(&text, &["needs a flask of", "x", "inside, cope", "drag"]);
+}
+
+#[test]
+fn too_little_sand() {
+    // A flask of 300 x 250 x 180 mm holds 13.5 L: some 20 kg of rammed sand for each mould.
+    let text = with("sand: {kind: green-sand}", "sand: {kind: green-sand, on-hand: 60 kg}");
+    assert_eq!(scheduled(&text).0.missing, [""; 0]);
+    let text = text.replace("60 kg", "10 kg");
+    let (schedule, _) = scheduled(&text);
+    let says = schedule.missing.iter().find(|m| m.starts_with("bed: ")).expect("a word");
+    assert!(says.contains("of sand and the heap has 10 kg: get"), "{says}");
+    assert_eq!((schedule.finish, schedule.heats.len()), (None, 0));
+    // What came in since is in the heap.
+    let came = "---\nid: s\nat: 2026-01-10 07:00\nreceived: {stock: sand, mass: 40 kg}\n";
+    let build = read(&text, came);
+    let estimates = estimate::estimate(&build);
+    assert_eq!(plan::missing(&build, &estimates), [""; 0]);
 }
 
 #[test]

@@ -10,7 +10,7 @@ use serde_json::Value;
 /// Ramming of five hours and a melt with its pour of 1.75 h are more than a Saturday of six, so the
 /// mould is rammed on one day and poured on another. The first Monday is away.
 const BUILD: &str = "
-build: {title: Standing, begun: 2026-01-10}
+build: {title: Standing, begun: 2026-01-09}
 shop:
   people: {me: {hours: {sat: 6 h, mon: 2 h}}}
   away: [2026-01-12]
@@ -29,7 +29,7 @@ parts:
 /// The pattern is made.
 const JOURNAL: &str = "---
 id: p1
-at: 2026-01-10 07:00
+at: 2026-01-09 07:00
 done: {pattern: bed, hours: 5 h}
 ";
 

@@ -6,7 +6,7 @@ use super::said::Said;
 use crate::cli::Stop;
 use crate::figure::{Kind, read};
 use crate::job::Planned;
-use crate::journal::{Blemish, Event, Form, Key, Says, WORDS};
+use crate::journal::{Blemish, Event, EventKind, Form, Key, Says, WORDS};
 use chrono::NaiveDateTime;
 use inquire::validator::Validation;
 use inquire::{Confirm, InquireError, MultiSelect, Select, Text};
@@ -40,10 +40,11 @@ pub(super) fn event(
                 .into(),
         ));
     }
-    let kinds = Event::KINDS.iter().map(|kind| (kind, kind.help.to_owned())).collect();
-    let likely = offer::likely(&all.build);
-    let first = Event::WORDS.iter().position(|word| *word == likely).unwrap_or(0);
-    let mut said = Said::of(pick("What happened?", kinds, first)?);
+    let planned = if at.date() == all.build.today { of_today(all)? } else { None };
+    let mut said = match planned {
+        Some(said) => said,
+        None => Said::of(kind(all)?),
+    };
     let at = match propose {
         None => at,
         Some(now) => when(now)?,
@@ -51,7 +52,8 @@ pub(super) fn event(
     if said.kind.says == Says::Needed {
         said.say_words(must(WORDS.asks, None)?);
     }
-    if let Some((says, choices)) = offer::at_once(all, said.kind) {
+    let named = ["part", "pattern"].iter().any(|key| said.one(key).is_some());
+    if let Some((says, choices)) = offer::at_once(all, said.kind).filter(|_| !named) {
         for (option, value) in pick(says, choices, 0)? {
             said.say(option, vec![value]);
         }
@@ -65,6 +67,29 @@ pub(super) fn event(
         }
     }
     Ok((said, at))
+}
+
+fn kind(all: &Planned) -> Asked<&'static EventKind> {
+    let kinds = Event::KINDS.iter().map(|kind| (kind, kind.help.to_owned())).collect();
+    let likely = offer::likely(&all.build);
+    let first = Event::WORDS.iter().position(|word| *word == likely).unwrap_or(0);
+    pick("What happened?", kinds, first)
+}
+
+/// Asks of each job at the bench that is planned today whether it was done: the beginning of an
+/// entry for the first that was, whole or half.
+fn of_today(all: &Planned) -> Asked<Option<Said>> {
+    for (shown, options) in offer::planned_today(all) {
+        let answers = ["no", "half: begun, and not finished", "yes, it is finished"];
+        let answers = ["", "worked", "done"].into_iter().zip(answers.map(str::to_owned));
+        let word = pick(&format!("Planned today: {shown}. Is it done?"), answers.collect(), 0)?;
+        if let Some(kind) = Event::KINDS.iter().find(|kind| kind.word == word) {
+            let mut said = Said::of(kind);
+            options.into_iter().for_each(|(option, value)| said.say(option, vec![value]));
+            return Ok(Some(said));
+        }
+    }
+    Ok(None)
 }
 
 fn when(now: NaiveDateTime) -> Asked<NaiveDateTime> {

@@ -47,11 +47,40 @@ pub(super) fn likely(build: &Build) -> &'static str {
 pub(super) fn at_once(all: &Planned, kind: &EventKind) -> Option<AtOnce> {
     match kind.word {
         "inspected" => Some(("Which castings?", castings_to_inspect(&all.build))),
-        "done" => Some(("Which step?", steps(all))),
+        "done" | "worked" => Some(("Which step?", steps(all))),
         "ordered" => Some(("What was ordered?", arrivals(&all.build))),
         "received" => Some(("What arrived?", arrivals(&all.build))),
         _ => None,
     }
+}
+
+/// What is planned at the bench today: in words, and the options that name it.
+pub(super) fn planned_today(all: &Planned) -> Vec<(String, Vec<(&'static str, String)>)> {
+    let (build, schedule) = (&all.build, &all.plan.schedule);
+    let today = schedule.sessions.iter().filter(|s| s.day == build.today);
+    let mut jobs: Vec<usize> = today.flat_map(|s| &s.blocks).map(|b| b.job).collect();
+    jobs.dedup();
+    let mut out: Vec<(String, Vec<(&'static str, String)>)> = Vec::new();
+    for job in jobs.into_iter().map(|n| &schedule.jobs[n]) {
+        // What is done to a mould is logged of the mould.
+        if matches!(job.step, Step::Ram | Step::Pour | Step::ShakeOut | Step::Inspect) {
+            continue;
+        }
+        let (shown, options) = match job.subject {
+            Subject::Pattern(i) => {
+                let id = build.patterns[i].id.to_string();
+                (format!("making {id}"), vec![("pattern", id)])
+            }
+            Subject::Part(i) => {
+                let (id, step) = (build.parts[i].id().to_string(), job.step.word());
+                (format!("{id}, {step}"), vec![("part", id), ("step", step.to_owned())])
+            }
+        };
+        if out.iter().all(|(other, _)| *other != shown) {
+            out.push((shown, options));
+        }
+    }
+    out
 }
 
 /// Whether a key that may be left out is needed after what was said.

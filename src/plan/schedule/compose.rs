@@ -16,12 +16,13 @@ use std::collections::{BTreeMap, BTreeSet};
 /// not freeze in the pot. Common practice, no source.
 pub const HEEL_WAITS: i64 = 30;
 
-/// Puts a plan that was found into words of the build.
+/// Puts a plan that was found into words of the build; its heats, by the clock, keep the names that
+/// they were promised by.
 pub(crate) fn schedule(
     build: &Build,
     (work, limits, calendar): (&Work, &Limits, &Calendar),
     found: &Found,
-    aim: Aim,
+    (aim, names): (Aim, Vec<Option<Id>>),
 ) -> Schedule {
     let layout = &found.layout;
     let clock = |m: Minute| calendar.clock(m);
@@ -52,7 +53,8 @@ pub(crate) fn schedule(
     let jobs = jobs.collect();
     let mut order: Vec<usize> = (0..layout.heats.len()).collect();
     order.sort_by_key(|h| layout.heats[*h].lit);
-    let mut taken: Vec<String> = build.history.heats.keys().map(ToString::to_string).collect();
+    let journal = build.history.heats.keys();
+    let mut taken: Vec<Id> = journal.chain(names.iter().flatten()).cloned().collect();
     let mut heat_of = vec![0; work.moulds.len()];
     let mut heats = Vec::new();
     for (place, h) in order.iter().enumerate() {
@@ -65,8 +67,11 @@ pub(crate) fn schedule(
         let alloy = heat.moulds.first().map_or(0, |m| work.moulds[*m].alloy);
         let pot = |i: &usize| build.shop.crucibles.get_index(*i).map(|(id, _)| id.clone());
         let furnace = build.shop.furnaces.get_index(heat.furnace).map(|(id, _)| id.clone());
-        let name = next_name("H", taken.iter().map(|t| &**t));
-        taken.push(name.clone());
+        let name = names.get(place).cloned().flatten().unwrap_or_else(|| {
+            let name: Id = next_name("H", taken.iter().map(|t| &**t)).into();
+            taken.push(name.clone());
+            name
+        });
         let metal = Figure::sum("charge of the heat", &charges);
         let casting =
             heat.moulds.first().and_then(|m| build.parts[work.moulds[*m].part].casting.as_ref());
@@ -76,7 +81,7 @@ pub(crate) fn schedule(
             pot.handling.crucible_people
         });
         heats.push(PlannedHeat {
-            name: name.into(),
+            name,
             alloy: work.alloys[alloy].clone(),
             crucibles,
             furnace: furnace.unwrap_or_default(),
@@ -113,21 +118,25 @@ pub(crate) fn schedule(
         }
     });
     let moulds = moulds.collect();
-    let all_there = !work.items.is_empty();
+    let (any, whole) = (!work.items.is_empty(), work.missing.is_empty());
     Schedule {
         sessions: sessions(work, calendar, layout, &people),
         jobs,
         moulds,
         heats,
-        finish: all_there.then(|| clock(layout.finish())),
+        finish: (any && whole).then(|| clock(layout.finish())),
+        rest: (any && !whole).then(|| clock(layout.finish())),
         chain,
-        bound: all_there.then(|| clock(found.bound)),
+        bound: any.then(|| clock(found.bound)),
         least_heats: found.least_heats,
         aim,
         tried: found.tried,
+        cut_short: found.cut_short,
         kept: found.in_force,
+        moved: Vec::new(),
         missing: work.missing.clone(),
         laid: None,
+        waiting: work.waiting.iter().copied().collect(),
     }
 }
 

@@ -26,16 +26,20 @@ pub fn standing_moulds(build: &Build) -> impl Iterator<Item = &Attempt> {
 /// The first heat of the schedule whose moulds stand; else one for the moulds that stand and take
 /// the alloy of the first.
 pub fn next_heat(build: &Build, plan: &Plan) -> NextHeat {
-    let name = next_name("H", build.history.heats.keys().map(|k| &**k));
     let planned = plan.schedule.heats.iter().find_map(|heat| {
         let moulds = heat.moulds.iter().filter_map(|m| plan.schedule.moulds.get(*m));
         let moulds: Vec<Id> = moulds.filter_map(|m| m.standing.clone()).collect();
         (!moulds.is_empty()).then_some((heat, moulds))
     });
     if let Some((heat, moulds)) = planned {
-        let crucible = heat.crucibles.first().cloned();
-        return NextHeat { name, alloy: Some(heat.alloy.clone()), crucible, moulds };
+        return NextHeat {
+            name: heat.name.to_string(),
+            alloy: Some(heat.alloy.clone()),
+            crucible: heat.crucibles.first().cloned(),
+            moulds,
+        };
     }
+    let name = next_name("H", build.history.heats.keys().map(|k| &**k));
     let alloy_of = |attempt: &Attempt| {
         let (part, _) = attempt.castings.first()?;
         Some(build.parts[*part].casting.as_ref()?.alloy.id.clone())

@@ -160,8 +160,10 @@ pub struct Schedule {
     pub moulds: Vec<PlannedMould>,
     /// Heats to come, in order.
     pub heats: Vec<PlannedHeat>,
-    /// When all that could be planned is finished, if nothing is cast again.
+    /// When all is finished, if nothing is cast again; none while something cannot be planned.
     pub finish: Option<NaiveDateTime>,
+    /// When all that can be planned is finished, where something cannot.
+    pub rest: Option<NaiveDateTime>,
     /// The jobs that set the finish, in order.
     pub chain: Vec<usize>,
     /// No plan finishes before this.
@@ -172,10 +174,16 @@ pub struct Schedule {
     pub aim: Aim,
     /// Plans tried.
     pub tried: usize,
+    /// Plans that would have been tried, had the search not been cut short by the clock.
+    pub cut_short: Option<usize>,
     /// Whether it is the plan in force, kept because no other gains enough.
     pub kept: bool,
+    /// What could not stay as it was promised, and why.
+    pub moved: Vec<String>,
     /// Why some of the work is not in it, in words.
     pub missing: Vec<String>,
+    /// Parts that wait for what is missing, by index.
+    pub waiting: Vec<usize>,
     /// The same in minutes; none where nothing could be planned.
     pub laid: Option<Arc<Laid>>,
 }
@@ -190,7 +198,7 @@ pub struct Laid {
 impl Schedule {
     /// Days between its finish and the earliest that any plan could reach.
     pub fn gap_days(&self) -> Option<i64> {
-        Some((self.finish?.date() - self.bound?.date()).num_days())
+        Some((self.finish.or(self.rest)?.date() - self.bound?.date()).num_days())
     }
 
     /// The index of a heat by its name.

@@ -270,31 +270,29 @@ pub fn bound(sizes: &[f64], capacity: f64) -> usize {
     thresholds.into_iter().map(at).max().unwrap_or(0)
 }
 
-/// A grouping into few heats: the heaviest mould first, each into the fullest heat that takes it.
+/// A grouping into few heats: the heaviest batch first, each into the fullest heat that takes it.
 pub fn tight(work: &Work, limits: &Limits, longest: i64) -> Vec<Vec<usize>> {
-    let mut moulds: Vec<usize> = (0..work.moulds.len()).collect();
-    moulds.sort_by(|a, b| {
-        let (a, b) = (&work.moulds[*a], &work.moulds[*b]);
-        a.alloy.cmp(&b.alloy).then(b.charge.total_cmp(&a.charge))
-    });
+    let alloy = |batch: &[usize]| batch.first().map_or(0, |m| work.moulds[*m].alloy);
+    let charge = |batch: &[usize]| batch.iter().map(|m| work.moulds[*m].charge).sum::<f64>();
+    let mut batches: Vec<&Vec<usize>> = work.batches.all().iter().collect();
+    batches.sort_by(|a, b| alloy(a).cmp(&alloy(b)).then(charge(b).total_cmp(&charge(a))));
     let mut heats: Vec<(f64, Vec<usize>)> = Vec::new();
-    for m in moulds {
-        let mould = &work.moulds[m];
+    for batch in batches {
         // Older heats than these are full in all but odd cases.
         let recent = heats.len().saturating_sub(64)..heats.len();
         let takes = |g: &[usize]| {
-            let group: Vec<usize> = g.iter().copied().chain([m]).collect();
-            may_share(work, limits, &group, longest)
+            let group: Vec<usize> = g.iter().chain(batch).copied().collect();
+            work.batches.may_join(&group) && may_share(work, limits, &group, longest)
         };
         let fullest = recent
-            .filter(|h| work.moulds[heats[*h].1[0]].alloy == mould.alloy && takes(&heats[*h].1))
+            .filter(|h| alloy(&heats[*h].1) == alloy(batch) && takes(&heats[*h].1))
             .max_by(|a, b| heats[*a].0.total_cmp(&heats[*b].0));
         match fullest {
             Some(h) => {
-                heats[h].0 += mould.charge;
-                heats[h].1.push(m);
+                heats[h].0 += charge(batch);
+                heats[h].1.extend(batch);
             }
-            None => heats.push((mould.charge, vec![m])),
+            None => heats.push((charge(batch), batch.clone())),
         }
     }
     heats.into_iter().map(|(_, g)| g).collect()

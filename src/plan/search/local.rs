@@ -5,7 +5,7 @@ use super::aim::{Aim, Budget};
 use super::bound::bound;
 use super::forward::forward;
 use super::heats::{least_heats, tight};
-use super::layout::{Candidate, Layout};
+use super::layout::{Candidate, Layout, PlacedHeat};
 use super::place::place;
 use crate::manifest::Step;
 use crate::plan::calendar::{Calendar, Minute};
@@ -35,6 +35,17 @@ pub struct Found {
     pub tried: usize,
     /// Whether it is the plan that was in force.
     pub in_force: bool,
+    /// Candidates that would have been tried, had the search not been stopped.
+    pub cut_short: Option<usize>,
+}
+
+impl Found {
+    /// Moulds of each heat, the first lit first.
+    pub fn by_the_clock(&self) -> Vec<&[usize]> {
+        let mut heats: Vec<&PlacedHeat> = self.layout.heats.iter().collect();
+        heats.sort_by_key(|h| h.lit);
+        heats.into_iter().map(|h| &h.moulds[..]).collect()
+    }
 }
 
 /// Why there is no plan.
@@ -53,6 +64,8 @@ struct Search<'a> {
     weights: Vec<f64>,
     best: Option<(Worth, Candidate, Layout)>,
     tried: usize,
+    /// Whether it was told to look no further.
+    stopped: bool,
 }
 
 /// Looks for the best plan. `kept` is the candidate of the plan in force: it is kept, as far as it
@@ -89,7 +102,8 @@ pub fn search(
     let stakes = stakes.collect();
     let all: f64 = tails.iter().map(|t| t * t).sum();
     let weights = tails.iter().map(|t| t * t / all.max(1.0)).collect();
-    let mut search = Search { work, limits, calendar, aim, stakes, weights, best: None, tried: 0 };
+    let (best, tried, stopped) = (None, 0, false);
+    let mut search = Search { work, limits, calendar, aim, stakes, weights, best, tried, stopped };
     let bound = bound(work, limits, calendar);
     let least = least_heats(work, limits, calendar);
     if let Some((candidate, _)) = &kept {
@@ -98,13 +112,22 @@ pub fn search(
     let in_force = search.best.clone();
     if let (Some((_, candidate, layout)), 0) = (&in_force, budget.tries) {
         let (candidate, layout, tried) = (candidate.clone(), layout.clone(), 1);
-        return Ok(Found { candidate, layout, bound, least_heats: least, tried, in_force: true });
+        let (in_force, cut_short) = (true, None);
+        return Ok(Found {
+            candidate,
+            layout,
+            bound,
+            least_heats: least,
+            tried,
+            in_force,
+            cut_short,
+        });
     }
     let most = if budget.tries > 1 { usize::MAX } else { 1 };
     for keys in rules(work, &tails).into_iter().take(most) {
         search.try_candidate(Candidate { keys: keys.clone(), heats: Vec::new() });
         if budget.tries > 1 {
-            let alone = (0..work.moulds.len()).map(|m| vec![m]).collect();
+            let alone = work.batches.all().to_vec();
             search.try_candidate(Candidate { keys: keys.clone(), heats: alone });
             search
                 .try_candidate(Candidate { keys, heats: tight(work, limits, calendar.longest()) });
@@ -120,6 +143,7 @@ pub fn search(
     }
     let (new, candidate, layout) = search.best.ok_or(NoPlan)?;
     let tried = search.tried;
+    let cut_short = search.stopped.then_some(all);
     let found = |candidate, layout, in_force| Found {
         candidate,
         layout,
@@ -127,6 +151,7 @@ pub fn search(
         least_heats: least,
         tried,
         in_force,
+        cut_short,
     };
     // Promised sessions stay as they are unless the gain is worth it.
     if let (Some((old, old_candidate, old_layout)), Some((_, gain))) = (in_force, kept) {
@@ -214,6 +239,7 @@ impl Search<'_> {
         while self.tried < budget.tries {
             let Some((best, best_candidate, _)) = self.best.as_ref() else { return };
             if self.tried.is_multiple_of(ASK_EVERY) && (budget.stop)(self.tried, budget.tries) {
+                self.stopped = true;
                 return;
             }
             let turned = |w: Worth| (w.1, w.0, w.2);
@@ -227,7 +253,7 @@ impl Search<'_> {
                 let proven = day <= bound && heats <= least as i64;
                 turn = !proven && round % 2 == 1;
                 if turn {
-                    candidate.heats = (0..self.work.moulds.len()).map(|m| vec![m]).collect();
+                    candidate.heats = self.work.batches.all().to_vec();
                     held = turned(self.try_candidate(candidate.clone()).unwrap_or(held));
                 }
                 memory = [held; MEMORY];
@@ -262,7 +288,7 @@ impl Search<'_> {
         candidate
     }
 
-    /// Moves a mould to another heat, or out to one of its own, or swaps two.
+    /// Moves a batch to another heat, or out to one of its own, or swaps two.
     fn regroup(&self, candidate: &mut Candidate, random: &mut ChaCha8Rng) -> bool {
         let heats = candidate.heats.len();
         let from = random.random_range(0..heats);
@@ -270,27 +296,33 @@ impl Search<'_> {
             return false;
         }
         let which = random.random_range(0..candidate.heats[from].len());
-        let mould = candidate.heats[from][which];
-        let fits = |g: &[usize]| may_share(self.work, self.limits, g, self.calendar.longest());
+        let batches = &self.work.batches;
+        let batch = batches.with(candidate.heats[from][which]);
+        let fits = |g: &[usize]| {
+            self.work.batches.may_join(g)
+                && may_share(self.work, self.limits, g, self.calendar.longest())
+        };
         let to = random.random_range(0..=heats);
         if to == from {
             return false;
         }
         if to == heats {
-            if candidate.heats[from].len() < 2 {
+            if candidate.heats[from].len() <= batch.len() {
                 return false;
             }
-            candidate.heats[from].remove(which);
-            candidate.heats.push(vec![mould]);
+            candidate.heats[from].retain(|m| !batch.contains(m));
+            candidate.heats.push(batch.to_vec());
             return true;
         }
-        candidate.heats[from].remove(which);
-        candidate.heats[to].push(mould);
+        candidate.heats[from].retain(|m| !batch.contains(m));
+        candidate.heats[to].extend(batch);
         if !fits(&candidate.heats[to]) && !candidate.heats[to].is_empty() {
             // Too much for one heat: something else goes back instead.
             let back = random.random_range(0..candidate.heats[to].len());
-            let other = candidate.heats[to].swap_remove(back);
-            candidate.heats[from].push(other);
+            let other = batches.with(candidate.heats[to][back]);
+            candidate.heats[to].swap_remove(back);
+            candidate.heats[to].retain(|m| !other.contains(m));
+            candidate.heats[from].extend(other);
             if !fits(&candidate.heats[to]) || !fits(&candidate.heats[from]) {
                 return false;
             }
@@ -327,9 +359,14 @@ fn rules(work: &Work, tails: &[f64]) -> Vec<Vec<f64>> {
         let foundry = item.mould.is_some() || matches!(item.step, Step::Pattern | Step::Core);
         tails[n] + if foundry { 1e4 } else { 0.0 }
     };
+    // What stands ready is poured before anything new.
+    let ready = |n: usize| {
+        let mould = work.items[n].mould.map(|m| &work.moulds[m]);
+        if mould.is_some_and(|m| m.standing.is_some()) { 1e7 } else { 0.0 }
+    };
     vec![
-        tails.to_vec(),
-        (0..tails.len()).map(casting_first).collect(),
-        (0..tails.len()).map(|n| tails[n] + behind[n].min(100.0) * 30.0).collect(),
+        (0..tails.len()).map(|n| tails[n] + ready(n)).collect(),
+        (0..tails.len()).map(|n| casting_first(n) + ready(n)).collect(),
+        (0..tails.len()).map(|n| tails[n] + behind[n].min(100.0) * 30.0 + ready(n)).collect(),
     ]
 }

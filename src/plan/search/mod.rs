@@ -5,15 +5,15 @@ mod bound;
 mod forward;
 mod heating;
 mod heats;
-mod kept;
 mod layout;
 mod local;
 mod place;
 mod placer;
+mod promise;
 
 pub use aim::{Aim, Budget};
-pub use kept::Kept;
-pub(super) use kept::hash;
 pub use layout::{Candidate, Layout, Obstacle, Piece, PlacedHeat};
 pub(super) use local::{Found, search};
 pub use place::place;
+pub(super) use promise::{Changed, Promise, hash};
+pub use promise::{Kept, PromisedHeat, PromisedJob, PromisedMould};

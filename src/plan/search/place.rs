@@ -79,12 +79,15 @@ pub fn place(
 struct Queue<'a> {
     work: &'a Work,
     candidate: &'a Candidate,
-    /// The heat of each mould, where the candidate groups them.
-    heat_of: Vec<Option<usize>>,
+    /// Moulds of each heat; or, where the candidate groups nothing, what is poured together in any
+    /// case.
+    groups: &'a [Vec<usize>],
+    /// By mould.
+    group_of: Vec<Option<usize>>,
     item_waits: Vec<usize>,
     heat_waits: Vec<usize>,
     free: BinaryHeap<(Key, Reverse<Unit>)>,
-    /// Ungrouped moulds that are in a heat already.
+    /// Groups that are in a heat already.
     taken: Vec<bool>,
     /// Heats whose flask or sand is in moulds that stand or cool.
     aside: Vec<Unit>,
@@ -92,20 +95,21 @@ struct Queue<'a> {
 
 impl<'a> Queue<'a> {
     fn new(work: &'a Work, candidate: &'a Candidate) -> Self {
-        let mut heat_of = vec![None; work.moulds.len()];
-        for (g, group) in candidate.heats.iter().enumerate() {
-            group.iter().for_each(|m| heat_of[*m] = Some(g));
-        }
         let grouped = !candidate.heats.is_empty();
-        let heats = if grouped { candidate.heats.len() } else { work.moulds.len() };
+        let groups = if grouped { &candidate.heats } else { work.batches.all() };
+        let mut group_of = vec![None; work.moulds.len()];
+        for (g, group) in groups.iter().enumerate() {
+            group.iter().for_each(|m| group_of[*m] = Some(g));
+        }
         let mut queue = Self {
             work,
             candidate,
-            heat_of,
+            groups,
+            group_of,
             item_waits: vec![0; work.items.len()],
-            heat_waits: vec![0; heats],
+            heat_waits: vec![0; groups.len()],
             free: BinaryHeap::new(),
-            taken: vec![false; heats],
+            taken: vec![false; groups.len()],
             aside: Vec::new(),
         };
         queue.count_waits();
@@ -117,14 +121,11 @@ impl<'a> Queue<'a> {
         !self.candidate.heats.is_empty()
     }
 
-    /// The unit that an item belongs to. Ungrouped moulds are counted one by one until a heat
-    /// takes them.
+    /// The unit that an item belongs to. Groups that the candidate does not put into heats are
+    /// counted one by one until a heat takes them.
     fn unit_of(&self, n: usize) -> Unit {
-        match self.work.items[n].mould {
-            Some(m) if self.grouped() => self.heat_of[m].map_or(Unit::Item(n), Unit::Heat),
-            Some(m) => Unit::Heat(m),
-            None => Unit::Item(n),
-        }
+        let group = self.work.items[n].mould.and_then(|m| self.group_of[m]);
+        group.map_or(Unit::Item(n), Unit::Heat)
     }
 
     /// What each unit waits for outside of itself.
@@ -168,10 +169,7 @@ impl<'a> Queue<'a> {
         };
         Key(match unit {
             Unit::Item(n) => self.candidate.keys[n],
-            Unit::Heat(g) if self.grouped() => {
-                self.candidate.heats[g].iter().map(|m| of_mould(*m)).fold(f64::MIN, f64::max)
-            }
-            Unit::Heat(m) => of_mould(m),
+            Unit::Heat(g) => self.groups[g].iter().map(|m| of_mould(*m)).fold(f64::MIN, f64::max),
         })
     }
 
@@ -186,8 +184,8 @@ impl<'a> Queue<'a> {
         }
     }
 
-    /// Places a heat, and says which moulds it has; none where there is no place for it now. Moulds
-    /// that came along are left out before the mould itself is put off.
+    /// Places a heat, and says which moulds it has; none where there is no place for it now. Groups
+    /// that came along are left out before the group itself is put off.
     fn heat(
         &self,
         placer: &mut Placer<'_>,
@@ -195,22 +193,18 @@ impl<'a> Queue<'a> {
         g: usize,
         longest: i64,
     ) -> Option<Vec<usize>> {
-        if self.grouped() {
-            let group = self.candidate.heats[g].clone();
-            return placer.heat(&group, longest).map(|()| group);
-        }
-        let group = self.made_up(limits, g, longest);
+        let alone = self.groups[g].clone();
+        let group = if self.grouped() { alone.clone() } else { self.made_up(limits, g, longest) };
         if placer.heat(&group, longest).is_some() {
             return Some(group);
         }
-        let alone = vec![g];
-        (group.len() > 1 && placer.heat(&alone, longest).is_some()).then_some(alone)
+        (group.len() > alone.len() && placer.heat(&alone, longest).is_some()).then_some(alone)
     }
 
-    /// A mould and those that are free at the same time and may share its heat, the most urgent
+    /// A group and those that are free at the same time and may share its heat, the most urgent
     /// first.
     fn made_up(&self, limits: &Limits, g: usize, longest: i64) -> Vec<usize> {
-        let alloy = |m: usize| self.work.moulds[m].alloy;
+        let alloy = |g: usize| self.groups[g].first().map(|m| self.work.moulds[*m].alloy);
         let mut others: Vec<(&Key, Reverse<usize>)> = self
             .free
             .iter()
@@ -226,20 +220,20 @@ impl<'a> Queue<'a> {
             others.truncate(MOST_ASKED);
         }
         others.sort_by(|a, b| b.cmp(a));
-        let mut group = vec![g];
-        for (_, Reverse(m)) in others {
-            group.push(m);
-            if !may_share(self.work, limits, &group, longest) {
-                group.pop();
+        let mut group = self.groups[g].clone();
+        for (_, Reverse(other)) in others {
+            let before = group.len();
+            group.extend(&self.groups[other]);
+            let joins = self.work.batches.may_join(&group);
+            if !joins || !may_share(self.work, limits, &group, longest) {
+                group.truncate(before);
             }
         }
         group
     }
 
     fn poured(&mut self, moulds: &[usize]) {
-        if !self.grouped() {
-            moulds.iter().for_each(|m| self.taken[*m] = true);
-        }
+        moulds.iter().filter_map(|m| self.group_of[*m]).for_each(|g| self.taken[g] = true);
         let work = self.work;
         let items: Vec<usize> =
             moulds.iter().flat_map(|m| work.moulds[*m].items.into_iter().flatten()).collect();

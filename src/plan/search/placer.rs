@@ -218,7 +218,7 @@ impl<'a> Placer<'a> {
             self.machines[machine].push(span);
         }
         self.settle(n, pieces, from);
-        let until = self.work.cooling.iter().find(|t| t.until == n).copied();
+        let until = self.work.cooling.iter().find(|t| t.until == n);
         if let Some(taken) = until {
             self.release(taken.flask, taken.sand, self.layout.items[n].end);
         }

@@ -4,6 +4,7 @@ use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
 use crate::plan::calendar::Minute;
 use crate::plan::subject::Subject;
+use std::collections::BTreeSet;
 
 /// A piece of work.
 #[derive(Debug, Clone)]
@@ -66,9 +67,75 @@ pub struct Mould {
     pub items: [Option<usize>; 3],
 }
 
+/// Moulds that share a heat, whichever it is: those that stand rammed for the same one; every other
+/// mould is alone.
+#[derive(Debug, Clone, Default)]
+pub struct Batches {
+    all: Vec<Vec<usize>>,
+    /// By mould.
+    of: Vec<usize>,
+    /// By batch: whether nothing else may be poured with it.
+    whole: Vec<bool>,
+}
+
+impl Batches {
+    /// Every mould alone.
+    pub fn apart(moulds: usize) -> Self {
+        Self {
+            all: (0..moulds).map(|m| vec![m]).collect(),
+            of: (0..moulds).collect(),
+            whole: vec![false; moulds],
+        }
+    }
+
+    /// What stands of each of these promised heats. Where all of a heat stands, nothing else is
+    /// poured with it: its charge was promised too.
+    pub fn of<'a>(work: &Work, heats: impl Iterator<Item = &'a [usize]>) -> Self {
+        let mut with: Vec<Vec<usize>> = (0..work.moulds.len()).map(|m| vec![m]).collect();
+        let mut complete = vec![false; work.moulds.len()];
+        for heat in heats {
+            let standing = |m: &&usize| work.moulds[**m].standing.is_some();
+            let ready: Vec<usize> = heat.iter().filter(standing).copied().collect();
+            ready.iter().for_each(|m| complete[*m] = ready.len() == heat.len());
+            ready.iter().for_each(|m| with[*m].clone_from(&ready));
+        }
+        let (mut all, mut of, mut whole) =
+            (Vec::new(), vec![usize::MAX; work.moulds.len()], Vec::new());
+        for m in 0..work.moulds.len() {
+            if of[m] == usize::MAX {
+                with[m].iter().for_each(|m| of[*m] = all.len());
+                all.push(std::mem::take(&mut with[m]));
+                whole.push(complete[m]);
+            }
+        }
+        Self { all, of, whole }
+    }
+
+    /// Whether the batches of these moulds may be poured together: a promised heat that is ready
+    /// is poured as it is.
+    pub fn may_join(&self, moulds: &[usize]) -> bool {
+        let mut batches = moulds.iter().map(|m| self.of[*m]);
+        let Some(first) = batches.next() else { return true };
+        let alone = batches.all(|b| b == first);
+        alone || moulds.iter().all(|m| !self.whole[self.of[*m]])
+    }
+
+    /// Each batch.
+    pub fn all(&self) -> &[Vec<usize>] {
+        &self.all
+    }
+
+    /// The batch of a mould.
+    pub fn with(&self, mould: usize) -> &[usize] {
+        &self.all[self.of[mould]]
+    }
+}
+
 /// A flask that is taken, from now until an item is done.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Taken {
+    /// The mould in it, as the journal calls it.
+    pub mould: Id,
     /// The flask.
     pub flask: Option<usize>,
     /// The sand in it, kg.
@@ -84,12 +151,18 @@ pub struct Work {
     pub items: Vec<Item>,
     /// Moulds to come.
     pub moulds: Vec<Mould>,
+    /// Moulds that share a heat in any plan.
+    pub batches: Batches,
     /// Alloys of the moulds.
     pub alloys: Vec<Id>,
     /// Moulds that are poured and not shaken out.
     pub cooling: Vec<Taken>,
     /// Why some of the work cannot be planned, in words.
     pub missing: Vec<String>,
+    /// Parts that wait for what is missing, by index.
+    pub waiting: BTreeSet<usize>,
+    /// Minutes that were worked today.
+    pub over_today: Minute,
     /// Hands-on minutes of a melt.
     pub melt: Minute,
     /// The same: low, likely, high.

@@ -1,9 +1,12 @@
 //! What cannot be planned, why, and all that waits for it.
 
 use super::items::{Mould, Taken, Work};
+use super::limits::heap;
 use crate::estimate::{CrucibleFit, FlaskFit, MouldEstimate};
+use crate::figure::{Kind, show};
 use crate::model::Build;
 use crate::plan::calendar::Minute;
+use crate::plan::subject::Subject;
 use std::collections::BTreeSet;
 
 /// What keeps a mould from ever being poured, in words.
@@ -28,6 +31,19 @@ pub(super) fn lacking(
             "; or `pours-from-two: yes` under `shop:`, where two people may pour at once"
         };
         out.push(format!("{id}: {reason}{two}"));
+    }
+    if let Some(heap) = heap(build).filter(|heap| mould.sand > *heap && mould.standing.is_none()) {
+        let shown = |kg: f64| show(Kind::Mass, kg, build.header.units);
+        for part in std::iter::once(mould.part).chain(mould.others.iter().map(|(i, _)| *i)) {
+            out.push(format!(
+                "{}: its mould takes {} of sand and the heap has {}: get {} more, or ram it in a \
+                 smaller flask",
+                build.parts[part].id(),
+                shown(mould.sand),
+                shown(heap),
+                shown(mould.sand - heap)
+            ));
+        }
     }
     if build.shop.furnaces.is_empty() {
         out.push("the shop lists no furnace: add one under `shop: furnaces:`".into());
@@ -71,6 +87,11 @@ pub(super) fn without(mut work: Work, mut blocked: BTreeSet<usize>) -> Work {
             }
         }
     }
+    let waiting = blocked.iter().filter_map(|n| match work.items[*n].subject {
+        Subject::Part(part) => Some(part),
+        Subject::Pattern(_) => None,
+    });
+    let waiting = waiting.collect();
     let mut place = vec![usize::MAX; work.items.len()];
     let mut kept = 0;
     for (n, slot) in place.iter_mut().enumerate() {
@@ -102,8 +123,11 @@ pub(super) fn without(mut work: Work, mut blocked: BTreeSet<usize>) -> Work {
         items: items.collect(),
         moulds,
         cooling: cooling.map(|t| Taken { until: place[t.until], ..t }).collect(),
+        batches: work.batches,
+        over_today: work.over_today,
         alloys: work.alloys,
         missing: work.missing,
+        waiting,
         melt: work.melt,
         melt_span: work.melt_span,
     }

@@ -38,7 +38,7 @@ pub enum Scarce {
 pub struct Limits {
     pub(crate) flasks: Vec<usize>,
     pub(crate) machines: Vec<usize>,
-    /// Sand in the heap, kg; at least what the largest mould takes.
+    /// Sand in the heap, kg.
     pub(crate) sand: Option<f64>,
     pub(crate) furnaces: Vec<(Minute, u32)>,
     pub(crate) pots: usize,
@@ -72,15 +72,13 @@ impl Limits {
     }
 
     /// Of a build's shop, for this work.
-    pub fn new(build: &Build, work: &Work) -> Self {
+    pub fn new(build: &Build) -> Self {
         let shop = &build.shop;
         let minutes = |f: &crate::figure::Figure<_>| (f.si() / 60.0).ceil() as Minute;
-        let largest = work.moulds.iter().map(|m| m.sand).fold(0.0, f64::max);
-        let heap = shop.sand.as_ref().and_then(|s| s.on_hand.as_ref());
         Self {
             flasks: shop.flasks.values().map(|f| f.count as usize).collect(),
             machines: build.machines.values().map(|count| *count as usize).collect(),
-            sand: heap.map(|h| h.si().max(largest)),
+            sand: heap(build),
             furnaces: shop
                 .furnaces
                 .values()
@@ -98,6 +96,13 @@ impl Limits {
             from_two: shop.pours_from_two,
         }
     }
+}
+
+/// Sand of the shop that its moulds can be made of, kg: what was given, received and counted; none
+/// where the manifest does not say.
+pub(crate) fn heap(build: &Build) -> Option<f64> {
+    build.shop.sand.as_ref()?.on_hand.as_ref()?;
+    build.history.stock.get("sand").copied()
 }
 
 /// Whether these moulds can be one heat at all: one alloy, one crucible, flasks enough, a session

@@ -8,8 +8,9 @@ use crate::estimate::{
 };
 use crate::figure::{Figure, Time};
 use crate::manifest::{Id, Step};
-use crate::model::{Build, Part};
+use crate::model::{Bench, Build, Part};
 use crate::plan::calendar::Minute;
+use crate::plan::left::{left, of_mould, worked_today};
 use crate::plan::subject::Subject;
 use crate::plan::subject::is_done;
 use std::collections::{BTreeSet, HashMap};
@@ -58,7 +59,12 @@ pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
     let mut maker = Maker {
         build,
         estimates,
-        work: Work { melt, melt_span, ..Work::default() },
+        work: Work {
+            melt,
+            melt_span,
+            over_today: worked_today(build, estimates),
+            ..Work::default()
+        },
         places: Places::default(),
         to_come: estimates.moulds(build, |i| build.to_cast(i)),
         blocked: BTreeSet::new(),
@@ -69,6 +75,7 @@ pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
     for i in used {
         if !build.history.patterns.contains(&i) {
             let time = StepTime { hands_on: times[i].clone(), wait: None };
+            let time = left(build, Bench::Pattern(i), time);
             maker.add(Subject::Pattern(i), Step::Pattern, None, &time, 1);
         }
     }
@@ -124,15 +131,8 @@ impl Maker<'_> {
             let (Some((_, poured)), None) = (&attempt.poured, attempt.shaken_out) else { continue };
             let Some((lead, _)) = attempt.castings.first() else { continue };
             let part = &self.build.parts[*lead];
-            let estimate = self.estimates.castings[*lead].as_ref();
-            let held = attempt.castings.iter().map(|(i, _)| *i);
-            let (time, shares) = match self.estimates.shared(self.build, held) {
-                Some(shared) => (shared.time(Step::ShakeOut), 1),
-                None => (
-                    step_time(self.build, part, estimate, Step::ShakeOut),
-                    estimate.map_or(1, |e| e.moulds),
-                ),
-            };
+            let (time, shares) =
+                of_mould(self.build, self.estimates, &attempt.castings, Step::ShakeOut);
             let cool = minutes_of(time.wait.as_ref());
             let time = StepTime { wait: None, ..time };
             let item = self.add(Subject::Part(*lead), Step::ShakeOut, None, &time, shares);
@@ -145,7 +145,8 @@ impl Maker<'_> {
             let mould = self.estimates.mould(self.build, &attempt.castings);
             let flask = mould.and_then(|m| self.flask_of(&m.flask));
             let sand = mould.map_or(0.0, |m| self.sand_of_heap(part, m));
-            self.work.cooling.push(Taken { flask, sand, until: item });
+            let mould = attempt.mould.clone();
+            self.work.cooling.push(Taken { mould, flask, sand, until: item });
         }
     }
 
@@ -174,6 +175,7 @@ impl Maker<'_> {
                 (Step::Ram | Step::Pour | Step::ShakeOut, _) => {}
                 _ if is_done(self.build, index, part, step) => {}
                 _ => {
+                    let time = left(self.build, Bench::Part(index, step), time);
                     let n = self.add(subject, step, None, &time, 1);
                     self.work.items[n].machine = part.machine(step);
                 }
@@ -219,11 +221,9 @@ impl Maker<'_> {
         let lots = || std::iter::once((index, castings)).chain(others.iter().copied());
         let shared = self.estimates.shared(build, lots().map(|(i, _)| i));
         let figures = shared.map_or(&estimate.mould, |t| &t.mould);
-        let shares = if shared.is_some() { 1 } else { estimate.moulds };
-        let time = |step| match shared {
-            Some(shared) => shared.time(step),
-            None => step_time(build, part, Some(estimate), step),
-        };
+        let lots: Vec<(usize, u32)> = lots().collect();
+        let time = |step| of_mould(build, self.estimates, &lots, step).0;
+        let shares = of_mould(build, self.estimates, &lots, Step::Ram).1;
         let stands = self.stands(casting.pattern);
         let stands_over = stands.filter(|s| *s >= 24 * 60);
         let ram = match standing {
@@ -245,7 +245,8 @@ impl Maker<'_> {
                 self.places.0.entry(key).or_default().extend(item);
             }
         }
-        let good = lots().filter_map(|(i, _)| build.parts[i].casting.as_ref()).map(|casting| {
+        let good = lots.iter().filter_map(|(i, _)| build.parts[*i].casting.as_ref());
+        let good = good.map(|casting| {
             let (prior, _) = crate::learn::scrap_prior(casting.given.difficulty);
             1.0 - casting.given.scrap.as_ref().map_or(prior.mean(), Figure::si)
         });

@@ -6,7 +6,7 @@ mod limits;
 mod making;
 mod pots;
 
-pub use items::{Item, Mould, Work};
+pub use items::{Batches, Item, Mould, Work};
 pub(super) use limits::{Hold, most, overlapping};
 pub use limits::{Limits, Scarce, may_share};
 pub(crate) use making::span;

@@ -4,6 +4,7 @@ use crate::model::Build;
 use crate::plan::{Plan, Subject};
 use crate::view::chart::{Chart, hours};
 use crate::view::page::{cast_in, plain, verb};
+use crate::view::schedule::NoFinish;
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::Serialize;
 
@@ -26,6 +27,8 @@ pub struct CalendarView {
     pub heats_more: usize,
     /// When the machine is finished, if nothing is cast again.
     pub finish: Option<String>,
+    /// Why there is no such day.
+    pub no_finish: Option<NoFinish>,
 }
 
 /// A day in the shop.
@@ -165,5 +168,6 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
         to_ram: schedule.moulds.iter().filter(|m| m.standing.is_none()).count(),
         heats_more: schedule.heats.len().saturating_sub(HEATS),
         finish: schedule.finish.map(|f| f.date().to_string()),
+        no_finish: NoFinish::of(build, schedule),
     }
 }

@@ -14,8 +14,11 @@ use serde::Serialize;
 /// The work that is left, in time. Times are local, `YYYY-MM-DDThh:mm`.
 #[derive(Debug, Clone, Serialize)]
 pub struct ScheduleView {
-    /// When all that could be planned is finished, if nothing is cast again.
+    /// When all is finished, if nothing is cast again; none while something cannot be planned.
     pub finish: Option<String>,
+    /// When all that can be planned is finished, where something cannot.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rest: Option<String>,
     /// No plan finishes before this.
     pub bound: Option<String>,
     /// Days between the two.
@@ -26,10 +29,19 @@ pub struct ScheduleView {
     pub least_heats: usize,
     /// Plans tried.
     pub tried: usize,
+    /// Plans that would have been tried, had the search not been cut short by the clock.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cut_short: Option<usize>,
     /// Whether it is the plan in force, kept because no other gains enough.
     pub kept: bool,
+    /// What could not stay as it was promised, and why.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub moved: Vec<String>,
     /// What keeps some of the work out of the plan.
     pub missing: Vec<String>,
+    /// Parts that wait for what is missing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub waiting: Vec<String>,
     /// Heats whose full pot asks for more people than the shop has.
     pub short_of_people: Vec<String>,
     /// Days in the shop.
@@ -40,6 +52,28 @@ pub struct ScheduleView {
     pub jobs: Vec<JobView>,
     /// Positions in `jobs` of the work that sets the finish.
     pub chain: Vec<usize>,
+}
+
+/// Why there is no finish.
+#[derive(Debug, Clone, Serialize)]
+pub struct NoFinish {
+    /// What is missing, in words.
+    pub missing: Vec<String>,
+    /// Parts that wait for it.
+    pub waiting: Vec<String>,
+    /// The day when the rest is finished, if nothing is cast again.
+    pub rest: Option<String>,
+}
+
+impl NoFinish {
+    /// Of a schedule; none where all of the work is in it.
+    pub fn of(build: &Build, schedule: &Schedule) -> Option<Self> {
+        (!schedule.missing.is_empty()).then(|| Self {
+            missing: schedule.missing.clone(),
+            waiting: schedule.waiting.iter().map(|i| build.parts[*i].id().to_string()).collect(),
+            rest: schedule.rest.map(|rest| rest.date().to_string()),
+        })
+    }
 }
 
 /// A day in the shop.
@@ -308,13 +342,17 @@ impl ScheduleView {
         });
         Self {
             finish: schedule.finish.map(stamp),
+            rest: schedule.rest.map(stamp),
             bound: schedule.bound.map(stamp),
             gap_days: schedule.gap_days(),
             aim: schedule.aim,
             least_heats: schedule.least_heats,
             tried: schedule.tried,
+            cut_short: schedule.cut_short,
             kept: schedule.kept,
+            moved: schedule.moved.clone(),
             missing: schedule.missing.clone(),
+            waiting: schedule.waiting.iter().map(|i| build.parts[*i].id().to_string()).collect(),
             short_of_people: schedule
                 .heats
                 .iter()

@@ -133,14 +133,19 @@ impl ScheduleView {
             out += &look.wrapped(&format!("{name:<17}{says}"), 17);
             out.push('\n');
         };
-        if let (Some(finish), Some(bound), Some(gap)) = (&self.finish, &self.bound, self.gap_days) {
+        let finish = self.finish.as_ref().or(self.rest.as_ref());
+        if let (Some(finish), Some(bound), Some(gap)) = (finish, &self.bound, self.gap_days) {
             let gap = match gap {
                 0 => "no plan can finish on an earlier day".to_owned(),
                 1 => format!("none can before {}, a day earlier", day(bound)),
                 days => format!("none can before {}, {days} days earlier", day(bound)),
             };
-            let of = if self.missing.is_empty() { "" } else { "what can be planned: " };
-            line("finish", format!("{of}{}, if nothing is cast again; {gap}", day(finish)));
+            if self.rest.is_some() {
+                line("finish", "none, while something is missing".into());
+                line("the rest", format!("{}, if nothing is cast again; {gap}", day(finish)));
+            } else {
+                line("finish", format!("{}, if nothing is cast again; {gap}", day(finish)));
+            }
             if let Some(n) = self.chain.last() {
                 let bench = self.chain.iter().filter(|n| self.jobs[**n].waited_for == "person");
                 let (all, busy) = (self.chain.len(), bench.count());
@@ -168,6 +173,13 @@ impl ScheduleView {
             let kept = if self.kept { "; kept from the last plan" } else { "" };
             line("aim", format!("{aim}{kept}"));
         }
+        if let Some(all) = self.cut_short {
+            let says = format!(
+                "cut short by the clock after {} of {all} plans; with more seconds another may be found",
+                self.tried
+            );
+            line("search", says);
+        }
         if !self.short_of_people.is_empty() {
             let says = format!(
                 "{}: the full pot is more than the people of the shop should lift; have a helper \
@@ -176,8 +188,14 @@ impl ScheduleView {
             );
             line("people", says);
         }
+        for says in &self.moved {
+            line("moved", says.clone());
+        }
         for says in &self.missing {
-            line("not planned", says.clone());
+            line("missing", says.clone());
+        }
+        if !self.waiting.is_empty() {
+            line("wait for it", self.waiting.join(", "));
         }
         out
     }

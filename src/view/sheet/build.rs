@@ -5,6 +5,7 @@ use crate::model::{Build, Standing};
 use crate::plan::Plan;
 use crate::supply::Bill;
 use crate::view::page::{self, FarView, RedoView, StockView, TaskView, cast_in, plain};
+use crate::view::schedule::NoFinish;
 use serde::Serialize;
 
 /// The build in short.
@@ -38,6 +39,8 @@ pub struct BuildSheet {
     pub heats_more: usize,
     /// When the machine is finished, if nothing is cast again.
     pub finish: Option<String>,
+    /// Why there is no such day.
+    pub no_finish: Option<NoFinish>,
 }
 
 /// A part in the row of boxes.
@@ -104,6 +107,7 @@ impl BuildSheet {
             heats: heats.collect(),
             heats_more: schedule.heats.len().saturating_sub(MOST),
             finish: schedule.finish.map(|f| f.date().to_string()),
+            no_finish: NoFinish::of(build, schedule),
         }
     }
 
