@@ -3,7 +3,7 @@
 use pourwright::figure::{Kind, read, read_sizes};
 use pourwright::handbook::Handbook;
 use pourwright::journal;
-use pourwright::plan::Kept;
+use pourwright::plan::{Kept, PromisedHeat, PromisedJob, PromisedMould};
 use pourwright::shape::mesh::{Format, measure, read_bytes};
 use pourwright::yaml::Faults;
 use pourwright::{Today, job};
@@ -366,11 +366,16 @@ fn small() -> &'static job::Estimated {
 }
 
 fn plans() -> Vec<Vec<u8>> {
+    let at = today().clock.and_time(chrono::NaiveTime::MIN);
+    let job = |job: &str| PromisedJob { job: job.to_owned(), minutes: 30, start: at, end: at };
+    let heat = |heat: &str, mould: &str| PromisedHeat {
+        heat: heat.into(),
+        pour: at,
+        moulds: vec![PromisedMould { mould: mould.to_owned(), holds: "bed=1".to_owned() }],
+    };
     let kept = Kept {
-        order: ["bed/1 ram", "bed/2 ram", "bed-pattern pattern", "bar machine"]
-            .map(str::to_owned)
-            .into(),
-        heats: vec![vec!["bed/1".to_owned()], vec!["bed/2".to_owned()]],
+        jobs: ["bed/1 ram", "bed/2 ram", "bed-pattern pattern", "bar machine"].map(job).into(),
+        heats: vec![heat("H1", "bed/1"), heat("H2", "bed/2")],
         ..Kept::default()
     };
     vec![serde_json::to_vec_pretty(&kept).expect("JSON")]
