@@ -88,9 +88,8 @@ fn every_casting_of_the_examples_can_be_made_so() {
             }
             let casting = part.casting.as_ref().expect("cast");
             let sized = build.patterns[casting.pattern].given.length.is_some();
-            let g = &e.gating;
-            let f = &e.feeding;
-            if sized && g.mass.is_none() {
+            let (g, f) = (e.gating.as_ref(), e.feeding.feeders.as_ref());
+            if sized && g.is_none() {
                 wrong("has sizes but no gating".into());
             }
             let si = |x: Option<f64>| x.unwrap_or(f64::NAN);
@@ -104,19 +103,19 @@ fn every_casting_of_the_examples_can_be_made_so() {
                 si(e.casting_yield.as_ref().map(|f| f.si())),
                 format!(
                     "{}{}",
-                    si(f.number.as_ref().map(|f| f.si())),
-                    if f.sleeved { " slv" } else { "" }
+                    si(f.map(|f| f.number.si())),
+                    if f.is_some_and(|f| f.sleeved) { " slv" } else { "" }
                 ),
-                1e3 * si(f.diameter.as_ref().map(|f| f.si())),
-                1e3 * si(g.sprue_base.as_ref().map(|f| f.si())),
-                1e3 * si(g.runner_side.as_ref().map(|f| f.si())),
+                1e3 * si(f.map(|f| f.diameter.si())),
+                1e3 * si(g.map(|g| g.sprue.base.si())),
+                1e3 * si(g.map(|g| g.ways.runner_side.si())),
                 format!(
                     "{} x {:.1} x {:.1}",
-                    si(g.ingates.as_ref().map(|f| f.si())),
-                    1e3 * si(g.ingate_width.as_ref().map(|f| f.si())),
-                    1e3 * si(g.ingate_thickness.as_ref().map(|f| f.si()))
+                    si(g.map(|g| g.ways.ingates.si())),
+                    1e3 * si(g.map(|g| g.ways.ingate_width.si())),
+                    1e3 * si(g.map(|g| g.ways.ingate_thickness.si()))
                 ),
-                si(g.time.as_ref().map(|f| f.si())),
+                si(g.map(|g| g.sprue.time.si())),
                 si(e.loads.cope_lift.as_ref().map(|f| f.si())),
                 si(e.loads.weights.as_ref().map(|f| f.si())),
             );
@@ -127,16 +126,16 @@ fn every_casting_of_the_examples_can_be_made_so() {
             if !(0.2..=0.85).contains(&casting_yield) {
                 wrong(format!("casting yield {casting_yield:.3}"));
             }
-            if let (Some(feeder), Some(whole)) = (&f.volume, &e.rough_volume) {
+            if let (Some(feeder), Some(whole)) = (f.map(|f| &f.volume), &e.rough_volume) {
                 if feeder.si() > 2.0 * whole.si() {
                     wrong(format!("feeders {} on {}", feeder.si(), whole.si()));
                 }
-                if feeder.si() > whole.si() && f.warnings.is_empty() {
+                if feeder.si() > whole.si() && e.feeding.warnings.is_empty() {
                     wrong("a feeder larger than its casting, and not a word".into());
                 }
             }
-            if let (Some(n), Some(w), Some(t)) = (&g.ingates, &g.ingate_width, &g.ingate_thickness)
-            {
+            if let Some(g) = g {
+                let (n, w, t) = (&g.ways.ingates, &g.ways.ingate_width, &g.ways.ingate_thickness);
                 if w.si() * t.si() < 20e-6 * (1.0 - 1e-9) {
                     wrong(format!("an ingate of {} x {}", w.si(), t.si()));
                 }
@@ -144,25 +143,26 @@ fn every_casting_of_the_examples_can_be_made_so() {
                     wrong("a casting without an ingate".into());
                 }
             }
-            if let (Some(v), Some(limit)) = (&g.ingate_speed, &casting.alloy.ingate_speed)
+            let speed = g.map(|g| &g.ways.ingate_speed);
+            if let (Some(v), Some(limit)) = (speed, &casting.alloy.ingate_speed)
                 && v.si() > limit.si() * (1.0 + 1e-6)
             {
                 wrong(format!("{} m/s in the ingates", v.si()));
             }
-            if let (Some(wanted), Some(time)) = (&g.time_wanted, &g.time)
+            if let Some((wanted, time)) = g.map(|g| (&g.sprue.time_wanted, &g.sprue.time))
                 && time.si() > wanted.si() * 1.001
             {
                 wrong(format!("fills in {} instead of {}", time.si(), wanted.si()));
             }
             let per = f64::from(e.mould.cavities);
             let parts = mass
-                + f.mass.as_ref().map_or(0.0, |m| m.si())
-                + g.mass.as_ref().map_or(0.0, |m| m.si() / per);
-            if g.mass.is_some() && (parts / poured - 1.0).abs() > 1e-9 {
+                + e.feeding.mass().map_or(0.0, |m| m.si())
+                + g.map_or(0.0, |g| g.mass.si() / per);
+            if g.is_some() && (parts / poured - 1.0).abs() > 1e-9 {
                 wrong(format!("{parts} kg in parts, {poured} kg poured"));
             }
             if let Some(index) = &e.handling.crucible_index
-                && (index.si() > 1.0) != e.warnings.iter().any(|w| w.contains("full crucible"))
+                && (index.high() > 1.0) != e.warnings.iter().any(|w| w.contains("full crucible"))
             {
                 wrong(format!("crucible index {} and the wrong words", index.si()));
             }
@@ -287,24 +287,24 @@ fn the_plate_changed() {
         castings(&load(&text)).remove(0).1
     };
     let inches = changed("begun: 2026-01-10", "begun: 2026-01-10, units: us");
-    let base = inches.gating.sprue_base.expect("sprue").si() / 0.0254 * 16.0;
+    let base = inches.gating.expect("gating").sprue.base.si() / 0.0254 * 16.0;
     assert!((base - base.round()).abs() < 1e-9, "{base} sixteenths");
 
     let thin = changed("thickness: 20 mm", "thickness: 6 mm");
-    assert!(thin.feeding.diameter.is_none());
+    assert!(thin.feeding.feeders.is_none());
     assert!(thin.notes.iter().any(|n| n.contains("no feeder")), "{:?}", thin.notes);
 
     let iron = changed("A356", "grey-iron-20");
     let aluminium = castings(&load(PLATE)).remove(0).1;
-    let feeder = |e: &CastingEstimate| e.feeding.volume.as_ref().expect("feeder").si();
+    let feeder = |e: &CastingEstimate| e.feeding.feeders.as_ref().expect("feeder").volume.si();
     assert!(feeder(&iron) < 0.2 * feeder(&aluminium));
 
     // A shape tells the size of its pattern; a volume does not.
     let shape = "shape: {add: [{plate: {length: 200 mm, width: 150 mm, thickness: 20 mm}}]}";
     let unsized_ = PLATE.replace("size: 203 x 152 x 20.3 mm, in-cope: 0 mm", "made-of: wood");
-    assert!(castings(&load(&unsized_)).remove(0).1.gating.mass.is_some());
+    assert!(castings(&load(&unsized_)).remove(0).1.gating.is_some());
     let unsized_ = castings(&load(&unsized_.replace(shape, "volume: 600 cm3"))).remove(0).1;
-    assert!(unsized_.gating.mass.is_none());
+    assert!(unsized_.gating.is_none());
     let poured = unsized_.poured.expect("by the yield of the table").si();
     assert!((poured - 1.608 / 0.55).abs() < 1e-9, "{poured}");
 
@@ -316,7 +316,7 @@ fn the_plate_changed() {
         "alloys: {A356: {shrinkage: 20 %}}
 parts:",
     );
-    assert!(odd.feeding.mass.is_none() && odd.poured.expect("poured").si().is_finite());
+    assert!(odd.feeding.feeders.is_none() && odd.poured.expect("poured").si().is_finite());
     assert!(odd.warnings.iter().any(|n| n.contains("shrinkage")), "{:?}", odd.warnings);
 
     let wall = changed("wall: 20 mm", "wall: 2 mm");
@@ -552,5 +552,5 @@ fn the_thickest_place_of_a_mesh_is_fed() {
     // A cube of 40 mm has a modulus of 40/6 mm: within what is said, and above the mean.
     let modulus = last.modulus.node().range();
     assert!(modulus.low <= 0.040 / 6.0 && 0.040 / 6.0 <= modulus.high, "{modulus:?}");
-    assert!(e.feeding.diameter.is_some(), "{:?}", e.notes);
+    assert!(e.feeding.feeders.is_some(), "{:?}", e.notes);
 }

@@ -484,7 +484,7 @@ fn the_view_counts_what_the_build_holds() {
     let cautions: Vec<&str> = view.cautions.iter().map(|c| &*c.title).collect();
     assert!(cautions.iter().any(|c| c.contains("Zinc")), "ZA-12 and C905 are poured: {cautions:?}");
     let leaded = made.build.parts.iter().filter_map(|p| p.casting.as_ref());
-    let leaded = leaded.filter(|c| ["C932", "C857"].contains(&&*c.alloy.id)).count();
+    let leaded = leaded.filter(|c| ["C932", "C857", "C905"].contains(&&*c.alloy.id)).count();
     assert_eq!(cautions.iter().any(|c| c.contains("Lead")), leaded > 0);
 }
 

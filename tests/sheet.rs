@@ -216,13 +216,13 @@ fn a_sketch_is_to_scale() {
     assert!(((pattern[2] - pattern[0]) * scale - 420.0).abs() < 0.1 * scale);
     // The runner is as long as its figure says, and all ingates touch it and the pattern.
     let estimate = made.estimates.castings[base].as_ref().expect("an estimate");
-    let long = estimate.gating.runner_length.as_ref().expect("a runner").si() * 1e3;
+    let long = estimate.gating.as_ref().expect("a runner").ways.runner_length.si() * 1e3;
     let ways = sketch.marks.iter().filter(|m| m.of == "way" && !m.path.contains('a'));
     let ways: Vec<Vec<f64>> = ways.map(|m| numbers(&m.path)).collect();
     let runner = ways.iter().map(|w| w[2] - w[0]).fold(0.0, f64::max);
     assert!((runner * scale - long).abs() < 0.1 * scale, "{} and {long}", runner * scale);
     let gates = ways.iter().filter(|w| (w[1] - pattern[5]).abs() < 0.02).count();
-    assert_eq!(gates as f64, estimate.gating.ingates.as_ref().expect("ingates").si());
+    assert_eq!(gates as f64, estimate.gating.as_ref().expect("ingates").ways.ingates.si());
     let inside = |x: f64, y: f64| x >= 0.0 && y >= 0.0 && x <= sketch.width && y <= sketch.height;
     for mark in sketch.marks.iter().filter(|m| !m.path.contains('a')) {
         for pair in numbers(&mark.path).chunks(2) {

@@ -7,7 +7,7 @@ use super::handling::{self, HandlingEstimate};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, FlaskFit, MouldEstimate};
 use super::pattern_sheet::{self, PatternSheet};
-use super::{less, listed, meshed, settled};
+use super::{listed, meshed};
 use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
 use crate::manifest::{ShapeGiven, Step, WoodGiven};
@@ -47,7 +47,7 @@ pub struct CastingEstimate {
     /// Feeders.
     pub feeding: FeedingEstimate,
     /// Gating of the mould.
-    pub gating: GatingEstimate,
+    pub gating: Option<GatingEstimate>,
     /// Lift, and weights against it.
     pub loads: LoadEstimate,
     /// Lifts by hand.
@@ -76,7 +76,7 @@ impl CastingEstimate {
         out.extend(self.freezing.figures());
         out.extend(self.not_before.as_ref().map(|f| ("opened-not-before", f.node().clone())));
         out.extend(self.feeding.figures());
-        out.extend(self.gating.figures());
+        out.extend(self.gating.iter().flat_map(GatingEstimate::figures));
         out.extend(self.loads.figures());
         out.extend(self.handling.figures());
         out.extend(self.pattern.figures());
@@ -101,7 +101,7 @@ fn size(build: &Build, casting: &Casting) -> Size {
         ShapeGiven::Volume(volume) => (Some(volume.named("volume")), None),
         ShapeGiven::Water(water) => (Some(meshed::displaced(water, alloy)), None),
         ShapeGiven::Mass(mass) => {
-            let volume = density.map(|d| volume_of(mass, d));
+            let volume = density.map(|d| metal::volume_of_mass::figure(mass, d));
             (volume, Some(mass.named("mass as given")))
         }
         ShapeGiven::Mesh(mesh) => (Some(meshed::measured(mesh, alloy).0), None),
@@ -111,7 +111,7 @@ fn size(build: &Build, casting: &Casting) -> Size {
                 WoodGiven::Named(name) => build.handbook.woods.get(&name.value),
             };
             let mass = wood.zip(density).map(|(w, d)| pattern::pattern_weight::figure(mass, w, d));
-            (mass.as_ref().zip(density).map(|(m, d)| volume_of(m, d)), mass)
+            (mass.as_ref().zip(density).map(|(m, d)| metal::volume_of_mass::figure(m, d)), mass)
         }
         ShapeGiven::Solids(solids) => {
             let (less_, add): (Vec<_>, Vec<_>) = solids.iter().partition(|s| s.less);
@@ -120,7 +120,7 @@ fn size(build: &Build, casting: &Casting) -> Size {
             let sum = Figure::sum("volume", &add);
             let volume = match (&sum, cut.is_empty()) {
                 _ if casting.given.body.is_some() => standing(casting, &[add, cut].concat()),
-                (Some(sum), false) => Some(less("volume", &sum.named("solids added"), &cut)),
+                (Some(sum), false) => Some(sum.named("solids added").less("volume", &cut)),
                 _ => sum,
             };
             (volume, None)
@@ -186,7 +186,7 @@ pub(super) fn estimate(
     let units = build.header.units;
     let feeding = feeding::estimate(casting, &freezing, rough_volume.as_ref(), units);
     let each = rough_mass.as_ref().and_then(|mass| {
-        let parts: Vec<_> = std::iter::once(mass).chain(&feeding.mass).cloned().collect();
+        let parts: Vec<_> = std::iter::once(mass).chain(feeding.mass()).cloned().collect();
         Figure::sum("casting and feeders", &parts)
     });
     let flask = match &fit {
@@ -194,12 +194,14 @@ pub(super) fn estimate(
         _ => None,
     };
     let cope = gating::cope_depth(build, casting, flask);
-    let gating = gating::estimate(build, casting, &freezing, cope.as_ref(), each.as_ref());
+    let gating = cope.as_ref().zip(each.as_ref()).and_then(|(cope, each)| {
+        gating::estimate(gating::Filled { build, casting, freezing: &freezing, cope, each })
+    });
     let cavities = build.patterns[casting.pattern].given.cavities;
-    let (poured, casting_yield) = match (&each, &gating.mass, &rough_mass) {
+    let (poured, casting_yield) = match (&each, &gating, &rough_mass) {
         (Some(_), Some(gates), Some(mass)) => {
-            let feeders = feeding.mass.as_ref().map(|m| settled(m, "feeder-mass"));
-            let gates = share(&settled(gates, "gating-mass"), cavities);
+            let feeders = feeding.mass().map(|m| m.reference("feeder-mass"));
+            let gates = share(&gates.mass.reference("gating-mass"), cavities);
             let parts: Vec<_> = [mass.clone()].into_iter().chain(feeders).chain([gates]).collect();
             let poured = Figure::sum("metal poured", &parts);
             let casting_yield = poured.as_ref().map(|poured| yield_of(mass, poured));
@@ -227,8 +229,14 @@ pub(super) fn estimate(
         poured: poured.as_ref(),
     };
     let mould = mould::estimate(build, cast, &[], fit);
-    let loads =
-        loads::estimate(build, casting, rough_volume.as_ref(), &gating, cope.as_ref(), flask);
+    let loads = loads::estimate(
+        build,
+        casting,
+        rough_volume.as_ref(),
+        gating.as_ref(),
+        cope.as_ref(),
+        flask,
+    );
     let handling = handling::estimate(build, &mould, &loads, flask);
     let pattern = pattern_sheet::estimate(build, casting);
     let lists = [
@@ -237,10 +245,10 @@ pub(super) fn estimate(
         &handling.warnings,
         &loads.warnings,
         &feeding.warnings,
-        &gating.warnings,
-        &pattern.warnings,
     ];
-    let warnings = lists.into_iter().flatten().cloned().chain(freezing.warnings()).collect();
+    let gated = gating.iter().flat_map(|g| &g.warnings);
+    let lists = lists.into_iter().flatten().chain(gated).chain(&pattern.warnings);
+    let warnings = lists.cloned().chain(freezing.warnings()).collect();
     Some(CastingEstimate {
         volume,
         surface,
@@ -252,9 +260,9 @@ pub(super) fn estimate(
         charge,
         casting_yield,
         moulds,
-        notes: [&feeding.notes, &gating.notes, &mould.notes]
-            .into_iter()
-            .flatten()
+        notes: (feeding.notes.iter())
+            .chain(gating.iter().filter_map(|g| g.sprue.tube.as_ref()))
+            .chain(&mould.notes)
             .cloned()
             .collect(),
         mould,
@@ -276,7 +284,7 @@ fn not_before(
     casting: &Casting,
     freezing: &FreezingEstimate,
 ) -> Option<Figure<Time>> {
-    let reckoned = freezing.shake_out_after.as_ref().map(|t| settled(t, "shake-out-after"));
+    let reckoned = freezing.shake_out_after.as_ref().map(|t| t.reference("shake-out-after"));
     let usual = build.handbook.time(&format!("cool/{}", casting.alloy.family.word()));
     let most = reckoned.as_ref().map_or(0.0, Figure::high).max(usual.map_or(0.0, Figure::si));
     let nodes: Vec<Node> = reckoned.iter().chain(usual).map(|f| f.node().clone()).collect();
@@ -295,28 +303,15 @@ fn share(gates: &Figure<Mass>, cavities: u32) -> Figure<Mass> {
     }
     let n = f64::from(cavities);
     let count = Figure::<Number>::counted("castings in the mould", n, "of the pattern");
-    Figure::new(
-        "gating, share of one casting",
-        gates.node().range().map(|m| m / n),
-        Because::Closed(
-            "gating / castings in the mould",
-            vec![gates.node().clone(), count.node().clone()],
-        ),
-    )
+    gates.shared("gating, share of one casting", "gating / castings in the mould", &count)
 }
 
 /// Casting over metal poured; a heavier casting goes with more metal poured.
 fn yield_of(mass: &Figure<Mass>, poured: &Figure<Mass>) -> Figure<Ratio> {
-    let (m, p) = (mass.node().range(), poured.node().range());
-    let ends = [m.low / p.low, m.likely / p.likely, m.high / p.high];
-    let range = Range {
-        low: ends.into_iter().fold(f64::INFINITY, f64::min),
-        likely: ends[1],
-        high: ends.into_iter().fold(0.0, f64::max),
-    };
-    let nodes =
-        vec![settled(mass, "rough-mass").node().clone(), settled(poured, "poured").node().clone()];
-    Figure::new("casting yield", range, Because::Closed("casting / metal poured", nodes))
+    let nodes = [mass.reference("rough-mass"), poured.reference("poured")];
+    Figure::typed(
+        metal::casting_yield::FORMULA.figure_together(nodes.map(|f| f.node().clone()).into()),
+    )
 }
 
 /// Volume of solids that are placed.
@@ -335,11 +330,4 @@ fn faces_left(body: &Body, solids: &[Figure<Area>]) -> Figure<Area> {
     let nodes = solids.iter().map(|f| f.node().clone()).collect();
     let because = Because::Closed("the faces that are left of the solids as they stand", nodes);
     Figure::new("surface", Range::exact(body.surface()), because)
-}
-
-fn volume_of(mass: &Figure<Mass>, density: &Figure<Density>) -> Figure<Volume> {
-    let (m, d) = (mass.node().range(), density.node().range());
-    let range = Range { low: m.low / d.high, likely: m.likely / d.likely, high: m.high / d.low };
-    let inputs = vec![mass.node().clone(), density.node().clone()];
-    Figure::new("volume", range, Because::Closed("mass / density", inputs))
 }

@@ -1,54 +1,67 @@
 //! Feeders: whether a casting wants them, how many, how large, and how they are joined.
 
 use super::freezing::{FreezingEstimate, THIN};
+use super::sections::Section;
 use super::workshop::next_size;
-use super::{listed, rule, settled};
+use super::{listed, rule};
 use crate::figure::*;
 use crate::handbook::formulas::{feeding, metal};
 use crate::handbook::{Alloy, Family};
 use crate::model::Casting;
-use std::f64::consts::PI;
 
-/// The feeders of one casting.
+/// Whether one casting wants feeders, and which.
 #[derive(Debug, Clone, Default)]
 pub struct FeedingEstimate {
-    /// Volume of what is thick enough to want a feeder.
-    pub fed_volume: Option<Figure<Volume>>,
-    /// What it lacks when it has frozen.
-    pub shrinkage_volume: Option<Figure<Volume>>,
-    /// Diameter so that the feeder freezes last.
-    pub diameter_by_modulus: Option<Figure<Length>>,
-    /// Volume of all feeders so that they hold metal enough.
-    pub volume_wanted: Option<Figure<Volume>>,
-    /// Diameter of each so that they hold metal enough.
-    pub diameter_by_volume: Option<Figure<Length>>,
-    /// How far one feeds.
-    pub distance: Option<Figure<Length>>,
-    /// How many.
-    pub number: Option<Figure<Number>>,
-    /// As made.
-    pub diameter: Option<Figure<Length>>,
-    /// As made.
-    pub height: Option<Figure<Length>>,
-    /// As made.
-    pub neck_diameter: Option<Figure<Length>>,
-    /// As made.
-    pub neck_length: Option<Figure<Length>>,
-    /// All feeders and necks of one casting.
-    pub volume: Option<Figure<Volume>>,
-    /// All feeders and necks of one casting.
-    pub mass: Option<Figure<Mass>>,
-    /// Whether each feeder wears an insulating sleeve.
-    pub sleeved: bool,
+    /// Its feeders; none where it wants none, or they cannot be reckoned.
+    pub feeders: Option<Feeders>,
     /// How the alloy freezes, and whether it is fed, in words.
     pub notes: Vec<String>,
     /// What cannot stay as it is.
     pub warnings: Vec<String>,
 }
 
+/// The feeders of one casting.
+#[derive(Debug, Clone)]
+pub struct Feeders {
+    /// Volume of what is thick enough to want a feeder.
+    pub fed_volume: Figure<Volume>,
+    /// What it lacks when it has frozen.
+    pub shrinkage_volume: Figure<Volume>,
+    /// Diameter so that the feeder freezes last; none for iron, which need not.
+    pub diameter_by_modulus: Option<Figure<Length>>,
+    /// Volume of all feeders so that they hold metal enough.
+    pub volume_wanted: Figure<Volume>,
+    /// Diameter of each so that they hold metal enough.
+    pub diameter_by_volume: Figure<Length>,
+    /// How far one feeds.
+    pub distance: Figure<Length>,
+    /// How many.
+    pub number: Figure<Number>,
+    /// As made.
+    pub diameter: Figure<Length>,
+    /// As made.
+    pub height: Figure<Length>,
+    /// As made.
+    pub neck_diameter: Figure<Length>,
+    /// As made.
+    pub neck_length: Figure<Length>,
+    /// All feeders and necks of one casting.
+    pub volume: Figure<Volume>,
+    /// All feeders and necks of one casting; none where the alloy has no density of the melt.
+    pub mass: Option<Figure<Mass>>,
+    /// Whether each wears an insulating sleeve.
+    pub sleeved: bool,
+}
+
 impl FeedingEstimate {
+    /// All feeders and necks of one casting.
+    pub fn mass(&self) -> Option<&Figure<Mass>> {
+        self.feeders.as_ref()?.mass.as_ref()
+    }
+
     pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
-        listed!(self:
+        let Some(feeders) = &self.feeders else { return Vec::new() };
+        listed!(feeders:
             fed_volume = "fed-volume", shrinkage_volume = "shrinkage-volume",
             diameter_by_modulus = "feeder-by-modulus", volume_wanted = "feeder-volume-wanted",
             diameter_by_volume = "feeder-by-volume", distance = "feeding-distance",
@@ -73,44 +86,23 @@ pub(super) fn estimate(
     rough_volume: Option<&Figure<Volume>>,
     system: System,
 ) -> FeedingEstimate {
-    let alloy = &casting.alloy;
-    let mut out = FeedingEstimate { notes: freezes(alloy), ..FeedingEstimate::default() };
-    let (Some(whole), Some(shrinkage)) = (rough_volume, alloy.shrinkage.as_ref()) else {
+    let mut out = FeedingEstimate { notes: freezes(&casting.alloy), ..FeedingEstimate::default() };
+    let thick: Vec<_> = freezing.sections.iter().filter(|s| 2.0 * s.modulus.si() >= THIN).collect();
+    let thickest = thick.iter().max_by(|a, b| a.modulus.si().total_cmp(&b.modulus.si()));
+    let Some((whole, shrinkage)) = to_feed(&mut out, casting, freezing, rough_volume, system)
+    else {
         return out;
     };
-    if freezing.sections.is_empty() {
-        out.notes.push("neither a shape nor a wall is given, so no feeder can be reckoned".into());
-        return out;
-    }
-    let wants = shrinkage.node().range();
-    let shrinkage = Figure::<Ratio>::new(
-        "shrinkage to be fed",
-        wants.map(|s| s.max(0.0)),
-        Because::Closed("shrinkage, growth counted as none", vec![shrinkage.node().clone()]),
-    );
-    if shrinkage.si() <= 0.0 {
-        out.notes.push("this metal grows as it freezes: it feeds itself in a rigid mould".into());
-        return out;
-    }
-    if shrinkage.high() >= PLAIN_EFFICIENCY {
-        out.warnings.push(format!(
-            "a shrinkage of {} is more than a plain feeder can make good: check the alloy's figure",
-            show(Kind::Ratio, shrinkage.high(), system)
-        ));
-        return out;
-    }
-    let thick: Vec<_> = freezing.sections.iter().filter(|s| 2.0 * s.modulus.si() >= THIN).collect();
-    let Some(thickest) = thick.iter().max_by(|a, b| a.modulus.si().total_cmp(&b.modulus.si()))
-    else {
-        out.warnings.extend(hot_spots(casting, freezing, system));
+    out.warnings.extend(hot_spots(casting, freezing, system));
+    let Some(thickest) = thickest else {
         out.notes.push(format!(
             "every section is thinner than {}: no feeder; it is fed through the ingates while it fills, so keep runner and basin full (common practice)",
             show(Kind::Length, THIN, system)
         ));
         return out;
     };
-    out.warnings.extend(hot_spots(casting, freezing, system));
-    if alloy.freezing.as_deref() == Some("floating") && thickest.modulus.si() > SINKS {
+    let floating = casting.alloy.freezing.as_deref() == Some("floating");
+    if floating && thickest.modulus.si() > SINKS {
         out.warnings.push(format!(
             "{} has a modulus of {}: above {} this alloy is published to sink on the drag side (zhycasting on ZA-27); chill that face or core the place out",
             thickest.name,
@@ -118,41 +110,12 @@ pub(super) fn estimate(
             show(Kind::Length, SINKS, system)
         ));
     }
-    let parts: Vec<_> = thick.iter().map(|s| s.volume.clone()).collect();
-    let sum = Figure::sum("sections that want a feeder", &parts).unwrap_or_else(|| whole.clone());
-    let fed = if sum.si() > whole.si() { whole.named("sections that want a feeder") } else { sum };
     let mut names: Vec<&str> = thick.iter().map(|s| s.name.as_str()).collect();
     names.dedup();
     out.notes.push(format!("wants feeding: {}", names.join(", ")));
-    let (s, v) = (shrinkage.node().range(), fed.node().range());
-    out.shrinkage_volume = Some(Figure::new(
-        "shrinkage to be made good",
-        Range { low: s.low * v.low, likely: s.likely * v.likely, high: s.high * v.high },
-        Because::Closed("volume x shrinkage", vec![fed.node().clone(), shrinkage.node().clone()]),
-    ));
-    let distance = distance(alloy, &thickest.modulus);
-    let reach = Reach {
-        longest: thick.iter().map(|s| s.longest).fold(0.0, f64::max),
-        places: f64::from(thickest.count),
-        distance: settled(&distance, "feeding-distance"),
-    };
-    let plain = Size::reckon(alloy, &fed, &thickest.modulus, &shrinkage, &reach, false, system);
-    let size = if plain.with_necks(system) > whole.si() {
-        let sleeved =
-            Size::reckon(alloy, &fed, &thickest.modulus, &shrinkage, &reach, true, system);
-        let (a, b) = (plain.with_necks(system), whole.si());
-        out.sleeved = true;
-        out.warnings.push(format!(
-            "plain feeders would hold {}, more than the casting's {}: reckoned with an insulating sleeve on each ({}); a chill on the thick place (`chilled:`), or two castings on one feeder, may save it",
-            show(Kind::Volume, a, system),
-            show(Kind::Volume, b, system),
-            show(Kind::Volume, sleeved.with_necks(system), system)
-        ));
-        sleeved
-    } else {
-        plain
-    };
-    out.notes.push(if alloy.freezing.as_deref() == Some("floating") {
+    let fed = Fed::of(&casting.alloy, &thick, thickest, whole, shrinkage);
+    let feeders = fed.choose(&mut out, whole, system);
+    out.notes.push(if floating {
         "place the feeder beside the thickest section, as low as its drag face, and join it by the ingate so that the hottest metal stands in it".to_owned()
     } else {
         format!(
@@ -160,16 +123,39 @@ pub(super) fn estimate(
             thickest.name
         )
     });
-    if size.number.si() > 1.0 {
+    if feeders.number.si() > 1.0 {
         out.notes.push(format!(
             "{} feeders by the feeding distance, a guide only, and by the number of the thickest places; others that lie apart want their own",
-            size.number.si()
+            feeders.number.si()
         ));
     }
-    size.write(&mut out, alloy, system);
-    out.fed_volume = Some(fed);
-    out.distance = Some(distance);
+    out.feeders = Some(feeders);
     out
+}
+
+/// Volume and shrinkage of a casting that feeders can make good; says why, where there are none.
+fn to_feed<'a>(
+    out: &mut FeedingEstimate,
+    casting: &Casting,
+    freezing: &FreezingEstimate,
+    rough_volume: Option<&'a Figure<Volume>>,
+    system: System,
+) -> Option<(&'a Figure<Volume>, Figure<Ratio>)> {
+    let (whole, shrinkage) = rough_volume.zip(casting.alloy.shrinkage.as_ref())?;
+    let shrinkage = feeding::shrinkage_to_feed::figure(shrinkage);
+    if freezing.sections.is_empty() {
+        out.notes.push("neither a shape nor a wall is given, so no feeder can be reckoned".into());
+    } else if shrinkage.si() <= 0.0 {
+        out.notes.push("this metal grows as it freezes: it feeds itself in a rigid mould".into());
+    } else if shrinkage.high() >= PLAIN_EFFICIENCY {
+        out.warnings.push(format!(
+            "a shrinkage of {} is more than a plain feeder can make good: check the alloy's figure",
+            show(Kind::Ratio, shrinkage.high(), system)
+        ));
+    } else {
+        return Some((whole, shrinkage));
+    }
+    None
 }
 
 /// Thick places in thin walls that no feeder was reckoned for: what is around them freezes first.
@@ -217,7 +203,6 @@ fn freezes(alloy: &Alloy) -> Vec<String> {
 }
 
 fn distance(alloy: &Alloy, modulus: &Figure<Length>) -> Figure<Length> {
-    let modulus = settled(modulus, "thickest-modulus");
     let times = match (alloy.family, alloy.freezing.as_deref()) {
         (Family::Copper, _) => [2.0, 2.5, 3.0],
         (_, Some("eutectic" | "skin")) => [5.0, 6.0, 8.0],
@@ -229,193 +214,162 @@ fn distance(alloy: &Alloy, modulus: &Figure<Length>) -> Figure<Length> {
         Known::FromMemory,
         "planning values, +/- 50 %: there is no clean limit but for steel",
     );
-    let (m, t) = (modulus.node().range(), times.node().range());
-    Figure::new(
-        "feeding distance",
-        Range {
-            low: 2.0 * m.low * t.low,
-            likely: 2.0 * m.likely * t.likely,
-            high: 2.0 * m.high * t.high,
-        },
-        Because::Closed(
-            "2 x modulus, as the thickness, x factor",
-            vec![modulus.node().clone(), times.node().clone()],
-        ),
-    )
+    feeding::feeding_distance::figure(&modulus.reference("thickest-modulus"), &times)
 }
 
-/// What the number of feeders hangs on.
-struct Reach {
-    longest: f64,
-    places: f64,
+/// What wants feeding, and what the feeders hang on.
+struct Fed<'a> {
+    alloy: &'a Alloy,
+    volume: Figure<Volume>,
+    shrinkage: Figure<Ratio>,
+    modulus: &'a Figure<Length>,
     distance: Figure<Length>,
+    longest: Figure<Length>,
+    places: Figure<Number>,
 }
 
-/// One choice of feeder.
-struct Size {
-    by_modulus: Option<Figure<Length>>,
-    volume_wanted: Figure<Volume>,
-    by_volume: Figure<Length>,
-    number: Figure<Number>,
-    diameter: Figure<Length>,
-}
-
-impl Size {
-    #[allow(clippy::too_many_arguments, reason = "each is one figure of the same sum")]
-    fn reckon(
-        alloy: &Alloy,
-        fed: &Figure<Volume>,
-        modulus: &Figure<Length>,
-        shrinkage: &Figure<Ratio>,
-        places: &Reach,
-        sleeved: bool,
-        system: System,
+impl<'a> Fed<'a> {
+    fn of(
+        alloy: &'a Alloy,
+        thick: &[&Section],
+        thickest: &'a Section,
+        whole: &Figure<Volume>,
+        shrinkage: Figure<Ratio>,
     ) -> Self {
-        let ratio = Figure::<Number>::counted("height over diameter", HEIGHT_RATIO, "our choice");
-        let efficiency: Figure<Ratio> = if sleeved {
-            rule(
-                "efficiency",
-                [0.33; 3],
-                Known::FromMemory,
-                "30 to 50 % with a sleeve (Wlodawer, Beeley); 33 % planned with",
-            )
-        } else {
-            rule(
-                "efficiency",
-                [PLAIN_EFFICIENCY; 3],
-                Known::FromMemory,
-                "plain cylinder, 14 % (Wlodawer, Beeley)",
-            )
-        };
-        let volume_wanted = feeding::feeder_by_volume::figure(fed, shrinkage, &efficiency)
-            .named("feeders wanted by volume");
+        const NAME: &str = "sections that want a feeder";
+        let parts: Vec<_> = thick.iter().map(|s| s.volume.clone()).collect();
+        let sum = Figure::sum(NAME, &parts).filter(|sum| sum.si() <= whole.si());
+        let longest = thick.iter().map(|s| s.longest).fold(0.0, f64::max);
+        Self {
+            alloy,
+            volume: sum.unwrap_or_else(|| whole.named(NAME)),
+            shrinkage,
+            modulus: &thickest.modulus,
+            distance: distance(alloy, &thickest.modulus),
+            longest: Figure::counted(
+                "longest section to be fed",
+                longest,
+                "of its solid, or of a square plate of the wall",
+            ),
+            places: Figure::counted("thickest places", f64::from(thickest.count), "of the shape"),
+        }
+    }
+
+    /// Plain feeders, or sleeved ones where the plain would hold more than the casting.
+    fn choose(&self, out: &mut FeedingEstimate, whole: &Figure<Volume>, system: System) -> Feeders {
+        let plain = self.feeders(false, system);
+        if plain.volume.si() <= whole.si() {
+            return plain;
+        }
+        let sleeved = self.feeders(true, system);
+        let [plain, casting, hold] = [&plain.volume, whole, &sleeved.volume]
+            .map(|volume| show(Kind::Volume, volume.si(), system));
+        out.warnings.push(format!(
+            "plain feeders would hold {plain}, more than the casting's {casting}: reckoned with an insulating sleeve on each ({hold}); a chill on the thick place (`chilled:`), or two castings on one feeder, may save it"
+        ));
+        sleeved
+    }
+
+    fn feeders(&self, sleeved: bool, system: System) -> Feeders {
+        let ratio: Figure<Number> =
+            rule("height over diameter", [HEIGHT_RATIO; 3], Known::CommonPractice, "our choice");
+        let volume_wanted =
+            feeding::feeder_by_volume::figure(&self.volume, &self.shrinkage, &efficiency(sleeved))
+                .named("feeders wanted by volume");
         // Iron needs liquid only until its graphite grows: its feeder need not freeze last.
-        let by_modulus = (alloy.family != Family::Iron).then(|| {
-            let factor: Figure<Number> = if sleeved {
-                rule("modulus factor", [1.2 / 1.3; 3], Known::FromMemory, "1.2 over 1.3, by which a sleeve lengthens the modulus (1.2 to 1.4)")
-            } else {
-                rule("modulus factor", [1.2; 3], Known::Published, "at least 1.2 for aluminium and steel, themetalcasting.com, feeder design; taken for zinc and copper too")
-            };
-            feeding::feeder_by_modulus::figure(modulus, &factor, &ratio).named("feeder diameter by modulus")
+        let diameter_by_modulus = (self.alloy.family != Family::Iron).then(|| {
+            feeding::feeder_by_modulus::figure(self.modulus, &modulus_factor(sleeved), &ratio)
+                .named("feeder diameter by modulus")
         });
-        let reach = by_modulus.as_ref().map_or(0.0, Figure::si) + 2.0 * places.distance.si();
-        let longest = Figure::<Length>::counted(
-            "longest section to be fed",
-            places.longest,
-            "of its solid, or of a square plate of the wall",
+        let across = diameter_by_modulus.as_ref().map(|d| d.reference("feeder-by-modulus"));
+        let across = across.unwrap_or_else(|| {
+            Figure::counted("feeder diameter", 0.0, "left out: iron feeds itself")
+        });
+        let distance = self.distance.reference("feeding-distance");
+        let number = feeding::feeders::FORMULA.figure_as_made(
+            [self.longest.node(), distance.node(), across.node(), self.places.node()]
+                .map(Clone::clone)
+                .into(),
         );
-        let count = Figure::<Number>::counted("thickest places", places.places, "of the shape");
-        let mut nodes = vec![longest.node().clone(), places.distance.node().clone()];
-        nodes.extend(by_modulus.as_ref().map(|d| settled(d, "feeder-by-modulus").node().clone()));
-        nodes.push(count.node().clone());
-        let number = Figure::<Number>::new(
-            "feeders",
-            Range::exact((places.longest / reach).ceil().max(places.places)),
-            Because::Closed(
-                "longest / (2 x feeding distance + diameter), rounded up, and one for each thickest place",
-                nodes,
-            ),
-        );
-        let by_volume = Figure::<Length>::new(
-            "feeder diameter by volume",
-            volume_wanted
-                .node()
-                .range()
-                .map(|v| (4.0 * v / (PI * HEIGHT_RATIO * number.si())).cbrt()),
-            Because::Closed(
-                "cube root of 4 volume / (pi x height ratio x number)",
-                vec![
-                    volume_wanted.node().clone(),
-                    ratio.node().clone(),
-                    settled(&number, "feeders").node().clone(),
-                ],
-            ),
-        );
-        let need = by_modulus.as_ref().map_or(0.0, Figure::si).max(by_volume.si());
-        let nodes: Vec<Node> =
-            by_modulus.iter().chain([&by_volume]).map(|f| f.node().clone()).collect();
-        let diameter = Figure::new(
-            "feeder diameter, as made",
-            Range::exact(next_size(need, system)),
-            Because::Chosen("the larger of the two, the next size up".into(), nodes),
-        );
-        Self { by_modulus, volume_wanted, by_volume, number, diameter }
-    }
-
-    fn height(&self) -> f64 {
-        HEIGHT_RATIO * self.diameter.si()
-    }
-
-    /// All feeders, without necks.
-    fn body(&self) -> f64 {
-        PI / 4.0 * self.diameter.si().powi(2) * self.height() * self.number.si()
-    }
-
-    /// Length of the neck: a quarter of the feeder's diameter.
-    fn neck_length(&self) -> f64 {
-        self.diameter.si() / 4.0
-    }
-
-    /// All feeders and necks.
-    fn with_necks(&self, system: System) -> f64 {
-        let neck =
-            feeding::feeder_neck(Length::from_si(self.neck_length()), self.diameter.likely());
-        let neck = next_size(neck.si(), system);
-        self.body() + PI / 4.0 * neck.powi(2) * self.neck_length() * self.number.si()
-    }
-
-    fn write(self, out: &mut FeedingEstimate, alloy: &Alloy, system: System) {
-        let made = settled(&self.diameter, "feeder-diameter");
-        let exact = |name, value, says, node: &Figure<Length>| {
-            Figure::<Length>::new(
-                name,
-                Range::exact(value),
-                Because::Closed(says, vec![node.node().clone()]),
-            )
-        };
-        let height = exact("feeder height", self.height(), "1.5 x diameter", &made)
+        let number = Figure::<Number>::typed(number);
+        let many = number.reference("feeders");
+        let diameter_by_volume = feeding::feeder_diameter::figure(&volume_wanted, &ratio, &many);
+        let need =
+            diameter_by_modulus.as_ref().map_or(0.0, Figure::si).max(diameter_by_volume.si());
+        let nodes = diameter_by_modulus.iter().chain([&diameter_by_volume]);
+        let nodes = nodes.map(|f| f.node().clone()).collect();
+        let diameter =
+            made("feeder diameter", need, "the larger of the two, the next size up", nodes, system);
+        let wide = diameter.reference("feeder-diameter");
+        let height = feeding::feeder_height::figure(&wide, &ratio)
             .noting("stands on its neck; closed on top and vented where the cope is higher, built up with a ring where it is lower");
-        let neck_length = exact(
-            "length of the neck",
-            self.neck_length(),
-            "a quarter of the feeder's diameter; at most half",
-            &made,
+        let neck_length = feeding::neck_length::figure(&wide);
+        let long = neck_length.reference("neck-length");
+        let neck = feeding::feeder_neck::figure(&long, &wide);
+        let nodes = vec![neck.node().clone()];
+        let neck_diameter = made("neck diameter", neck.si(), "the next size up", nodes, system);
+        let volume = feeding::feeder_volume::figure(
+            &many,
+            &wide,
+            &height.reference("feeder-height"),
+            &neck_diameter.reference("neck-diameter"),
+            &long,
         );
-        let neck = feeding::feeder_neck::figure(&settled(&neck_length, "neck-length"), &made);
-        let neck = Figure::<Length>::new(
-            "neck diameter, as made",
-            Range::exact(next_size(neck.si(), system)),
-            Because::Chosen("the next size up".into(), vec![neck.node().clone()]),
-        );
-        let nodes = [
-            made,
-            settled(&height, "feeder-height"),
-            settled(&neck, "neck-diameter"),
-            settled(&neck_length, "neck-length"),
-        ]
-        .map(|f| f.node().clone());
-        let mut nodes = Vec::from(nodes);
-        nodes.push(settled(&self.number, "feeders").node().clone());
-        let volume = Figure::<Volume>::new(
-            "feeders and necks",
-            Range::exact(self.with_necks(system)),
-            Because::Closed(
-                "number x pi / 4 x (diameter^2 x height + neck diameter^2 x neck length)",
-                nodes,
-            ),
-        );
-        out.mass = alloy
-            .liquid_density
-            .as_ref()
-            .map(|d| metal::part_mass::figure(&volume, d).named("feeders and necks"));
-        out.diameter_by_modulus = self.by_modulus;
-        out.volume_wanted = Some(self.volume_wanted);
-        out.diameter_by_volume = Some(self.by_volume);
-        out.number = Some(self.number);
-        out.diameter = Some(self.diameter);
-        out.height = Some(height);
-        out.neck_diameter = Some(neck);
-        out.neck_length = Some(neck_length);
-        out.volume = Some(volume);
+        let mass = self.alloy.liquid_density.as_ref();
+        let mass = mass.map(|d| metal::part_mass::figure(&volume, d).named("feeders and necks"));
+        Feeders {
+            fed_volume: self.volume.clone(),
+            shrinkage_volume: feeding::shrinkage_volume::figure(&self.volume, &self.shrinkage),
+            distance: self.distance.clone(),
+            diameter_by_modulus,
+            volume_wanted,
+            diameter_by_volume,
+            number,
+            diameter,
+            height,
+            neck_diameter,
+            neck_length,
+            volume,
+            mass,
+            sleeved,
+        }
     }
+}
+
+/// Share of a feeder that it can give.
+fn efficiency(sleeved: bool) -> Figure<Ratio> {
+    let (share, says) = match sleeved {
+        true => (0.33, "30 to 50 % with a sleeve (Wlodawer, Beeley); 33 % planned with"),
+        false => (PLAIN_EFFICIENCY, "plain cylinder, 14 % (Wlodawer, Beeley)"),
+    };
+    rule("efficiency", [share; 3], Known::FromMemory, says)
+}
+
+/// Modulus of a feeder over that of the place that it feeds.
+fn modulus_factor(sleeved: bool) -> Figure<Number> {
+    let (factor, known, says) = match sleeved {
+        true => (
+            1.2 / 1.3,
+            Known::FromMemory,
+            "1.2 over 1.3, by which a sleeve lengthens the modulus (1.2 to 1.4)",
+        ),
+        false => (
+            1.2,
+            Known::Published,
+            "at least 1.2 for aluminium and steel, themetalcasting.com, feeder design; taken for zinc and copper too",
+        ),
+    };
+    rule("modulus factor", [factor; 3], known, says)
+}
+
+/// A size (m) as a workshop makes it.
+fn made(
+    name: &str,
+    size: f64,
+    why: &'static str,
+    nodes: Vec<Node>,
+    system: System,
+) -> Figure<Length> {
+    let size = Range::exact(next_size(size, system));
+    Figure::new(format!("{name}, as made"), size, Because::Chosen(why.into(), nodes))
 }

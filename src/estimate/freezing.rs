@@ -1,7 +1,7 @@
 //! How long a casting and its sections take to freeze, and in which order.
 
 use super::sections::{self, Section};
-use super::{listed, rule, settled};
+use super::{listed, rule};
 use crate::figure::*;
 use crate::handbook::formulas::cooling::{self, Body};
 use crate::model::{Build, Casting};
@@ -94,7 +94,7 @@ pub(super) fn estimate(
             cooling::freezes_at::figure(alloy.solidus.as_ref()?, alloy.liquidus.as_ref()?);
         let constant = cooling::mould_constant_derived::figure(
             &freezes_at,
-            &settled(heat_to_freeze.as_ref()?, "heat-to-freeze"),
+            &heat_to_freeze.as_ref()?.reference("heat-to-freeze"),
             alloy.liquid_density.as_ref()?,
             &shop,
             sand.conductivity.as_ref()?,
@@ -103,7 +103,7 @@ pub(super) fn estimate(
         );
         Some(constant.noting("from metal and sand, in perfect contact; textbooks print 2 to 16 min/cm2: time one of your own (`froze-in:`)"))
     });
-    let constant = mould_constant.as_ref().map(|c| settled(c, "mould-constant"));
+    let constant = mould_constant.as_ref().map(|c| c.reference("mould-constant"));
     let mut sections = sections::sections(casting, volume, surface, constant.as_ref());
     let key = |s: &Section| s.time.as_ref().map_or(s.modulus.si(), Figure::si);
     sections.sort_by(|a, b| key(a).total_cmp(&key(b)));
@@ -153,17 +153,14 @@ const SECTIONS: &str = "all sections in the order in which they freeze, each by 
 
 /// Freezing time times what the trade waits.
 fn shake_out(freezing: &Figure<Time>, key: &'static str) -> Figure<Time> {
-    let freezing = settled(freezing, key);
+    let freezing = freezing.reference(key);
     let factor: Figure<Number> = rule(
         "time in the mould over freezing time",
         [5.0, 7.0, 10.0],
         Known::FromMemory,
         "iron in green sand until 500 C; taken for the others too",
     );
-    let (t, f) = (freezing.node().range(), factor.node().range());
-    let range = Range { low: t.low * f.low, likely: t.likely * f.likely, high: t.high * f.high };
-    let nodes = vec![freezing.node().clone(), factor.node().clone()];
-    Figure::new("time until shake-out", range, Because::Closed("freezing time x factor", nodes))
+    cooling::shake_out::figure(&freezing, &factor)
         .noting("the least to wait; longer costs nothing and lets stress out of the casting")
 }
 
@@ -222,25 +219,7 @@ impl Timed {
 
 /// The constant at which this section takes so long.
 fn of_section(time: &Figure<Time>, last: &Section) -> Figure<TimePerArea> {
-    let unit = TimePerArea::from_si(1.0);
-    let at_one = |modulus: f64| {
-        cooling::section_freezing_time(Length::from_si(modulus), unit, last.body).si()
-    };
-    let (t, m) = (time.node().range(), last.modulus.node().range());
-    Figure::new(
-        format!("mould constant from the time of {}", last.name),
-        Range {
-            low: t.low / at_one(m.high),
-            likely: t.likely / at_one(m.likely),
-            high: t.high / at_one(m.low),
-        },
-        Because::Closed(
-            "time / (modulus^2 x ratio), ratio as in `reckon section-freezing-time`",
-            vec![
-                time.node().clone(),
-                last.modulus.node().clone(),
-                Figure::<Body>::counted("body", last.body.si(), last.body_word()).node().clone(),
-            ],
-        ),
-    )
+    let body = Figure::<Body>::counted("body", last.body.si(), last.body_word());
+    cooling::mould_constant_of_section::figure(time, &last.modulus, &body)
+        .named(format!("mould constant from the time of {}", last.name))
 }

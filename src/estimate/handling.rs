@@ -2,9 +2,9 @@
 
 use super::loads::LoadEstimate;
 use super::mould::{CrucibleFit, MouldEstimate};
-use super::{listed, rule, settled};
+use super::{listed, rule};
 use crate::figure::*;
-use crate::handbook::formulas::lifting::{self, Coupling};
+use crate::handbook::formulas::lifting::{self, Coupling, Team};
 use crate::manifest::{Crucible, Flask};
 use crate::model::Build;
 
@@ -19,8 +19,10 @@ pub struct HandlingEstimate {
     pub crucible_limit: Option<Figure<Mass>>,
     /// Load over limit.
     pub crucible_index: Option<Figure<Number>>,
-    /// How many it takes.
+    /// How many it takes by hand; none where no team may.
     pub crucible_people: Option<Figure<Number>>,
+    /// How it is to be lifted, going by the high end of its index.
+    pub crucible_carry: Option<Carry>,
     /// What one person may lift so.
     pub cope_limit: Option<Figure<Mass>>,
     /// Load over limit.
@@ -43,9 +45,46 @@ impl HandlingEstimate {
     }
 }
 
-/// From this index on, a lift is for a hoist.
-const HOIST: f64 = 3.0;
-const GRAVITY: f64 = 9.806_65;
+/// How a load may be lifted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Carry {
+    /// By hand, by so many.
+    Hands(u32),
+    /// With a lifting device, a shank and bogie, or in smaller lots: by no team.
+    Device,
+}
+
+impl Carry {
+    /// Of a load by its share of what one may lift.
+    pub fn of(index: f64) -> Self {
+        match lifting::people_to_lift(Number(index)).0 {
+            people if people.is_finite() => Self::Hands(people as u32),
+            _ => Self::Device,
+        }
+    }
+
+    /// How many work at it: a lifting device too has one at the load and one at the lift (common
+    /// practice).
+    pub fn people(self) -> u32 {
+        match self {
+            Self::Hands(people) => people,
+            Self::Device => 2,
+        }
+    }
+
+    /// In words, to be printed large.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Hands(1) => "1 person",
+            Self::Hands(2) => "2 people together",
+            Self::Hands(_) => "3 people together",
+            Self::Device => "not by hand",
+        }
+    }
+}
+
+/// Said beside each limit that hangs on the lifting equation and is used for hot metal.
+pub const NOT_FOR_HOT_METAL: &str = "the lifting equation is for cold loads without tongs and does not cover molten metal: allow less";
 
 pub(super) fn estimate(
     build: &Build,
@@ -81,134 +120,134 @@ pub(super) fn crucible(
     let arm = given.and_then(|c| c.tong_length.clone()).unwrap_or_else(|| {
         rule("tong length", [0.6, 0.9, 1.2], Known::FromMemory, "hands to the middle of the pot")
     });
-    let (m, t, a) = (full.node().range(), tongs.node().range(), arm.node().range());
-    let about = |m: f64, t: f64, a: f64| (m + t / 2.0) * a * GRAVITY;
-    let moment = Figure::<Moment>::new(
-        "moment at the hands",
-        Range {
-            low: about(m.low, t.low, a.low),
-            likely: about(m.likely, t.likely, a.likely),
-            high: about(m.high, t.high, a.high),
-        },
-        Because::Closed(
-            "(pot and metal + half the tongs) x length x 9.80665 m/s2",
-            vec![
-                settled(full, "crucible-full").node().clone(),
-                tongs.node().clone(),
-                arm.node().clone(),
-            ],
-        ),
-    );
-    let load = Figure::sum("pot, metal and tongs", &[full.clone(), tongs]);
+    out.moment = Some(lifting::tong_moment::figure(&full.reference("crucible-full"), &tongs, &arm));
     let reach = rule(
         "hands in front of the ankles",
         [0.45, 0.5, 0.6],
         Known::CommonPractice,
         "arms reached out, away from the heat",
     );
-    let limit = limit(&reach, [0.3, 0.5, 0.7], [0.0, 30.0, 60.0]);
-    let Some(load) = load else { return };
-    let index = index(&settled(&load, "crucible-lift"), &settled(&limit, "crucible-limit"));
-    let people = f64::from(people_for(index.as_ref().map_or(f64::INFINITY, Figure::si)));
-    let s = |kg| show(Kind::Mass, kg, system);
-    let (kg, most) = (load.si(), limit.si());
-    let habit = match index.as_ref().map_or(f64::INFINITY, Figure::si) {
-        i if i <= 1.0 => None,
-        i if i <= 2.0 => Some(
-            "two people with a ring shank, or a lifting device; rehearse it cold with sand in the pot, and let nobody swing it at the end of tongs",
-        ),
-        i if i <= HOIST => Some(
-            "a lifting device, or three people who rehearse it cold with sand in the pot; nobody swings it at the end of tongs",
-        ),
-        _ => Some("a hoist or crane with a pouring shank, or several smaller pots: not by hand"),
+    let limit = limit(&reach, [0.3, 0.5, 0.7], [0.0, 30.0, 60.0]).noting(NOT_FOR_HOT_METAL);
+    let Some(load) = Figure::sum("pot, metal and tongs", &[full.clone(), tongs.clone()]) else {
+        return;
     };
-    out.pot_warnings.extend(habit.map(|habit| {
-        format!(
-            "the full crucible with tongs is {}, the lifting limit at arm's reach {} and less for hot metal: {habit}",
-            s(kg),
-            s(most)
-        )
-    }));
-    out.crucible_people = index.as_ref().map(|i| {
-        Figure::new(
-            "people for the crucible",
-            Range::exact(people),
-            Because::Closed(
-                "one up to an index of 1, two up to 2; above that three or a hoist",
-                vec![i.node().clone()],
-            ),
-        )
-    });
-    out.moment = Some(moment);
-    out.crucible_index = index;
+    let index = index(&load.reference("crucible-lift"), &limit.reference("crucible-limit"));
+    let carry = Carry::of(index.high());
+    let pot = given
+        .and_then(|c| c.mass.as_ref())
+        .map(|pot| [pot.si() + tongs.high(), full.high() - pot.si()]);
+    out.pot_warnings.extend(pot_words(&load, &limit, &index, pot, system));
+    out.crucible_people = matches!(Carry::of(index.si()), Carry::Hands(_)).then(|| people(&index));
+    out.crucible_carry = Some(carry);
+    out.crucible_index = Some(index);
     out.crucible_limit = Some(limit);
     out.crucible = Some(load);
 }
 
-fn cope_lift(out: &mut HandlingEstimate, cope: &Figure<Mass>, flask: &Flask, system: System) {
-    let width = if flask.width.si() < flask.length.si() { &flask.width } else { &flask.length };
-    let reach = Figure::<Length>::new(
-        "hands in front of the ankles",
-        width.node().range().map(|w| 0.2 + w / 2.0),
-        Because::Closed(
-            "20 cm + half the width of the box (NIOSH 94-110)",
-            vec![width.node().clone()],
-        ),
-    );
-    let s = |kg| show(Kind::Mass, kg, system);
-    // Beyond 63 cm the equation gives nothing at all.
-    let (limit, index) = if reach.high() <= 0.63 {
-        let limit = limit(&reach, [0.1, 0.3, 0.5], [0.0, 0.0, 45.0]);
-        let index = index(&settled(cope, "cope-mass"), &settled(&limit, "cope-limit"));
-        (Some(limit), index)
-    } else {
-        (None, None)
-    };
-    let word = match index.as_ref().map(Figure::si) {
-        Some(i) if i <= 1.0 => None,
-        Some(i) if i <= HOIST => Some("two people, one at each end"),
-        _ => Some("a hoist, or a smaller or lighter cope"),
-    };
-    out.warnings.extend(word.map(|word| {
-        let against = limit.as_ref().map_or_else(
-            || "wider than one person can reach around".to_owned(),
-            |l| format!("the lifting limit for one person is {}", s(l.si())),
-        );
-        format!("the rammed cope is {}; {against}: {word}", s(cope.si()))
-    }));
-    out.cope_limit = limit;
-    out.cope_index = index;
-}
-
-fn limit(reach: &Figure<Length>, travel: [f64; 3], turned: [f64; 3]) -> Figure<Mass> {
-    let ours = "a lift in the shop, as we reckon it";
-    let height = rule("hands above the floor", [0.6, 0.75, 0.9], Known::CommonPractice, ours);
-    let travel = rule("up or down", travel, Known::CommonPractice, ours);
-    let angle = rule("turned by", turned.map(f64::to_radians), Known::CommonPractice, ours);
-    let often = rule("how often", [0.2 / 60.0; 3], Known::CommonPractice, "once in five minutes");
-    let hours = rule("for how long", [3600.0; 3], Known::CommonPractice, "an hour or less");
-    let grip = Figure::<Coupling>::counted("grip", Coupling::Fair.si(), "fair: bars or a box edge");
-    lifting::lifting_limit::figure(reach, &height, &travel, &angle, &often, &hours, &grip)
-        .noting("the equation is for two-handed lifts of cold loads without tongs: with hot metal at arm's length, allow less")
-}
-
-/// How many people a load takes, by its share of what one may lift.
-pub fn people_for(index: f64) -> u32 {
-    match index {
-        i if i <= 1.0 => 1,
-        i if i <= 2.0 => 2,
-        _ => 3,
+/// How many by hand; at its worst no more than a team may be, with a word where that is too few.
+fn people(index: &Figure<Number>) -> Figure<Number> {
+    let range = index.node().range().map(|i| lifting::people_to_lift(Number(i)).0);
+    let nodes = vec![index.node().clone()];
+    let because = Because::Worked(&lifting::people_to_lift::FORMULA, nodes);
+    let figure = |range| Figure::<Number>::new("people for the crucible", range, because.clone());
+    match range.high.is_finite() {
+        true => figure(range).safe_at(SafeEnd::High),
+        false => figure(Range { high: 3.0, ..range })
+            .noting("at its worst no team may lift it: a lifting device, or less metal"),
     }
 }
 
-fn index(load: &Figure<Mass>, limit: &Figure<Mass>) -> Option<Figure<Number>> {
-    let (m, l) = (load.node().range(), limit.node().range());
-    (l.low > 0.0).then(|| {
-        Figure::new(
-            "lifting index",
-            Range { low: m.low / l.high, likely: m.likely / l.likely, high: m.high / l.low },
-            Because::Closed("load / limit", vec![load.node().clone(), limit.node().clone()]),
-        )
-        .noting("up to 1 is meant to be safe for nearly all, above 3 for few (NIOSH 94-110)")
-    })
+/// How the full pot is lifted, and what else there is, each with its effect.
+fn pot_words(
+    load: &Figure<Mass>,
+    limit: &Figure<Mass>,
+    index: &Figure<Number>,
+    pot: Option<[f64; 2]>,
+    system: System,
+) -> Option<String> {
+    let mass = |kg| show(Kind::Mass, kg, system);
+    let [likely, safe] = [index.si(), index.high()].map(Carry::of);
+    if safe == Carry::Hands(1) {
+        return None;
+    }
+    let habit = match (likely, safe) {
+        (Carry::Device, _) | (_, Carry::Hands(_)) => safe.words().to_owned(),
+        _ => format!("{}, at the worst {}", likely.words(), safe.words()),
+    };
+    let alone = limit.node().range().low;
+    let offers = pot.map_or(String::new(), |[empty, metal]| {
+        let takes = |team: Team| lifting::team_limit(Mass::from_si(alone), team).si() - empty;
+        let least = match [Team::Two, Team::Three].map(takes) {
+            [two, three] if two > 0.05 => {
+                format!(
+                    "smaller heats (with {} of metal two lift it, with {} three)",
+                    mass(two),
+                    mass(three)
+                )
+            }
+            _ => "a lighter pot".to_owned(),
+        };
+        let half = empty + metal / 2.0;
+        let by = Carry::of(half / alone).words();
+        format!(", {least}, two pots (half of it in each: {}, {by}) or castings split", mass(half))
+    });
+    Some(format!(
+        "the full crucible with tongs is up to {}, the limit of one person as little as {}, and the lifting equation does not cover molten metal: {habit}. Better: a lifting device or a shank and bogie{offers}. Rehearse it cold; nobody swings it in tongs",
+        mass(load.high()),
+        mass(alone),
+    ))
+}
+
+fn cope_lift(out: &mut HandlingEstimate, cope: &Figure<Mass>, flask: &Flask, system: System) {
+    let width = if flask.width.si() < flask.length.si() { &flask.width } else { &flask.length };
+    let reach = lifting::reach_over::figure(width);
+    // Beyond 63 cm the equation gives nothing at all.
+    if reach.high() <= 0.63 {
+        let limit = limit(&reach, [0.1, 0.3, 0.5], [0.0, 0.0, 45.0]);
+        out.cope_index = Some(index(&cope.reference("cope-mass"), &limit.reference("cope-limit")));
+        out.cope_limit = Some(limit);
+    }
+    let mass = |kg| show(Kind::Mass, kg, system);
+    let carry = out.cope_index.as_ref().map_or(Carry::Device, |i| Carry::of(i.high()));
+    let word = match carry {
+        Carry::Hands(1) => return,
+        Carry::Hands(2) => "two people, one at each end",
+        Carry::Hands(_) => "three people, or a hoist",
+        Carry::Device => "a hoist, or a smaller or lighter cope",
+    };
+    let against = out.cope_limit.as_ref().map_or_else(
+        || "wider than one person can reach around".to_owned(),
+        |l| {
+            let team =
+                |team| mass(lifting::team_limit(Mass::from_si(l.node().range().low), team).si());
+            format!(
+                "by hand one lifts {}, two {}, three {}",
+                team(Team::One),
+                team(Team::Two),
+                team(Team::Three)
+            )
+        },
+    );
+    out.warnings.push(format!("the rammed cope is up to {}; {against}: {word}", mass(cope.high())));
+}
+
+fn limit(reach: &Figure<Length>, travel: [f64; 3], turned: [f64; 3]) -> Figure<Mass> {
+    const OURS: &str = "a lift in the shop, as we reckon it";
+    fn ours<Q: Quantity>(name: &'static str, values: [f64; 3], says: &'static str) -> Figure<Q> {
+        rule(name, values, Known::CommonPractice, says)
+    }
+    let height = ours("hands above the floor", [0.6, 0.75, 0.9], OURS);
+    let travel = ours("up or down", travel, OURS);
+    let angle = ours("turned by", turned.map(f64::to_radians), OURS);
+    let often = ours("how often", [0.2 / 60.0; 3], "once in five minutes");
+    let hours = ours("for how long", [3600.0; 3], "an hour or less");
+    let grip = ours("grip", [Coupling::Fair.si(); 3], "fair: bars or a box edge");
+    lifting::lifting_limit::figure(reach, &height, &travel, &angle, &often, &hours, &grip)
+        .safe_at(SafeEnd::Low)
+}
+
+fn index(load: &Figure<Mass>, limit: &Figure<Mass>) -> Figure<Number> {
+    lifting::lifting_index::figure(load, limit)
+        .safe_at(SafeEnd::High)
+        .noting("up to 1 is meant to be safe for nearly all (NIOSH 94-110); two people together up to 1.33, three up to 1.5 (HSE L23); above that no team")
 }

@@ -1,6 +1,6 @@
 //! Hands-on hours and waits of each step.
 
-use super::{CastingEstimate, times};
+use super::CastingEstimate;
 use crate::figure::*;
 use crate::handbook::formulas::pattern as bench;
 use crate::manifest::{Difficulty, Making, Step};
@@ -51,10 +51,8 @@ pub fn pattern_times(build: &Build) -> Vec<Option<Figure<Time>>> {
 
 /// So many equal parts of a time.
 pub(super) fn part_of(time: &Figure<Time>, parts: usize) -> Figure<Time> {
-    let n = parts as f64;
-    let nodes = vec![time.node().clone()];
-    let because = Because::Closed("shared equally by the patterns in the mould", nodes);
-    Figure::new("share of a mould", time.node().range().map(|t| t / n), because)
+    let among = Figure::counted("patterns in the mould", parts as f64, "of the manifest");
+    time.shared("share of a mould", "shared equally by the patterns in the mould", &among)
 }
 
 /// Time of a step of one mould that holds these parts. The builder's own hours go first, the longest
@@ -80,9 +78,8 @@ pub(super) fn of_mould(
     let counts = |i: &&usize| !own || build.parts[**i].hours_given(step).is_some();
     let each = parts.iter().filter(counts).map(all).filter_map(|(i, time)| {
         let moulds = f64::from(estimates[i].as_ref().map_or(1, |e| e.moulds.max(1)));
-        let all = time.hands_on?;
-        let because = Because::Closed("all moulds / how many", vec![all.node().clone()]);
-        Some(Figure::new("time for one mould", all.node().range().map(|t| t / moulds), because))
+        let moulds = Figure::counted("moulds", moulds, "pieces by the cavities of the pattern");
+        Some(time.hands_on?.shared("time for one mould", "all moulds / how many", &moulds))
     });
     StepTime { hands_on: longest(each.collect()), wait }
 }
@@ -107,14 +104,14 @@ pub fn step_time(
     let family = part.casting.as_ref().map(|c| c.alloy.family.word()).unwrap_or_default();
     let pieces = part.given.quantity;
     let moulds = estimate.map_or(1, |e| e.moulds);
-    let per = |key: &str, count: u32, name| book.time(key).map(|t| times(t, count, name));
+    let per = |key: &str, count: u32, name| book.time(key).map(|t| t.times(count, name));
     let name = "time at the bench";
     match step {
         Step::Core => StepTime::bench(per("core", pieces, name)),
         Step::Ram => StepTime::bench((|| {
             let flask = estimate?.mould.flask_volume.as_ref()?;
             let each = bench::bench_time_by_volume::figure(flask, book.time_by_volume("ram")?);
-            Some(times(&each, moulds, name))
+            Some(each.times(moulds, name))
         })()),
         Step::Pour => StepTime::bench(per("pour", moulds, name)),
         Step::ShakeOut => StepTime {
@@ -125,7 +122,7 @@ pub fn step_time(
                 .map(|t| t.named("time in the mould")),
         },
         Step::Fettle => StepTime::bench((|| {
-            let mass = times(estimate?.rough_mass.as_ref()?, pieces, "castings");
+            let mass = estimate?.rough_mass.as_ref()?.times(pieces, "castings");
             Some(bench::bench_time_by_mass::figure(
                 &mass,
                 book.time_by_mass(&format!("fettle/{family}"))?,
@@ -139,13 +136,8 @@ pub fn step_time(
         Step::Machine => StepTime::bench((|| {
             let area = part.casting.as_ref()?.given.machined.as_ref()?;
             let rate = book.time_by_surface("machine")?;
-            let range = rate.node().range().map(|t| t / 0.01);
-            let rate = Figure::<TimePerArea>::new(
-                "time for a machined surface",
-                range,
-                Because::Closed("time for 100 cm2 / 100 cm2", vec![rate.node().clone()]),
-            );
-            Some(bench::bench_time_by_area::figure(&times(area, pieces, "machined surface"), &rate))
+            let rate = bench::time_per_area::figure(rate);
+            Some(bench::bench_time_by_area::figure(&area.times(pieces, "machined surface"), &rate))
         })()),
         Step::Fit => StepTime::bench(per("assemble", pieces, name)),
         Step::Receive => match &part.given.making {

@@ -1,7 +1,7 @@
 //! What lifts the mould open, and what holds it down.
 
 use super::gating::GatingEstimate;
-use super::{listed, rule, settled};
+use super::{listed, rule};
 use crate::figure::*;
 use crate::handbook::formulas::loads::{self, LiftConvention};
 use crate::handbook::formulas::pattern as pattern_formulas;
@@ -40,13 +40,11 @@ impl LoadEstimate {
     }
 }
 
-const GRAVITY: f64 = 9.806_65;
-
 pub(super) fn estimate(
     build: &Build,
     casting: &Casting,
     rough_volume: Option<&Figure<Volume>>,
-    gating: &GatingEstimate,
+    gating: Option<&GatingEstimate>,
     cope: Option<&Figure<Length>>,
     flask: Option<&Flask>,
 ) -> LoadEstimate {
@@ -61,37 +59,31 @@ pub(super) fn estimate(
         let least = rough_volume
             .map_or(0.0, |v| v.node().range().low * f64::from(given.cavities) / d.si())
             .min(most);
-        let nodes = [l, w, d].map(|f| f.node().clone()).into();
-        let plan = Figure::<Area>::new(
-            "plan of the cavity",
-            Range { low: least, likely: most, high: most },
-            Because::Closed("length x width of the pattern; at the least volume / depth", nodes),
+        let range = Range { low: least, likely: most, high: most };
+        let plan = Figure::<Area>::typed(
+            loads::rectangle::FORMULA
+                .figure_between(vec![l.node().clone(), w.node().clone()], range),
         );
-        Some(plan.noting("the rectangle around it, so rather too much: on the safe side"))
+        let plan = plan.named("plan of the cavity");
+        Some(plan.noting("the rectangle around it, so rather too much: on the safe side; at the least volume / depth"))
     })();
-    let level = cope.zip(gating.basin_depth.as_ref()).and_then(|(cope, basin)| {
+    let level = cope.zip(gating.map(|g| &g.sprue.basin_depth)).and_then(|(cope, basin)| {
         Figure::sum("basin above the parting", &[cope.clone(), basin.clone()])
     });
     out.ceiling_head = level.as_ref().map(|head| {
         let h = head.node().range();
         let up = given.in_cope.as_ref().map_or(0.0, Figure::si);
         let over = |h: f64, up: f64| (h - up).max(0.0);
+        let ends = Range { low: over(h.low, up), likely: over(h.likely, up / 2.0), high: h.high };
         let nodes = std::iter::once(head).chain(&given.in_cope).map(|f| f.node().clone());
-        Figure::new(
-            "basin above the ceiling of the cavity",
-            Range { low: over(h.low, up), likely: over(h.likely, up / 2.0), high: h.high },
-            Because::Closed(
-                "basin above the parting, less half the depth in the cope; low: all of it, high: none",
-                nodes.collect(),
-            ),
-        )
+        Figure::typed(loads::ceiling_head::FORMULA.figure_between(nodes.collect(), ends))
     });
     out.cope_lift = (|| {
         Some(loads::cope_lift::figure(out.plan.as_ref()?, out.ceiling_head.as_ref()?, density?))
     })();
     out.core_lift = (|| {
         let cores = casting.given.cores.as_ref()?;
-        let cores = super::times(cores, given.cavities, "cores of the mould");
+        let cores = cores.times(given.cavities, "cores of the mould");
         let lift = casting.given.core_lift;
         let says = match lift {
             LiftConvention::Net => {
@@ -140,7 +132,7 @@ pub(super) fn together(units: System, each: &[&LoadEstimate]) -> LoadEstimate {
 /// What is to be laid on a mould that is lifted so.
 fn hold(units: System, out: &mut LoadEstimate) {
     let none = || Figure::<Force>::counted("lift of the cores", 0.0, "no cores");
-    let cores = out.core_lift.as_ref().map_or_else(none, |f| settled(f, "core-lift"));
+    let cores = out.core_lift.as_ref().map_or_else(none, |f| f.reference("core-lift"));
     let factor: Figure<Number> = rule(
         "margin on the lift",
         [1.5; 3],
@@ -148,33 +140,18 @@ fn hold(units: System, out: &mut LoadEstimate) {
         "1.5 is common teaching; Shop Practice vol. 1 lays 150 lb on a lift of 104.8 lb",
     );
     out.weights = out.cope_lift.as_ref().map(|lift| {
-        let cope = out.cope_mass.as_ref().map(|m| settled(m, "cope-mass")).unwrap_or_else(|| {
+        let cope = out.cope_mass.as_ref().map(|m| m.reference("cope-mass")).unwrap_or_else(|| {
             Figure::counted("cope, sand and box", 0.0, "no flask is known, so it is left out")
         });
-        loads::mould_weight::figure(&settled(lift, "cope-lift"), &cores, &cope, &factor)
+        loads::mould_weight::figure(&lift.reference("cope-lift"), &cores, &cope, &factor)
             .named("weights on the cope")
             .safe_at(SafeEnd::High)
     });
     out.margin = (|| {
         let (cope, lift) = (out.cope_mass.as_ref()?, out.cope_lift.as_ref()?);
-        let lifts = Figure::sum("whole lift", &[settled(lift, "cope-lift"), cores.clone()])?;
-        let (m, f) = (cope.node().range(), lifts.node().range());
-        let over = |m: f64, f: f64| m * GRAVITY / f;
-        if f.low <= 0.0 {
-            return None;
-        }
-        Some(Figure::new(
-            "weight of the cope over the lift",
-            Range {
-                low: over(m.low, f.high),
-                likely: over(m.likely, f.likely),
-                high: over(m.high, f.low),
-            },
-            Because::Closed(
-                "mass x 9.80665 m/s2 / lift",
-                vec![settled(cope, "cope-mass").node().clone(), lifts.node().clone()],
-            ),
-        ))
+        let lifts = Figure::sum("whole lift", &[lift.reference("cope-lift"), cores.clone()])?;
+        (lifts.node().range().low > 0.0)
+            .then(|| loads::cope_margin::figure(&cope.reference("cope-mass"), &lifts))
     })();
     out.warnings.extend(words(units, out));
 }
@@ -195,17 +172,7 @@ fn half(
         Known::FromMemory,
         "boards of 20 mm, softwood to hardwood",
     );
-    let (l, w, d) = (flask.length.si(), flask.width.si(), depth.si());
-    let volume = 2.0 * (l + w + 0.04) * d * 0.02;
-    let nodes = [flask.length.node(), flask.width.node(), depth.node(), boards.node()];
-    let wood = Figure::<Mass>::new(
-        "box",
-        boards.node().range().map(|b| b * volume),
-        Because::Closed(
-            "four boards of 20 mm: 2 x (length + width + 40 mm) x depth x 20 mm x wood",
-            nodes.map(Clone::clone).into(),
-        ),
-    );
+    let wood = loads::box_mass::figure(&flask.length, &flask.width, depth, &boards);
     Figure::sum(name, &[rammed, wood])
 }
 

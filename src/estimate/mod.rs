@@ -1,6 +1,7 @@
 //! Estimates for each casting and each mould: metal, sand, flask, crucible, hours.
 
 mod casting;
+mod cautions;
 mod company;
 mod feeding;
 mod freezing;
@@ -20,11 +21,12 @@ mod together;
 mod workshop;
 
 pub use casting::CastingEstimate;
+pub use cautions::cautions;
 pub use company::company;
-pub use feeding::FeedingEstimate;
+pub use feeding::{Feeders, FeedingEstimate};
 pub use freezing::FreezingEstimate;
-pub use gating::GatingEstimate;
-pub use handling::{HandlingEstimate, people_for};
+pub use gating::{GatingEstimate, Sprue, Ways};
+pub use handling::{Carry, HandlingEstimate, NOT_FOR_HOT_METAL};
 pub use hours::{StepTime, pattern_times, step_time};
 pub use loads::LoadEstimate;
 pub use mould::{CrucibleFit, FlaskFit, MouldEstimate, crucible_for_all, melt_fuel, warm_up};
@@ -43,13 +45,30 @@ use rayon::prelude::*;
 /// The figures of a struct's fields that are known, each under the name that `why` answers to.
 macro_rules! listed {
     ($self:ident: $($field:ident = $name:literal),+ $(,)?) => {
-        [$(($name, $self.$field.as_ref().map(|f| f.node().clone()))),+]
+        [$(($name, $crate::estimate::Listed::listed(&$self.$field))),+]
             .into_iter()
             .filter_map(|(name, node)| Some((name, node?)))
             .collect()
     };
 }
 use listed;
+
+/// A figure of a record, or one that may not be known.
+trait Listed {
+    fn listed(&self) -> Option<Node>;
+}
+
+impl<Q: Quantity> Listed for Figure<Q> {
+    fn listed(&self) -> Option<Node> {
+        Some(self.node().clone())
+    }
+}
+
+impl<Q: Quantity> Listed for Option<Figure<Q>> {
+    fn listed(&self) -> Option<Node> {
+        self.as_ref().map(|f| f.node().clone())
+    }
+}
 
 /// The estimates of a build.
 #[derive(Debug, Clone)]
@@ -86,48 +105,11 @@ fn rule<Q: Quantity>(
     Figure::new(name, Range { low, likely, high }, Because::Handbook(source.into()))
 }
 
-/// A figure that is settled: what is worked out with it points to the name under which its own
-/// derivation stands, instead of telling it all over again.
-fn settled<Q: Quantity>(figure: &Figure<Q>, key: &'static str) -> Figure<Q> {
-    let node = figure.node();
-    let says = format!("`{key}` says why");
-    Figure::new(node.name().to_owned(), node.range(), Because::Counted(says.into()))
-}
-
-/// A figure a whole number of times.
-fn times<Q: Quantity>(figure: &Figure<Q>, count: u32, name: &'static str) -> Figure<Q> {
-    let n = f64::from(count);
-    let range = figure.node().range().map(|v| v * n);
-    let count =
-        Figure::<crate::figure::Number>::counted("how many", n, "counted from the manifest");
-    Figure::new(
-        name,
-        range,
-        Because::Closed("each x how many", vec![figure.node().clone(), count.node().clone()]),
-    )
-}
-
-/// A figure less others, never below zero.
-fn less<Q: Quantity>(name: &'static str, from: &Figure<Q>, taken: &[Figure<Q>]) -> Figure<Q> {
-    let mut range = from.node().range();
-    for t in taken {
-        let t = t.node().range();
-        range = Range {
-            low: (range.low - t.high).max(0.0),
-            likely: (range.likely - t.likely).max(0.0),
-            high: (range.high - t.low).max(0.0),
-        };
-    }
-    let nodes: Vec<Node> =
-        std::iter::once(from.node()).chain(taken.iter().map(Figure::node)).cloned().collect();
-    Figure::new(name, range, Because::Closed("the first less the others", nodes))
-}
-
 /// Metal for a whole mould.
 fn for_mould(poured: &Figure<crate::figure::Mass>, cavities: u32) -> Figure<crate::figure::Mass> {
     if cavities == 1 {
         poured.named("metal for the mould")
     } else {
-        times(poured, cavities, "metal for the mould")
+        poured.times(cavities, "metal for the mould")
     }
 }

@@ -1,7 +1,7 @@
 //! One mould, of one pattern or of several side by side: flask, sand, the charge that fills it and the
 //! crucible that holds it.
 
-use super::{Takes, for_mould, takes};
+use super::{Takes, for_mould, listed, takes};
 use crate::figure::*;
 use crate::handbook::Alloy;
 use crate::handbook::formulas::{heat, metal, pattern as pattern_formulas};
@@ -74,21 +74,11 @@ pub struct MouldEstimate {
 
 impl MouldEstimate {
     pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
-        let mut out = Vec::new();
-        let mut take = |name, node: Option<&Node>| out.extend(node.map(|n| (name, n.clone())));
-        take("mould-poured", self.poured.as_ref().map(Figure::node));
-        take("mould-charge", self.charge.as_ref().map(Figure::node));
-        take("flask-volume", self.flask_volume.as_ref().map(Figure::node));
-        take("sand", self.sand.as_ref().map(Figure::node));
-        take("core-sand", self.core_sand.as_ref().map(Figure::node));
-        take("crucible-holds", self.crucible_holds.as_ref().map(Figure::node));
-        take("crucible-full", self.crucible_full.as_ref().map(Figure::node));
-        take("melt-heat", self.melt_heat.as_ref().map(Figure::node));
-        take("fuel", self.fuel.as_ref().map(Figure::node));
-        take("electricity", self.electricity.as_ref().map(Figure::node));
-        take("cylinders", self.cylinders.as_ref().map(Figure::node));
-        take("melt-time", self.melt_time.as_ref().map(Figure::node));
-        out
+        listed!(self:
+            poured = "mould-poured", charge = "mould-charge", flask_volume = "flask-volume",
+            sand = "sand", core_sand = "core-sand", crucible_holds = "crucible-holds",
+            crucible_full = "crucible-full", melt_heat = "melt-heat", fuel = "fuel",
+            electricity = "electricity", cylinders = "cylinders", melt_time = "melt-time")
     }
 }
 
@@ -144,20 +134,20 @@ pub(super) fn estimate(
     let sand = (|| {
         let each = |c| -> Option<_> {
             let c: &Cast<'_> = c;
-            let metal = super::times(c.rough_volume?, many(c), "castings in the mould");
+            let metal = c.rough_volume?.times(many(c), "castings in the mould");
             Some(metal.named(told(c, "castings in the mould")))
         };
         let metal = sum("castings in the mould", all().map(each).collect::<Option<_>>()?)?;
         Some(pattern_formulas::mould_sand::figure(flask_volume.as_ref()?, &metal, density?))
     })();
     let cores = |c: &Cast<'_>| {
-        let cores = super::times(c.cores?, many(c), "cores of the mould");
+        let cores = c.cores?.times(many(c), "cores of the mould");
         Some(cores.named(told(c, "cores of the mould")))
     };
     let cores = sum("cores of the mould", all().filter_map(cores).collect());
     let core_sand = takes::core_sand(build, cores.as_ref());
     let surface = |c: &Cast<'_>| {
-        let surface = super::times(c.surface?, many(c), "surface of the castings");
+        let surface = c.surface?.times(many(c), "surface of the castings");
         Some(surface.named(told(c, "surface of the castings")))
     };
     let surface = all().map(surface).collect::<Option<_>>();
@@ -423,8 +413,7 @@ fn fit(
 }
 
 fn melt_heat(charge: &Figure<Mass>, alloy: &Alloy) -> Option<Figure<Energy>> {
-    let start =
-        Figure::new("start", Range::exact(293.15), Because::Counted("a shop at 20 C".into()));
+    let start = super::rule("start", [293.15; 3], Known::CommonPractice, "a shop at 20 C");
     Some(heat::melt_heat::figure(
         charge,
         alloy.solid_heat.as_ref()?,
@@ -471,7 +460,7 @@ impl Melt {
         let mut out = Self::default();
         let Some(furnace) = build.shop.furnaces.values().next() else { return out };
         let Some(efficiency) = efficiency(build, furnace) else { return out };
-        let heat = &super::settled(heat, "melt-heat");
+        let heat = &heat.reference("melt-heat");
         if let Some(power) = &furnace.power {
             let time = heat::melt_time::figure(heat, efficiency, power);
             out.time = Some(time.noting("in a warm furnace; warming it up comes on top"));
@@ -480,29 +469,13 @@ impl Melt {
             Some(value) => {
                 let fuel = heat::fuel_mass::figure(heat, efficiency, value);
                 out.cylinders = furnace.cylinder.as_ref().map(|each| {
-                    let (f, c) = (fuel.node().range(), each.node().range());
-                    let range = Range {
-                        low: f.low / c.high,
-                        likely: f.likely / c.likely,
-                        high: f.high / c.low,
-                    };
-                    let nodes =
-                        vec![super::settled(&fuel, "fuel").node().clone(), each.node().clone()];
-                    Figure::new("cylinders", range, Because::Closed("fuel / one cylinder", nodes))
+                    heat::cylinders::figure(&fuel.reference("fuel"), each)
                         .noting("a cylinder chills as it gives off gas and never empties at full flow: keep one in hand")
                 });
                 out.fuel = Some(fuel);
             }
             None => {
-                let (h, e) = (heat.node().range(), efficiency.node().range());
-                let range = Range {
-                    low: h.low / e.high,
-                    likely: h.likely / e.likely,
-                    high: h.high / e.low,
-                };
-                let nodes = vec![heat.node().clone(), efficiency.node().clone()];
-                let because = Because::Closed("heat / efficiency", nodes);
-                out.electricity = Some(Figure::new("electricity to melt", range, because));
+                out.electricity = Some(heat::electricity::figure(heat, efficiency));
             }
         }
         out

@@ -104,9 +104,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
     out.casting_width = comes_out(&given.width).map(|f| f.named("width of the rough casting"));
     out.casting_depth = comes_out(&given.depth).map(|f| f.named("depth of the rough casting"));
     if let Some(c) = contraction {
-        let range = c.node().range().map(|c| 0.1 * c);
-        let because = Because::Closed("100 mm x contraction", vec![c.node().clone()]);
-        out.oversize = Some(Figure::new("oversize on 100 mm", range, because));
+        out.oversize = Some(pattern::oversize::figure(c));
         sizes(&mut out, casting, c, casting.stock(on).as_ref());
         largest(&mut out, given.made_of.as_deref() == Some("metal"));
     }
@@ -119,7 +117,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
     out.draft_drag = draft(
         given.depth.as_ref().map(|d| {
             let taken: Vec<_> = given.in_cope.iter().cloned().collect();
-            super::less("depth in the drag", d, &taken)
+            d.less("depth in the drag", &taken)
         }),
         "draft in the drag",
     );

@@ -1,7 +1,7 @@
 //! The pouring time to aim at.
 
 use super::freezing::FreezingEstimate;
-use super::{rule, settled};
+use super::rule;
 use crate::figure::*;
 use crate::handbook::Family;
 use crate::handbook::formulas::gating;
@@ -16,7 +16,7 @@ pub(super) fn wanted(
     system: System,
     warnings: &mut Vec<String>,
 ) -> Figure<Time> {
-    let through = &settled(through, "metal-through-choke");
+    let through = &through.reference("metal-through-choke");
     let by_mass = match (casting.alloy.family, &casting.given.wall) {
         (Family::Iron, Some(wall)) => {
             let fluidity: Figure<Length> = rule(
@@ -34,31 +34,14 @@ pub(super) fn wanted(
                 Known::FromMemory,
                 "1 to 3: no published rule for light metal or bronze was found",
             );
-            let (m, f) = (through.node().range(), factor.node().range());
-            let root = |m: f64, f: f64| f * m.sqrt();
-            let range = Range {
-                low: root(m.low, f.low),
-                likely: root(m.likely, f.likely),
-                high: root(m.high, f.high),
-            };
-            let nodes = vec![through.node().clone(), factor.node().clone()];
-            Figure::new(
-                "pouring time by mass",
-                range,
-                Because::Closed("factor x sqrt(mass / kg)", nodes),
-            )
+            gating::pour_time::figure(through, &factor)
         }
     };
     let Some(first) = &freezing.freezes_first else {
         return by_mass.named("pouring time wanted");
     };
-    let first = settled(first, "freezes-first");
-    let half = Figure::<Time>::new(
-        "half the freezing time of the thinnest section",
-        first.node().range().map(|t| t / 2.0),
-        Because::Closed("time / 2 (common practice)", vec![first.node().clone()]),
-    );
-    let (a, b) = (by_mass.node().range(), half.node().range());
+    let first = first.reference("freezes-first");
+    let half = gating::pour_before_freezing::figure(&first);
     if half.si() < by_mass.si() {
         warnings.push(format!(
             "the thinnest section freezes in about {}: pour within {}, hot and without a pause",
@@ -66,12 +49,5 @@ pub(super) fn wanted(
             show(Kind::Time, half.si(), system)
         ));
     }
-    let range =
-        Range { low: a.low.min(b.low), likely: a.likely.min(b.likely), high: a.high.min(b.high) };
-    let nodes = vec![by_mass.node().clone(), half.node().clone()];
-    Figure::new(
-        "pouring time wanted",
-        range,
-        Because::Chosen("the shorter of the two".into(), nodes),
-    )
+    by_mass.smaller(&half, "pouring time wanted", "the shorter of the two")
 }

@@ -1,8 +1,8 @@
 //! What a mould takes: metal, sand, binder, clay, flux, parting, wash. Fuel goes by the furnace. The
 //! bill sums it up, the walk follows it through the plan, and the risk replays it.
 
-use super::settled;
-use crate::figure::{Area, Because, Figure, Mass, Quantity, Range, Ratio, Volume};
+use crate::figure::{Area, Figure, Mass, Ratio, Volume};
+use crate::handbook::formulas::{loads, metal};
 use crate::handbook::{Alloy, Family, Rate, Sand};
 use crate::manifest::{Flask, Id};
 use crate::model::{Build, Casting};
@@ -106,22 +106,10 @@ impl Takes {
     }
 }
 
-/// One quantity for each of another.
-fn each<A: Quantity, B: Quantity>(
-    says: &'static str,
-    of: &Figure<A>,
-    rate: &Figure<B>,
-) -> Figure<Mass> {
-    let (m, r) = (of.node().range(), rate.node().range());
-    let range = Range { low: m.low * r.low, likely: m.likely * r.likely, high: m.high * r.high };
-    let nodes = vec![of.node().clone(), rate.node().clone()];
-    Figure::new("taken by the mould", range, Because::Closed(says, nodes))
-}
-
 /// Sand of the cores of one mould, kg: their volume times the density of the rammed sand.
 pub(super) fn core_sand(build: &Build, cores: Option<&Figure<Volume>>) -> Option<Figure<Mass>> {
     let density = build.core_sand.as_ref()?.rammed_density.as_ref()?;
-    Some(each("volume of the cores x rammed density", cores?, density).named("sand of the cores"))
+    Some(metal::part_mass::figure(cores?, density).named("sand of the cores"))
 }
 
 /// What one mould knows of itself when it is asked what it takes.
@@ -150,7 +138,7 @@ pub(super) fn takes(build: &Build, casting: &Casting, mould: &Mould<'_>) -> Vec<
     let cores = build.core_sand.as_ref().zip(mould.core_sand);
     out.extend(cores.map(|(s, m)| Takes::sand(build, s, At::Coring, m)));
     if let Some(sand) = sand {
-        let rammed = mould.sand.map(|m| settled(m, "sand"));
+        let rammed = mould.sand.map(|m| m.reference("sand"));
         mixed(
             &mut out,
             metal,
@@ -160,7 +148,7 @@ pub(super) fn takes(build: &Build, casting: &Casting, mould: &Mould<'_>) -> Vec<
         );
     }
     if let (Some(sand), Some(cores)) = (build.core_sand.as_ref(), mould.core_sand) {
-        let cores = settled(cores, "core-sand");
+        let cores = cores.reference("core-sand");
         mixed(
             &mut out,
             metal,
@@ -174,18 +162,17 @@ pub(super) fn takes(build: &Build, casting: &Casting, mould: &Mould<'_>) -> Vec<
     for c in takers.filter(|c| c.goes_with(&casting.alloy, name)) {
         let (at, of_metal, mass) = match &c.rate {
             Rate::OfMetal(share) => {
-                let charge = mould.charge.map(|m| settled(m, "mould-charge"));
-                let mass = charge.map(|m| each("metal charged x share", &m, share));
+                let charge = mould.charge.map(|m| m.reference("mould-charge"));
+                let mass = charge.map(|m| metal::taken_by_mass::figure(&m, share));
                 (At::Melting, Some(share.clone()), mass.ok_or("the charge is not known"))
             }
             Rate::OfJoint(rate) => {
                 let joint = mould.flask.map(joint);
-                let mass = joint.map(|a| each("joint of the flask x powder on it", &a, rate));
+                let mass = joint.map(|a| metal::taken_by_area::figure(&a, rate));
                 (At::Ramming, None, mass.ok_or("the flask is not known"))
             }
             Rate::OfSurface(rate) => {
-                let mass =
-                    mould.surface.map(|a| each("surface of the castings x wash on it", a, rate));
+                let mass = mould.surface.map(|a| metal::taken_by_area::figure(a, rate));
                 (At::Ramming, None, mass.ok_or("no `shape:` tells the surface of the castings"))
             }
         };
@@ -196,10 +183,7 @@ pub(super) fn takes(build: &Build, casting: &Casting, mould: &Mould<'_>) -> Vec<
 
 /// Inside of a flask at the parting.
 fn joint(flask: &Flask) -> Figure<Area> {
-    let (l, w) = (&flask.length, &flask.width);
-    let nodes = vec![l.node().clone(), w.node().clone()];
-    let range = Range::exact(l.si() * w.si());
-    Figure::new("joint of the flask", range, Because::Closed("length x width", nodes))
+    loads::rectangle::figure(&flask.length, &flask.width).named("joint of the flask")
 }
 
 /// What is mixed into a sand: into all of it where it sets, else into what is lost.
@@ -216,13 +200,11 @@ fn mixed(
     for (name, share) in sand.additions.iter().filter(|(name, _)| needed(name)) {
         let (at, mass) = match (used, &sand.loss) {
             (None, _) => (at, Err(unknown)),
-            (Some(used), _) if sand.sets => {
-                (at, Ok(each("sand that is bonded x share", used, share)))
-            }
+            (Some(used), _) if sand.sets => (at, Ok(metal::taken_by_mass::figure(used, share))),
             (Some(_), None) => (At::ShakingOut, Err("how much of the sand is lost is not known")),
             (Some(used), Some(loss)) => {
-                let lost = each("sand x share lost", used, loss).named("sand lost");
-                (At::ShakingOut, Ok(each("sand made up again x share", &lost, share)))
+                let lost = metal::taken_by_mass::figure(used, loss).named("sand lost");
+                (At::ShakingOut, Ok(metal::taken_by_mass::figure(&lost, share)))
             }
         };
         out.push(Takes::used_up(name.clone(), name.clone(), at, mass));

@@ -70,6 +70,9 @@ pub enum Because {
     Chosen(Cow<'static, str>, Vec<Node>),
     /// Counted by the tool from the manifest and journal.
     Counted(Cow<'static, str>),
+    /// Another figure, whose derivation stands under the name that `why` answers to and is not told
+    /// again here.
+    Reference(&'static str, Node),
 }
 
 /// The end of a range at which a limit is safe.
@@ -93,6 +96,24 @@ struct Inner {
     because: Because,
     note: Option<Cow<'static, str>>,
     safe: Option<SafeEnd>,
+    known: Option<Known>,
+}
+
+impl Because {
+    /// The weakest knowledge in this and anywhere under it; none where a value was given, measured or
+    /// counted. What is made of others is derived at best.
+    fn known(&self) -> Option<Known> {
+        let under = |nodes: &[Node]| nodes.iter().filter_map(Node::known).max();
+        match self {
+            Because::Given(_) | Because::Measured { .. } | Because::Counted(_) => None,
+            Because::Handbook(source) => Some(source.known),
+            Because::Worked(formula, inputs) => under(inputs).max(Some(formula.known)),
+            Because::Closed(_, nodes) | Because::Sum(nodes) | Because::Chosen(_, nodes) => {
+                under(nodes).max(Some(Known::Derived))
+            }
+            Because::Reference(_, node) => node.known(),
+        }
+    }
 }
 
 impl Node {
@@ -103,7 +124,9 @@ impl Node {
         range: Range,
         because: Because,
     ) -> Self {
-        Self(Arc::new(Inner { name: name.into(), kind, range, because, note: None, safe: None }))
+        let known = because.known();
+        let name = name.into();
+        Self(Arc::new(Inner { name, kind, range, because, note: None, safe: None, known }))
     }
 
     /// What it is called.
@@ -131,6 +154,22 @@ impl Node {
         self.0.note.as_deref()
     }
 
+    /// The weakest knowledge anywhere under it; none where it was itself given, measured or counted.
+    pub fn known(&self) -> Option<Known> {
+        self.0.known
+    }
+
+    /// How far it can be trusted, in words.
+    pub fn trust(&self) -> &'static str {
+        match (self.because(), self.known()) {
+            (_, Some(known)) => known.words(),
+            (Because::Reference(_, node), None) => node.trust(),
+            (Because::Measured { .. }, None) => "measured",
+            (Because::Counted(_), None) => "counted",
+            _ => "as given",
+        }
+    }
+
     /// Its value (SI) at the end that is safe to go by, where it is a limit: what is shown large.
     pub fn safe(&self) -> Option<f64> {
         self.0.safe.map(|end| match end {
@@ -148,6 +187,7 @@ impl Node {
             because: i.because.clone(),
             note: i.note.clone(),
             safe: i.safe,
+            known: i.known,
         };
         change(&mut inner);
         Self(Arc::new(inner))
@@ -213,16 +253,17 @@ impl<Q: Quantity> Figure<Q> {
         Self::typed(self.node.remade(|i| i.note = Some(note.into())))
     }
 
+    /// A reference to this figure, to be worked on with: it points to the name under which the
+    /// derivation stands, instead of telling it all over again.
+    #[must_use]
+    pub fn reference(&self, key: &'static str) -> Self {
+        let name = self.node.0.name.clone();
+        Self::new(name, self.node.range(), Because::Reference(key, self.node.clone()))
+    }
+
     /// The same figure as a limit that is safe at this end.
     #[must_use]
     pub fn safe_at(&self, end: SafeEnd) -> Self {
         Self::typed(self.node.remade(|i| i.safe = Some(end)))
-    }
-
-    /// The sum of figures; `None` where there is nothing to add.
-    pub fn sum(name: impl Into<Cow<'static, str>>, parts: &[Figure<Q>]) -> Option<Self> {
-        let range = parts.iter().map(|p| p.node.range()).reduce(Range::plus)?;
-        let nodes = parts.iter().map(|p| p.node.clone()).collect();
-        Some(Self::new(name, range, Because::Sum(nodes)))
     }
 }

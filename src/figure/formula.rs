@@ -129,6 +129,27 @@ impl Formula {
         Node::new(self.gives, self.kind, self.over(&ranges), Because::Worked(self, inputs))
     }
 
+    /// The same where its inputs rise and fall together: each end from the ends of one side.
+    pub fn figure_together(&'static self, inputs: Vec<Node>) -> Node {
+        let at = |end: fn(Range) -> f64| {
+            (self.evaluate)(&inputs.iter().map(|n| end(n.range())).collect::<Vec<_>>())
+        };
+        let [a, likely, b] = [at(|r| r.low), at(|r| r.likely), at(|r| r.high)];
+        let range = Range { low: a.min(likely).min(b), likely, high: a.max(likely).max(b) };
+        self.figure_between(inputs, range)
+    }
+
+    /// The same of the likely inputs alone: what is then made so.
+    pub fn figure_as_made(&'static self, inputs: Vec<Node>) -> Node {
+        let likely: Vec<f64> = inputs.iter().map(|n| n.range().likely).collect();
+        self.figure_between(inputs, Range::exact((self.evaluate)(&likely)))
+    }
+
+    /// The same with ends that the formula itself does not tell, but its words do.
+    pub fn figure_between(&'static self, inputs: Vec<Node>, range: Range) -> Node {
+        Node::new(self.gives, self.kind, range, Because::Worked(self, inputs))
+    }
+
     /// The input with this key and its place in the order.
     pub fn input(&self, name: &str) -> Option<(usize, &'static Input)> {
         self.inputs.iter().enumerate().find(|(_, i)| i.name == name)
@@ -163,6 +184,15 @@ macro_rules! formula {
         source: $source:literal; known: $known:ident; holds: $holds:literal
         $(; turns: $( $turning:literal at $value:expr ),+ )?
     ) => {
+        $crate::formula! { @record
+            $function($( $arg: $ty, $key, concat!($( $about )?), $crate::formula!(@default $( $default )?), ($low, $high) );*) -> $out,
+            $name, $gives, $says, $source, $known, $holds, &[$( $( ($turning, $value) ),+ )?]
+        }
+    };
+    (@record
+        $function:ident ( $( $arg:ident : $ty:ty , $key:expr , $about:expr , $default:expr , $valid:expr );* ) -> $out:ty ,
+        $name:literal , $gives:literal , $says:literal , $source:literal , $known:ident , $holds:literal , $turns:expr
+    ) => {
         #[doc = concat!("`", $name, "` as a record and on figures.")]
         pub mod $function {
             #[allow(unused_imports)]
@@ -180,13 +210,13 @@ macro_rules! formula {
                 holds: $holds,
                 inputs: &[$( Input {
                     name: $key,
-                    about: concat!( $( $about )? ),
+                    about: $about,
                     kind: <$ty as Quantity>::KIND,
-                    default: $crate::formula!(@default $( $default )?),
-                    valid: ($low, $high),
+                    default: $default,
+                    valid: $valid,
                     words: <$ty as $crate::figure::Worded>::WORDS,
                 } ),*],
-                turns: &[$( $( ($turning, $value) ),+ )?],
+                turns: $turns,
                 evaluate: |values| {
                     let mut values = values.iter().copied();
                     $( let $arg = <$ty as Quantity>::from_si(values.next().unwrap_or(f64::NAN)); )*
@@ -200,8 +230,55 @@ macro_rules! formula {
             }
         }
     };
+    (@kebab $arg:ident) => {{
+        const NAME: &str = stringify!($arg);
+        const KEY: [u8; NAME.len()] = $crate::figure::kebab(NAME);
+        match str::from_utf8(&KEY) {
+            Ok(key) => key,
+            Err(_) => NAME,
+        }
+    }};
     (@default) => { None };
     (@default $default:expr) => { Some($default) };
+}
+
+/// A name as the handbook writes it: `sand_density` as `sand-density`.
+#[doc(hidden)]
+pub const fn kebab<const N: usize>(name: &str) -> [u8; N] {
+    let mut out = [b'-'; N];
+    let mut at = 0;
+    while at < N {
+        if name.as_bytes()[at] != b'_' {
+            out[at] = name.as_bytes()[at];
+        }
+        at += 1;
+    }
+    out
+}
+
+/// Makes functions and records of short formulas at once: name of the function, name and result of the
+/// record, inputs with what they are and where they hold (SI), body, the formula in words, how far it
+/// is known and from where, how well it holds. An input's key is its
+/// argument's name; `or` gives what is taken where it is left out.
+#[macro_export]
+#[doc(hidden)]
+macro_rules! formulas {
+    ($(
+        $( #[$doc:meta] )*
+        $function:ident $name:literal $gives:literal
+            ( $( $arg:ident : $ty:ty = $about:literal $( or $default:expr , )? $low:literal .. $high:literal ),* $(,)? ) -> $out:ty
+            = $body:expr ;
+        $says:literal , $known:ident $source:literal , $holds:literal ;
+    )+) => {$(
+        $( #[$doc] )*
+        pub fn $function($( $arg: $ty ),*) -> $out {
+            $body
+        }
+        $crate::formula! { @record
+            $function($( $arg: $ty, $crate::formula!(@kebab $arg), $about, $crate::formula!(@default $( $default )?), ($low, $high) );*) -> $out,
+            $name, $gives, $says, $source, $known, $holds, &[]
+        }
+    )+};
 }
 
 #[cfg(test)]

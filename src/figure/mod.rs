@@ -4,6 +4,7 @@
 //! formula which adds a length to a mass does not compile; outside, they are read and shown
 //! in the units that people write.
 
+mod arithmetic;
 mod because;
 mod formula;
 mod kind;
@@ -15,6 +16,8 @@ mod spelling;
 mod written;
 
 pub use because::{Because, Figure, Known, Node, SafeEnd, Source};
+#[doc(hidden)]
+pub use formula::kebab;
 pub use formula::{Formula, Input, Worded};
 pub use kind::{Kind, System};
 pub use quantity::*;

@@ -29,15 +29,6 @@ impl Range {
     pub fn map(self, f: impl Fn(f64) -> f64) -> Self {
         Self { low: f(self.low), likely: f(self.likely), high: f(self.high) }
     }
-
-    /// Sum, as if the parts of the doubt go the same way (the widest honest span).
-    pub fn plus(self, other: Self) -> Self {
-        Self {
-            low: self.low + other.low,
-            likely: self.likely + other.likely,
-            high: self.high + other.high,
-        }
-    }
 }
 
 #[cfg(test)]

@@ -60,12 +60,13 @@ pub struct Feeders {
 impl Feeders {
     /// Those that an estimate advises; none where it advises none.
     pub fn advised(of: &FeedingEstimate) -> Option<Self> {
+        let of = of.feeders.as_ref()?;
         Some(Self {
-            number: of.number.as_ref()?.si() as usize,
-            diameter: of.diameter.as_ref()?.si(),
-            height: of.height.as_ref()?.si(),
-            neck: of.neck_diameter.as_ref()?.si(),
-            neck_length: of.neck_length.as_ref()?.si(),
+            number: of.number.si() as usize,
+            diameter: of.diameter.si(),
+            height: of.height.si(),
+            neck: of.neck_diameter.si(),
+            neck_length: of.neck_length.si(),
             sleeved: of.sleeved,
         })
     }

@@ -21,6 +21,15 @@ pub struct Composition {
 }
 
 impl Composition {
+    /// The most that it may hold of an element, as a share of the mass; of the balance, what the least
+    /// of the others leave.
+    pub fn most(&self, element: &str) -> f64 {
+        if *self.balance == *element {
+            return 1.0 - self.limits.iter().map(|(_, limit)| limit.low).sum::<f64>();
+        }
+        self.limits.iter().find(|(e, _)| **e == *element).map_or(0.0, |(_, limit)| limit.high)
+    }
+
     /// Reads `{standard, limits: {Si: 6.5..7.5 %}, balance, from, known}`.
     pub(super) fn read(fields: &mut Fields<'_>) -> Option<Self> {
         let standard = fields.take("standard", |c| c.text());

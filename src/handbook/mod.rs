@@ -4,6 +4,7 @@
 //! same reader as the builder's own alloys and sands.
 
 mod alloy;
+mod caution;
 mod composition;
 mod consumable;
 mod elements;
@@ -13,6 +14,7 @@ mod sand;
 mod table;
 
 pub use alloy::{Alloy, Family};
+pub use caution::{Caution, When, Work};
 pub use composition::{Composition, share};
 pub use consumable::{Consumable, Rate};
 pub use elements::{ELEMENTS, element, is_element};
@@ -36,19 +38,6 @@ pub struct Cover {
     pub above: Figure<Length>,
     /// Below the pattern.
     pub below: Figure<Length>,
-}
-
-/// A danger and the habit that prevents it.
-#[derive(Debug, Clone, serde::Serialize)]
-pub struct Caution {
-    /// Its id.
-    pub id: Arc<str>,
-    /// The danger's name.
-    pub title: Arc<str>,
-    /// What can happen.
-    pub says: Arc<str>,
-    /// The habit that prevents it.
-    pub habit: Arc<str>,
 }
 
 /// The handbook: everything that is looked up.
@@ -369,15 +358,8 @@ impl Handbook {
     }
 
     fn read_cautions(&mut self, cursor: &Cursor<'_>) {
-        for (id, entry) in cursor.entries() {
-            let Some(mut f) = entry.fields() else { continue };
-            let mut text = |key| f.take(key, |c| c.text());
-            if let (Some(title), Some(says), Some(habit)) =
-                (text("title"), text("says"), text("habit"))
-            {
-                self.cautions.push(Caution { id, title, says, habit });
-            }
-        }
+        let read = |(id, entry): (Arc<str>, Cursor<'_>)| Caution::read(id, &entry);
+        self.cautions = cursor.entries().into_iter().filter_map(read).collect();
     }
 
     /// A time for a step, such as `pour`, or `cool/iron` for a variant.
@@ -415,17 +397,9 @@ impl Handbook {
         self.labour.by_surface.get(step)
     }
 
-    /// Dangers that go with casting this alloy; those of every pour come first.
-    pub fn cautions_for(&self, alloy: &Alloy) -> Vec<Caution> {
-        let concerns = |id: &str| match id {
-            "zinc-fume" => {
-                alloy.family == Family::Zinc || matches!(&*alloy.id, "C857" | "C905" | "C932")
-            }
-            "lead" => matches!(&*alloy.id, "C932" | "C857"),
-            "magnesium" => false,
-            _ => true,
-        };
-        self.cautions.iter().filter(|c| concerns(&c.id)).cloned().collect()
+    /// Dangers of this work, in the order of the table.
+    pub fn cautions_for(&self, work: &Work<'_>) -> Vec<Caution> {
+        self.cautions.iter().filter(|c| c.concerns(work)).cloned().collect()
     }
 
     /// The cover for a pattern of this largest size in plan, in metres.

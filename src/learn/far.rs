@@ -4,7 +4,7 @@
 use super::measure::{SAME_PLACE, out_of_moulds};
 use crate::estimate::Estimates;
 use crate::figure::{Figure, Kind, show};
-use crate::journal::{Event, Inspected, Remark};
+use crate::journal::{Event, Inspected, Remark, ShakenOut};
 use crate::model::Build;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -19,7 +19,7 @@ const GAINED: f64 = 0.03;
 pub fn measures(event: &Event) -> bool {
     match event {
         Event::Inspected(e) => e.mass.is_some() || !e.sizes.is_empty(),
-        Event::ShakenOut(e) => e.mass.is_some(),
+        Event::ShakenOut(_) => true,
         _ => false,
     }
 }
@@ -44,11 +44,30 @@ pub fn far(build: &Build, estimates: &Estimates) -> Vec<Remark> {
                 weighed(build, estimates, e).into_iter().for_each(&mut odd);
                 sized(build, &patterns, e).into_iter().for_each(odd);
             }
+            Event::ShakenOut(e) => opened(build, estimates, e).into_iter().for_each(odd),
             _ => {}
         }
     }
     out.extend(gained(build));
     out
+}
+
+/// A mould opened before its castings were surely solid, by the time that plan and sheets hold to.
+fn opened(build: &Build, estimates: &Estimates, e: &ShakenOut) -> Option<String> {
+    let attempt = build.history.attempts.get(&e.mould.value)?;
+    let (poured, out) = (attempt.poured.as_ref()?.1, attempt.shaken_out?);
+    let after = e.after.as_ref().map_or((out - poured).num_seconds() as f64, Figure::si);
+    let castings = attempt.castings.iter().filter_map(|(i, _)| estimates.castings[*i].as_ref());
+    let wanted = castings.filter_map(|c| Some(c.not_before.as_ref()?.si())).fold(0.0, f64::max);
+    let shown = |s| show(Kind::Time, s, build.header.units);
+    (0.0 < after && after < wanted).then(|| {
+        format!(
+            "`{}` was opened {} after it was poured, not before {} was safe: a casting that is not solid throughout burns and tears",
+            e.mould.value,
+            shown(after),
+            shown(wanted)
+        )
+    })
 }
 
 /// A casting far lighter or heavier than its estimate.

@@ -179,9 +179,9 @@ impl Case<'_> {
     }
 
     fn fill_signs(&self) -> Vec<Sign> {
-        let gating = &self.estimate.gating;
+        let Some(gating) = &self.estimate.gating else { return Vec::new() };
+        let wanted = &gating.sprue.time_wanted;
         let took = self.heat.and_then(|h| h.poured.filled.get(&self.attempt.mould));
-        let Some(wanted) = gating.time_wanted.as_ref() else { return Vec::new() };
         if let Some(took) = took {
             let weight = if took.si() > wanted.high() { 5 } else { -3 };
             let says = format!(
@@ -207,9 +207,8 @@ impl Case<'_> {
     }
 
     fn gate_signs(&self) -> Vec<Sign> {
-        let (Some(speed), Some(limit)) =
-            (self.estimate.gating.ingate_speed.as_ref(), self.alloy.ingate_speed.as_ref())
-        else {
+        let gating = self.estimate.gating.as_ref().map(|g| &g.ways.ingate_speed);
+        let Some((speed, limit)) = gating.zip(self.alloy.ingate_speed.as_ref()) else {
             return Vec::new();
         };
         let weight = if speed.si() > limit.high() { 3 } else { -1 };
@@ -277,9 +276,9 @@ impl Case<'_> {
         };
         let mut signs = Vec::new();
         if cause == "small-feeder" {
-            if let (Some(diameter), Some(number)) = (&feeding.diameter, &feeding.number) {
-                let across = self.shown(Kind::Length, diameter.si());
-                let says = match number.si() {
+            if let Some(feeders) = &feeding.feeders {
+                let across = self.shown(Kind::Length, feeders.diameter.si());
+                let says = match feeders.number.si() {
                     n if n < 1.5 => {
                         format!("it asks for a feeder {across} across at its thick place")
                     }
@@ -373,16 +372,16 @@ impl Case<'_> {
         let (Some((_, poured)), Some(out), Some(wanted)) = (
             self.attempt.poured.as_ref(),
             self.attempt.shaken_out,
-            self.estimate.freezing.shake_out_after.as_ref(),
+            self.estimate.not_before.as_ref(),
         ) else {
             return Vec::new();
         };
         let after = (out - *poured).num_seconds() as f64;
-        let weight = if after < wanted.node().range().low { 4 } else { -4 };
+        let weight = if after < wanted.si() { 4 } else { -4 };
         let says = format!(
-            "shaken out after {}; reckoned {}",
+            "shaken out after {}; not before {} was safe",
             self.shown(Kind::Time, after),
-            self.span(wanted)
+            self.shown(Kind::Time, wanted.si())
         );
         vec![Sign { weight, says }]
     }

@@ -341,8 +341,8 @@ fn concrete(case: &Case<'_>, cause: &str) -> Option<String> {
             Some(format!("Pour at {from} to {to}{hurry}."))
         }
         "small-feeder" => {
-            let feeding = &case.estimate.feeding;
-            let (d, h) = (feeding.diameter.as_ref()?, feeding.height.as_ref()?);
+            let feeders = case.estimate.feeding.feeders.as_ref()?;
+            let (d, h) = (&feeders.diameter, &feeders.height);
             Some(format!(
                 "Feeder at least {} across and {} high over each thick place, with a short neck, and gate through it.",
                 shown(Kind::Length, d.si()),
@@ -358,8 +358,8 @@ fn concrete(case: &Case<'_>, cause: &str) -> Option<String> {
             ))
         }
         "slow-fill" => {
-            let gating = &case.estimate.gating;
-            let (wanted, gates) = (gating.time_wanted.as_ref()?, gating.ingates.as_ref()?);
+            let gating = case.estimate.gating.as_ref()?;
+            let (wanted, gates) = (&gating.sprue.time_wanted, &gating.ways.ingates);
             let more = if gates.si() < 2.0 {
                 "two ingates or more".to_owned()
             } else {

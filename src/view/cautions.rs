@@ -1,7 +1,8 @@
 //! The dangers of the handbook, and which of them a page has to name.
 
 use super::page::plain;
-use crate::handbook::{Alloy, Caution, Family};
+use crate::estimate::{self, Estimates};
+use crate::handbook::{Caution, When};
 use crate::model::Build;
 use serde::Serialize;
 
@@ -16,29 +17,22 @@ pub struct CautionView {
     pub says: String,
     /// The habit that prevents it.
     pub habit: String,
+    /// When it is to be thought of.
+    pub when: When,
+    /// Whether it is of this casting and stands on the card of its mould.
+    pub at_the_mould: bool,
 }
 
 /// The sentence that every habit of the handbook ends with; a page says it once, first.
 pub(super) const DEFERS: &str = "Local codes, the maker's sheet and licensed trades come first.";
 
-/// Copper alloys of the handbook that hold no lead worth a warning.
-const UNLEADED: [&str; 3] = ["C905", "C873", "C954"];
-
-/// Whether an alloy may hold lead: any copper alloy that is not known to be free of it.
-pub(super) fn leaded(alloy: &Alloy) -> bool {
-    alloy.family == Family::Copper && !UNLEADED.contains(&&*alloy.id)
-}
-
-/// The dangers that concern work with these alloys.
-pub(super) fn cautions(build: &Build, alloys: &[&Alloy]) -> Vec<CautionView> {
-    let family = |f: Family| alloys.iter().any(|a| a.family == f);
-    let concerns = |id: &str| match id {
-        "zinc-fume" => family(Family::Zinc) || family(Family::Copper),
-        "lead" => alloys.iter().any(|a| leaded(a)),
-        "magnesium" => family(Family::Aluminium) || family(Family::Zinc),
-        _ => true,
-    };
-    build.handbook.cautions.iter().filter(|c| concerns(&c.id)).map(view).collect()
+/// The dangers of casting these parts, as the page tells them.
+pub(super) fn cautions(
+    build: &Build,
+    estimates: &Estimates,
+    parts: impl IntoIterator<Item = usize>,
+) -> Vec<CautionView> {
+    estimate::cautions(build, estimates, parts).iter().map(view).collect()
 }
 
 /// One danger of the handbook by its id.
@@ -52,5 +46,7 @@ fn view(c: &Caution) -> CautionView {
         title: plain(&c.title),
         says: plain(&c.says),
         habit: plain(c.habit.trim().trim_end_matches(DEFERS).trim_end()),
+        when: c.when,
+        at_the_mould: c.at_the_mould,
     }
 }

@@ -2,7 +2,7 @@
 
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Section, Together};
+use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Section, Together, cautions};
 use crate::figure::{Kind, System, show};
 use crate::handbook::Caution;
 use crate::model::Build;
@@ -250,11 +250,7 @@ impl EstimateView {
                     .map(|(ask, node)| NamedFigure { ask, figure: FigureView::new(&node, units) })
                     .collect(),
                 sections: sections(&estimate.freezing.sections, units),
-                cautions: if only.is_some() {
-                    build.handbook.cautions_for(casting.alloy.as_ref())
-                } else {
-                    Vec::new()
-                },
+                cautions: if only.is_some() { cautions(build, estimates, [i]) } else { Vec::new() },
             })
         });
         let shares = |t: &&Together| t.parts.iter().any(&wanted);

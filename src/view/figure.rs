@@ -1,4 +1,4 @@
-use crate::figure::{Because, Known, Node, System, show, show_range};
+use crate::figure::{Known, Node, System, show, show_range};
 use serde::Serialize;
 
 /// A figure as it is shown and as JSON tells it: SI value and unit beside the text.
@@ -41,7 +41,7 @@ impl FigureView {
             shown: show(kind, range.likely, units),
             span: show_range(kind, range, units),
             safe: node.safe().map(|value| show(kind, value, units)),
-            known: weakest(node),
+            known: node.known(),
             note: node.note().map(str::to_owned),
         }
     }
@@ -53,16 +53,5 @@ pub fn figure_text(node: &Node, units: System) -> String {
     match show_range(node.kind(), node.range(), units) {
         Some(span) => format!("{shown} ({span})"),
         None => shown,
-    }
-}
-
-/// The weakest knowledge anywhere under a figure; none where it is all the builder's own.
-fn weakest(node: &Node) -> Option<Known> {
-    let under = |nodes: &[Node]| nodes.iter().filter_map(weakest).max();
-    match node.because() {
-        Because::Given(_) | Because::Measured { .. } | Because::Counted(_) => None,
-        Because::Handbook(source) => Some(source.known),
-        Because::Worked(formula, inputs) => under(inputs).max(Some(formula.known)),
-        Because::Closed(_, nodes) | Because::Sum(nodes) | Because::Chosen(_, nodes) => under(nodes),
     }
 }

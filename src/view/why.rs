@@ -132,6 +132,7 @@ impl WhyView {
             Because::Measured { on, entry } => {
                 (None, None, format!("measured on {on}, journal entry {entry}"), Vec::new())
             }
+            Because::Reference(key, _) => (None, None, format!("`{key}` says why"), Vec::new()),
             Because::Counted(says) => (None, None, says.to_string(), Vec::new()),
             Because::Worked(f, nodes) => {
                 let mut inputs: Vec<WhyView> = of(nodes);

@@ -1,219 +1,174 @@
 //! Well, runner and ingates: from the foot of the sprue into the castings.
 
 use super::sprue::Sprue;
-use super::{LEAST_SPRUE, across, as_made, closed};
-use crate::estimate::freezing::FreezingEstimate;
+use super::{Filled, LEAST_SPRUE, across, as_made};
 use crate::estimate::workshop::{PLATES, next_of};
-use crate::estimate::{rule, settled};
+use crate::estimate::{listed, rule};
 use crate::figure::*;
-use crate::manifest::Pattern;
-use crate::model::Casting;
-use std::f64::consts::PI;
+use crate::handbook::Alloy;
+use crate::handbook::formulas::{cooling, gating};
 
-/// The least and most sizes (m): finer ways freeze or break, coarser ones do not break off.
+/// The least sizes (m): finer ways freeze or break.
 const LEAST_RUNNER: f64 = 0.008;
-const LEAST_INGATE: f64 = 0.003;
-const MOST_INGATE: f64 = 0.010;
-const WIDEST_INGATE: f64 = 0.040;
 /// An ingate of less section (m2) is a nail.
 const LEAST_INGATE_AREA: f64 = 20e-6;
 
 /// Well, runner and ingates of one mould.
-pub(super) struct Ways {
+#[derive(Debug, Clone)]
+pub struct Ways {
+    /// Under the sprue, as made.
     pub well_diameter: Figure<Length>,
+    /// Under the sprue, as made.
     pub well_depth: Figure<Length>,
+    /// Side of the square runner, as made.
     pub runner_side: Figure<Length>,
+    /// Length of the runner.
     pub runner_length: Figure<Length>,
+    /// All ingates together, wanted.
     pub ingate_wanted: Figure<Area>,
+    /// How many.
     pub ingates: Figure<Number>,
+    /// Of each, as made.
     pub ingate_thickness: Figure<Length>,
+    /// Of each, as made.
     pub ingate_width: Figure<Length>,
+    /// Of each, from runner to casting.
     pub ingate_length: Figure<Length>,
+    /// All ingates together, as made.
     pub ingate_area: Figure<Area>,
+    /// Through the ingates as made.
     pub ingate_speed: Figure<Speed>,
-    /// Of well, runner and ingates.
-    pub volumes: [Figure<Volume>; 3],
-    pub warning: Option<String>,
+    pub(super) warning: Option<String>,
 }
 
 impl Ways {
     /// For what runs through a sprue; none where the pattern has no size or the alloy no limit of
     /// speed.
-    pub fn reckon(
-        casting: &Casting,
-        freezing: &FreezingEstimate,
-        pattern: &Pattern,
-        sprue: &Sprue,
-        system: System,
-    ) -> Option<Self> {
-        let alloy = &casting.alloy;
-        let longest = pattern.length.as_ref()?.si().max(pattern.width.as_ref()?.si());
-        let limit = alloy.ingate_speed.as_ref()?;
-        let cavities = pattern.cavities;
-        let runs = settled(&sprue.flow, "flow");
-        let ratio = ratio(alloy.gating.as_deref());
-        let runner_over = part_of("runner area over choke", &ratio, 1, alloy.gating.as_deref());
-        let gate_over = part_of("ingate area over choke", &ratio, 2, alloy.gating.as_deref());
-        let area = |name, over: &Figure<Number>| {
-            closed::<Area>(
-                name,
-                sprue.area.si() * over.si(),
-                "choke x ratio",
-                &[sprue.area.node(), over.node()],
-            )
-        };
-        let runner_area = area("runner area", &runner_over);
-        let side = closed::<Length>(
-            "side of the runner",
-            runner_area.si().sqrt(),
-            "sqrt(area), as wide as deep",
-            &[runner_area.node()],
-        );
-        let runner_side = as_made("side of the runner, as made", LEAST_RUNNER, &side, system);
-        let channel = settled(&runner_side, "runner-side");
+    pub(super) fn reckon(mould: Filled<'_>, sprue: &Sprue) -> Option<Self> {
+        let (alloy, system) = (&mould.casting.alloy, mould.build.header.units);
+        let pattern = &mould.build.patterns[mould.casting.pattern].given;
+        let (length, width) = (pattern.length.as_ref()?, pattern.width.as_ref()?);
+        let longest = if length.si() < width.si() { width } else { length };
+        let runs = sprue.flow.reference("flow");
+        let [runner_over, gates_over] = ratios(alloy.gating.as_deref());
 
-        let by_ratio = area("ingate area by ratio", &gate_over);
-        let by_speed = closed::<Area>(
-            "ingate area by speed",
-            runs.si() / limit.si(),
-            "flow / speed limit",
-            &[runs.node(), limit.node()],
-        );
-        let ingate_wanted = Figure::<Area>::new(
-            "ingate area",
-            Range::exact(by_ratio.si().max(by_speed.si())),
-            Because::Chosen(
-                "the larger of the two".into(),
-                vec![by_ratio.node().clone(), by_speed.node().clone()],
-            ),
-        );
-        let wanted = settled(&ingate_wanted, "ingate-area-wanted");
-        let wall = casting.given.wall.clone().or_else(|| {
-            let thin = freezing.sections.first()?.modulus.clone();
-            Some(closed("thinnest section", 2.0 * thin.si(), "2 x modulus", &[thin.node()]))
-        });
-        let thick = match &wall {
-            Some(wall) => closed::<Length>(
-                "ingate thickness",
-                (0.6 * wall.si()).clamp(LEAST_INGATE, MOST_INGATE),
-                "0.6 x wall, so that it breaks off (common practice), between 3 and 10 mm",
-                &[wall.node()],
-            ),
-            None => rule("ingate thickness", [0.005; 3], Known::CommonPractice, "no wall is given"),
-        };
-        let thickness = Figure::<Length>::new(
-            "ingate thickness, as made",
-            Range::exact(next_of(PLATES, thick.si(), system).unwrap_or(thick.si())),
-            Because::Chosen(
-                "the next plate up that shops stock".into(),
-                vec![thick.node().clone()],
-            ),
-        );
-        let thin = settled(&thickness, "ingate-thickness");
-        let many = (wanted.si() / (thin.si() * WIDEST_INGATE) / f64::from(cavities)).ceil();
-        let many = many.max(1.0) * f64::from(cavities);
-        let ingates = closed::<Number>(
-            "ingates",
-            many,
-            "one for each 40 mm of width (common practice), as many to each casting of the mould",
-            &[wanted.node(), thin.node()],
-        );
-        let count = settled(&ingates, "ingates");
-        let wide = closed::<Length>(
-            "ingate width",
-            wanted.si() / (many * thin.si()),
-            "area / (ingates x thickness)",
-            &[wanted.node(), count.node(), thin.node()],
-        );
+        let runner_area = gating::way_area::figure(&sprue.area, &runner_over).named("runner area");
+        let side = gating::square_side::figure(&runner_area);
+        let runner_side = as_made("side of the runner, as made", LEAST_RUNNER, &side, system);
+        let ingate_wanted = ingate_wanted(alloy, sprue, &gates_over, &runs)?;
+        let wanted = ingate_wanted.reference("ingate-area-wanted");
+        let ingate_thickness = ingate_thickness(mould);
+        let thin = ingate_thickness.reference("ingate-thickness");
+        let ingates = ingates(&wanted, &thin, pattern.cavities);
+        let count = ingates.reference("ingates");
+        let wide = gating::ingate_width::figure(&wanted, &count, &thin);
         let least_width = thin.si().max(LEAST_INGATE_AREA / thin.si());
-        let width = as_made("ingate width, as made", least_width, &wide, system);
-        let broad = settled(&width, "ingate-width");
-        let ingate_area = closed::<Area>(
-            "all ingates, as made",
-            many * broad.si() * thin.si(),
-            "ingates x width x thickness",
-            &[count.node(), broad.node(), thin.node()],
-        );
-        let mouths = settled(&ingate_area, "ingate-area");
-        let q = runs.node().range();
-        let ingate_speed = Figure::<Speed>::new(
-            "speed in the ingates",
-            q.map(|q| q / mouths.si()),
-            Because::Closed("flow / area", vec![runs.node().clone(), mouths.node().clone()]),
-        );
-        let edge = many * broad.si();
-        let warning = (edge > 1.5 * longest).then(|| {
+        let ingate_width = as_made("ingate width, as made", least_width, &wide, system);
+        let broad = ingate_width.reference("ingate-width");
+        let ingate_area = gating::ingate_area::figure(&count, &broad, &thin);
+        let mouths = ingate_area.reference("ingate-area");
+        let edge = count.si() * broad.si();
+        let warning = (edge > 1.5 * longest.si()).then(|| {
             let edge = show(Kind::Length, edge, system);
             format!("the ingates take {edge} of edge: gate it from both sides, or fill slower")
         });
-
-        let runner_length = closed::<Length>(
-            "runner length",
-            longest * (many - 1.0) / many + 0.06,
-            "longest size of the pattern x (ingates - 1) / ingates + 60 mm from the sprue and past the last ingate (our layout)",
-            &[count.node()],
-        );
-        let run = settled(&runner_length, "runner-length");
-        let well_area = closed::<Area>(
-            "area of the well",
-            5.0 * sprue.area.si(),
-            "5 x choke (rule of the American Foundry Society, from memory)",
-            &[sprue.area.node()],
-        );
-        let well = across("diameter of the well", &well_area);
-        let well_diameter = as_made("diameter of the well, as made", LEAST_SPRUE, &well, system);
-        let pit = settled(&well_diameter, "well-diameter");
-        let well_depth = closed::<Length>(
-            "depth of the well",
-            2.0 * channel.si(),
-            "2 x depth of the runner (rule of the American Foundry Society, from memory)",
-            &[channel.node()],
-        );
-        let pit_depth = settled(&well_depth, "well-depth");
-        let well = closed::<Volume>(
-            "well",
-            PI / 4.0 * pit.si().powi(2) * pit_depth.si(),
-            "pi / 4 x diameter^2 x depth",
-            &[pit.node(), pit_depth.node()],
-        );
-        let runner = closed::<Volume>(
-            "runner",
-            channel.si().powi(2) * run.si(),
-            "side^2 x length",
-            &[channel.node(), run.node()],
-        );
-        let ingate_length = closed::<Length>(
-            "ingate length",
-            (4.0 * thin.si()).max(0.02),
-            "4 thicknesses, 20 mm at least (a Kalpakjian-type text asks 3 to 5)",
-            &[thin.node()],
-        );
-        let reach = settled(&ingate_length, "ingate-length");
-        let gates = closed::<Volume>(
-            "ingates",
-            mouths.si() * reach.si(),
-            "area x length",
-            &[mouths.node(), reach.node()],
-        );
+        let well = across("diameter of the well", &gating::well_area::figure(&sprue.area));
         Some(Self {
-            well_diameter,
-            well_depth,
+            well_diameter: as_made("diameter of the well, as made", LEAST_SPRUE, &well, system),
+            well_depth: gating::well_depth::figure(&runner_side.reference("runner-side")),
+            runner_length: gating::runner_length::figure(longest, &count),
+            ingate_length: gating::ingate_length::figure(&thin),
+            ingate_speed: gating::way_speed::figure(&runs, &mouths),
             runner_side,
-            runner_length,
             ingate_wanted,
             ingates,
-            ingate_thickness: thickness,
-            ingate_width: width,
-            ingate_length,
+            ingate_thickness,
+            ingate_width,
             ingate_area,
-            ingate_speed,
-            volumes: [well, runner, gates],
             warning,
         })
     }
+
+    pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
+        listed!(self:
+            well_diameter = "well-diameter", well_depth = "well-depth", runner_side = "runner-side",
+            runner_length = "runner-length", ingate_wanted = "ingate-area-wanted",
+            ingates = "ingates", ingate_thickness = "ingate-thickness",
+            ingate_width = "ingate-width", ingate_length = "ingate-length",
+            ingate_area = "ingate-area", ingate_speed = "ingate-speed")
+    }
+
+    /// Of well, runner and ingates.
+    pub(super) fn volumes(&self) -> [Figure<Volume>; 3] {
+        let well = gating::cylinder_volume::figure(
+            &self.well_diameter.reference("well-diameter"),
+            &self.well_depth.reference("well-depth"),
+        );
+        let runner = gating::runner_volume::figure(
+            &self.runner_side.reference("runner-side"),
+            &self.runner_length.reference("runner-length"),
+        );
+        let gates = gating::ingate_volume::figure(
+            &self.ingate_area.reference("ingate-area"),
+            &self.ingate_length.reference("ingate-length"),
+        );
+        [well.named("well"), runner, gates]
+    }
 }
 
-/// Sprue, runner and ingate areas as the alloy's table has them.
+/// Area of all ingates: by the ratio, and no less than keeps the metal below its speed.
+fn ingate_wanted(
+    alloy: &Alloy,
+    sprue: &Sprue,
+    over: &Figure<Number>,
+    runs: &Figure<Flow>,
+) -> Option<Figure<Area>> {
+    let by_ratio = gating::way_area::figure(&sprue.area, over).named("ingate area by ratio");
+    let by_speed = gating::area_for_speed::figure(runs, alloy.ingate_speed.as_ref()?);
+    let nodes = vec![by_ratio.node().clone(), by_speed.node().clone()];
+    let most = Range::exact(by_ratio.si().max(by_speed.si()));
+    Some(Figure::new("ingate area", most, Because::Chosen("the larger of the two".into(), nodes)))
+}
+
+/// By the wall that it joins, or the thinnest section: the next plate that shops stock.
+fn ingate_thickness(mould: Filled<'_>) -> Figure<Length> {
+    let thinnest = || {
+        let modulus = &mould.freezing.sections.first()?.modulus;
+        Some(cooling::thickness_of_modulus::figure(modulus).named("thinnest section"))
+    };
+    let thick = match mould.casting.given.wall.clone().or_else(thinnest) {
+        Some(wall) => gating::ingate_thickness::figure(&wall),
+        None => rule("ingate thickness", [0.005; 3], Known::CommonPractice, "no wall is given"),
+    };
+    let size = next_of(PLATES, thick.si(), mould.build.header.units).unwrap_or(thick.si());
+    let why =
+        Because::Chosen("the next plate up that shops stock".into(), vec![thick.node().clone()]);
+    Figure::new("ingate thickness, as made", Range::exact(size), why)
+}
+
+/// As many to each casting of the mould.
+fn ingates(wanted: &Figure<Area>, thin: &Figure<Length>, cavities: u32) -> Figure<Number> {
+    let castings = Figure::counted("castings in the mould", f64::from(cavities), "of the pattern");
+    let each = wanted.shared("ingate area of one casting", "area / castings", &castings);
+    gating::ingates::figure(&each, thin).times(cavities, "ingates")
+}
+
+/// Areas of runner and ingates over that of the choke, as the alloy's table has them.
+fn ratios(words: Option<&str>) -> [Figure<Number>; 2] {
+    let citation = match words {
+        Some(words) => format!("gating ratio {words} of the alloy's table"),
+        None => "1:2:2, since the alloy has no gating ratio".to_owned(),
+    };
+    let source =
+        std::sync::Arc::new(Source { citation: citation.into(), known: Known::CommonPractice });
+    let [choke, runner, gates] = ratio(words);
+    let over = |name, area: f64| {
+        Figure::new(name, Range::exact(area / choke), Because::Handbook(source.clone()))
+    };
+    [over("runner area over choke", runner), over("ingate area over choke", gates)]
+}
+
+/// Sprue, runner and ingate areas.
 fn ratio(words: Option<&str>) -> [f64; 3] {
     let read = |text: &str| {
         let parts: Option<Vec<f64>> =
@@ -221,15 +176,6 @@ fn ratio(words: Option<&str>) -> [f64; 3] {
         <[f64; 3]>::try_from(parts?).ok()
     };
     words.and_then(read).unwrap_or([1.0, 2.0, 2.0])
-}
-
-fn part_of(name: &'static str, ratio: &[f64; 3], at: usize, words: Option<&str>) -> Figure<Number> {
-    let citation = match words {
-        Some(words) => format!("gating ratio {words} of the alloy's table"),
-        None => "1:2:2, since the alloy has no gating ratio".to_owned(),
-    };
-    let source = Source { citation: citation.into(), known: Known::CommonPractice };
-    Figure::new(name, Range::exact(ratio[at] / ratio[0]), Because::Handbook(source.into()))
 }
 
 #[cfg(test)]

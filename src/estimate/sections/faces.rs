@@ -1,6 +1,6 @@
 //! The faces of a casting: where its solids are taken to be joined, what cut-outs open, what cools.
 
-use crate::estimate::{less, rule};
+use crate::estimate::rule;
 use crate::figure::*;
 use crate::handbook::formulas::cooling::Body;
 use crate::manifest::{ShapeGiven, SolidGiven};
@@ -55,7 +55,7 @@ pub(super) fn hollowed(
     );
     let taken: Vec<_> = cuts.iter().map(|c| c.volume()).collect();
     let body = if share > WALLS { Body::Plate } else { body(&solid.solid) };
-    (less("solid less cut-outs", &volume, &taken), surface, body)
+    (volume.less("solid less cut-outs", &taken), surface, body)
 }
 
 /// Surface that cut-outs add to the solid they are in, m2; less than nought for a hole that takes

@@ -82,7 +82,7 @@ pub(super) fn sections(
             }
             if wall.is_none() {
                 let longest = (volume.si() / (2.0 * mean.si())).sqrt();
-                let through = place.unwrap_or_else(|| twice(&mean));
+                let through = place.unwrap_or_else(|| cooling::thickness_of_modulus::figure(&mean));
                 let parts = (volume.clone(), mean, through);
                 out.push(Section::new("whole", parts, Body::Plate, longest, constant));
             }
@@ -91,12 +91,6 @@ pub(super) fn sections(
         (_, Some(wall), Some(volume)) => vec![of_wall(volume, wall, constant)],
         _ => Vec::new(),
     }
-}
-
-fn twice(modulus: &Figure<Length>) -> Figure<Length> {
-    let range = modulus.node().range().map(|m| 2.0 * m);
-    let because = Because::Closed("2 x modulus", vec![modulus.node().clone()]);
-    Figure::new("thickness", range, because)
 }
 
 fn of_wall(

@@ -1,7 +1,7 @@
 //! How long a casting takes to freeze.
 
 use crate::figure::*;
-use crate::{formula, words};
+use crate::{formula, formulas, words};
 
 /// Casting modulus M = V / A (m): volume V (m3) over the surface A (m2) that gives off heat.
 ///
@@ -218,4 +218,24 @@ formula! {
     says: "constant x modulus^2 x ratio; ratio: plate 1, bar 0.82, square bar 0.74, round bar 0.65, ball 0.59";
     source: "heat that sand takes up around such bodies; plate to round bar 1.54 to 1 in a textbook too, findout.su/2x32756"; known: Derived;
     holds: "sand moulds, sections that stand free; within 15 % of heat flow for plain bodies; neighbours keep each other hot"
+}
+
+formulas! {
+    /// Time in the mould (s) until shake-out, by the time of freezing.
+    shake_out "shake-out" "time until shake-out"
+        (freezing: Time = "time until the casting is frozen" 0.0..1e6, factor: Number = "time in the mould over it" 1.0..20.0) -> Time
+        = freezing * factor.0;
+    "freezing time x factor", FromMemory "iron in green sand until 500 C; taken for the others too", "a factor of 5 to 10";
+
+    /// Mould constant of a plate (s/m2) from the time that a section took to freeze.
+    mould_constant_of_section "mould-constant-of-section" "mould constant"
+        (time: Time = "how long it took to freeze" 0.0..1e6, modulus: Length = "modulus of the section" 1e-4..1.0, body: Body = "which plain body it resembles" 0.0..4.0) -> TimePerArea
+        = time / (modulus * modulus * RELATIVE[body as usize]);
+    "time / (modulus^2 x ratio), ratio as in `reckon section-freezing-time`", Derived "Chvorinov's rule turned about, ratios as in section-freezing-time", "for the same metal, sand and superheat; as good as the timing";
+
+    /// Thickness of a plate of this modulus (m), edges left out.
+    thickness_of_modulus "thickness-of-modulus" "thickness"
+        (modulus: Length = "modulus of the section" 0.0..1.0) -> Length
+        = 2.0 * modulus;
+    "2 x modulus", Derived "geometry of the plate", "wide plates";
 }

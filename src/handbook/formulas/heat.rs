@@ -1,7 +1,7 @@
 //! Heat to melt, and the fuel for it.
 
 use crate::figure::*;
-use crate::formula;
+use crate::{formula, formulas};
 
 /// Heat (J) to bring a charge from cold to pouring heat:
 /// Q = m (cs (Tm - T0) + L + cl (Tp - Tm)), with mass m (kg), specific heats of the solid cs and
@@ -38,7 +38,7 @@ formula! {
         latent_heat: LatentHeat = "latent-heat" ("latent heat"), 1e4, 1e6;
         liquid_heat: SpecificHeat = "liquid-heat" ("specific heat of the liquid"), 100.0, 2000.0;
         melting_point: Temperature = "melting-point" ("melting point, or liquidus"), 450.0, 2000.0;
-        start: Temperature = "start" ("temperature of the cold charge"), 230.0, 1000.0;
+        start: Temperature = "start" ("temperature of the cold charge"), 230.0, 450.0;
         pour: Temperature = "pour" ("temperature to be reached"), 450.0, 2100.0
     ) -> Energy;
     name: "melt-heat"; gives: "heat to melt";
@@ -47,61 +47,60 @@ formula! {
     holds: "without furnace losses; some 9 % low with specific heats taken at room temperature"
 }
 
-/// Fuel (kg) that gives a melt its heat: m = Q / (e Hu), with heat in the metal Q (J), efficiency
-/// of the furnace e, and heating value of the fuel Hu (J/kg).
-///
-/// Exact for the efficiency given, which must be reckoned on the same heating value (upper or
-/// lower). Source: definition of efficiency. 10 to 80 % over all furnaces
-/// (heattreatconsortium.com); 7 to 19 % for a fuel-fired crucible is from memory (DOE/BCS).
-/// Warming a cold furnace comes on top.
-pub fn fuel_mass(energy: Energy, efficiency: Ratio, heating_value: HeatingValue) -> Mass {
-    energy / efficiency / heating_value
-}
-formula! {
-    fuel_mass(
-        energy: Energy = "energy" ("heat that the metal takes up"), 0.0, 1e11;
-        efficiency: Ratio = "efficiency" ("share of the fuel's heat that reaches the metal"), 0.02, 1.0;
-        heating_value: HeatingValue = "heating-value" ("heat of a mass of fuel"), 1e6, 1.5e8
-    ) -> Mass;
-    name: "fuel-mass"; gives: "fuel"; says: "energy / (efficiency x heating value)";
-    source: "definition of efficiency; 10 to 80 % over all furnaces, heattreatconsortium.com"; known: Derived;
-    holds: "exact for the efficiency given; the efficiency is the doubt"
-}
+formulas! {
+    /// Fuel (kg) that gives a melt its heat: m = Q / (e Hu), with heat in the metal Q (J), efficiency
+    /// of the furnace e, and heating value of the fuel Hu (J/kg).
+    ///
+    /// Exact for the efficiency given, which must be reckoned on the same heating value (upper or
+    /// lower). Source: definition of efficiency. 10 to 80 % over all furnaces
+    /// (heattreatconsortium.com); 7 to 19 % for a fuel-fired crucible is from memory (DOE/BCS).
+    /// Warming a cold furnace comes on top.
+    fuel_mass "fuel-mass" "fuel" (
+        energy: Energy = "heat that the metal takes up" 0.0..1e11,
+        efficiency: Ratio = "share of the fuel's heat that reaches the metal" 0.02..1.0,
+        heating_value: HeatingValue = "heat of a mass of fuel" 1e6..1.5e8,
+    ) -> Mass = energy / efficiency / heating_value;
+    "energy / (efficiency x heating value)",
+        Derived "definition of efficiency; 10 to 80 % over all furnaces, heattreatconsortium.com",
+        "exact for the efficiency given; the efficiency is the doubt";
 
-/// Time (s) to melt in a furnace that is warm: t = Q / (e P), with heat in the metal Q (J),
-/// efficiency e and power P (W): the heat of the burner, or what is drawn from the mains.
-///
-/// Source: definitions of efficiency and power. Holds while the furnace runs at that power
-/// throughout; the efficiency of a cold furnace is lower.
-pub fn melt_time(energy: Energy, efficiency: Ratio, power: Power) -> Time {
-    energy / (power * efficiency)
-}
-formula! {
-    melt_time(
-        energy: Energy = "energy" ("heat that the metal takes up"), 0.0, 1e11;
-        efficiency: Ratio = "efficiency" ("share of the furnace's heat that reaches the metal"), 0.02, 1.0;
-        power: Power = "power" ("heat of the burner, or power from the mains"), 100.0, 1e7
-    ) -> Time;
-    name: "melt-time"; gives: "time to melt"; says: "energy / (efficiency x power)";
-    source: "definitions of efficiency and power"; known: Derived;
-    holds: "a warm furnace at full power throughout"
-}
+    /// Time (s) to melt in a furnace that is warm: t = Q / (e P), with heat in the metal Q (J),
+    /// efficiency e and power P (W): the heat of the burner, or what is drawn from the mains.
+    ///
+    /// Source: definitions of efficiency and power. Holds while the furnace runs at that power
+    /// throughout; the efficiency of a cold furnace is lower.
+    melt_time "melt-time" "time to melt" (
+        energy: Energy = "heat that the metal takes up" 0.0..1e11,
+        efficiency: Ratio = "share of the furnace's heat that reaches the metal" 0.02..1.0,
+        power: Power = "heat of the burner, or power from the mains" 100.0..1e7,
+    ) -> Time = energy / (power * efficiency);
+    "energy / (efficiency x power)",
+        Derived "definitions of efficiency and power",
+        "a warm furnace at full power throughout";
 
-/// Fuel (kg) that warms a cold furnace: m = P t / Hu, with the heat of the burner P (W), the time
-/// until the furnace is ready t (s), and the heating value of the fuel Hu (J/kg).
-///
-/// Source: definitions of power and heating value. High where the burner is throttled while the
-/// furnace warms; what the first charge takes up meanwhile counts in it.
-pub fn warm_up_fuel(power: Power, time: Time, heating_value: HeatingValue) -> Mass {
-    power * time / heating_value
-}
-formula! {
-    warm_up_fuel(
-        power: Power = "power" ("heat of the burner"), 100.0, 1e7;
-        time: Time = "time" ("until the furnace is ready for the first heat"), 0.0, 1e6;
-        heating_value: HeatingValue = "heating-value" ("heat of a mass of fuel"), 1e6, 1.5e8
-    ) -> Mass;
-    name: "warm-up-fuel"; gives: "fuel to warm the furnace"; says: "power x time / heating value";
-    source: "definitions of power and heating value"; known: Derived;
-    holds: "a burner at full power until the furnace is ready"
+    /// Fuel (kg) that warms a cold furnace: m = P t / Hu, with the heat of the burner P (W), the time
+    /// until the furnace is ready t (s), and the heating value of the fuel Hu (J/kg).
+    ///
+    /// Source: definitions of power and heating value. High where the burner is throttled while the
+    /// furnace warms; what the first charge takes up meanwhile counts in it.
+    warm_up_fuel "warm-up-fuel" "fuel to warm the furnace" (
+        power: Power = "heat of the burner" 100.0..1e7,
+        time: Time = "until the furnace is ready for the first heat" 0.0..1e6,
+        heating_value: HeatingValue = "heat of a mass of fuel" 1e6..1.5e8,
+    ) -> Mass = power * time / heating_value;
+    "power x time / heating value",
+        Derived "definitions of power and heating value",
+        "a burner at full power until the furnace is ready";
+
+    /// Electricity (J) that brings so much heat into the metal.
+    electricity "electricity" "electricity to melt"
+        (heat: Energy = "heat in the metal" 0.0..1e10, efficiency: Ratio = "share of the power that reaches the metal" 0.01..1.0) -> Energy
+        = heat / efficiency;
+    "heat / efficiency", Derived "definition of efficiency", "exact for the efficiency given; warming a cold furnace comes on top";
+
+    /// Cylinders of gas that so much fuel comes to.
+    cylinders "cylinders" "cylinders"
+        (fuel: Mass = "fuel burnt" 0.0..1e3, cylinder: Mass = "gas in one cylinder" 0.1..100.0) -> Number
+        = Number((fuel / cylinder).si());
+    "fuel / one cylinder", Derived "arithmetic", "a cylinder chills as it gives off gas and never empties at full flow";
 }

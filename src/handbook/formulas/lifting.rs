@@ -1,7 +1,7 @@
 //! What one person may lift.
 
 use crate::figure::*;
-use crate::{formula, words};
+use crate::{formula, formulas, words};
 
 /// How well the hands hold the load.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -123,4 +123,56 @@ formula! {
     source: "DHHS (NIOSH) 94-110, revised 2021, pp. 13 to 16, metric form"; known: Published;
     holds: "smooth two-handed lifts, standing, good footing, at most 8 h; not for hot metal";
     turns: "vertical" at 0.75
+}
+
+/// How many lift together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Team {
+    /// One alone.
+    One,
+    /// Two.
+    Two,
+    /// Three.
+    Three,
+}
+words!(Team { One = "one", Two = "two", Three = "three" });
+
+/// What a team lifts over what one may: two thirds of the sum of two, half of that of three, for the
+/// shares are uneven. HSE L23, paragraph 120; larger teams are given no figure there.
+const TEAMS: [f64; 3] = [1.0, 2.0 * 2.0 / 3.0, 3.0 / 2.0];
+
+formulas! {
+    /// Load over what one person may lift so. Up to 1 is meant to be safe for nearly all.
+    lifting_index "lifting-index" "lifting index"
+        (load: Mass = "what is lifted" 0.0..1e4, limit: Mass = "what one person may lift so" 0.1..23.0) -> Number
+        = Number((load / limit).si());
+    "load / limit", Published "DHHS (NIOSH) 94-110, revised 2021", "cold loads: the lifting equation does not cover molten metal";
+
+    /// The fewest people who may lift a load of this index together by hand; not a number where three
+    /// may not. Two lift two thirds, three one half of the sum of what each could alone, which is an
+    /// index of 1.33 and 1.5.
+    people_to_lift "people-to-lift" "people to lift it"
+        (index: Number = "load over what one person may lift so" 0.0..1.5) -> Number
+        = Number(super::step(&TEAMS, &[1.0, 2.0, 3.0], index.0));
+    "1 to an index of 1, 2 to 4/3, 3 to 3/2; above that no team",
+        Published "HSE L23, Manual handling, guidance on the regulations, paragraph 120: a team of two lifts 2/3, of three 1/2 of the sum", "good grips and room for all; less on slopes; never for want of a lifting device";
+
+    /// What a team may lift (kg) of which each could lift the limit alone.
+    team_limit "team-limit" "what the team may lift"
+        (limit: Mass = "what one person may lift so" 0.0..23.0, team: Team = "how many lift together" 0.0..2.0) -> Mass
+        = limit * TEAMS[team as usize];
+    "limit x people x share: 1 alone, 2/3 for two, 1/2 for three",
+        Published "HSE L23, Manual handling, guidance on the regulations, paragraph 120", "as people-to-lift";
+
+    /// Distance of the hands from the ankles (m) over a box that is lifted with bent knees.
+    reach_over "reach-over" "hands in front of the ankles"
+        (width: Length = "width of the box between the hands and the body" 0.0..1.0) -> Length
+        = Length::from_si(0.2) + width / 2.0;
+    "20 cm + half the width of the box", Published "NIOSH 94-110, H = 20 + W/2 for hands at or above 25 cm", "the box close to the body";
+
+    /// Moment at the hands (Nm) of a pot held out in tongs.
+    tong_moment "tong-moment" "moment at the hands"
+        (load: Mass = "pot and metal" 0.0..200.0, tongs: Mass = "the tongs" 0.0..20.0, arm: Length = "from the hands to the middle of the pot" 0.0..3.0) -> Moment
+        = Moment::from_si((load + tongs / 2.0).si() * arm.si() * super::gravity().value);
+    "(pot and metal + half the tongs) x length x 9.80665 m/s2", Derived "law of the lever", "tongs of even thickness, held level";
 }

@@ -2,27 +2,24 @@
 
 use super::gravity;
 use crate::figure::*;
-use crate::{formula, words};
+use crate::{formula, formulas, words};
 
-/// Force (N) with which the metal lifts the cope: F = A h rho g, with projected area A (m2) of the
-/// cavity's ceiling, height h (m) of the basin above that ceiling, and density rho (kg/m3) of the
-/// metal.
-///
-/// Source: giessereilexikon.com, lifting force; worked in Shop Practice vol. 1, Moulding Work
-/// part 3. Exact at rest; the blow of the metal when the mould comes full is not in it, which is
-/// why more is laid on: that source weights a lift of 104.8 lb with 150 lb.
-pub fn cope_lift(area: Area, head: Length, density: Density) -> Force {
-    area * head * density * gravity()
-}
-formula! {
-    cope_lift(
-        area: Area = "area" ("plan area of the cavity's ceiling"), 0.0, 10.0;
-        head: Length = "head" ("level of the basin above that ceiling"), 0.0, 2.0;
-        density: Density = "density" ("density of the metal"), 1000.0, 2e4
-    ) -> Force;
-    name: "cope-lift"; gives: "lift of the cope"; says: "area x head x density x g";
-    source: "giessereilexikon.com, lifting force; Shop Practice vol. 1, Moulding Work part 3"; known: Published;
-    holds: "exact at rest; add a margin of 1.4 or more for the blow when the mould fills"
+formulas! {
+    /// Force (N) with which the metal lifts the cope: F = A h rho g, with projected area A (m2) of the
+    /// cavity's ceiling, height h (m) of the basin above that ceiling, and density rho (kg/m3) of the
+    /// metal.
+    ///
+    /// Source: giessereilexikon.com, lifting force; worked in Shop Practice vol. 1, Moulding Work
+    /// part 3. Exact at rest; the blow of the metal when the mould comes full is not in it, which is
+    /// why more is laid on: that source weights a lift of 104.8 lb with 150 lb.
+    cope_lift "cope-lift" "lift of the cope" (
+        area: Area = "plan area of the cavity's ceiling" 0.0..10.0,
+        head: Length = "level of the basin above that ceiling" 0.0..2.0,
+        density: Density = "density of the metal" 1000.0..2e4,
+    ) -> Force = area * head * density * gravity();
+    "area x head x density x g",
+        Published "giessereilexikon.com, lifting force; Shop Practice vol. 1, Moulding Work part 3",
+        "exact at rest; add a margin of 1.4 or more for the blow when the mould fills";
 }
 
 /// How the lift of a core is reckoned: the books differ.
@@ -87,4 +84,30 @@ formula! {
     says: "factor x (cope lift + core lift) / g - cope";
     source: "Shop Practice vol. 1, Moulding Work part 3; factor 1.5 is common teaching"; known: Published;
     holds: "a mould at rest; the factor is for the blow as it comes full"
+}
+
+formulas! {
+    /// Area of a rectangle (m2). Exact.
+    rectangle "rectangle" "area"
+        (length: Length = "one side" 0.0..10.0, width: Length = "the other side" 0.0..10.0) -> Area
+        = length * width;
+    "length x width", Derived "geometry", "exact";
+
+    /// Basin above the ceiling of the cavity (m), where the pattern rises evenly into the cope.
+    ceiling_head "ceiling-head" "basin above the ceiling of the cavity"
+        (head: Length = "basin above the parting" 0.0..2.0, cope: Length = "depth of the pattern in the cope" 0.0..1.0) -> Length
+        = head - cope / 2.0;
+    "basin above the parting, less half the depth in the cope; low: all of it, high: none", Derived "geometry", "half for want of a drawing: the ends hold any shape";
+
+    /// Weight of the cope over the whole lift.
+    cope_margin "cope-margin" "weight of the cope over the lift"
+        (cope: Mass = "cope, sand and box" 0.0..1e4, lift: Force = "lift of cope and cores" 1e-3..1e6) -> Number
+        = Number((cope * gravity() / lift).si());
+    "mass x 9.80665 m/s2 / lift", Derived "definition of weight", "exact at rest";
+
+    /// Mass of a box of four boards, each 20 mm thick (kg).
+    box_mass "box-mass" "box"
+        (length: Length = "inside length" 0.0..3.0, width: Length = "inside width" 0.0..3.0, depth: Length = "height of its boards" 0.0..1.0, wood: Density = "density of the wood" 200.0..1200.0) -> Mass
+        = 2.0 * (length + width + Length::from_si(0.04)) * depth * Length::from_si(0.02) * wood;
+    "four boards of 20 mm: 2 x (length + width + 40 mm) x depth x 20 mm x wood", CommonPractice "boards of 20 mm", "handles and bars come on top";
 }

@@ -13,58 +13,35 @@ use crate::figure::{Formula, Quantity, Speed};
 use uom::si::acceleration::meter_per_second_squared;
 use uom::si::f64::{Acceleration, Length};
 
-/// Every formula there is, in the order of the handbook page.
-pub static ALL: &[&Formula] = &[
-    &metal::part_mass::FORMULA,
-    &metal::poured_by_yield::FORMULA,
-    &metal::charge::FORMULA,
-    &metal::frustum_volume::FORMULA,
-    &metal::fill_mass::FORMULA,
-    &cooling::modulus::FORMULA,
-    &cooling::freezing_time::FORMULA,
-    &cooling::mould_constant::FORMULA,
-    &cooling::mould_constant_derived::FORMULA,
-    &cooling::heat_to_freeze::FORMULA,
-    &cooling::freezes_at::FORMULA,
-    &cooling::section_freezing_time::FORMULA,
-    &feeding::feeder_for_time::FORMULA,
-    &feeding::feeder_by_modulus::FORMULA,
-    &feeding::feeder_by_volume::FORMULA,
-    &feeding::feeder_neck::FORMULA,
-    &gating::fall_speed::FORMULA,
-    &gating::flow::FORMULA,
-    &gating::fill_time::FORMULA,
-    &gating::fill_time_bottom::FORMULA,
-    &gating::choke_area::FORMULA,
-    &gating::sprue_base_area::FORMULA,
-    &gating::sprue_taper::FORMULA,
-    &gating::effective_head::FORMULA,
-    &gating::pour_time_iron::FORMULA,
-    &gating::reynolds::FORMULA,
-    &gating::ladle_empty_time::FORMULA,
-    &loads::cope_lift::FORMULA,
-    &loads::core_lift::FORMULA,
-    &loads::mould_weight::FORMULA,
-    &lifting::lifting_limit::FORMULA,
-    &heat::melt_heat::FORMULA,
-    &heat::fuel_mass::FORMULA,
-    &heat::melt_time::FORMULA,
-    &heat::warm_up_fuel::FORMULA,
-    &pattern::pattern_size::FORMULA,
-    &pattern::casting_size::FORMULA,
-    &pattern::double_contraction::FORMULA,
-    &pattern::pattern_weight::FORMULA,
-    &pattern::machining_allowance::FORMULA,
-    &pattern::machining_shop::FORMULA,
-    &pattern::with_allowance::FORMULA,
-    &pattern::draft::FORMULA,
-    &pattern::fillet::FORMULA,
-    &pattern::flask_volume::FORMULA,
-    &pattern::mould_sand::FORMULA,
-    &pattern::bench_time_by_volume::FORMULA,
-    &pattern::bench_time_by_mass::FORMULA,
-    &pattern::bench_time_by_area::FORMULA,
-];
+macro_rules! all {
+    ($($of:ident: $($name:ident),+;)+) => {
+        /// Every formula there is, in the order of the handbook page.
+        pub static ALL: &[&Formula] = &[$($( &$of::$name::FORMULA ),+),+];
+    };
+}
+
+all! {
+    metal: part_mass, poured_by_yield, charge, frustum_volume, fill_mass, volume_of_mass,
+        casting_yield, taken_by_mass, taken_by_area;
+    cooling: modulus, freezing_time, mould_constant, mould_constant_derived, heat_to_freeze, freezes_at,
+        section_freezing_time, shake_out, mould_constant_of_section, thickness_of_modulus;
+    feeding: feeder_for_time, feeder_by_modulus, feeder_by_volume, feeder_neck,
+        shrinkage_to_feed, shrinkage_volume, feeding_distance, feeders, feeder_diameter,
+        feeder_height, neck_length, feeder_volume;
+    gating: fall_speed, flow, fill_time, fill_time_bottom, choke_area, sprue_base_area,
+        sprue_taper, effective_head, pour_time_iron, reynolds, ladle_empty_time, pour_time,
+        pour_before_freezing, circle_diameter, circle_area, square_side, sprue_top, basin_top,
+        flow_with_loss, way_area, area_for_speed, way_speed, ingate_thickness, ingates,
+        ingate_width, ingate_area, runner_length, ingate_length, well_area, well_depth,
+        cylinder_volume, runner_volume, ingate_volume;
+    loads: cope_lift, core_lift, mould_weight, rectangle, ceiling_head, cope_margin, box_mass;
+    lifting: lifting_limit, lifting_index, people_to_lift, team_limit, reach_over, tong_moment;
+    heat: melt_heat, fuel_mass, melt_time, warm_up_fuel, electricity, cylinders;
+    pattern: pattern_size, casting_size, double_contraction, pattern_weight, machining_allowance,
+        machining_shop, with_allowance, draft, fillet, flask_volume, mould_sand, bench_time_by_volume,
+        bench_time_by_mass, bench_time_by_area, shrunk_volume, shrunk_surface, oversize,
+        time_per_area;
+}
 
 /// The formula of this name.
 pub fn find(name: &str) -> Option<&'static Formula> {

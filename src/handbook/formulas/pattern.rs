@@ -2,7 +2,7 @@
 
 use super::step;
 use crate::figure::*;
-use crate::{formula, words};
+use crate::{formula, formulas, words};
 
 /// Length of the pattern (m) for a length of the casting a (m): a (1 + c), with contraction c.
 ///
@@ -341,4 +341,30 @@ formula! {
     ) -> Time;
     name: "bench-time-by-area"; gives: "bench time"; says: "area x rate";
     source: "definition of a rate"; known: Derived; holds: "as good as the rate, which is the builder's own"
+}
+
+formulas! {
+    /// Volume of a casting (m3) off a pattern of this volume.
+    shrunk_volume "shrunk-volume" "volume"
+        (pattern: Volume = "volume of the pattern, prints left out" 0.0..10.0, contraction: Ratio = "contraction of the alloy" 0.0..0.05) -> Volume
+        = pattern / (1.0 + contraction.si()).powi(3);
+    "volume of the pattern / (1 + contraction)^3", Derived "geometry", "exact where the casting is free to shrink";
+
+    /// Surface of a casting (m2) off a pattern of this surface.
+    shrunk_surface "shrunk-surface" "surface"
+        (pattern: Area = "surface of the pattern" 0.0..100.0, contraction: Ratio = "contraction of the alloy" 0.0..0.05) -> Area
+        = pattern / (1.0 + contraction.si()).powi(2);
+    "surface of the pattern / (1 + contraction)^2", Derived "geometry", "exact where the casting is free to shrink";
+
+    /// What a pattern is larger (m) on 100 mm of casting.
+    oversize "oversize" "oversize on 100 mm"
+        (contraction: Ratio = "contraction of the alloy" 0.0..0.05) -> Length
+        = Length::from_si(0.1) * contraction;
+    "100 mm x contraction", Derived "definition of contraction", "exact";
+
+    /// Time for a surface (s/m2) from the time for 100 cm2 of it.
+    time_per_area "time-per-area" "time for a machined surface"
+        (time: Time = "time for 100 cm2" 0.0..1e5) -> TimePerArea
+        = time / Area::from_si(0.01);
+    "time for 100 cm2 / 100 cm2", Derived "definition of a rate", "exact";
 }

@@ -78,7 +78,7 @@ pub(crate) fn schedule(
         let crucibles: Vec<Id> = heat.pots.iter().filter_map(pot).collect();
         let people = casting.and_then(|c| {
             let pot = estimate::pot(build, c, &crucibles, metal.as_ref());
-            pot.handling.crucible_people
+            pot.handling.crucible_index.map(|index| estimate::Carry::of(index.si()).people())
         });
         heats.push(PlannedHeat {
             name,
@@ -91,9 +91,7 @@ pub(crate) fn schedule(
             moulds: heat.moulds.clone(),
             charge: metal,
             heels: Vec::new(),
-            people: people
-                .map(|p| p.si() as u32)
-                .max((heat.pots.len() > 1).then_some(heat.pots.len() as u32)),
+            people: people.max((heat.pots.len() > 1).then_some(heat.pots.len() as u32)),
             hands: 1 + heat.hands.len() as u32,
         });
     }

@@ -53,7 +53,7 @@ impl Limits {
     pub(crate) fn people(&self, pots: &[usize], charge: f64) -> u32 {
         match pots {
             [pot] => self.lifts[*pot]
-                .map_or(1, |[empty, limit]| estimate::people_for((empty + charge) / limit)),
+                .map_or(1, |[empty, limit]| estimate::Carry::of((empty + charge) / limit).people()),
             pots => pots.len() as u32,
         }
     }

@@ -1,6 +1,6 @@
 //! Figures as the page shows them, each with what `pourwright why` answers to.
 
-use crate::figure::{Kind, Known, Node, System, show};
+use crate::figure::{Kind, Node, System, show};
 use crate::view::FigureView;
 use serde::Serialize;
 
@@ -39,7 +39,7 @@ pub(in crate::view) fn shown(node: &Node, units: System, of: &str, name: &str) -
         shown,
         span,
         safe: view.safe.map(|text| unit(&text)),
-        known: view.known.map_or("as given", Known::words),
+        known: node.trust(),
         note: view.note.map(|n| plain(&n)),
     }
 }

@@ -230,7 +230,7 @@ impl ReportView {
             concessions: page::findings(build, Disposition::Concession),
             scraps,
             remarks: build.history.remarks.iter().map(|r| plain(&r.to_string())).collect(),
-            cautions: cautions(build, &build.alloys()),
+            cautions: cautions(build, estimates, 0..build.parts.len()),
             sand_cautions: sand_cautions(build),
             sources: sources.list(),
         }

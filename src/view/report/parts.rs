@@ -4,11 +4,10 @@ use super::photos::{self, PhotoView, Photos};
 use super::sources::Sources;
 use crate::estimate::Estimates;
 use crate::figure::Node;
-use crate::handbook::Family;
 use crate::manifest::Making;
 use crate::model::{Build, Standing};
 use crate::plan::Plan;
-use crate::view::cautions::leaded;
+use crate::view::cautions::cautions;
 use crate::view::page::{
     AttemptView, ChangeView, Fit, Shown, attempt, changes, crucible, flask, mark, plain, shown,
 };
@@ -85,7 +84,7 @@ pub struct CastingView {
     /// The crucible.
     pub crucible: Fit,
     /// What to take care of with this alloy.
-    pub caution: Option<&'static str>,
+    pub caution: Option<String>,
     /// Moulds that held it.
     pub attempts: Vec<AttemptView>,
     /// What to do otherwise when it is cast again.
@@ -134,16 +133,12 @@ pub(super) fn rows(build: &Build, estimates: &Estimates, plan: &Plan) -> Vec<Par
     build.parts.iter().enumerate().map(row).collect()
 }
 
-fn caution(alloy: &crate::handbook::Alloy) -> Option<&'static str> {
-    match alloy.family {
-        Family::Copper if leaded(alloy) => Some(
-            "May hold lead and zinc: melt under extraction, wash before eating, bag the dross.",
-        ),
-        Family::Copper | Family::Zinc => Some(
-            "Holds or may hold zinc: keep below flaring heat, melt outdoors or under extraction.",
-        ),
-        Family::Iron | Family::Aluminium => None,
-    }
+/// What this casting asks care for beyond any other: named, told in full under the cautions.
+fn caution(build: &Build, estimates: &Estimates, part: usize) -> Option<String> {
+    let all = cautions(build, estimates, [part]);
+    let own = all.iter().filter(|c| c.at_the_mould);
+    let says: Vec<String> = own.map(|c| format!("{}: {}", c.title, c.habit)).collect();
+    (!says.is_empty()).then(|| says.join(" "))
 }
 
 /// With more castings than this each lists the figures used at the mould: all of them, sixty a
@@ -208,7 +203,7 @@ pub(super) fn castings(
             figures,
             flask: flask(&estimate.mould.flask),
             crucible: crucible(&estimate.mould.crucible),
-            caution: caution(&casting.alloy),
+            caution: caution(build, estimates, i),
             attempts: build.history.attempts_of(i).map(|a| attempt(build, i, a)).collect(),
             changes: match plan.standings[i] {
                 Standing::Finished => Vec::new(),

@@ -41,6 +41,7 @@ impl Sources {
                 Because::Closed(_, nodes) | Because::Sum(nodes) | Because::Chosen(_, nodes) => {
                     stack.extend(nodes);
                 }
+                Because::Reference(_, node) => stack.push(node),
             }
         }
     }

@@ -3,6 +3,7 @@
 use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
 use crate::estimate::{CastingEstimate, CrucibleFit, Estimates};
 use crate::figure::{self, Figure, Kind, Mass, Quantity, SafeEnd};
+use crate::handbook::When;
 use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::{Heel, Pour, PourMould};
@@ -181,10 +182,6 @@ const SOURCES: [ChargeLine; 3] = [
     ChargeLine { source: "returns", says: "gates, feeders, spoilt castings" },
     ChargeLine { source: "scrap", says: "sorted, dry, of this alloy" },
 ];
-/// Dangers by when they have to be thought of.
-const BEFORE: [&str; 3] = ["fuel-gas", "moisture", "magnesium"];
-const POURING: [&str; 3] = ["molten-metal", "lifting", "zinc-fume"];
-const AFTER: [&str; 2] = ["silica", "lead"];
 
 fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould {
     let part = &build.parts[mould.part];
@@ -200,7 +197,9 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     ) -> Option<Shown> {
         figure.map(|f| shown(f.node(), units, id, name))
     }
-    let fills = |i: usize| fill_words(estimates.castings[i].as_ref()?.gating.time.as_ref());
+    let fills = |i: usize| {
+        fill_words(estimates.castings[i].as_ref()?.gating.as_ref().map(|g| &g.sprue.time))
+    };
     // Every cavity is filled, needed or not; of several parts on one pattern each has its own.
     let cavities = match mould.others.is_empty() {
         true => estimate.map_or(0, |e| e.mould.cavities),
@@ -345,10 +344,12 @@ impl HeatSheet {
                 how: known.and_then(|c| c.how.as_deref()).map(plain),
             }
         };
-        let all = cautions(build, &[alloy]);
-        let when = |ids: &[&str]| {
-            all.iter().filter(|c| ids.contains(&&*c.id)).cloned().collect::<Vec<_>>()
-        };
+        let held = pour
+            .moulds
+            .iter()
+            .flat_map(|m| std::iter::once(m.part).chain(m.others.iter().map(|(i, _)| *i)));
+        let all = cautions(build, estimates, held);
+        let when = |when| all.iter().filter(|c| c.when == when).cloned().collect::<Vec<_>>();
         let mut warnings: Vec<String> = pour.pot.handling.pot_warnings.clone();
         warnings.extend(brimming(build, pour));
         let lift = |m: &PourMould| {
@@ -414,9 +415,9 @@ impl HeatSheet {
             moulds: pour.moulds.iter().map(|m| mould(build, estimates, m)).collect(),
             fluxes: pour.fluxes(build, estimates).into_iter().map(flux).collect(),
             warnings: warnings.iter().map(|w| plain(w)).collect(),
-            before: when(&BEFORE),
-            pouring: when(&POURING),
-            after: when(&AFTER),
+            before: when(When::Before),
+            pouring: when(When::Pouring),
+            after: when(When::After),
             heat: name,
             asks: Vec::new(),
             command: String::new(),

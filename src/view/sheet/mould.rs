@@ -5,8 +5,9 @@ use super::shared::SharedFlask;
 use super::sketch::sketch;
 use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
 use crate::estimate::{CastingEstimate, Estimates, Machined};
-use crate::figure::{Figure, Quantity, System};
+use crate::figure::{Figure, Length, Quantity, System};
 use crate::model::{Build, Casting};
+use crate::view::cautions::cautions;
 use crate::view::page::{
     AttemptView, ChangeView, Fit, Shown, attempt, changes, crucible, flask, plain, shown,
 };
@@ -147,76 +148,60 @@ impl Of<'_> {
         figure.as_ref().map(|f| shown(f.node(), self.units, self.id, name))
     }
 
-    fn say<Q: Quantity>(&self, figure: &Option<Figure<Q>>) -> Option<String> {
-        self.show(figure, "").map(|s| s.shown)
+    fn say<Q: Quantity>(&self, figure: &Figure<Q>) -> String {
+        shown(figure.node(), self.units, self.id, "").shown
     }
 }
 
 /// Gating and feeders in the order in which they are cut.
 fn sizes(of: &Of<'_>, estimate: &CastingEstimate) -> Vec<SizeLine> {
-    let (g, f) = (&estimate.gating, &estimate.feeding);
-    let lines = [
-        (
-            "A",
-            "Sprue",
-            (|| Some(format!("foot {}, top {}", of.say(&g.sprue_base)?, of.say(&g.sprue_top)?)))(),
-        ),
-        (
-            "B",
-            "Well",
-            (|| {
-                Some(format!(
-                    "{} across, {} deep",
-                    of.say(&g.well_diameter)?,
-                    of.say(&g.well_depth)?
-                ))
-            })(),
-        ),
-        (
-            "C",
-            "Runner",
-            (|| {
-                let side = of.say(&g.runner_side)?;
-                Some(format!("{side} square, {} long", of.say(&g.runner_length)?))
-            })(),
-        ),
-        (
-            "D",
-            "Ingates",
-            (|| {
-                let many = of.say(&g.ingates)?;
-                let (wide, thick) = (of.say(&g.ingate_width)?, of.say(&g.ingate_thickness)?);
-                Some(format!("{many} of {wide} x {thick}, {} long", of.say(&g.ingate_length)?))
-            })(),
-        ),
-        (
-            "E",
-            "Basin",
-            (|| {
-                let (rim, deep) = (of.say(&g.basin_diameter)?, of.say(&g.basin_depth)?);
-                Some(format!("{rim} across the top, {deep} deep, kept full"))
-            })(),
-        ),
-        (
-            "F",
-            "Feeders",
-            (|| {
-                let (many, across) = (of.say(&f.number)?, of.say(&f.diameter)?);
-                let each = if estimate.mould.cavities > 1 { " on each casting" } else { "" };
-                let sleeve = if f.sleeved { ", sleeved" } else { "" };
-                Some(format!(
-                    "{many}{each}, {across} across, {} high{sleeve}; neck {}, {} long",
-                    of.say(&f.height)?,
-                    of.say(&f.neck_diameter)?,
-                    of.say(&f.neck_length)?
-                ))
-            })(),
-        ),
-    ];
-    lines
-        .into_iter()
-        .filter_map(|(letter, name, says)| Some(SizeLine { letter, name, says: says? }))
-        .collect()
+    let say = |figure: &Figure<Length>| of.say(figure);
+    let mut lines = Vec::new();
+    if let Some(gating) = &estimate.gating {
+        let (s, w) = (&gating.sprue, &gating.ways);
+        let (wide, thick) = (say(&w.ingate_width), say(&w.ingate_thickness));
+        let (many, long) = (of.say(&w.ingates), say(&w.ingate_length));
+        lines = vec![
+            ("A", "Sprue", format!("foot {}, top {}", say(&s.base), say(&s.top))),
+            ("B", "Well", format!("{} across, {} deep", say(&w.well_diameter), say(&w.well_depth))),
+            (
+                "C",
+                "Runner",
+                format!("{} square, {} long", say(&w.runner_side), say(&w.runner_length)),
+            ),
+            ("D", "Ingates", format!("{many} of {wide} x {thick}, {long} long")),
+            (
+                "E",
+                "Basin",
+                format!(
+                    "{} across the top, {} deep, kept full",
+                    say(&s.basin_diameter),
+                    say(&s.basin_depth)
+                ),
+            ),
+        ];
+    }
+    lines.extend(estimate.feeding.feeders.iter().map(|f| {
+        let each = if estimate.mould.cavities > 1 { " on each casting" } else { "" };
+        let sleeve = if f.sleeved { ", sleeved" } else { "" };
+        let [across, high, neck, long] =
+            [&f.diameter, &f.height, &f.neck_diameter, &f.neck_length].map(say);
+        let many = of.say(&f.number);
+        let says =
+            format!("{many}{each}, {across} across, {high} high{sleeve}; neck {neck}, {long} long");
+        ("F", "Feeders", says)
+    }));
+    let line = |(letter, name, says)| SizeLine { letter, name, says };
+    lines.into_iter().map(line).collect()
+}
+
+/// Dangers of this casting beyond those of any other, in a line: the foremost in full, the rest by name.
+fn own_cautions(build: &Build, estimates: &Estimates, part: usize) -> Option<String> {
+    let own: Vec<_> =
+        cautions(build, estimates, [part]).into_iter().filter(|c| c.at_the_mould).collect();
+    let (first, rest) = own.split_first()?;
+    let rest: String = rest.iter().map(|c| format!(" {}.", c.title)).collect();
+    Some(format!("{}: {}{rest}", first.title, first.habit))
 }
 
 impl MouldCard {
@@ -224,7 +209,7 @@ impl MouldCard {
         build: &Build,
         part: usize,
         (casting, estimate): (&Casting, &CastingEstimate),
-        (changes, shared): (Vec<ChangeView>, Vec<SharedFlask>),
+        (changes, shared, own): (Vec<ChangeView>, Vec<SharedFlask>, Option<String>),
         paper: Paper,
     ) -> Self {
         let given = &build.parts[part].given;
@@ -254,8 +239,9 @@ impl MouldCard {
                 }),
             }
         });
-        let feeds = estimate.feeding.number.is_some();
-        let warnings: Vec<String> = estimate.mould_warnings().map(|w| plain(w)).collect();
+        let feeds = estimate.feeding.feeders.is_some();
+        let mut warnings: Vec<String> = estimate.mould_warnings().map(|w| plain(w)).collect();
+        warnings.extend(own);
         let crowded =
             !changes.is_empty() || !shared.is_empty() || warnings.len() > 2 || p.sizes.len() > 5;
         let attempts: Vec<_> = build.history.attempts_of(part).collect();
@@ -281,7 +267,7 @@ impl MouldCard {
             poured: of.show(&estimate.mould.poured, "mould-poured"),
             charge: of.show(&estimate.mould.charge, "mould-charge"),
             pours: of.show(&casting.alloy.pours, "pours"),
-            fills: fill_words(estimate.gating.time.as_ref()),
+            fills: fill_words(estimate.gating.as_ref().map(|g| &g.sprue.time)),
             not_before: estimate.not_before.as_ref().map(wait_words),
             weights: Weights::of(build, part, &estimate.loads),
             cope_mass: of.show(&estimate.loads.cope_mass, "cope-mass"),
@@ -309,7 +295,8 @@ impl MouldCards {
             let casting = build.parts[*i].casting.as_ref()?;
             let of = (casting, estimates.castings[*i].as_ref()?);
             let shared = SharedFlask::all(build, estimates, *i);
-            Some(MouldCard::new(build, *i, of, (changes(build, estimates, *i), shared), paper))
+            let own = own_cautions(build, estimates, *i);
+            Some(MouldCard::new(build, *i, of, (changes(build, estimates, *i), shared, own), paper))
         };
         Self { head: SheetHead::new(build, paper), cards: parts.iter().filter_map(card).collect() }
     }

@@ -65,28 +65,29 @@ struct Feeders {
 
 impl Ways {
     fn of(estimate: &CastingEstimate) -> Option<Self> {
-        let g = &estimate.gating;
-        let length = |f: &Option<Figure<Length>>| mm(f.as_ref());
+        let gating = estimate.gating.as_ref()?;
+        let (s, w) = (&gating.sprue, &gating.ways);
+        let length = |f: &Figure<Length>| mm(Some(f));
         Some(Self {
-            sprue: (length(&g.sprue_top)?, length(&g.sprue_base)?),
-            basin: (length(&g.basin_diameter)?, length(&g.basin_depth)?),
-            well: (length(&g.well_diameter)?, length(&g.well_depth)?),
-            runner: length(&g.runner_side)?,
-            ingates: g.ingates.as_ref()?.si(),
-            ingate: (length(&g.ingate_width)?, length(&g.ingate_length)?),
+            sprue: (length(&s.top)?, length(&s.base)?),
+            basin: (length(&s.basin_diameter)?, length(&s.basin_depth)?),
+            well: (length(&w.well_diameter)?, length(&w.well_depth)?),
+            runner: length(&w.runner_side)?,
+            ingates: w.ingates.si(),
+            ingate: (length(&w.ingate_width)?, length(&w.ingate_length)?),
         })
     }
 }
 
 impl Feeders {
     fn of(estimate: &CastingEstimate) -> Option<Self> {
-        let f = &estimate.feeding;
-        let each = f.number.as_ref()?.si();
+        let f = estimate.feeding.feeders.as_ref()?;
+        let length = |f: &Figure<Length>| mm(Some(f));
         Some(Self {
-            number: each * f64::from(estimate.mould.cavities),
-            diameter: mm(f.diameter.as_ref())?,
-            height: mm(f.height.as_ref())?,
-            neck: (mm(f.neck_diameter.as_ref())?, mm(f.neck_length.as_ref())?),
+            number: f.number.si() * f64::from(estimate.mould.cavities),
+            diameter: length(&f.diameter)?,
+            height: length(&f.height)?,
+            neck: (length(&f.neck_diameter)?, length(&f.neck_length)?),
         })
     }
 }
