@@ -5,7 +5,10 @@ use crate::plan::search::{Candidate, Layout, Obstacle, place};
 use crate::plan::work::{Limits, Scarce, Work};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// When each item would begin with plenty of one thing.
+/// Larger plans are not tried again: what seems to hold them up is taken to do so.
+const MOST: usize = 2_000;
+
+/// When each item would begin with plenty of one thing; nothing where it was not tried.
 pub struct Relief(BTreeMap<Scarce, Vec<Minute>>);
 
 impl Relief {
@@ -24,7 +27,8 @@ impl Relief {
             Obstacle::Time | Obstacle::Crucible | Obstacle::Hands => None,
         });
         let machines = work.items.iter().filter_map(|item| item.machine.map(Scarce::Machine));
-        let all: BTreeSet<Scarce> = held.chain(machines).collect();
+        let small = work.items.len() <= MOST;
+        let all: BTreeSet<Scarce> = held.chain(machines).filter(|_| small).collect();
         let starts = |scarce: Scarce| {
             let found = place(work, &limits.plenty(scarce), calendar, candidate)?;
             Some((scarce, found.items.iter().map(|placed| placed.start).collect()))
@@ -32,8 +36,9 @@ impl Relief {
         Self(all.into_iter().filter_map(starts).collect())
     }
 
-    /// Whether an item that begins at a minute would begin earlier with plenty of something.
+    /// Whether an item that begins at a minute would begin earlier with plenty of something, or
+    /// nobody knows.
     pub fn helps(&self, of: Scarce, item: usize, start: Minute) -> bool {
-        self.0.get(&of).is_some_and(|starts| starts[item] < start)
+        self.0.get(&of).is_none_or(|starts| starts[item] < start)
     }
 }

@@ -233,8 +233,9 @@ impl<'a> Room<'a> {
                     return true;
                 }
             }
-            // A melt may have begun before what its pour waits for was over.
-            let melting = self.work.melt * melts.saturating_sub(1) as Minute;
+            // One melt of each person may have begun before what its pour waits for was over.
+            let within = melts.saturating_sub(self.calendar.people.len());
+            let melting = self.work.melt * within as Minute;
             if minutes + melting > self.calendar.worked(from, latest[n]) {
                 return true;
             }
