@@ -12,7 +12,7 @@ import numpy
 import shapely
 import trimesh
 
-SIDES = 720
+SIDES = 240
 
 
 def solid(kind, sizes):
@@ -31,12 +31,12 @@ def solid(kind, sizes):
         return manifold3d.Manifold.cylinder(length, bottom / 2, top / 2, SIDES)
     if kind == "sphere":
         (across,) = sizes
-        return manifold3d.Manifold.sphere(across / 2, SIDES // 4).translate((0, 0, across / 2))
+        return manifold3d.Manifold.sphere(across / 2, 96).translate((0, 0, across / 2))
     if kind == "ring":
         outside, section = sizes
-        round_bar = manifold3d.CrossSection.circle(section / 2, 180)
+        round_bar = manifold3d.CrossSection.circle(section / 2, 96)
         moved = round_bar.translate(((outside - section) / 2, section / 2))
-        return manifold3d.Manifold.revolve(moved, 360)
+        return manifold3d.Manifold.revolve(moved, 120)
     outline = manifold3d.CrossSection([kind["polygon"]])
     return manifold3d.Manifold.extrude(outline, sizes[0])
 
@@ -74,11 +74,12 @@ def measured(asked):
     mesh = trimesh.Trimesh(faces.vert_properties[:, :3], faces.tri_verts, process=False)
     silhouettes = []
     for axis in range(3):
-        plane = [i for i in range(3) if i != axis]
-        up = mesh.face_normals[:, axis] > 1e-9
-        corners = mesh.triangles[up][:, :, plane]
-        seen = shapely.union_all(shapely.polygons(corners), grid_size=1e-6)
-        silhouettes.append(seen.area / scale**2)
+        # The axis comes to point up: z stays, x and y are turned there.
+        turn = {0: (0, -90, 0), 1: (90, 0, 0), 2: (0, 0, 0)}[axis]
+        seen = whole.rotate(turn).project().to_polygons()
+        rings = [shapely.Polygon(ring) for ring in seen]
+        signed = [p.area * (1 if p.exterior.is_ccw else -1) for p in rings]
+        silhouettes.append(sum(signed) / scale**2)
     sections = []
     for axis, at in asked["cuts"]:
         normal = numpy.eye(3)[axis]
