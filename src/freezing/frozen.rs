@@ -146,13 +146,20 @@ fn over(mould: &Mould<'_>, setup: &Setup, run: Run, feet: &[Foot]) -> Refined {
 fn feet(scene: &Scene, field: &Field, feeders: &Feeders) -> Vec<Foot> {
     let mut feet: Vec<Foot> = Vec::new();
     for spot in heatflow::places(scene, field) {
-        let [x, y, _] = spot.place;
+        let [x, y] = [0, 1].map(|axis| centred(scene, axis, spot.place[axis]));
         let far = |foot: &Foot| (foot[0] - x).hypot(foot[1] - y) >= 1.2 * feeders.diameter;
         if feet.len() < feeders.number && feet.iter().all(far) {
             feet.push([x, y, top(scene, spot.place)]);
         }
     }
     feet
+}
+
+/// A place within a cell of the middle is the middle: in what is the same both ways several cells
+/// share the last place.
+fn centred(scene: &Scene, axis: usize, at: f64) -> f64 {
+    let middle = scene.corner[axis] + 0.5 * scene.size[axis] as f64 * scene.cell;
+    if (at - middle).abs() < scene.cell { middle } else { at }
 }
 
 /// The top of the metal over a place, m.

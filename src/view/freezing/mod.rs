@@ -81,7 +81,6 @@ impl FreezingView {
             &look.heading(&format!("{}: freezing of {} in {}", self.part, self.alloy, self.sand));
         let mut line = |name: &str, says: String| {
             out += &look.wrapped_from(&format!("{name:<18}{says}"), 18);
-            out += "\n";
         };
         line("solid after", self.range(f.solid));
         line("of that cells", format!("{} either way, in the likely run", self.time(f.cells_off)));

@@ -5,7 +5,10 @@ use crate::freezing::{Frozen, Slice};
 use std::fmt::Write;
 
 /// From the first to the last to freeze: each clearly darker than the one before it.
-const SHADES: [&str; 6] = ["#fbf3d9", "#f3d08f", "#e39a55", "#c0603f", "#84304a", "#3d1445"];
+const SHADES: [&str; 10] = [
+    "#fdf8e4", "#f9e8bd", "#f4d394", "#efb96d", "#e59a52", "#d47946", "#b85844", "#943c49",
+    "#6a254b", "#3d1445",
+];
 /// Of the picture, in its own units.
 const WIDTH: f64 = 960.0;
 const PANEL: f64 = 290.0;
@@ -20,7 +23,7 @@ pub fn picture(part: &str, frozen: &Frozen) -> String {
     let height = TOP + tallest + 90.0;
     let part = escaped(part);
     let mut out = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height:.0}\" role=\"img\" font-family=\"sans-serif\" font-size=\"13\" fill=\"#111\">\n\
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height:.0}\" role=\"img\" shape-rendering=\"crispEdges\" font-family=\"sans-serif\" font-size=\"13\" fill=\"#111\">\n\
          <title>{part}: when it freezes, in three sections through the last place</title>\n\
          <rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n\
          <text x=\"{GAP}\" y=\"22\" font-size=\"16\">{part}: solid after, s</text>\n"
@@ -135,13 +138,13 @@ fn lines(
 
 fn legend(out: &mut String, step: f64, y: f64) {
     for (i, shade) in SHADES.iter().enumerate() {
-        let x = GAP + i as f64 * 130.0;
-        let (from, to) = (i as f64 * step, (i + 1) as f64 * step);
+        let x = GAP + i as f64 * 93.0;
+        let to = (i + 1) as f64 * step;
         let _ = writeln!(
             out,
-            "<rect x=\"{x}\" y=\"{y:.1}\" width=\"26\" height=\"16\" fill=\"{shade}\" stroke=\"#111\" stroke-width=\"0.8\"/>\
-             <text x=\"{:.0}\" y=\"{:.1}\">{from} to {to} s</text>",
-            x + 32.0,
+            "<rect x=\"{x}\" y=\"{y:.1}\" width=\"22\" height=\"16\" fill=\"{shade}\" stroke=\"#111\" stroke-width=\"0.8\"/>\
+             <text x=\"{:.0}\" y=\"{:.1}\">to {to} s</text>",
+            x + 26.0,
             y + 13.0
         );
     }
