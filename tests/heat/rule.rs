@@ -96,6 +96,6 @@ fn castings_of_a_build_freeze_as_they_should() {
         println!("{name}: {fast:.1} {likely:.1} {slow:.1} s for {want}");
         assert!((likely / want - 1.0).abs() < 0.05, "{name}: {likely} for {want}");
         assert!(fast < 0.9 * likely && 1.3 * likely < slow && frozen.unaccounted < 1e-9);
-        assert!(frozen.cells_off < 0.2 * likely && frozen.feeding.is_none());
+        assert!(frozen.cells_off < 0.35 * likely && frozen.feeding.is_none());
     }
 }
