@@ -50,8 +50,10 @@ pub fn beside(folder: &Path, path: &str, most: u64) -> io::Result<Vec<u8>> {
     if !file.starts_with(fs::canonicalize(folder)?) {
         return Err(io::Error::other("a link leads out of the build's folder"));
     }
-    let bytes = read(&file, most)?;
-    if bytes.len() as u64 > most {
+    // Its size is asked first, so that a huge file is refused at once.
+    let is_too_large = fs::metadata(&file)?.len() > most;
+    let bytes = if is_too_large { Vec::new() } else { read(&file, most)? };
+    if is_too_large || bytes.len() as u64 > most {
         let says =
             format!("it has more than {} MB, the most that such a file may have", most >> 20);
         return Err(io::Error::other(says));
