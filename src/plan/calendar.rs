@@ -151,6 +151,23 @@ impl Calendar {
         let each = self.people.iter().zip(&self.sums);
         each.map(|person| (upto(person, to) - upto(person, from)).max(0)).sum()
     }
+
+    /// When all people together have worked `minutes` from `from` on.
+    pub fn together(&self, from: Minute, minutes: Minute) -> Option<Minute> {
+        if minutes <= 0 {
+            return Some(from);
+        }
+        let last = self.people.iter().filter_map(|w| Some(w.last()?.to)).max()?;
+        if self.worked(from, last) < minutes {
+            return None;
+        }
+        let (mut low, mut high) = (from, last);
+        while high - low > 1 {
+            let middle = low + (high - low) / 2;
+            if self.worked(from, middle) >= minutes { high = middle } else { low = middle }
+        }
+        Some(high)
+    }
 }
 
 /// When a person works on a day, in minutes of that day.

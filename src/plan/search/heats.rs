@@ -25,52 +25,6 @@ pub fn least_heats(work: &Work, limits: &Limits, calendar: &Calendar) -> usize {
         .sum()
 }
 
-/// Moulds that are to be poured, summed up.
-pub struct Melted<'a> {
-    work: &'a Work,
-    limits: &'a Limits,
-    /// By alloy: what the largest crucible holds of it, kg.
-    most: Vec<f64>,
-    /// By alloy: charged, kg.
-    charge: Vec<f64>,
-    /// By alloy and flask: moulds.
-    flasks: Vec<Vec<usize>>,
-}
-
-impl<'a> Melted<'a> {
-    /// None yet.
-    pub fn new(work: &'a Work, limits: &'a Limits) -> Self {
-        let mut most = vec![0.0f64; work.alloys.len()];
-        for m in &work.moulds {
-            most[m.alloy] = m.pots.last().map_or(most[m.alloy], |p| most[m.alloy].max(p.1));
-        }
-        let flasks = vec![vec![0; limits.flasks.len()]; most.len()];
-        Self { work, limits, charge: vec![0.0; most.len()], most, flasks }
-    }
-
-    /// One mould more.
-    pub fn add(&mut self, mould: usize) {
-        let mould = &self.work.moulds[mould];
-        self.charge[mould.alloy] += mould.charge.min(self.most[mould.alloy]);
-        if let Some(flask) = mould.flask {
-            self.flasks[mould.alloy][flask] += 1;
-        }
-    }
-
-    /// No grouping of them has fewer heats, by the room in crucibles and the flasks alone.
-    pub fn fewest(&self) -> usize {
-        let each = self.charge.iter().zip(&self.most).zip(&self.flasks);
-        let fewest = each.map(|((charge, most), flasks)| {
-            let by_pot =
-                if *most > 0.0 { (charge / most - SLACK).ceil().max(0.0) as usize } else { 0 };
-            let by_flask = flasks.iter().zip(&self.limits.flasks);
-            let by_flask = by_flask.map(|(moulds, count)| moulds.div_ceil((*count).max(1)));
-            by_flask.max().unwrap_or(0).max(by_pot)
-        });
-        fewest.sum()
-    }
-}
-
 /// By mould: those whose pour or shake-out must be over before it can be rammed or poured.
 fn waits(work: &Work) -> Vec<Vec<bool>> {
     let count = work.moulds.len();
