@@ -116,7 +116,10 @@ impl Caution {
         let when = f.need("when", "before, pouring or after", |c| c.choice(WHEN));
         let mut text = |key| f.take(key, |c| c.text());
         let (title, says, habit) = (text("title"), text("says"), text("habit"));
-        (text("from"), text("known"));
+        // Who said it, for those who read the table.
+        for key in ["from", "known"] {
+            text(key);
+        }
         f.done();
         Some(Self {
             id,

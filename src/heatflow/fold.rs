@@ -9,10 +9,10 @@ pub(super) type Folded = [bool; 3];
 pub(super) fn fold(scene: &Scene) -> (Scene, Folded) {
     let mut folded = [false; 3];
     let mut part = scene.clone();
-    for axis in 0..3 {
-        if same_both_ways(&part, axis) {
+    for (axis, cut) in folded.iter_mut().enumerate() {
+        *cut = same_both_ways(&part, axis);
+        if *cut {
             part = low_half(&part, axis);
-            folded[axis] = true;
         }
     }
     (part, folded)
@@ -21,7 +21,7 @@ pub(super) fn fold(scene: &Scene) -> (Scene, Folded) {
 fn same_both_ways(scene: &Scene, axis: usize) -> bool {
     let size = scene.size[axis];
     let [low, high] = scene.faces[axis];
-    size % 2 == 0
+    size.is_multiple_of(2)
         && low == high
         && (0..scene.cells.len()).all(|cell| {
             let mut place = scene.place(cell);

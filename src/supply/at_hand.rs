@@ -97,7 +97,7 @@ pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<At
     if build.metals.is_empty() {
         return Err("the manifest lists no `metals:` to make a charge of; `new` shows how".into());
     }
-    for metal in ask.use_up.keys().filter(|m| !build.metals.contains_key(*m)) {
+    if let Some(metal) = ask.use_up.keys().find(|m| !build.metals.contains_key(*m)) {
         return Err(match crate::yaml::nearest(metal, build.metals.keys().map(|k| &**k)) {
             Some(near) => format!("no metal is called `{metal}`; did you mean `{near}`?"),
             None => format!("no metal is called `{metal}`; look at the ids under `metals:`"),

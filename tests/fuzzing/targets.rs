@@ -329,7 +329,7 @@ fn threemf(bytes: &[u8]) {
     archive.write_all(bytes).expect("written");
     let mut whole = archive.finish().expect("an archive").into_inner();
     mesh(&whole, Format::ThreeMf);
-    if bytes.len() % 8 == 0 {
+    if bytes.len().is_multiple_of(8) {
         let at = bytes.iter().fold(0_usize, |sum, b| sum.wrapping_mul(31) + usize::from(*b));
         let length = whole.len();
         whole[at % length] ^= 1 << (at % 7);
