@@ -21,6 +21,8 @@ struct Life {
 
 /// A piece of work of one day, as it can be compared.
 type Piece = (NaiveDate, String, String, String);
+/// What each session holds.
+type Sessions = BTreeMap<NaiveDate, BTreeSet<Piece>>;
 
 /// What a schedule promises of each day from one on.
 fn promised(
@@ -223,8 +225,7 @@ fn live(folder: &str, mut dice: Option<Dice>) -> Stood {
     let mut life = Life::new(folder);
     let mut stood = Stood::default();
     let mut kept: Option<Kept> = None;
-    let mut before: Option<(BTreeMap<NaiveDate, BTreeSet<Piece>>, BTreeMap<String, NaiveDate>)> =
-        None;
+    let mut before: Option<(Sessions, BTreeMap<String, NaiveDate>)> = None;
     for _ in 0..=LOOKS {
         let build = life.build();
         let (schedule, keep) = keeping(&build, Aim::Finish, TRIES, kept.as_ref());
