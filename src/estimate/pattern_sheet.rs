@@ -98,11 +98,16 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
         let one = given.cavities == 1;
         one.then(|| Some(pattern::casting_size::figure(size.as_ref()?, contraction?)))
             .flatten()
-            .map(|f| f.noting("with machining stock; prints and loose pieces count in it"))
+            .map(|f| {
+                f.noting(
+                    "what the pattern as given casts; core prints and loose pieces count in it",
+                )
+            })
     };
-    out.casting_length = comes_out(&given.length).map(|f| f.named("length of the rough casting"));
-    out.casting_width = comes_out(&given.width).map(|f| f.named("width of the rough casting"));
-    out.casting_depth = comes_out(&given.depth).map(|f| f.named("depth of the rough casting"));
+    out.casting_length =
+        comes_out(&given.length).map(|f| f.named("length that this pattern casts"));
+    out.casting_width = comes_out(&given.width).map(|f| f.named("width that this pattern casts"));
+    out.casting_depth = comes_out(&given.depth).map(|f| f.named("depth that this pattern casts"));
     if let Some(c) = contraction {
         out.oversize = Some(pattern::oversize::figure(c));
         sizes(&mut out, casting, c, casting.stock(on).as_ref());
