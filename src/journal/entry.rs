@@ -1,16 +1,14 @@
 //! One entry of the journal: what can happen, and the keys of each event.
 
-use super::key::{Key, Readable, class, keys, photo, price};
+use super::key::{Form, Key, Readable, class, keys, photo, price};
+use super::word::{CanBe, Disposition, Word};
 use crate::figure::{Figure, Length, Mass, Ratio, Temperature, Time};
 use crate::handbook::Handbook;
 use crate::manifest::Step;
-use crate::yaml::{Code, Fields, Given};
+use crate::yaml::{Code, Cursor, Fields};
 use chrono::{NaiveDate, NaiveDateTime};
 use indexmap::IndexMap;
 use std::sync::Arc;
-
-/// A word with its place in the journal.
-pub type Word = Given<Arc<str>>;
 
 /// Something in the journal worth pointing out that is no fault.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
@@ -371,6 +369,22 @@ keys! {
     }
 }
 
+impl Readable for Vec<Blemish> {
+    const FORM: Form = Form::Blemishes;
+    fn read(cursor: &Cursor<'_>, _: &Key, book: &Handbook) -> Option<Self> {
+        let each = |c: &Cursor<'_>| {
+            let mut f = c.fields()?;
+            let blemish = Blemish::read(&mut f, book);
+            f.done();
+            blemish
+        };
+        Some(cursor.items().iter().filter_map(each).collect())
+    }
+    fn missing() -> Option<Self> {
+        Some(Vec::new())
+    }
+}
+
 impl Blemish {
     /// Code of the group that the handbook has it under.
     pub fn group(&self) -> String {
@@ -433,67 +447,4 @@ fn names_what_came(received: &Received, f: &Fields<'_>) -> bool {
         );
     }
     named
-}
-
-/// What becomes of a casting; the words are those of ISO 9000.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Disposition {
-    /// As it should be.
-    Accept,
-    /// Used as it is, blemish known.
-    Concession,
-    /// Can be put right.
-    Rework,
-    /// Cast again.
-    Scrap,
-}
-
-impl Disposition {
-    /// The words a journal uses.
-    pub const WORDS: &'static [(&'static str, Disposition)] = &[
-        ("accept", Disposition::Accept),
-        ("concession", Disposition::Concession),
-        ("rework", Disposition::Rework),
-        ("scrap", Disposition::Scrap),
-    ];
-
-    /// Its word.
-    pub fn word(self) -> &'static str {
-        Self::WORDS.iter().find(|(_, d)| *d == self).map_or("", |(w, _)| w)
-    }
-}
-
-/// What the builder says can be done about a blemish.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum CanBe {
-    /// The face that has it can be turned to the back.
-    TurnedBack,
-    /// Welded or brazed up.
-    Welded,
-    /// Filled.
-    Filled,
-    /// Gone with the machining stock.
-    MachinedAway,
-}
-
-impl CanBe {
-    /// The words a journal uses.
-    pub const WORDS: &'static [(&'static str, CanBe)] = &[
-        ("turned-back", CanBe::TurnedBack),
-        ("welded", CanBe::Welded),
-        ("filled", CanBe::Filled),
-        ("machined-away", CanBe::MachinedAway),
-    ];
-
-    /// In words.
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::TurnedBack => "turned to the back",
-            Self::Welded => "welded",
-            Self::Filled => "filled",
-            Self::MachinedAway => "machined away",
-        }
-    }
 }

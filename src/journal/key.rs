@@ -1,7 +1,7 @@
 //! A key of an entry, declared once: its name, the form of its value, what it is for and how it is
 //! asked for. Reading, writing, the options of `log`, its help and its questions go by it.
 
-use super::entry::{Blemish, CanBe, Disposition, Word};
+use super::word::{CanBe, Disposition, Word};
 use crate::figure::{Figure, Kind, Quantity};
 use crate::handbook::Handbook;
 use crate::manifest::Step;
@@ -304,22 +304,6 @@ impl<Q: Quantity> Readable for IndexMap<Arc<str>, Figure<Q>> {
     }
     fn missing() -> Option<Self> {
         Some(IndexMap::new())
-    }
-}
-
-impl Readable for Vec<Blemish> {
-    const FORM: Form = Form::Blemishes;
-    fn read(cursor: &Cursor<'_>, _: &Key, book: &Handbook) -> Option<Self> {
-        let each = |c: &Cursor<'_>| {
-            let mut f = c.fields()?;
-            let blemish = Blemish::read(&mut f, book);
-            f.done();
-            blemish
-        };
-        Some(cursor.items().iter().filter_map(each).collect())
-    }
-    fn missing() -> Option<Self> {
-        Some(Vec::new())
     }
 }
 

@@ -6,14 +6,15 @@ mod entry;
 mod event;
 mod key;
 mod read;
+mod word;
 mod write;
 
 pub use append::{AppendError, Appended, Held, append, appended, fresh_id, hold};
 pub use entry::{
-    Blemish, CanBe, Charge, Counted, Disposition, Done, Entry, Event, EventKind, GivenAway,
-    Inspected, Note, Ordered, PHOTO, Poured, Rammed, Received, Remark, SAYS, Says, ShakenOut,
-    Sizes, Void, WORDS, Word, Worked,
+    Blemish, Charge, Counted, Done, Entry, Event, EventKind, GivenAway, Inspected, Note, Ordered,
+    PHOTO, Poured, Rammed, Received, Remark, SAYS, Says, ShakenOut, Sizes, Void, WORDS, Worked,
 };
 pub use key::{Form, Key};
 pub use read::{Journal, read};
+pub use word::{CanBe, Disposition, Word};
 pub use write::{Value, entry_text};

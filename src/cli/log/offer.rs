@@ -1,6 +1,5 @@
 //! What is likely to be answered: the choices and proposals for each key of an entry.
 
-use super::ask::Asked;
 use super::said::Said;
 use crate::cli::Stop;
 use crate::job::Planned;
@@ -89,7 +88,7 @@ pub(super) fn needed(said: &Said, key: &Key) -> bool {
 }
 
 /// How a key is asked for.
-pub(super) fn of(all: &Planned, said: &Said, key: &Key) -> Asked<Offer> {
+pub(super) fn of(all: &Planned, said: &Said, key: &Key) -> Result<Offer, Stop> {
     let build = &all.build;
     Ok(match (said.kind.word, key.name) {
         ("rammed", "mould") => {
@@ -189,7 +188,7 @@ fn crucibles(all: &Planned, said: &Said) -> Offer {
     plainly(crucibles.into_iter(), first)
 }
 
-fn moulds(all: &Planned) -> Asked<Offer> {
+fn moulds(all: &Planned) -> Result<Offer, Stop> {
     let next = next_heat(&all.build, &all.plan);
     let standing: Vec<String> = standing_moulds(&all.build).map(|a| a.mould.to_string()).collect();
     if standing.is_empty() {
