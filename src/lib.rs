@@ -18,7 +18,8 @@
 //! // 4. What it takes and what to buy.
 //! let bill = job::supply(&planned);
 //! // 5. How sure that is, and what to buy so that nine in ten replays have enough.
-//! let risk = job::risk(&planned, job::usual_replays(&planned), &|_done| {})?;
+//! let replays = job::usual_replays(&planned);
+//! let risk = job::risk(&planned, replays, &|_done| {}).map_err(|why| why.join("; "))?;
 //! let bill_surely = job::supply_surely(&planned, &risk);
 //!
 //! // Any of it can be shown.
