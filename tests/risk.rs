@@ -97,7 +97,7 @@ fn moulds_to_allow_for_are_those_of_the_distribution() {
         let [eight, nine] = [0, 1].map(|chance| row("negative_binomial", chance));
         equal(good, "scrap: 30 %", [&eight, &nine], 1e-6);
         let [eight, nine] = [0, 1].map(|chance| row("mixed", chance));
-        equal(good, "scrap: {is: 10..60 %, likely: 30 %}", [&eight, &nine], 2e-3);
+        equal(good, "scrap: 30 % (10 to 60 %)", [&eight, &nine], 2e-3);
     }
 }
 
