@@ -110,6 +110,10 @@ fn case() -> impl Strategy<Value = Case> {
         )
 }
 
+/// What is bought for new green sand too, which the walk does not mix: the clay, and for copper
+/// alloys the sea coal.
+const MIXED: [&str; 2] = ["bentonite", "sea-coal"];
+
 impl Cast {
     fn pattern(&self) -> &'static str {
         if self.washed { "set-pattern" } else { "any-pattern" }
@@ -412,8 +416,7 @@ proptest! {
             let least = walk.lowest(None).expect("a point").1;
             prop_assert!(least > -2e-6, "{name} falls to {least}");
         }
-        // Clay is bought for new sand too, which the walk does not mix.
-        for pack in packs.into_iter().filter(|pack| *pack.of != *"bentonite") {
+        for pack in packs.into_iter().filter(|pack| !MIXED.contains(&&*pack.of)) {
             let mut fewer = bought.clone();
             *fewer.get_mut(&pack.of).expect("bought") -= pack.size.si();
             let short = &walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &fewer).stocks[&pack.of];
@@ -434,8 +437,7 @@ proptest! {
             for cover in &purchase.covers {
                 let so_far = bought.entry(cover.need.of.clone()).or_default();
                 // The day named is the first on which what was bought before is not enough.
-// Clay is bought for new sand too, which the walk does not mix.
-                if *cover.need.of != *"bentonite" {
+                if !MIXED.contains(&&*cover.need.of) {
                     prop_assert_eq!(flow.likely.stocks[&cover.need.of].runs_short(*so_far + 1e-6), cover.need.by);
                 }
                 *so_far += cover.bought;
