@@ -33,8 +33,15 @@ fn agrees(build: &Build, schedule: &Schedule, told: &Value) {
         (&told["other_line_ends"], told["longest_line"].as_u64() <= Some(75)),
         (&json!(0), true)
     );
-    let lines = build.header.title.split(|c: char| c.is_control() || "\u{2028}".contains(c));
-    let title = lines.filter(|l| !l.is_empty()).collect::<Vec<_>>().join(" ");
+    // Lines are joined by a space; other signs that would end a line stand as their number.
+    let lines = build.header.title.split(['\n', '\r']);
+    let line = lines.filter(|l| !l.is_empty()).collect::<Vec<_>>().join(" ");
+    let shown = |c: char| match c {
+        '\t' => " ".into(),
+        c if c.is_control() || c == '\u{2028}' => format!("<U+{:04X}>", u32::from(c)),
+        c => c.to_string(),
+    };
+    let title: String = line.chars().map(shown).collect();
     assert_eq!(told["name"], json!(title));
     let view = ScheduleView::new(build, schedule);
     let events = told["events"].as_array().expect("events");
