@@ -207,9 +207,8 @@ fn hollows_overlaps_and_faults_of_meshes() {
 
     let one = block([0.0; 3], [25.0 * MM, 20.0 * MM, 20.0 * MM]);
     let other = block([15.0 * MM, 0.0, 0.0], [40.0 * MM, 20.0 * MM, 20.0 * MM]);
-    let found = thickest(&Looked::Mesh(&both(one.clone(), &other)), 80).expect("something inside");
-    assert!(off(found, 10.0 * MM).abs() <= HALF, "{found:?}");
-    assert!((found.centre[0] - 20.0 * MM).abs() <= found.voxel, "{found:?}");
+    // Bodies that run into each other are no sound mesh: the check refuses them.
+    assert_eq!(thickest(&Looked::Mesh(&both(one.clone(), &other)), 80), None);
 
     let mut open = one.clone();
     open.triangles.pop();
