@@ -153,6 +153,12 @@ fn figure(value: &Value, before: &[&str]) {
     }
     let mut found = keys(value);
     found.retain(|k| *k != "note");
+    // Only a limit has an end that is safe to go by; it stands before what is known of it.
+    if let Some(at) = found.iter().position(|k| *k == "safe") {
+        assert_eq!(found.get(at + 1), Some(&"known"), "{value}");
+        assert!(value["safe"].as_str().is_some_and(|s| !s.is_empty()), "{value}");
+        found.remove(at);
+    }
     let known = found.iter().take(before.len() + FIGURE.len()).copied().collect::<Vec<_>>();
     assert_eq!(known, [before, &FIGURE[..]].concat(), "{value}");
     let number = |key: &str| value[key].as_f64().unwrap_or_else(|| panic!("{key} in {value}"));

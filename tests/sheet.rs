@@ -569,7 +569,9 @@ fn files_are_written_where_they_are_expected() {
         assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
         let path: PathBuf = dir.path().join(file);
         let html = fs::read_to_string(&path).expect(file);
-        assert!(html.contains("size:letter") && !html.contains("http"), "{file}");
+        assert!(html.contains("size:letter"), "{file}");
+        // No address of any scheme, and the browser is told to fetch none.
+        assert!(!html.contains("://") && html.contains("default-src 'none'"), "{file}");
         assert!(!html.contains("<script"), "{file}");
     }
 }
