@@ -279,7 +279,10 @@ fn json_names_are_stable() {
         "inputs", "warnings",
     ];
     assert_eq!(keys(&reckon), want);
-    assert_eq!(json(dir.path(), &["check"]), Value::Array(Vec::new()));
+    // What the demo's journal has of odd entries is told; no fault is.
+    let check = json(dir.path(), &["check"]);
+    let rows = check.as_array().expect("a list");
+    assert!(!rows.is_empty() && rows.iter().all(|row| row["code"] == "note"), "{check}");
 }
 
 fn buy_keys(buy: &Value) {

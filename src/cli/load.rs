@@ -80,7 +80,11 @@ pub fn planned(common: &Common, search: Option<Search>) -> Result<Planned, Stop>
     let in_force = kept(common);
     let planned = planned_from(of, in_force.as_ref(), search);
     // A folder that may not be written to has no plan in force; all else works.
-    if let Some(keep) = planned.kept.as_ref().filter(|k| in_force.as_ref() != Some(k))
+    // Of what it was made of nothing has changed: it is the plan in force and stays as it is.
+    let stands = |keep: &Kept| {
+        in_force.as_ref().is_some_and(|k| k == keep || (search.is_none() && k.of == keep.of))
+    };
+    if let Some(keep) = planned.kept.as_ref().filter(|keep| !stands(keep))
         && let Ok(text) = serde_json::to_vec_pretty(keep)
         && keep_plan(common, &text)
         && search.is_none()

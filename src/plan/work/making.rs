@@ -86,10 +86,25 @@ pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
     for (i, part) in build.parts.iter().enumerate() {
         maker.edges(i, part);
     }
+    maker.whole();
     without(maker.work, maker.blocked)
 }
 
 impl Maker<'_> {
+    /// A part of which some castings cannot be made is not begun with the others: none of its
+    /// moulds that are still to be rammed is planned.
+    fn whole(&mut self) {
+        let named = |part: usize| {
+            let id = format!("{}:", self.build.parts[part].id());
+            self.work.missing.iter().any(|m| m.starts_with(&id))
+        };
+        let moulds = self.work.moulds.iter().filter(|mould| {
+            let mut parts = std::iter::once(mould.part).chain(mould.others.iter().map(|o| o.0));
+            mould.standing.is_none() && parts.any(named)
+        });
+        self.blocked.extend(moulds.flat_map(|mould| mould.items.iter().flatten()));
+    }
+
     fn add(
         &mut self,
         subject: Subject,
