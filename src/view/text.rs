@@ -115,7 +115,7 @@ const STYLES: [&str; 4] = ["\x1b[0m", "\x1b[1m", "\x1b[39m", "\x1b[38;5;9m"];
 
 /// Text in which a sign that would steer the terminal stands as its number, such as `<U+001B>`: a
 /// name may hold anything, and must not clear the screen or read backwards (CWE-117, CWE-150). A
-/// tab is a space. The styles of our own stay where the terminal is `styled`.
+/// tab is a space; the line end of a spreadsheet (CR and LF) stays. The styles of our own stay where the terminal is `styled`.
 pub fn visible(text: &str, styled: bool) -> std::borrow::Cow<'_, str> {
     if !text.chars().any(steers) {
         return text.into();
@@ -131,6 +131,7 @@ pub fn visible(text: &str, styled: bool) -> std::borrow::Cow<'_, str> {
         }
         match sign {
             '\t' => out.push(' '),
+            '\r' if rest.starts_with("\r\n") => out.push('\r'),
             sign if steers(sign) => out.push_str(&format!("<U+{:04X}>", u32::from(sign))),
             sign => out.push(sign),
         }

@@ -85,8 +85,10 @@ expect("packs", (bought, short), ([17, 8, 2], None))
 
 # Half at 10 % and half at 20 % make 15 %: (1 + 3) / 2 for 1 kg; of the first alone there is none.
 metal = {"at_least": 0, "at_most": None, "piece": None, "returns": False}
-melt = {"mass": 1, "limits": [[0.15, 0.15]], "most_returns": 1, "sources": [
-    metal | {"price": 1, "content": [[0.1, 0.1]]}, metal | {"price": 3, "content": [[0.2, 0.2]]},
+melt = {"mass": 1, "at_most": None, "limits": [[0.15, 0.15]], "recovery": [[1, 1], [1, 1]],
+        "most_returns": 1, "sources": [
+    metal | {"price": 1, "content": [[0.1, 0.1], [0.9, 0.9]]},
+    metal | {"price": 3, "content": [[0.2, 0.2], [0.8, 0.8]]},
 ]}
 made, none = ask("charge.py", [melt, melt | {"sources": melt["sources"][:1]}])
 expect("charge", math.isclose(made["cost"], 2, rel_tol=1e-9), True)
