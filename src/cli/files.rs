@@ -89,8 +89,11 @@ fn ours(old: &[u8], new: &[u8]) -> bool {
 /// name of one.
 fn is_input(common: &Common, path: &Path) -> bool {
     let name = path.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
-    let same =
-        |input: &str| same_file::is_same_file(common.build.join(input), path).unwrap_or(false);
+    // Only plain files are opened to compare them: to open a pipe waits for whoever writes to it.
+    let plain = fs::metadata(path).is_ok_and(|there| there.is_file());
+    let same = |input: &str| {
+        plain && same_file::is_same_file(common.build.join(input), path).unwrap_or(false)
+    };
     [MANIFEST, JOURNAL].iter().any(|input| name == *input || same(input))
 }
 
