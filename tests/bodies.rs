@@ -261,18 +261,23 @@ fn bodies_agree_with_independent_libraries() {
             vec![within(2, 0.31), within(2, 0.77), within(0, 0.43), within(1, 0.57)]
         })
         .collect();
+    // A face of 48 sides stands in by 0.2 % of its radius, 0.05 mm here: where a cut just grazes
+    // what is round, its area is held to what it is that much to either side.
+    let beside = [-mm(0.05), 0.0, mm(0.05)];
     let asked: Vec<Value> = bodies
         .iter()
         .zip(&cuts)
-        .map(|(placed, cuts)| json!({ "solids": placed.iter().map(told).collect::<Vec<_>>(), "cuts": cuts }))
+        .map(|(placed, cuts)| {
+            let cuts: Vec<(usize, f64)> =
+                cuts.iter().flat_map(|(axis, at)| beside.map(|off| (*axis, at + off))).collect();
+            json!({ "solids": placed.iter().map(told).collect::<Vec<_>>(), "cuts": cuts })
+        })
         .collect();
     let Some(answers) = common::ask("placed bodies", "bodies", &json!({ "bodies": asked })) else {
         return;
     };
     let mut worst = [0.0_f64; 4];
-    // Body 43, five balls run into each other, is 0.51 % above a reference of 96-sided balls, which
-    // lack 0.25 % themselves: which of the two is off is open, so those from it on are not held.
-    for (i, body) in made.iter().enumerate().take(43) {
+    for (i, body) in made.iter().enumerate() {
         let answer = &answers[i];
         let number = |value: &Value| value.as_f64().expect("a number");
         let mut check = |what: usize, ours: f64, theirs: f64, floor: f64| {
@@ -287,9 +292,12 @@ fn bodies_agree_with_independent_libraries() {
             check(2, body.silhouette(axis).area(), number(&answer["silhouettes"][axis]), 0.0);
         }
         for (at, &(axis, place)) in cuts[i].iter().enumerate() {
-            let theirs = number(&answer["sections"][at]);
+            let around = [0, 1, 2].map(|i| number(&answer["sections"][3 * at + i]));
+            let [least, most] =
+                [f64::min, f64::max].map(|end| around.into_iter().fold(around[1], end));
+            let ours = body.section(axis, place).area();
             // Of a sliver half a percent is less than flat faces can tell.
-            check(3, body.section(axis, place).area(), theirs, 0.05 * largest);
+            check(3, ours, ours.clamp(least, most), 0.05 * largest);
         }
         for (side, corner) in body.bounds().iter().enumerate() {
             for (axis, value) in corner.iter().enumerate() {
@@ -300,6 +308,6 @@ fn bodies_agree_with_independent_libraries() {
     }
     let [volume, surface, silhouette, section] = worst.map(|v| 100.0 * v);
     println!(
-        "worst of 43: volume {volume:.3} %, surface {surface:.3} %, silhouette {silhouette:.3} %, section {section:.3} %"
+        "worst of 60: volume {volume:.3} %, surface {surface:.3} %, silhouette {silhouette:.3} %, section {section:.3} %"
     );
 }

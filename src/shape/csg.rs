@@ -14,7 +14,10 @@ use std::f64::consts::PI;
 
 /// Sides to a full turn; a multiple of four, so that round things are as long and wide as they
 /// should be. A disc comes out 0.3 % small.
-pub(super) const SIDES: i32 = 48;
+const SIDES: i32 = 48;
+
+/// Sides to a full turn of what is round two ways, so that a ball too comes out 0.3 % small at most.
+const BALL_SIDES: i32 = 96;
 
 /// Work is done in millimetres, on a grid of a millionth of one: what is written as touching
 /// touches.
@@ -36,7 +39,8 @@ impl Csg {
                 extruded(&[[-x, -y], [x, -y], [x, y], [-x, y]], height * MM)
             }
             Solid::Prism { section, length } => extruded(&outline(section), length * MM),
-            _ => revolved(&profile(solid)),
+            Solid::Sphere { .. } | Solid::Ring { .. } => revolved(&profile(solid), BALL_SIDES),
+            _ => revolved(&profile(solid), SIDES),
         };
         let axis = |i: usize| Vec3::new(frame.axes[i][0], frame.axes[i][1], frame.axes[i][2]);
         let [x, y, z] = frame.at.map(|v| v * MM);
@@ -126,8 +130,8 @@ fn extruded(corners: &[[f64; 2]], height: f64) -> Manifold {
 }
 
 /// Turned about the upright axis: corners are how far out and how high.
-fn revolved(corners: &[[f64; 2]]) -> Manifold {
-    Manifold::revolve(&polygons(corners), SIDES, 360.0)
+fn revolved(corners: &[[f64; 2]], sides: i32) -> Manifold {
+    Manifold::revolve(&polygons(corners), sides, 360.0)
 }
 
 fn polygons(corners: &[[f64; 2]]) -> Polygons {
@@ -171,12 +175,12 @@ fn profile(solid: &Solid) -> Vec<[f64; 2]> {
             let (radius, off) = (section / 2.0, (outside - section) / 2.0);
             // A ring that closes in the middle touches the axis in one place only.
             let corner = |[x, z]: [f64; 2]| [(off + radius * x).max(0.0), radius + radius * z];
-            (0..SIDES).map(|i| corner(around(i))).collect()
+            (0..BALL_SIDES).map(|i| corner(around(i))).collect()
         }
         Solid::Sphere { diameter } => {
             let r = diameter / 2.0;
-            let half = SIDES / 2;
-            let corner = |i: i32| match around(i - SIDES / 4) {
+            let half = BALL_SIDES / 2;
+            let corner = |i: i32| match around(i - BALL_SIDES / 4) {
                 _ if i == 0 => [0.0, 0.0],
                 _ if i == half => [0.0, 2.0 * r],
                 [x, z] => [r * x, r + r * z],
@@ -188,14 +192,14 @@ fn profile(solid: &Solid) -> Vec<[f64; 2]> {
     corners.into_iter().map(|c| c.map(|v| v * MM)).collect()
 }
 
-/// A corner of the regular polygon about the origin; exact on the axes.
+/// A corner of the ball's regular polygon about the origin; exact on the axes.
 fn around(corner: i32) -> [f64; 2] {
-    let at = corner.rem_euclid(SIDES);
-    let quarter = SIDES / 4;
+    let at = corner.rem_euclid(BALL_SIDES);
+    let quarter = BALL_SIDES / 4;
     let (x, y) = match at % quarter {
         0 => (1.0, 0.0),
         rest => {
-            let (sin, cos) = (2.0 * PI * f64::from(rest) / f64::from(SIDES)).sin_cos();
+            let (sin, cos) = (2.0 * PI * f64::from(rest) / f64::from(BALL_SIDES)).sin_cos();
             (cos, sin)
         }
     };

@@ -31,18 +31,23 @@ def solid(kind, sizes):
         return manifold3d.Manifold.cylinder(length, bottom / 2, top / 2, SIDES)
     if kind == "sphere":
         (across,) = sizes
-        return manifold3d.Manifold.sphere(across / 2, 96).translate((0, 0, across / 2))
+        return manifold3d.Manifold.sphere(across / 2, SIDES).translate((0, 0, across / 2))
     if kind == "ring":
         outside, section = sizes
-        round_bar = manifold3d.CrossSection.circle(section / 2, 96)
+        round_bar = manifold3d.CrossSection.circle(section / 2, SIDES)
         moved = round_bar.translate(((outside - section) / 2, section / 2))
-        return manifold3d.Manifold.revolve(moved, 120)
+        return manifold3d.Manifold.revolve(moved, SIDES)
     outline = manifold3d.CrossSection([kind["polygon"]])
     return manifold3d.Manifold.extrude(outline, sizes[0])
 
 
-def placed(entry):
+def placed(entry, growth):
+    """Every solid a little larger than those before it in the work, by this many steps of 5 millionths
+    about its middle: faces that lie on each other then leave no skin of nothing between them."""
     own = solid(entry["kind"], entry["sizes"])
+    low_x, low_y, low_z, high_x, high_y, high_z = own.bounding_box()
+    middle = numpy.array([low_x + high_x, low_y + high_y, low_z + high_z]) / 2
+    own = own.translate(-middle).scale([1 + 5e-6 * growth] * 3).translate(middle)
     copies = []
     for frame in entry["frames"]:
         matrix = numpy.column_stack([*frame["axes"], frame["at"]])
@@ -51,19 +56,17 @@ def placed(entry):
 
 
 def body(entries):
-    made = [placed(entry) for entry in entries]
-    added = []
-    for at, entry in enumerate(entries):
+    """The first solid, its own cuts, what is added to it, then the cuts of all."""
+    whole = placed(entries[0], 0)
+    for entry in entries:
+        if entry["less"] and entry["of"] == 0:
+            whole = whole - placed(entry, 1)
+    for entry in entries[1:]:
         if not entry["less"]:
-            own = made[at]
-            for other, cut in enumerate(entries):
-                if cut["less"] and cut["of"] == at:
-                    own = own - made[other]
-            added.append(own)
-    whole = manifold3d.Manifold.batch_boolean(added, manifold3d.OpType.Add)
-    for other, cut in enumerate(entries):
-        if cut["less"] and cut["of"] is None:
-            whole = whole - made[other]
+            whole = whole + placed(entry, 2)
+    for entry in entries:
+        if entry["less"] and entry["of"] is None:
+            whole = whole - placed(entry, 3)
     return whole
 
 
