@@ -91,8 +91,25 @@
   };
   const by = (factor, x, y) => show(factor && (zoom || svg.getBoundingClientRect().width / wide) * factor, x, y);
   id("zoom").hidden = false;
-  // Where it is wider than the page, its middle holds what the rest stands on.
-  sheet.scrollLeft = (sheet.scrollWidth - sheet.clientWidth) / 2;
+  // Part by part: what the drawing says of one, in words from the table.
+  const boxes = Array.from(svg.querySelectorAll("a.box"));
+  let at = -1;
+  const stand = (to) => {
+    if (at >= 0) boxes[at].classList.remove("here");
+    at = (to + boxes.length) % boxes.length;
+    boxes[at].classList.add("here");
+    const row = id(boxes[at].getAttribute("href").slice(1));
+    const waits = row.cells[row.cells.length - 1].textContent;
+    const link = document.createElement("a");
+    link.href = boxes[at].getAttribute("href");
+    link.textContent = boxes[at].querySelector("title").textContent;
+    id("walk-says").replaceChildren(link, waits ? ". Waits for " + waits + "." : ". Waits for no other part.");
+  };
+  id("walk").hidden = false;
+  id("walk").addEventListener("click", (event) => {
+    const by = Number(event.target.dataset.walk);
+    if (by) stand(at < 0 ? (by > 0 ? 0 : boxes.length - 1) : at + by);
+  });
   id("zoom").addEventListener("click", (event) => {
     const factor = event.target.dataset.zoom;
     if (factor !== undefined) by(Number(factor));

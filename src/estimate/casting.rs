@@ -68,19 +68,29 @@ impl CastingEstimate {
 
     /// Its figures, by the name that `why` answers to.
     pub fn figures(&self) -> Vec<(&'static str, Node)> {
-        let mut out: Vec<(&'static str, Node)> = listed!(self:
+        self.groups().into_iter().flat_map(|(_, figures)| figures).collect()
+    }
+
+    /// The same under the headings that every view lists them by.
+    pub fn groups(&self) -> Vec<(&'static str, Vec<(&'static str, Node)>)> {
+        let metal: Vec<(&'static str, Node)> = listed!(self:
             volume = "volume", surface = "surface", net_mass = "net-mass",
             allowance = "allowance", rough_volume = "rough-volume", rough_mass = "rough-mass",
             poured = "poured", casting_yield = "casting-yield", charge = "charge");
-        out.extend(self.mould.figures());
-        out.extend(self.freezing.figures());
-        out.extend(self.not_before.as_ref().map(|f| ("opened-not-before", f.node().clone())));
-        out.extend(self.feeding.figures());
-        out.extend(self.gating.iter().flat_map(GatingEstimate::figures));
-        out.extend(self.loads.figures());
-        out.extend(self.handling.figures());
-        out.extend(self.pattern.figures());
-        out
+        let mut freezing = self.freezing.figures();
+        freezing.extend(self.not_before.as_ref().map(|f| ("opened-not-before", f.node().clone())));
+        let mut loads = self.loads.figures();
+        loads.extend(self.handling.figures());
+        let all = vec![
+            ("Casting and metal", metal),
+            ("Mould, pot and fuel", self.mould.figures()),
+            ("Freezing", freezing),
+            ("Feeders", self.feeding.figures()),
+            ("Gating", self.gating.iter().flat_map(GatingEstimate::figures).collect()),
+            ("Weights and lifts", loads),
+            ("Pattern", self.pattern.figures()),
+        ];
+        all.into_iter().filter(|(_, figures)| !figures.is_empty()).collect()
     }
 }
 

@@ -4,11 +4,14 @@ use super::Chart;
 use chrono::{Datelike, NaiveDate};
 
 pub(super) const WIDTH: f64 = 640.0;
-pub(super) const HEIGHT: f64 = 230.0;
+pub(super) const HEIGHT: f64 = 240.0;
 const LEFT: f64 = 58.0;
-const RIGHT: f64 = 16.0;
-const TOP: f64 = 22.0;
-const BOTTOM: f64 = 30.0;
+const RIGHT: f64 = 30.0;
+const TOP: f64 = 32.0;
+const BOTTOM: f64 = 34.0;
+
+/// The most letters of a label in the middle of a narrow chart, half of them on each side.
+const HALF_LABEL: f64 = 34.0;
 
 /// A number without needless digits.
 pub(super) fn digits(value: f64) -> String {
@@ -38,6 +41,7 @@ fn step(length: f64, about: f64) -> f64 {
 pub(super) struct Up {
     low: f64,
     high: f64,
+    top: f64,
 }
 
 impl Up {
@@ -46,12 +50,17 @@ impl Up {
         let (low, high) = values
             .filter(|v| v.is_finite())
             .fold((0.0_f64, 0.0_f64), |(low, high), v| (low.min(v), high.max(v)));
-        Self { low, high: if high > low { high } else { low + 1.0 } }
+        Self { low, high: if high > low { high } else { low + 1.0 }, top: TOP }
+    }
+
+    /// The same with its highest value at this place, so that words have room above it.
+    pub fn under(top: f64, values: impl Iterator<Item = f64>) -> Self {
+        Self { top, ..Self::over(values) }
     }
 
     pub fn at(&self, value: f64) -> f64 {
         let share = (value - self.low) / (self.high - self.low);
-        HEIGHT - BOTTOM - share.clamp(0.0, 1.0) * (HEIGHT - BOTTOM - TOP)
+        HEIGHT - BOTTOM - share.clamp(0.0, 1.0) * (HEIGHT - BOTTOM - self.top)
     }
 
     /// Lines across with their values, and the line of zero.
@@ -66,7 +75,7 @@ impl Up {
             chart.mark(of, format!("M{LEFT} {y:.1}H{:.0}", WIDTH - RIGHT));
             chart.label((LEFT - 6.0, y + 4.0), "end", digits(value));
         }
-        chart.label((LEFT - 6.0, TOP - 10.0), "end", unit);
+        chart.label((2.0, self.top - 12.0), "start", unit);
     }
 }
 
@@ -107,11 +116,12 @@ impl Across {
         let months = month(last) - month(first);
         if months < 2 {
             for (day, anchor) in [(first, "start"), (last, "end")] {
-                chart.label((self.at(day), foot + 18.0), anchor, day.to_string());
+                chart.label((self.at(day), foot + 21.0), anchor, day.to_string());
             }
             return;
         }
         let by = [1, 2, 3, 6, 12, 24, 60].into_iter().find(|by| months / by <= MOST).unwrap_or(120);
+        let mut named = None;
         for n in (month(first) + 1..=month(last)).filter(|n| n % by == 0) {
             let Some(day) =
                 NaiveDate::from_ymd_opt(n.div_euclid(12), n.rem_euclid(12) as u32 + 1, 1)
@@ -120,7 +130,14 @@ impl Across {
             };
             let x = self.at(day);
             chart.mark("grid", format!("M{x:.1} {TOP}V{:.0}", foot + 4.0));
-            chart.label((x, foot + 18.0), "middle", day.format("%Y-%m").to_string());
+            // The year stands where it begins to hold, not at each month.
+            let year = named != Some(day.year());
+            named = Some(day.year());
+            let word = day.format(if year { "%b %Y" } else { "%b" }).to_string();
+            match year && x + HALF_LABEL > WIDTH {
+                true => chart.label((WIDTH - 2.0, foot + 21.0), "end", word),
+                false => chart.label((x, foot + 21.0), "middle", word),
+            }
         }
     }
 

@@ -72,7 +72,6 @@ pub fn curve(of: &Curve) -> Option<Chart> {
     }
     let short = points().filter(|p| p.1 < 0.0).min_by_key(|p| p.0);
     if let Some((day, _)) = short {
-        chart.mark("zero", format!("M58 {:.1}H624", up.at(0.0)));
         across.line(&mut chart, "mark", *day, "short");
     }
     let ends = of.lines.iter().filter_map(|l| {

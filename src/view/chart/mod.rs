@@ -59,7 +59,7 @@ pub struct ChartLabel {
 }
 
 /// Most rows of a chart's table.
-const MOST_ROWS: usize = 60;
+const MOST_ROWS: usize = 30;
 
 impl Chart {
     fn new(id: &str, title: &str, heads: &[&str]) -> Self {

@@ -1,7 +1,7 @@
 //! How likely each day of many is: a histogram by weeks, with percentiles.
 
 use super::Chart;
-use super::axis::{Across, HEIGHT};
+use super::axis::{Across, HEIGHT, Up, WIDTH};
 use chrono::{NaiveDate, TimeDelta};
 
 /// Days that something may end on.
@@ -17,8 +17,20 @@ pub struct Spread {
     pub named: Vec<(u32, NaiveDate)>,
 }
 
-const TOP: f64 = 66.0;
-const FOOT: f64 = HEIGHT - 30.0;
+const TOP: f64 = 80.0;
+/// Height of a line of words, with room for the larger ones of a narrow screen.
+const LINE: f64 = 24.0;
+
+/// The chances that are told in words on the chart; its table has the others.
+fn chance(percent: u32) -> Option<&'static str> {
+    match percent {
+        50 => Some("half by"),
+        90 => Some("nine in ten by"),
+        _ => None,
+    }
+}
+
+const FOOT: f64 = HEIGHT - 34.0;
 
 /// Draws it; none without weeks.
 pub fn spread(of: &Spread) -> Option<Chart> {
@@ -27,26 +39,27 @@ pub fn spread(of: &Spread) -> Option<Chart> {
     let after = last.checked_add_signed(TimeDelta::days(7)).unwrap_or(last);
     let across = Across::over([first, after].into_iter())?;
     across.draw(&mut chart);
-    let tallest = of.weeks.iter().map(|w| w.1).max().unwrap_or(1).max(1);
+    let up = Up::under(TOP, of.weeks.iter().map(|w| f64::from(w.1)));
+    up.draw(&mut chart, "replays a week", true);
     let wide = (across.day() * 7.0 - 1.5).max(1.0);
-    chart.mark("base", format!("M{:.1} {FOOT}H{:.1}", across.at(first), across.at(after)));
     for (week, count) in of.weeks.iter().filter(|w| w.1 > 0) {
-        let high = f64::from(*count) / f64::from(tallest) * (FOOT - TOP);
-        let x = across.at(*week);
-        chart.mark("bar", format!("M{x:.1} {FOOT}V{:.1}h{wide:.1}V{FOOT}Z", FOOT - high));
+        let (x, y) = (across.at(*week), up.at(f64::from(*count)));
+        chart.mark("bar", format!("M{x:.1} {FOOT}V{y:.1}h{wide:.1}V{FOOT}Z"));
     }
-    let middle = (across.at(first) + across.at(after)) / 2.0;
-    for (i, (percent, day)) in of.named.iter().enumerate() {
+    let told = of.named.iter().filter_map(|(percent, day)| Some((chance(*percent)?, day)));
+    for (i, (word, day)) in told.enumerate() {
         // Each on a line of its own, so that close ones stay apart.
-        let (x, y) = (across.at(*day), 14.0 + 14.0 * i as f64);
+        let (x, y) = (across.at(*day), 16.0 + LINE * i as f64);
         chart.mark("mark", format!("M{x:.1} {:.1}V{FOOT}", y + 3.0));
-        let (dx, anchor) = if x > middle { (-4.0, "end") } else { (4.0, "start") };
-        chart.label((x + dx, y + 4.0), anchor, format!("P{percent} {day}"));
+        // The first to the left of its line, the other to the right, so that none crosses a line.
+        let left = if i == 0 { x > WIDTH * 0.4 } else { x > WIDTH * 0.6 };
+        let (dx, anchor) = if left { (-4.0, "end") } else { (4.0, "start") };
+        chart.label((x + dx, y + 4.0), anchor, format!("{word} {}", day.format("%-d %b %Y")));
     }
     let tries: u32 = of.weeks.iter().map(|w| w.1).sum();
     let ends = of.named.iter().map(|(percent, day)| format!("{percent} in a hundred by {day}"));
     chart.says = format!(
-        "Of {tries} replays of the plan end {}; a bar is a week",
+        "of {tries} replays of the plan, {} are finished; a bar is a week",
         ends.collect::<Vec<_>>().join(", ")
     );
     chart.rows(of.named.iter().map(|(p, day)| vec![p.to_string(), day.to_string()]).collect());
@@ -64,7 +77,7 @@ mod tests {
         assert!(spread(&of(vec![], vec![])).is_none());
         let chart = spread(&of(vec![(day(2), 5)], vec![(50, day(4))])).expect("a chart");
         assert_eq!(chart.rows, [["50", "2026-03-04"]]);
-        assert!(chart.says.starts_with("Of 5 replays"), "{}", chart.says);
+        assert!(chart.says.starts_with("of 5 replays"), "{}", chart.says);
         assert!(chart.marks.iter().all(|m| !m.path.contains("NaN")));
     }
 

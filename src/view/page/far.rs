@@ -22,8 +22,6 @@ pub struct FarView {
     pub heats: usize,
     /// How many parts stand where.
     pub tally: Vec<TallyView>,
-    /// Whether each part is shown by a mark of its own.
-    pub marks: bool,
 }
 
 /// How many parts stand where.
@@ -36,9 +34,6 @@ pub struct TallyView {
     /// How many.
     pub count: usize,
 }
-
-/// Builds with more parts show no mark for each.
-const MOST_MARKED: usize = 400;
 
 /// Counts parts, castings, moulds and heats.
 pub(in crate::view) fn far(build: &Build, plan: &Plan) -> FarView {
@@ -65,6 +60,5 @@ pub(in crate::view) fn far(build: &Build, plan: &Plan) -> FarView {
         moulds: build.history.attempts.len(),
         heats: build.history.heats.len(),
         tally: tally.into_iter().collect(),
-        marks: build.parts.len() <= MOST_MARKED,
     }
 }

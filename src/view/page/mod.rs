@@ -1,6 +1,7 @@
 //! What the pages are made of: the report and the sheets show figures, moulds, work and materials
 //! alike.
 
+mod days;
 mod far;
 mod fit;
 mod materials;
@@ -11,6 +12,7 @@ mod standing;
 mod template;
 mod work;
 
+pub(in crate::view) use days::{day_words, near_day};
 pub(in crate::view) use far::far;
 pub use far::{FarView, TallyView};
 pub use fit::Fit;
@@ -20,7 +22,7 @@ pub(in crate::view) use materials::{materials, melted};
 pub use orders::OrderGroup;
 pub(in crate::view) use orders::{late, order_groups};
 pub use record::{AttemptView, BlemishView, CauseView, ChangeView, FindingView, RedoView};
-pub(in crate::view) use record::{attempt, changes, day, findings, redo};
+pub(in crate::view) use record::{attempt, changes, day, faults, redo};
 pub use shown::Shown;
 pub(in crate::view) use shown::{at_least, by_the_clock, plain, shown, unit};
 pub(in crate::view) use standing::{STANDINGS, mark};

@@ -1,11 +1,14 @@
 //! Orders in words, as the report and the order list show them.
 
-use super::{at_least, plain};
+use super::{at_least, near_day, plain};
 use crate::figure::{Kind, show};
 use crate::model::Build;
 use crate::supply::{Bill, Purchase};
 use rust_decimal::Decimal;
 use serde::Serialize;
+
+/// Days within which an order stands out.
+const SOON: i64 = 7;
 
 /// What is ordered in one place.
 #[derive(Debug, Clone, Serialize)]
@@ -14,6 +17,10 @@ pub struct OrderGroup {
     pub supplier: Option<String>,
     /// The last day to order, where a need has a day.
     pub order_by: Option<String>,
+    /// The same in words.
+    pub order_by_words: Option<String>,
+    /// Whether that day is within a week.
+    pub soon: bool,
     /// By how much that day is missed, where it is over.
     pub late: Option<String>,
     /// Packs or amounts.
@@ -79,6 +86,8 @@ pub(in crate::view) fn order_groups(
         out.push(OrderGroup {
             supplier: Some(plain(&supplier.name)),
             order_by: order.order_by.map(|day| day.to_string()),
+            order_by_words: order.order_by.map(near_day),
+            soon: order.order_by.is_some_and(|day| (day - build.today).num_days() <= SOON),
             late: order.days_late(build.today).map(late),
             lines: lines.collect(),
             delivery: (!order.charge.is_zero()).then(|| priced(order.charge)),
@@ -92,6 +101,8 @@ pub(in crate::view) fn order_groups(
         let rest = OrderGroup {
             supplier: None,
             order_by: None,
+            order_by_words: None,
+            soon: false,
             late: None,
             lines,
             delivery: None,

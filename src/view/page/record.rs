@@ -1,6 +1,6 @@
 //! What the journal tells of moulds and castings: attempts, findings, what to do otherwise.
 
-use super::{plain, unit};
+use super::{day_words, plain, unit};
 use crate::estimate::Estimates;
 use crate::figure::{Kind, show};
 use crate::journal::Disposition;
@@ -50,6 +50,8 @@ pub struct FindingView {
     pub attempt: usize,
     /// The day.
     pub day: String,
+    /// The day in words.
+    pub day_words: String,
     /// Pieces.
     pub pieces: u32,
     /// The disposition's word.
@@ -125,6 +127,7 @@ fn finding(build: &Build, mould: &str, finding: &Finding) -> FindingView {
         name: plain(&build.parts[finding.part].given.name),
         mould: plain(mould),
         day: day(finding.at),
+        day_words: day_words(finding.at.date()),
         pieces: finding.pieces,
         disposition: finding.disposition.word(),
         mass: finding.mass.as_ref().map(|m| unit(&show(Kind::Mass, m.si(), build.header.units))),
@@ -157,14 +160,15 @@ pub(in crate::view) fn changes(
     changes_for(build, estimates, part).into_iter().map(view).collect()
 }
 
-/// Every finding of one disposition, in the order of the journal.
-pub(in crate::view) fn findings(build: &Build, disposition: Disposition) -> Vec<FindingView> {
+/// Every finding that is not simply good, the latest first.
+pub(in crate::view) fn faults(build: &Build) -> Vec<FindingView> {
     let attempts = build.history.attempts.values();
-    let found = attempts.flat_map(|a| {
-        let of = a.findings.iter().filter(|f| f.disposition == disposition);
-        of.map(|f| finding(build, &a.mould, f))
-    });
-    found.collect()
+    let mut found: Vec<(&str, &Finding)> = attempts
+        .flat_map(|a| a.findings.iter().map(|f| (&*a.mould, f)))
+        .filter(|(_, f)| f.disposition != Disposition::Accept)
+        .collect();
+    found.sort_by_key(|(_, f)| std::cmp::Reverse(f.at));
+    found.into_iter().map(|(mould, f)| finding(build, mould, f)).collect()
 }
 
 /// Parts to be cast again, and pieces to be put right.

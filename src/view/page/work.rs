@@ -28,7 +28,7 @@ pub struct TaskView {
     pub wait: Option<Shown>,
     /// Whether it can be done now.
     pub now: bool,
-    /// Whether it lies on the longest chain.
+    /// Whether it is of the work that sets the finish.
     pub chain: bool,
 }
 
@@ -57,12 +57,10 @@ pub struct WorkView {
     pub count: usize,
     /// How many are left.
     pub left: usize,
-    /// The longest chain of what is left.
+    /// What sets the finish, in order.
     pub chain: Vec<TaskView>,
-    /// How many more steps the chain has.
+    /// How many more steps that has.
     pub chain_more: usize,
-    /// Its length: bench time, and waits as the shop hours that go by.
-    pub chain_length: Option<Shown>,
     /// Bench time that is left.
     pub hours_left: Option<Shown>,
     /// Bench time of the whole build.
@@ -128,6 +126,22 @@ fn in_time(plan: &Plan, left: &mut [usize]) {
     left.sort_by_key(|n| (starts[*n].is_none(), starts[*n]));
 }
 
+/// The work that sets the finish, in order: by the plan, where free hours, flasks and the furnace
+/// count too; without one, the longest chain of what waits for what.
+fn sets_the_finish(plan: &Plan) -> Vec<usize> {
+    let jobs = &plan.schedule.jobs;
+    if jobs.is_empty() {
+        return plan.chain.clone();
+    }
+    let critical = jobs.iter().filter(|j| j.critical);
+    let starts: HashMap<_, _> = critical.map(|j| ((j.subject, j.step), j.start)).collect();
+    let start = |n: &usize| starts.get(&(plan.tasks[*n].subject, plan.tasks[*n].step));
+    let left = plan.order.iter().copied().filter(|n| !plan.tasks[*n].done && start(n).is_some());
+    let mut left: Vec<usize> = left.collect();
+    left.sort_by_key(|n| start(n));
+    left
+}
+
 pub(in crate::view) fn verb(step: Step) -> &'static str {
     match step {
         Step::Pattern => "make",
@@ -166,7 +180,8 @@ pub(in crate::view) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView
     let mut chained = vec![false; plan.tasks.len()];
     let mut ready = vec![false; plan.tasks.len()];
     let mut place = vec![None; plan.tasks.len()];
-    plan.chain.iter().for_each(|n| chained[*n] = true);
+    let chain = sets_the_finish(plan);
+    chain.iter().for_each(|n| chained[*n] = true);
     plan.ready.iter().for_each(|n| ready[*n] = true);
     let (done, mut left): (Vec<usize>, Vec<usize>) =
         plan.order.iter().partition(|n| plan.tasks[**n].done);
@@ -229,9 +244,8 @@ pub(in crate::view) fn work(build: &Build, plan: &Plan, most: usize) -> WorkView
         done_count: done.len(),
         count: plan.tasks.len(),
         left: left.len(),
-        chain: plan.chain.iter().take(most).map(view).collect(),
-        chain_more: plan.chain.len().saturating_sub(most),
-        chain_length: total(&plan.chain_length, "chain-length"),
+        chain: chain.iter().take(most).map(view).collect(),
+        chain_more: chain.len().saturating_sub(most),
         hours_left: total(&plan.hours_left, "hours-left"),
         hours_in_all: total(&plan.hours_in_all, "hours-in-all"),
     }

@@ -3,7 +3,7 @@
 use crate::model::Build;
 use crate::plan::{Plan, Subject};
 use crate::view::chart::{Chart, hours};
-use crate::view::page::{cast_in, plain, verb};
+use crate::view::page::{cast_in, day_words, near_day, plain, verb};
 use crate::view::schedule::NoFinish;
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::Serialize;
@@ -27,6 +27,8 @@ pub struct CalendarView {
     pub heats_more: usize,
     /// When the machine is finished, if nothing is cast again.
     pub finish: Option<String>,
+    /// The same in words.
+    pub finish_words: Option<String>,
     /// Why there is no such day.
     pub no_finish: Option<NoFinish>,
 }
@@ -36,8 +38,8 @@ pub struct CalendarView {
 pub struct SessionView {
     /// The day.
     pub day: String,
-    /// Its weekday.
-    pub weekday: String,
+    /// The same in words.
+    pub words: String,
     /// From and until when.
     pub hours: String,
     /// The work by the clock.
@@ -72,6 +74,8 @@ pub struct PlannedHeatView {
     pub heat: String,
     /// The day and hour of pouring.
     pub pour: String,
+    /// The day in words.
+    pub words: String,
     /// The hour of lighting up.
     pub lit: String,
     /// People that the full pot takes, where it is more than one.
@@ -87,7 +91,7 @@ pub struct PlannedHeatView {
 }
 
 const NEXT: usize = 6;
-const LATER: usize = 54;
+const LATER: usize = 42;
 const HEATS: usize = 40;
 
 /// Shows the schedule.
@@ -107,7 +111,11 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
     let span = (closes - opens).max(1.0);
     let session = |s: &crate::plan::Session| SessionView {
         day: s.day.to_string(),
-        weekday: s.day.format("%a").to_string(),
+        words: if s.day == build.today {
+            format!("Today, {}", near_day(s.day))
+        } else {
+            near_day(s.day)
+        },
         hours: format!("{} to {}", hour(s.opens), hour(s.closes)),
         blocks: s
             .blocks
@@ -147,7 +155,8 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
     let units = build.header.units;
     let heat = |h: &crate::plan::PlannedHeat| PlannedHeatView {
         heat: plain(&h.name),
-        pour: h.pour.format("%Y-%m-%d %H:%M").to_string(),
+        pour: hour(h.pour),
+        words: near_day(h.pour.date()),
         lit: hour(h.lit),
         people: h.people.filter(|n| *n > 1),
         alloy: plain(&h.alloy),
@@ -160,7 +169,7 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
     };
     let sessions = &schedule.sessions;
     CalendarView {
-        chart: hours("shop-hours", "Hours in the shop to come", &days),
+        chart: hours("shop-hours", "Hours in the shop to come (filled: sets the finish)", &days),
         next: sessions.iter().take(NEXT).map(session).collect(),
         later: sessions.iter().skip(NEXT).take(LATER).map(session).collect(),
         left_off: sessions.len().saturating_sub(NEXT + LATER),
@@ -168,6 +177,7 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
         to_ram: schedule.moulds.iter().filter(|m| m.standing.is_none()).count(),
         heats_more: schedule.heats.len().saturating_sub(HEATS),
         finish: schedule.finish.map(|f| f.date().to_string()),
+        finish_words: schedule.finish.map(|f| day_words(f.date())),
         no_finish: NoFinish::of(build, schedule),
     }
 }

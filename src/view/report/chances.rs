@@ -5,7 +5,7 @@ use crate::manifest::Step;
 use crate::model::Build;
 use crate::risk::Risk;
 use crate::view::chart::{Chart, Spread, spread};
-use crate::view::page::{plain, unit};
+use crate::view::page::{day_words, plain, unit};
 use serde::Serialize;
 
 /// When the machine may be finished and what it may take, castings that fail counted in.
@@ -21,6 +21,10 @@ pub struct ChancesView {
     pub eight: String,
     /// See `half`.
     pub nine: String,
+    /// The days of 50 and 90 in words.
+    pub half_words: String,
+    /// See `half_words`.
+    pub nine_words: String,
     /// Moulds lost on average.
     pub lost: String,
     /// Parts of which a mould may be lost, the one that loses most first.
@@ -74,7 +78,7 @@ fn driver(what: &str) -> String {
 pub(super) fn chances(build: &Build, risk: &Risk) -> Option<ChancesView> {
     let by = |share: f64| {
         let of = risk.finish.iter().find(|p| (p.share - share).abs() < 1e-9)?;
-        Some(of.value.to_string())
+        Some(of.value)
     };
     let chart = spread(&Spread {
         id: "finish".into(),
@@ -100,9 +104,11 @@ pub(super) fn chances(build: &Build, risk: &Risk) -> Option<ChancesView> {
     Some(ChancesView {
         chart,
         replays: risk.replays,
-        half: by(0.5)?,
-        eight: by(0.8)?,
-        nine: by(0.9)?,
+        half: by(0.5)?.to_string(),
+        eight: by(0.8)?.to_string(),
+        nine: by(0.9)?.to_string(),
+        half_words: day_words(by(0.5)?),
+        nine_words: day_words(by(0.9)?),
         lost: format!("{:.1}", risk.lost),
         moulds: risk.attempts.iter().take(MOULDS).map(allow).collect(),
         moulds_more: risk.attempts.len().saturating_sub(MOULDS),

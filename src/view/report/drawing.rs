@@ -2,7 +2,7 @@
 
 use super::layers::{Widths, place, reduce};
 use crate::model::{Build, Standing};
-use crate::plan::{Plan, Subject};
+use crate::plan::{Plan, Subject, Waited};
 use crate::view::page::{STANDINGS, first_ready, mark, plain};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -39,8 +39,6 @@ pub struct PartBox {
     pub mark: &'static str,
     /// Whether it is named under what is next, or to be cast again.
     pub now: bool,
-    /// Whether it lies on the longest chain.
-    pub chain: bool,
     /// Left edge.
     pub x: String,
     /// Top edge.
@@ -67,7 +65,7 @@ pub struct BoxLine {
 pub struct Line {
     /// Path of the line.
     pub path: String,
-    /// Whether both lie next to each other on the longest chain.
+    /// Whether this wait sets the finish.
     pub chain: bool,
     /// Whether it waits for a step only.
     pub partly: bool,
@@ -140,6 +138,26 @@ fn waits(build: &Build, rank: &[usize]) -> Vec<(usize, usize, bool)> {
     pairs
 }
 
+/// Pairs of parts, the one waited for first, where the wait for its work sets the finish: by the
+/// plan; without one, those next to each other on the longest chain.
+fn waits_that_set_the_finish(plan: &Plan) -> BTreeSet<(usize, usize)> {
+    let both = |a, b| match (a, b) {
+        (Subject::Part(a), Subject::Part(b)) if a != b => Some((a, b)),
+        _ => None,
+    };
+    let jobs = &plan.schedule.jobs;
+    if jobs.is_empty() {
+        let pairs = plan.chain.windows(2);
+        let subject = |n: usize| plan.tasks[n].subject;
+        return pairs.filter_map(|w| both(subject(w[0]), subject(w[1]))).collect();
+    }
+    let waits = jobs.iter().filter(|j| j.critical).filter_map(|j| match j.waited {
+        Waited::Job(before) => both(jobs[before].subject, j.subject),
+        _ => None,
+    });
+    waits.collect()
+}
+
 /// Draws the parts of a build.
 pub(super) fn draw(build: &Build, plan: &Plan) -> Drawing {
     let rank = ranks(build, plan);
@@ -162,15 +180,7 @@ pub(super) fn draw(build: &Build, plan: &Plan) -> Drawing {
     let step = BOX.1 + GAP.1;
     let top = |row: usize| EDGE + row as f64 * step;
 
-    let mut chain: Vec<usize> = Vec::new();
-    for task in &plan.chain {
-        if let Subject::Part(i) = plan.tasks[*task].subject
-            && chain.last() != Some(&i)
-        {
-            chain.push(i);
-        }
-    }
-    let next: BTreeSet<(usize, usize)> = chain.windows(2).map(|w| (w[0], w[1])).collect();
+    let chain = waits_that_set_the_finish(plan);
     let parts_of = |t: usize| match plan.tasks[t].subject {
         Subject::Part(i) => vec![i],
         Subject::Pattern(i) => {
@@ -196,7 +206,6 @@ pub(super) fn draw(build: &Build, plan: &Plan) -> Drawing {
             standing: standing.word(),
             mark: mark(standing),
             now: now.contains(&part) || standing == Standing::Redo,
-            chain: chain.contains(&part),
             x: px(x),
             y: px(y),
             mark_x: px(x + 9.0),
@@ -211,7 +220,7 @@ pub(super) fn draw(build: &Build, plan: &Plan) -> Drawing {
         let (low, high) = (tied[*a], tied[*b]);
         Line {
             path: path(points, top),
-            chain: next.contains(&(by_rank[low], by_rank[high])),
+            chain: chain.contains(&(by_rank[low], by_rank[high])),
             partly: partly.contains(&(low, high)),
         }
     });

@@ -3,9 +3,11 @@
 mod calendar;
 mod chances;
 mod drawing;
+mod figures;
 mod heats;
 mod layers;
 mod lessons;
+mod next;
 mod notebook;
 mod over_time;
 mod parts;
@@ -16,10 +18,11 @@ mod stock;
 pub use calendar::{BlockView, CalendarView, PlannedHeatView, SessionView};
 pub use chances::{AllowView, AmountView, ChancesView};
 pub use drawing::{Band, BandPiece, BoxLine, Drawing, Line, PartBox};
+pub use figures::{FigureEntry, FigureGroup, FigureRow};
 pub use heats::HeatView;
 pub use lessons::LessonView;
 pub use notebook::NoteView;
-pub use parts::{CastingView, PartRow};
+pub use parts::{CastingView, PartRow, Waits};
 pub use photos::{Photo, PhotoView, Photos};
 pub use sources::SourceView;
 
@@ -34,6 +37,8 @@ use crate::view::cautions::{CautionView, cautions};
 use crate::view::chart::Chart;
 use crate::view::page::{self, BillView, FarView, FindingView, Melted, RedoView, WorkView};
 use crate::view::page::{filled, parsed, plain};
+use crate::view::sheet::HeatSheet;
+use figures::Figures;
 use serde::Serialize;
 use sources::Sources;
 use std::sync::LazyLock;
@@ -47,6 +52,8 @@ pub struct ReportView {
     pub notes: Option<String>,
     /// The day it is looked at.
     pub today: String,
+    /// The same in words.
+    pub today_words: String,
     /// Whether the manifest pins that day.
     pub pinned: bool,
     /// The day the work began.
@@ -93,10 +100,18 @@ pub struct ReportView {
     pub castings: Vec<CastingView>,
     /// Heats poured, the latest first.
     pub heats: Vec<HeatView>,
-    /// What was taken with a known blemish.
-    pub concessions: Vec<FindingView>,
-    /// What was scrapped.
-    pub scraps: Vec<FindingView>,
+    /// What was scrapped, put right, or taken with a known blemish, the latest first.
+    pub faults: Vec<FindingView>,
+    /// What is like for all castings of each figure that they list.
+    pub figures: Vec<FigureEntry>,
+    /// The next heat, as its pour sheet tells it.
+    pub next_heat: Option<HeatSheet>,
+    /// Who lifts and pours it, where the shop has more than one person.
+    pub pourers: Vec<String>,
+    /// What cannot be made yet, and what is missing for it.
+    pub lacking: Vec<String>,
+    /// Parts that wait for that.
+    pub kept_back: Vec<String>,
     /// What the journal points out.
     pub remarks: Vec<String>,
     /// Dangers and habits.
@@ -184,9 +199,9 @@ impl ReportView {
         extras: &Extras,
     ) -> Self {
         let small = build.parts.len() <= MOST_DRAWN;
-        let mut sources = Sources::default();
-        let castings = if small {
-            parts::castings(build, estimates, plan, &extras.photos, &mut sources)
+        let (mut sources, mut figures) = (Sources::default(), Figures::default());
+        let mut castings = if small {
+            parts::castings(build, estimates, plan, &extras.photos, &mut sources, &mut figures)
         } else {
             Vec::new()
         };
@@ -194,16 +209,21 @@ impl ReportView {
             sources.of(&node);
         }
         plan.hours_in_all.iter().for_each(|f| sources.of(f.node()));
+        let sources = sources.list();
+        let each = castings.iter_mut().flat_map(|c| &mut c.groups);
+        let figures = figures.list(each, &sources);
         let mut redo = page::redo(build, plan);
         let redo_more = redo.len().saturating_sub(MOST_REDO);
         redo.truncate(MOST_REDO);
         let alloys = build.alloys().iter().map(|a| plain(&a.id)).collect();
         let bill_view = page::materials(build, bill, &extras.purchases);
-        let scraps = page::findings(build, Disposition::Scrap);
+        let faults = page::faults(build);
+        let scraps = faults.iter().filter(|f| f.disposition == Disposition::Scrap.word());
         Self {
             title: plain(&build.header.title),
             notes: build.header.notes.as_deref().map(|n| plain(n.trim())),
             today: build.today.to_string(),
+            today_words: page::day_words(build.today),
             pinned: build.header.looked_at == Some(build.today),
             begun: build.header.begun.to_string(),
             alloys,
@@ -211,7 +231,7 @@ impl ReportView {
             work: page::work(build, plan, MOST_STEPS),
             redo,
             redo_more,
-            scrapped: scraps.iter().map(|f| f.pieces).sum(),
+            scrapped: scraps.map(|f| f.pieces).sum(),
             melted: page::melted(bill, &bill_view.lines),
             bill: bill_view,
             drawing: small.then(|| drawing::draw(build, plan)),
@@ -227,12 +247,16 @@ impl ReportView {
             parts: parts::rows(build, estimates, plan),
             castings,
             heats: heats::heats(build),
-            concessions: page::findings(build, Disposition::Concession),
-            scraps,
+            faults,
+            figures,
+            next_heat: next::heat(build, estimates, plan),
+            pourers: next::pourers(build, plan),
+            lacking: next::lacking(build, estimates, plan),
+            kept_back: next::kept_back(build, plan),
             remarks: build.history.remarks.iter().map(|r| plain(&r.to_string())).collect(),
             cautions: cautions(build, estimates, 0..build.parts.len()),
             sand_cautions: sand_cautions(build),
-            sources: sources.list(),
+            sources,
         }
     }
 }

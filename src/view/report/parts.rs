@@ -1,12 +1,13 @@
 //! Parts and castings.
 
+use super::figures::{FigureGroup, Figures};
 use super::photos::{self, PhotoView, Photos};
 use super::sources::Sources;
 use crate::estimate::Estimates;
 use crate::figure::Node;
 use crate::manifest::Making;
 use crate::model::{Build, Standing};
-use crate::plan::Plan;
+use crate::plan::{Plan, Subject};
 use crate::view::cautions::cautions;
 use crate::view::page::{
     AttemptView, ChangeView, Fit, Shown, attempt, changes, crucible, flask, mark, plain, shown,
@@ -42,6 +43,44 @@ pub struct PartRow {
     pub flask: Fit,
     /// The crucible.
     pub crucible: Fit,
+    /// What it waits for.
+    pub waits: Vec<Waits>,
+}
+
+/// A part that another waits for.
+#[derive(Debug, Clone, Serialize)]
+pub struct Waits {
+    /// Index of the part.
+    pub part: usize,
+    /// Its name.
+    pub name: String,
+    /// The step of it that is enough; none where all of it is waited for.
+    pub step: Option<&'static str>,
+    /// Whether that is done.
+    pub done: bool,
+}
+
+/// What a part waits for, each other part once.
+fn waits(build: &Build, plan: &Plan, part: usize) -> Vec<Waits> {
+    let mut out: Vec<Waits> = Vec::new();
+    for need in build.parts[part].needs.iter().filter(|n| n.part != part) {
+        let last = build.parts[need.part].steps().last() == Some(&need.step);
+        let done = |t: &crate::plan::Task| {
+            t.done && t.subject == Subject::Part(need.part) && t.step == need.step
+        };
+        let waits = Waits {
+            part: need.part,
+            name: plain(&build.parts[need.part].given.name),
+            step: (!last).then(|| need.step.word()),
+            done: plan.tasks.iter().any(done),
+        };
+        match out.iter_mut().find(|w| w.part == need.part) {
+            Some(had) if last => *had = waits,
+            Some(_) => {}
+            None => out.push(waits),
+        }
+    }
+    out
 }
 
 /// A casting with its figures and attempts.
@@ -75,8 +114,10 @@ pub struct CastingView {
     pub wanted: u32,
     /// Mass of one casting with machining stock.
     pub mass: Option<Shown>,
-    /// Its figures: every one, or those used at the mould where there are many castings.
+    /// The figures that pattern, mould and pour are made by.
     pub figures: Vec<Shown>,
+    /// Every other figure by group; none where there are many castings.
+    pub groups: Vec<FigureGroup>,
     /// How many more figures it has.
     pub figures_more: usize,
     /// The flask.
@@ -127,6 +168,7 @@ pub(super) fn rows(build: &Build, estimates: &Estimates, plan: &Plan) -> Vec<Par
             charge: fig(charge, "mould-charge"),
             flask: estimate.map(|e| flask(&e.mould.flask)).unwrap_or_default(),
             crucible: estimate.map(|e| crucible(&e.mould.crucible)).unwrap_or_default(),
+            waits: waits(build, plan, i),
             id,
         }
     };
@@ -141,22 +183,9 @@ fn caution(build: &Build, estimates: &Estimates, part: usize) -> Option<String> 
     (!says.is_empty()).then(|| says.join(" "))
 }
 
-/// With more castings than this each lists the figures used at the mould: all of them, sixty a
-/// casting, are most of the page.
+/// With more castings than this each lists only the figures that stand first: all of them, a hundred
+/// a casting, are most of the page.
 const MOST_FIGURED: usize = 60;
-const AT_THE_MOULD: [&str; 11] = [
-    "rough-mass",
-    "casting-yield",
-    "mould-poured",
-    "mould-charge",
-    "sand",
-    "sprue-base",
-    "ingate-area",
-    "pouring-time",
-    "weights-on-cope",
-    "opened-not-before",
-    "allowance",
-];
 
 /// Every casting with its figures.
 pub(super) fn castings(
@@ -165,6 +194,7 @@ pub(super) fn castings(
     plan: &Plan,
     photos: &Photos,
     sources: &mut Sources,
+    figures: &mut Figures,
 ) -> Vec<CastingView> {
     let units = build.header.units;
     let mut out = Vec::new();
@@ -174,12 +204,9 @@ pub(super) fn castings(
             continue;
         };
         let (given, pattern) = (&part.given, &build.patterns[casting.pattern]);
-        let figures = estimate.figures();
-        figures.iter().for_each(|(_, node)| sources.of(node));
-        let (many, listed) = (figures.len(), |name: &str| all || AT_THE_MOULD.contains(&name));
-        let figures = figures.iter().filter(|(name, _)| listed(name));
-        let figures: Vec<Shown> =
-            figures.map(|(name, node)| shown(node, units, &given.id, name)).collect();
+        let every = estimate.figures();
+        every.iter().for_each(|(_, node)| sources.of(node));
+        let (first, groups) = figures.of(estimate, units, &given.id, all);
         let mass = estimate.rough_mass.as_ref();
         out.push(CastingView {
             part: i,
@@ -199,8 +226,9 @@ pub(super) fn castings(
             good: build.history.pieces(i).good().min(given.quantity),
             wanted: given.quantity,
             mass: mass.map(|f| shown(f.node(), units, &given.id, "rough-mass")),
-            figures_more: many - figures.len(),
-            figures,
+            figures_more: if all { 0 } else { every.len() - first.len() },
+            figures: first,
+            groups,
             flask: flask(&estimate.mould.flask),
             crucible: crucible(&estimate.mould.crucible),
             caution: caution(build, estimates, i),

@@ -14,6 +14,16 @@ pub struct SourceView {
     pub known: &'static str,
 }
 
+/// The source of a figure's own formula or value; none where it is a sum or a choice of others.
+pub(super) fn own(node: &Node) -> Option<(Known, String)> {
+    match node.because() {
+        Because::Handbook(source) => Some((source.known, plain(&source.citation))),
+        Because::Worked(formula, _) => Some((formula.known, plain(formula.source))),
+        Because::Reference(_, node) => own(node),
+        _ => None,
+    }
+}
+
 /// Collects the distinct sources under figures; what was walked once is not walked again.
 #[derive(Default)]
 pub(super) struct Sources {
