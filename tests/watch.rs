@@ -1,110 +1,57 @@
 //! The live view, as a process: it follows the files, tells faults, and is for this machine only.
 
+#[path = "common/live.rs"]
+mod live;
+
+use live::Live;
 use std::fs;
-use std::io::{BufRead, BufReader, Read, Write};
+use std::io::Write;
 use std::net::TcpStream;
-use std::path::Path;
-use std::process::{Child, Command, Stdio};
+use std::process::Command;
 use std::time::{Duration, Instant};
 
-struct Live {
-    child: Child,
-    port: u16,
-    dir: tempfile::TempDir,
-}
-
-impl Drop for Live {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
-
-impl Live {
-    fn start() -> Self {
-        let dir = tempfile::tempdir().expect("a folder");
-        let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("projects/filing-machine/build.yaml");
-        fs::copy(from, dir.path().join("build.yaml")).expect("a copy");
-        let mut child = Command::new(env!("CARGO_BIN_EXE_pourwright"))
-            .args(["report", "--watch", "--build"])
-            .arg(dir.path())
-            .stdout(Stdio::piped())
-            .spawn()
-            .expect("pourwright runs");
-        let mut line = String::new();
-        BufReader::new(child.stdout.take().expect("a pipe")).read_line(&mut line).expect("a line");
-        let port = line.strip_prefix("http://127.0.0.1:").and_then(|l| l.split('/').next());
-        let port = port.and_then(|p| p.parse().ok()).unwrap_or_else(|| panic!("{line}"));
-        Self { child, port, dir }
-    }
-
-    /// What the server answers to raw bytes.
-    fn raw(&self, request: &str) -> String {
-        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).expect("it listens");
-        stream.set_read_timeout(Some(Duration::from_secs(60))).expect("a limit");
-        stream.write_all(request.as_bytes()).expect("it reads");
-        let mut answer = Vec::new();
-        let _ = stream.read_to_end(&mut answer);
-        String::from_utf8_lossy(&answer).into_owned()
-    }
-
-    fn ask(&self, method: &str, path: &str, host: &str) -> String {
-        self.raw(&format!("{method} {path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n"))
-    }
-
-    fn get(&self, path: &str) -> String {
-        self.ask("GET", path, &format!("127.0.0.1:{}", self.port))
-    }
-
-    /// Waits until the report says this.
-    fn until(&self, words: &str) -> String {
-        let start = Instant::now();
-        loop {
-            let page = self.get("/report");
-            if page.contains(words) {
-                return page;
-            }
-            assert!(start.elapsed() < Duration::from_secs(60), "`{words}` never came: {page}");
-            std::thread::sleep(Duration::from_millis(100));
-        }
-    }
-
-    fn version(&self) -> u64 {
-        let answer = self.get("/version");
-        let body = answer.split("\r\n\r\n").nth(1).unwrap_or_default();
-        body.trim().parse().unwrap_or_else(|_| panic!("{answer}"))
-    }
+fn version(live: &Live) -> u64 {
+    let answer = live.get("/version");
+    let body = answer.split("\r\n\r\n").nth(1).unwrap_or_default();
+    let json: serde_json::Value =
+        serde_json::from_str(body).unwrap_or_else(|e| panic!("{e}: {answer}"));
+    json["version"].as_u64().expect("a number")
 }
 
 #[test]
 fn it_follows_the_files_and_tells_faults() {
-    let live = Live::start();
+    let live = Live::start(&[], "");
     let manifest = live.dir.path().join("build.yaml");
     let text = fs::read_to_string(&manifest).expect("a manifest");
     let title = text.lines().find_map(|l| l.trim().strip_prefix("title: ")).expect("a title");
-    assert!(live.until(title).contains("How far"));
+    assert!(live.until("/report", title).contains("How far"));
     assert!(live.get("/").contains("<iframe src=\"/report\""));
-    let first = live.version();
+    let first = version(&live);
 
     fs::write(&manifest, text.replace(title, "Another <name> of it")).expect("written");
-    live.until("Another &lt;name&gt; of it");
-    let second = live.version();
+    live.until("/report", "Another &lt;name&gt; of it");
+    let second = version(&live);
     assert!(second > first);
 
     fs::write(&manifest, text.replace("units: us", "units: <script>cubits</script>")).expect("ok");
-    let page = live.until("The build has faults");
-    assert!(page.contains("build.yaml:") && page.contains("&lt;script&gt;"), "{page}");
-    assert!(!page.contains("<script>cubits"), "{page}");
+    // The last sound report stays; the faults are told beside it, as data and not as a page.
+    let told = live.until("/version", "<script>cubits");
+    assert!(
+        told.contains("build.yaml:") && told.contains("Content-Type: application/json"),
+        "{told}"
+    );
+    let page = live.get("/report");
+    assert!(page.contains("Another &lt;name&gt; of it") && !page.contains("cubits"), "{page}");
 
     fs::remove_file(&manifest).expect("removed");
-    live.until("no build.yaml in");
+    live.until("/version", "no build.yaml in");
 
     fs::write(&manifest, &text).expect("written");
-    live.until("How far");
+    live.until("/version", "\"faults\":null");
     let journal = "---\nid: a\nat: 2026-10-01 10:00\nnote: {says: \"a note of today\"}\n";
     fs::write(live.dir.path().join("journal.yaml"), journal).expect("written");
-    live.until("a note of today");
-    assert!(live.version() > second);
+    live.until("/report", "a note of today");
+    assert!(version(&live) > second);
     let there = fs::read_dir(live.dir.path()).expect("a folder");
     let mut names: Vec<_> = there.map(|f| f.expect("a file").file_name()).collect();
     names.sort();
@@ -114,9 +61,9 @@ fn it_follows_the_files_and_tells_faults() {
 
 #[test]
 fn it_is_for_this_machine_only() {
-    let live = Live::start();
-    live.until("How far");
-    let port = live.port;
+    let live = Live::start(&[], "");
+    live.until("/report", "How far");
+    let port = live.address.port();
     let own = format!("127.0.0.1:{port}");
     assert!(live.ask("GET", "/report", &format!("localhost:{port}")).starts_with("HTTP/1.1 200"));
     // Another name that leads to this machine is a page elsewhere (DNS rebinding).
@@ -131,7 +78,14 @@ fn it_is_for_this_machine_only() {
     assert!(!live.raw(&twice).contains("How far"));
     assert!(!live.raw("GET /report HTTP/1.1\r\nConnection: close\r\n\r\n").contains("How far"));
     for method in ["POST", "PUT", "DELETE", "OPTIONS", "PATCH"] {
-        assert!(live.ask(method, "/report", &own).starts_with("HTTP/1.1 405"), "{method}");
+        // Not of our own pages; and where it is, there is nothing to write.
+        assert!(live.ask(method, "/report", &own).starts_with("HTTP/1.1 403"), "{method}");
+        let from =
+            format!("{method} /report HTTP/1.1\r\nHost: {own}\r\nOrigin: http://{own}\r\n\r\n");
+        assert!(live.raw(&from).starts_with("HTTP/1.1 405"), "{method}");
+    }
+    for path in ["/log", "/log.js", "/log/forms"] {
+        assert!(live.get(path).starts_with("HTTP/1.1 404"), "{path} is there unasked");
     }
     for path in
         ["/build.yaml", "/journal.yaml", "/../build.yaml", "/report/", "/report?x", "//", "*"]
@@ -160,13 +114,13 @@ fn it_is_for_this_machine_only() {
 
 #[test]
 fn cwe_400_one_slow_reader_holds_nobody_up_and_headers_are_bounded() {
-    let live = Live::start();
-    live.until("How far");
-    let connect = || TcpStream::connect(("127.0.0.1", live.port)).expect("it listens");
+    let live = Live::start(&[], "");
+    live.until("/report", "How far");
+    let connect = || TcpStream::connect(("127.0.0.1", live.address.port())).expect("it listens");
     // Some never end their request, some never read their answer.
     let mut slow: Vec<TcpStream> = (0..10).map(|_| connect()).collect();
     for (i, stream) in slow.iter_mut().enumerate() {
-        let host = format!("Host: 127.0.0.1:{}\r\n", live.port);
+        let host = format!("Host: 127.0.0.1:{}\r\n", live.address.port());
         let request = match i % 2 {
             0 => format!("GET /report HTTP/1.1\r\n{host}"),
             _ => format!("GET /report HTTP/1.1\r\n{host}\r\n"),
@@ -190,8 +144,8 @@ fn cwe_400_one_slow_reader_holds_nobody_up_and_headers_are_bounded() {
 
 #[test]
 fn meshes_and_the_plan_are_followed_and_a_folder_that_comes_back() {
-    let live = Live::start();
-    live.until("How far");
+    let live = Live::start(&[], "");
+    live.until("/report", "How far");
     let folder = live.dir.path();
     let manifest = fs::read_to_string(folder.join("build.yaml")).expect("a manifest");
     // A mesh that is not there is a fault; when it comes, the page is made anew.
@@ -203,20 +157,20 @@ fn meshes_and_the_plan_are_followed_and_a_folder_that_comes_back() {
     };
     assert_ne!(with, manifest);
     fs::write(folder.join("build.yaml"), with).expect("written");
-    live.until("new.stl");
-    let before = live.version();
+    live.until("/version", "new.stl");
+    let before = live.get("/version");
     fs::write(folder.join("new.stl"), "solid x\nendsolid x\n").expect("a mesh");
     let started = Instant::now();
-    while live.version() == before {
+    while live.get("/version") == before {
         assert!(started.elapsed() < Duration::from_secs(60), "the mesh is not followed");
         std::thread::sleep(Duration::from_millis(100));
     }
     // The folder goes, and another comes in its place.
     let aside = folder.with_extension("aside");
     fs::rename(folder, &aside).expect("renamed");
-    live.until("no build.yaml in");
+    live.until("/version", "no build.yaml in");
     fs::create_dir(folder).expect("a folder");
     fs::write(folder.join("build.yaml"), &manifest).expect("written");
-    live.until("How far");
+    live.until("/version", "\"faults\":null");
     fs::remove_dir_all(&aside).expect("removed");
 }

@@ -126,6 +126,28 @@ pub fn keep(common: &Common, name: &str, bytes: &[u8]) -> Result<(), Stop> {
     write(common, &common.build.join(name), bytes, Force { force: false })
 }
 
+/// Writes a file of its own name into a folder of the build, which is made where it is not there.
+/// Nothing is written through a link that leads out, and nothing over a file that is there, which
+/// under such a name is the same.
+pub fn beside_new(common: &Common, folder: &str, path: &Path, bytes: &[u8]) -> Result<(), Stop> {
+    let folder = common.build.join(folder);
+    let told = |e: io::Error| Stop::Fault(format!("{}: {e}", path.display()));
+    match fs::create_dir(&folder) {
+        Err(e) if e.kind() != io::ErrorKind::AlreadyExists => return Err(told(e)),
+        _ => {}
+    }
+    let inside = fs::canonicalize(&folder).and_then(|f| Ok((f, fs::canonicalize(&common.build)?)));
+    let (inside, build) = inside.map_err(told)?;
+    if !inside.starts_with(build) {
+        return Err(told(io::Error::other("a link leads out of the build's folder")));
+    }
+    match fs::symlink_metadata(path) {
+        Ok(there) if there.is_file() => Ok(()),
+        Ok(there) => Err(told(io::Error::other(refused(there.file_type())))),
+        Err(_) => write_whole(path, bytes).map_err(told),
+    }
+}
+
 fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty());
     let folder: PathBuf = folder.map_or_else(|| ".".into(), Path::to_path_buf);

@@ -5,6 +5,7 @@ mod bill;
 mod buy;
 mod charge;
 mod check;
+mod door;
 mod estimate;
 mod files;
 mod freezing;
@@ -135,6 +136,11 @@ enum Stop {
 impl Stop {
     fn fault(says: impl std::fmt::Display) -> Self {
         Self::Fault(says.to_string())
+    }
+
+    fn says(&self) -> &str {
+        let (Self::Fault(says) | Self::Usage(says)) = self;
+        says
     }
 }
 

@@ -8,7 +8,6 @@ use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageReader, Limits};
 use rayon::prelude::*;
 use std::io::Cursor;
-use std::path::Path;
 use std::sync::Mutex;
 
 /// The longer side of a photo in a page, pixels.
@@ -41,7 +40,10 @@ pub fn photos(common: &Common, build: &Build) -> (Photos, Vec<String>) {
     paths.truncate(MOST);
     let read: Vec<_> = paths
         .par_iter()
-        .map(|path| small(&common.build, path).map_err(|says| format!("photo {path}: {says}")))
+        .map(|path| {
+            let bytes = files::beside(&common.build, path, MOST_BYTES).map_err(|e| e.to_string());
+            bytes.and_then(small).map_err(|says| format!("photo {path}: {says}"))
+        })
         .collect();
     let (mut photos, mut refused) = (Photos::new(), Vec::new());
     for (path, read) in paths.iter().zip(read) {
@@ -58,8 +60,11 @@ pub fn photos(common: &Common, build: &Build) -> (Photos, Vec<String>) {
     (photos, refused)
 }
 
-fn small(folder: &Path, path: &str) -> Result<Photo, String> {
-    let bytes = files::beside(folder, path, MOST_BYTES).map_err(|e| e.to_string())?;
+/// A photo as a page shows it.
+///
+/// # Errors
+/// In words, where it is none, or larger than any.
+pub fn small(bytes: Vec<u8>) -> Result<Photo, String> {
     let unread = |e: image::ImageError| format!("{e}; JPEG and PNG can be shown");
     let mut limits = Limits::default();
     limits.max_image_width = Some(MOST_SIDE);

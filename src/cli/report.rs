@@ -5,7 +5,7 @@ use std::path::PathBuf;
 /// Arguments of `report`.
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  pourwright report --build demo --out demo.html\n  pourwright report --watch --build demo"
+    after_help = "Examples:\n  pourwright report --build demo --out demo.html\n  pourwright report --watch --build demo\n  pourwright report --watch --log --address 192.168.1.20 --build demo"
 )]
 pub struct Args {
     /// File to write (default: report.html in the build's folder)
@@ -16,15 +16,14 @@ pub struct Args {
     /// Show it on a page of this machine that follows the files, until Ctrl-C
     #[arg(short, long, conflicts_with_all = ["out", "json"])]
     watch: bool,
-    /// Port of that page (default: any free one)
-    #[arg(long, requires = "watch", default_value_t = 0, hide_default_value = true)]
-    port: u16,
+    #[command(flatten)]
+    live: watch::Options,
 }
 
 /// `report`: one HTML file.
 pub fn run(common: &Common, args: &Args) -> Done {
     if args.watch {
-        return watch::run(common, args.port);
+        return watch::run(common, args.live);
     }
     std::thread::spawn(report::ready);
     let all = load::planned(common, None)?;

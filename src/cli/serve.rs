@@ -1,5 +1,5 @@
-//! Pages for browsers of this machine: each connection answered once, in a thread of its own, with
-//! bounds on what it may send, how long it may take and how many there are (CWE-400).
+//! Pages for browsers: each connection answered once, in a thread of its own, with bounds on what it
+//! may send, how long it may take and how many there are (CWE-400).
 
 use std::io::{self, Read, Write};
 use std::net::{Shutdown, TcpListener, TcpStream};
@@ -13,30 +13,81 @@ const MOST_HEAD: usize = 8 << 10;
 const MOST_HEADERS: usize = 64;
 /// Connections at a time; more are closed.
 const MOST_OPEN: usize = 64;
-/// How long a request may take to come.
+/// How long the head of a request may take to come.
 const TO_ASK: Duration = Duration::from_secs(5);
+/// How long a body may take, over the worst of wireless.
+const TO_SEND: Duration = Duration::from_secs(60);
 /// How long a reader may take for an answer.
 const TO_READ: Duration = Duration::from_secs(60);
+/// What is taken of a body that nobody wanted, so that its sender reads the answer.
+const MOST_UNREAD: usize = 1 << 20;
 
 /// What a browser asks for.
 #[derive(Debug)]
 pub struct Request {
     pub method: String,
     pub path: String,
-    /// Every `Host` header.
-    pub hosts: Vec<String>,
+    headers: Vec<(String, String)>,
 }
 
-/// What it is given.
+impl Request {
+    /// A header that stands there once.
+    pub fn header(&self, name: &str) -> Option<&str> {
+        let mut all = self.headers.iter().filter(|(n, _)| n.eq_ignore_ascii_case(name));
+        let (_, first) = all.next()?;
+        all.next().is_none().then_some(first)
+    }
+
+    fn has(&self, name: &str) -> bool {
+        self.headers.iter().any(|(n, _)| n.eq_ignore_ascii_case(name))
+    }
+}
+
+/// What comes after the head of a request; read by who wants it, and not before it is asked for.
+#[derive(Debug)]
+pub struct Body<'a> {
+    stream: &'a mut TcpStream,
+    begun: Vec<u8>,
+    length: Option<usize>,
+}
+
+impl Body<'_> {
+    /// All of it; the status to answer with where it is no sound body of so many bytes at most.
+    pub fn read(&mut self, most: usize) -> Result<Vec<u8>, u16> {
+        let length = self.length.ok_or(411u16)?;
+        if length > most {
+            return Err(413);
+        }
+        let mut bytes = std::mem::take(&mut self.begun);
+        let until = Instant::now() + TO_SEND;
+        let mut some = [0; 16 << 10];
+        while bytes.len() < length {
+            let wait = left(until).and_then(|left| self.stream.set_read_timeout(Some(left)));
+            match wait.and_then(|()| self.stream.read(&mut some)) {
+                Ok(read @ 1..) => bytes.extend_from_slice(&some[..read]),
+                _ => return Err(408),
+            }
+        }
+        if bytes.len() > length {
+            return Err(400);
+        }
+        Ok(bytes)
+    }
+}
+
+/// What a browser is given.
 #[derive(Debug)]
 pub struct Answer {
     pub status: u16,
-    pub headers: Vec<(&'static str, &'static str)>,
+    pub headers: Vec<(&'static str, String)>,
     pub body: Arc<str>,
 }
 
 /// Answers every request until the process ends.
-pub fn serve(listener: &TcpListener, answer: impl Fn(&Request) -> Answer + Send + Sync + 'static) {
+pub fn serve(
+    listener: &TcpListener,
+    answer: impl Fn(&Request, &mut Body<'_>) -> Answer + Send + Sync + 'static,
+) {
     let open = Arc::new(AtomicUsize::new(0));
     let answer = Arc::new(answer);
     for stream in listener.incoming().flatten() {
@@ -53,9 +104,18 @@ pub fn serve(listener: &TcpListener, answer: impl Fn(&Request) -> Answer + Send 
     }
 }
 
-fn one(mut stream: TcpStream, answer: &dyn Fn(&Request) -> Answer) -> io::Result<()> {
+fn one(
+    mut stream: TcpStream,
+    answer: &dyn Fn(&Request, &mut Body<'_>) -> Answer,
+) -> io::Result<()> {
     let answer = match head(&mut stream)? {
-        Head::Request(request) => answer(&request),
+        Head::Request(request, begun) => {
+            let length = match request.has("transfer-encoding") {
+                true => None,
+                false => request.header("content-length").and_then(|n| n.parse().ok()),
+            };
+            answer(&request, &mut Body { stream: &mut stream, begun, length })
+        }
         Head::TooLong => plain(431, "this request is too long\n"),
         Head::Unclear => plain(400, "this is no request\n"),
     };
@@ -67,35 +127,53 @@ fn one(mut stream: TcpStream, answer: &dyn Fn(&Request) -> Answer) -> io::Result
     let until = Instant::now() + TO_READ;
     send(&mut stream, text.as_bytes(), until)?;
     send(&mut stream, answer.body.as_bytes(), until)?;
-    stream.shutdown(Shutdown::Write)
+    stream.shutdown(Shutdown::Write)?;
+    let (mut unread, until) = (0, Instant::now() + Duration::from_secs(1));
+    let mut some = [0; 16 << 10];
+    while unread < MOST_UNREAD {
+        stream.set_read_timeout(Some(left(until)?))?;
+        match stream.read(&mut some)? {
+            0 => break,
+            read => unread += read,
+        }
+    }
+    Ok(())
 }
 
 fn plain(status: u16, body: &str) -> Answer {
-    Answer {
-        status,
-        headers: vec![
-            ("Content-Type", "text/plain; charset=utf-8"),
-            ("Content-Security-Policy", "default-src 'none'"),
-            ("X-Content-Type-Options", "nosniff"),
-        ],
-        body: body.into(),
-    }
+    let headers = [
+        ("Content-Type", "text/plain; charset=utf-8"),
+        ("Content-Security-Policy", "default-src 'none'"),
+        ("X-Content-Type-Options", "nosniff"),
+    ];
+    let headers = headers.map(|(name, value)| (name, value.to_owned())).into();
+    Answer { status, headers, body: body.into() }
 }
 
 fn reason(status: u16) -> &'static str {
     match status {
         200 => "OK",
         400 => "Bad Request",
+        401 => "Unauthorized",
+        403 => "Forbidden",
         404 => "Not Found",
         405 => "Method Not Allowed",
+        408 => "Request Timeout",
+        411 => "Length Required",
+        413 => "Content Too Large",
+        415 => "Unsupported Media Type",
         421 => "Misdirected Request",
+        422 => "Unprocessable Content",
+        429 => "Too Many Requests",
         431 => "Request Header Fields Too Large",
+        503 => "Service Unavailable",
         _ => "",
     }
 }
 
 enum Head {
-    Request(Request),
+    /// With what came of its body by then.
+    Request(Request, Vec<u8>),
     TooLong,
     Unclear,
 }
@@ -108,7 +186,7 @@ fn left(until: Instant) -> io::Result<Duration> {
     }
 }
 
-/// Reads the head of a request. A body is left unread: nothing is ever written here.
+/// Reads the head of a request.
 fn head(stream: &mut TcpStream) -> io::Result<Head> {
     let until = Instant::now() + TO_ASK;
     let mut bytes = Vec::new();
@@ -122,13 +200,15 @@ fn head(stream: &mut TcpStream) -> io::Result<Head> {
         let mut headers = [httparse::EMPTY_HEADER; MOST_HEADERS];
         let mut request = httparse::Request::new(&mut headers);
         match request.parse(&bytes) {
-            Ok(httparse::Status::Complete(_)) => {
-                let hosts = request.headers.iter().filter(|h| h.name.eq_ignore_ascii_case("host"));
-                return Ok(Head::Request(Request {
+            Ok(httparse::Status::Complete(ends)) => {
+                let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+                let headers = request.headers.iter();
+                let request = Request {
                     method: request.method.unwrap_or_default().to_owned(),
                     path: request.path.unwrap_or_default().to_owned(),
-                    hosts: hosts.map(|h| String::from_utf8_lossy(h.value).into_owned()).collect(),
-                }));
+                    headers: headers.map(|h| (h.name.to_owned(), text(h.value))).collect(),
+                };
+                return Ok(Head::Request(request, bytes.split_off(ends)));
             }
             Ok(httparse::Status::Partial) if bytes.len() < MOST_HEAD => {}
             Ok(httparse::Status::Partial) | Err(httparse::Error::TooManyHeaders) => {

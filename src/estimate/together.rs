@@ -216,6 +216,17 @@ pub(super) fn estimate(
 }
 
 impl Estimates {
+    /// The one time from pouring before which a mould of these parts is not opened: the longest of
+    /// them.
+    pub fn opened_not_before(
+        &self,
+        parts: impl IntoIterator<Item = usize>,
+    ) -> Option<&Figure<Time>> {
+        let times =
+            parts.into_iter().filter_map(|i| self.castings[i].as_ref()?.not_before.as_ref());
+        times.max_by(|a, b| a.high().total_cmp(&b.high()))
+    }
+
     /// The mould in which these parts lie, where they are of several patterns.
     pub fn shared(
         &self,

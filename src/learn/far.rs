@@ -57,8 +57,8 @@ fn opened(build: &Build, estimates: &Estimates, e: &ShakenOut) -> Option<String>
     let attempt = build.history.attempts.get(&e.mould.value)?;
     let (poured, out) = (attempt.poured.as_ref()?.1, attempt.shaken_out?);
     let after = e.after.as_ref().map_or((out - poured).num_seconds() as f64, Figure::si);
-    let castings = attempt.castings.iter().filter_map(|(i, _)| estimates.castings[*i].as_ref());
-    let wanted = castings.filter_map(|c| Some(c.not_before.as_ref()?.si())).fold(0.0, f64::max);
+    let wanted =
+        estimates.opened_not_before(attempt.castings.iter().map(|(part, _)| *part))?.high();
     let shown = |s| show(Kind::Time, s, build.header.units);
     (0.0 < after && after < wanted).then(|| {
         format!(

@@ -59,10 +59,7 @@ pub(super) fn event(
         }
     }
     for key in said.kind.keys {
-        let met = key.with.is_none_or(|other| said.one(other).is_some());
-        // A number that one choice proposed may still be less.
-        let open = said.all(key.option()).is_empty() || matches!(key.form, Form::Count);
-        if !key.asks.is_empty() && open && met {
+        if offer::asked(&said, key) {
             answer(all, &mut said, key)?;
         }
     }
@@ -79,7 +76,7 @@ fn kind(all: &Planned) -> Asked<&'static EventKind> {
 /// Asks of each job at the bench that is planned today whether it was done: the beginning of an
 /// entry for the first that was, whole or half.
 fn of_today(all: &Planned) -> Asked<Option<Said>> {
-    for (shown, options) in offer::planned_today(all) {
+    for (options, shown) in offer::planned_today(all) {
         let answers = ["no", "half: begun, and not finished", "yes, it is finished"];
         let answers = ["", "worked", "done"].into_iter().zip(answers.map(str::to_owned));
         let word = pick(&format!("Planned today: {shown}. Is it done?"), answers.collect(), 0)?;
@@ -104,7 +101,7 @@ fn when(now: NaiveDateTime) -> Asked<NaiveDateTime> {
 
 /// Asks for the value of a key.
 fn answer(all: &Planned, said: &mut Said, key: &'static Key) -> Asked<()> {
-    let needed = key.needed || offer::needed(said, key);
+    let needed = offer::needed(said, key);
     let offer = offer::of(all, said, key)?;
     let given = match (key.form, offer) {
         (_, Offer::Nothing) => return Ok(()),

@@ -1,6 +1,11 @@
 mod ask;
+mod form;
 mod offer;
 mod said;
+mod sent;
+
+pub(super) use form::Forms;
+pub(super) use sent::Sent;
 
 use super::{Common, Done, Stop, json, load, notes, terminal};
 use crate::JOURNAL;
@@ -56,7 +61,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         Some(text) => moment(text)?,
     };
     let Some(event) = &args.event else { return asked(common, args, at) };
-    let entry = entry(event, args, at)?;
+    let entry = entry(event, args, (&fresh_id(at), at))?;
     let notes = if args.try_out {
         let (manifest, journal) = load::files(common)?;
         let notes = fits(common, &manifest, &journal, &entry)?;
@@ -81,7 +86,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
 pub(super) fn entry_of(args: &Args) -> Result<String, Stop> {
     let at = args.at.as_deref().map(moment).transpose()?.unwrap_or_default();
     let said = args.event.as_ref().ok_or_else(|| Stop::Usage("no event is named".into()))?;
-    entry(said, args, at)
+    entry(said, args, (&fresh_id(at), at))
 }
 
 /// The entry that is asked for at the terminal, shown before it is written.
@@ -92,7 +97,7 @@ fn asked(common: &Common, args: &Args, at: NaiveDateTime) -> Done {
     }
     let all = load::planned(common, None)?;
     let (event, at) = ask::event(&all, args.at.is_none().then_some(at), at)?;
-    let entry = entry(&event, args, at)?;
+    let entry = entry(&event, args, (&fresh_id(at), at))?;
     let (manifest, journal) = load::files(common)?;
     let notes = fits(common, &manifest, &journal, &entry)?;
     terminal::tell(&format!("\n{entry}"));
@@ -119,19 +124,27 @@ fn tell(common: &Common, notes: &[String]) {
     }
 }
 
-/// An event as the text of an entry.
-fn entry(said: &Said, args: &Args, at: NaiveDateTime) -> Result<String, Stop> {
+/// An event as the text of an entry, under an id and of a time.
+fn entry(said: &Said, args: &Args, (id, at): (&str, NaiveDateTime)) -> Result<String, Stop> {
     let fields = said.fields(&args.says, &args.photo)?;
-    Ok(entry_text(&fresh_id(at), at, said.kind.word, fields))
+    Ok(entry_text(id, at, said.kind.word, fields))
 }
 
 /// How often an entry is written anew where the journal is replaced meanwhile.
 const TRIES: usize = 100;
 
+/// Appends an entry and tells what is odd about it that was not told before. Gives all of it.
+fn write(common: &Common, entry: &str, told: &[String]) -> Result<Vec<String>, Stop> {
+    let notes = put(common, entry)?.unwrap_or_default();
+    let new: Vec<String> = notes.iter().filter(|n| !told.contains(n)).cloned().collect();
+    tell(common, &new);
+    Ok(notes)
+}
+
 /// Appends an entry to the journal that it was checked against: the lock is held from the one to
 /// the other, so that of two entries that exclude each other only one gets in. Gives what is odd
-/// about it, and tells what was not told before.
-fn write(common: &Common, entry: &str, told: &[String]) -> Result<Vec<String>, Stop> {
+/// about it; nothing where the very same entry stands there already.
+fn put(common: &Common, entry: &str) -> Result<Option<Vec<String>>, Stop> {
     let path = common.build.join(JOURNAL);
     let failed = |e| Stop::Fault(format!("{}: {e}", path.display()));
     let manifest = load::manifest(common)?;
@@ -142,14 +155,21 @@ fn write(common: &Common, entry: &str, told: &[String]) -> Result<Vec<String>, S
     for _ in 0..TRIES {
         let mut held = hold(&path).map_err(failed)?;
         let journal = held.bytes(MAX_BYTES as u64 + 1).map_err(failed)?;
+        if stands(&journal, entry) {
+            return Ok(None);
+        }
         let notes = fits(common, &manifest, &journal, entry)?;
         if held.append(entry).map_err(failed)? == Appended::Written {
-            let new: Vec<String> = notes.iter().filter(|n| !told.contains(n)).cloned().collect();
-            tell(common, &new);
-            return Ok(notes);
+            return Ok(Some(notes));
         }
     }
     Err(failed(AppendError::Moved))
+}
+
+/// Whether an entry stands in a journal, word for word.
+fn stands(journal: &[u8], entry: &str) -> bool {
+    let text = one_line_end(String::from_utf8_lossy(journal).into_owned());
+    text.starts_with(entry) || text.contains(&format!("\n{entry}"))
 }
 
 /// Whether the build has no fault with this entry appended; gives what is odd about the entry.

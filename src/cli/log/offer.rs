@@ -25,7 +25,10 @@ pub(super) enum Offer {
 }
 
 /// Choices that answer several keys at once: options with their values, and how they are shown.
-type AtOnce = (&'static str, Vec<(Vec<(&'static str, String)>, String)>);
+type AtOnce = (&'static str, Vec<Choice>);
+
+/// Options with their values, and how they are shown.
+pub(super) type Choice = (Vec<(&'static str, String)>, String);
 
 /// The event that is likely next: what stands poured is shaken out, what was shaken out is
 /// inspected, what is rammed is poured.
@@ -54,37 +57,46 @@ pub(super) fn at_once(all: &Planned, kind: &EventKind) -> Option<AtOnce> {
 }
 
 /// What is planned at the bench today: in words, and the options that name it.
-pub(super) fn planned_today(all: &Planned) -> Vec<(String, Vec<(&'static str, String)>)> {
+pub(super) fn planned_today(all: &Planned) -> Vec<Choice> {
     let (build, schedule) = (&all.build, &all.plan.schedule);
     let today = schedule.sessions.iter().filter(|s| s.day == build.today);
     let mut jobs: Vec<usize> = today.flat_map(|s| &s.blocks).map(|b| b.job).collect();
     jobs.dedup();
-    let mut out: Vec<(String, Vec<(&'static str, String)>)> = Vec::new();
+    let mut out: Vec<Choice> = Vec::new();
     for job in jobs.into_iter().map(|n| &schedule.jobs[n]) {
         // What is done to a mould is logged of the mould.
         if matches!(job.step, Step::Ram | Step::Pour | Step::ShakeOut | Step::Inspect) {
             continue;
         }
-        let (shown, options) = match job.subject {
+        let (options, shown) = match job.subject {
             Subject::Pattern(i) => {
                 let id = build.patterns[i].id.to_string();
-                (format!("making {id}"), vec![("pattern", id)])
+                (vec![("pattern", id.clone())], format!("making {id}"))
             }
             Subject::Part(i) => {
                 let (id, step) = (build.parts[i].id().to_string(), job.step.word());
-                (format!("{id}, {step}"), vec![("part", id), ("step", step.to_owned())])
+                (vec![("part", id.clone()), ("step", step.to_owned())], format!("{id}, {step}"))
             }
         };
-        if out.iter().all(|(other, _)| *other != shown) {
-            out.push((shown, options));
+        if out.iter().all(|(_, other)| *other != shown) {
+            out.push((options, shown));
         }
     }
     out
 }
 
-/// Whether a key that may be left out is needed after what was said.
+/// Whether a key is asked for after what was said.
+pub(super) fn asked(said: &Said, key: &Key) -> bool {
+    let met = key.with.is_none_or(|other| said.one(other).is_some());
+    // A number that one choice proposed may still be less.
+    let open = said.all(key.option()).is_empty() || matches!(key.form, Form::Count);
+    !key.asks.is_empty() && open && met
+}
+
+/// Whether a key may not be left out after what was said.
 pub(super) fn needed(said: &Said, key: &Key) -> bool {
-    matches!(said.kind.word, "received" | "ordered") && matches!(key.name, "stock" | "mass")
+    let of_goods = matches!(said.kind.word, "received" | "ordered");
+    key.needed || (of_goods && matches!(key.name, "stock" | "mass"))
 }
 
 /// How a key is asked for.
@@ -221,8 +233,8 @@ fn uninspected(build: &Build) -> Vec<(String, usize, u32)> {
     out
 }
 
-fn castings_to_inspect(build: &Build) -> Vec<(Vec<(&'static str, String)>, String)> {
-    let one = |(mould, part, pieces): (String, usize, u32)| {
+pub(super) fn castings_to_inspect(build: &Build) -> Vec<Choice> {
+    let one = |(mould, part, pieces): (String, usize, u32)| -> Choice {
         let part = build.parts[part].id();
         let shown = format!("{pieces} x {part} from {mould}");
         (vec![("mould", mould), ("part", part.to_string()), ("pieces", pieces.to_string())], shown)
@@ -245,10 +257,10 @@ fn measured(build: &Build, said: &Said) -> Vec<String> {
 }
 
 /// What is free to be done comes first, the most urgent at the top; patterns come last.
-fn steps(all: &Planned) -> Vec<(Vec<(&'static str, String)>, String)> {
+fn steps(all: &Planned) -> Vec<Choice> {
     let build = &all.build;
     let tasks = &all.plan.tasks;
-    let mut open: Vec<(Vec<(&'static str, String)>, String)> = Vec::new();
+    let mut open: Vec<Choice> = Vec::new();
     let rest = (0..tasks.len()).filter(|n| !tasks[*n].done);
     for number in all.plan.ready.iter().copied().chain(rest) {
         // What is done to a mould is logged of the mould.
@@ -276,7 +288,7 @@ fn stocks(build: &Build) -> impl Iterator<Item = String> {
     build.history.stock.keys().map(|k| k.to_string())
 }
 
-fn arrivals(build: &Build) -> Vec<(Vec<(&'static str, String)>, String)> {
+fn arrivals(build: &Build) -> Vec<Choice> {
     let bought = build.parts.iter().enumerate().filter(|(i, p)| {
         matches!(p.given.making, Making::Bought(_)) && !build.history.is_done(*i, Step::Receive)
     });

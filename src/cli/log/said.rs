@@ -32,6 +32,11 @@ impl Said {
         self.all(option).first().map(String::as_str)
     }
 
+    /// All that was said, by option.
+    pub(super) fn options(&self) -> impl Iterator<Item = (&'static str, &[String])> {
+        self.given.iter().map(|(option, values)| (*option, values.as_slice()))
+    }
+
     /// Says so under an option.
     pub(super) fn say(&mut self, option: &'static str, values: Vec<String>) {
         self.given.insert(option, values);

@@ -210,8 +210,6 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
         .others
         .iter()
         .map(|(i, n)| format!(" + {n} × {}", plain(&build.parts[*i].given.name)));
-    let cold = held().filter_map(|i| estimates.castings[i].as_ref()?.not_before.as_ref());
-    let cold = cold.max_by(|a, b| a.high().total_cmp(&b.high()));
     PouredMould {
         mould: mould.standing.as_deref().map(plain),
         lead: plain(&part.given.name),
@@ -226,7 +224,7 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
             .map(|t| &t.loads)
             .or(estimate.map(|e| &e.loads))
             .map(|loads| Weights::of(build, mould.part, loads)),
-        not_before: cold.map(wait_words),
+        not_before: estimates.opened_not_before(held()).map(wait_words),
         planned: mould.shaken_out.map(|at| at.format("%Y-%m-%d %H:%M").to_string()),
     }
 }
