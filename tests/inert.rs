@@ -116,6 +116,25 @@ fn names_are_text_on_every_page() {
     }
 }
 
+/// What a page may load and run is told before anything else of it (CSP level 3): nothing from
+/// elsewhere, and on a sheet no script at all.
+#[test]
+fn every_page_has_a_policy_and_sheets_run_nothing() {
+    for (page, html) in pages() {
+        let policies: Vec<&str> =
+            html.split("<meta http-equiv=\"Content-Security-Policy\" content=\"").collect();
+        assert_eq!(policies.len(), 2, "{page}");
+        assert!(!policies[0].contains("<style") && !policies[0].contains("<script"), "{page}");
+        let policy = policies[1].split('"').next().unwrap_or_default();
+        assert!(
+            policy.starts_with("default-src 'none'; img-src data:; style-src"),
+            "{page}: {policy}"
+        );
+        assert_eq!(policy.contains("script-src"), page == "report", "{page}: {policy}");
+        assert!(!policy.contains("http") && !policy.contains('*'), "{page}: {policy}");
+    }
+}
+
 #[test]
 fn every_drawing_is_xml() {
     for (page, html) in pages() {

@@ -54,7 +54,9 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let setup = Setup::of(build, casting, feeders)
         .map_err(|why| Stop::Fault(format!("the freezing of `{id}` cannot be reckoned: {why}")))?;
     let frozen = kept_or_reckoned(common, id, args.bare, &setup)
-        .ok_or_else(|| Stop::Fault(format!("the freezing of `{id}` cannot be reckoned")))?;
+        .ok_or_else(|| {
+            Stop::Fault(format!("the freezing of `{id}` cannot be reckoned: it is so thin for its width that it wants more than 4 million cells"))
+        })?;
     let view = FreezingView::new(build, id, &setup, &frozen, &estimate.freezing);
     if let Some(path) = &args.picture {
         let drawn = format!("<!-- pourwright -->\n{}", picture(id, &frozen));

@@ -19,10 +19,21 @@ pub struct Formula {
     pub holds: &'static str,
     /// What goes in, in order.
     pub inputs: &'static [Input],
-    /// Inputs, and SI values of them, where the formula turns from rising to falling or jumps.
-    pub turns: &'static [(&'static str, f64)],
+    /// Inputs, and where the formula turns from rising to falling in them, or jumps.
+    pub turns: &'static [(&'static str, Turn)],
+    /// What SI values of the inputs, in order, tell together that no one of them does: inputs that
+    /// cannot go with each other.
+    pub doubt: fn(&[f64]) -> Option<&'static str>,
     /// The formula on SI base values, inputs in order.
     pub evaluate: fn(&[f64]) -> f64,
+}
+
+/// Where a formula turns or jumps in one of its inputs.
+pub enum Turn {
+    /// At this SI value.
+    At(f64),
+    /// Where it meets the input of this name: below it the formula is another than from there on.
+    Meets(&'static str),
 }
 
 /// One input of a formula.
@@ -93,13 +104,7 @@ impl Formula {
             .iter()
             .enumerate()
             .filter(|(_, r)| !r.is_exact())
-            .map(|(i, r)| {
-                let here = self.turns.iter().filter(|(name, _)| {
-                    self.inputs.get(i).is_some_and(|input| input.name == *name)
-                });
-                let within = here.map(|(_, at)| *at).filter(|at| r.low < *at && *at < r.high);
-                (i, [r.low, r.high].into_iter().chain(within).collect())
-            })
+            .map(|(i, r)| (i, [r.low, r.high].into_iter().chain(self.turned(i, inputs)).collect()))
             .collect();
         let points = open.iter().try_fold(1_usize, |n, (_, at)| n.checked_mul(at.len()));
         if let Some(points) = points.filter(|points| *points <= MOST_POINTS) {
@@ -121,6 +126,28 @@ impl Formula {
             }
         }
         range
+    }
+
+    /// Values within the range of an input at which the formula turns or jumps.
+    fn turned(&self, i: usize, inputs: &[Range]) -> Vec<f64> {
+        /// Tells the two sides of a jump apart.
+        const APART: f64 = 1e-9;
+        let own = self.inputs.get(i).map_or("", |input| input.name);
+        let ends = |name| {
+            let of = self.input(name).and_then(|(i, _)| inputs.get(i));
+            of.map_or([f64::NAN; 2], |r| [r.low, r.high])
+        };
+        let here = self.turns.iter().flat_map(|(name, turn)| match turn {
+            Turn::At(value) if *name == own => vec![*value],
+            Turn::Meets(other) if *name == own => {
+                ends(other).into_iter().flat_map(|end| [end, end * (1.0 - APART)]).collect()
+            }
+            Turn::Meets(other) if *other == own => {
+                ends(name).into_iter().flat_map(|end| [end, end * (1.0 + APART)]).collect()
+            }
+            _ => Vec::new(),
+        });
+        here.filter(|at| inputs[i].low < *at && *at < inputs[i].high).collect()
     }
 
     /// The figure that this formula makes of others.
@@ -155,16 +182,15 @@ impl Formula {
         self.inputs.iter().enumerate().find(|(_, i)| i.name == name)
     }
 
-    /// Inputs that lie outside the span in which the formula holds, in words.
+    /// Inputs that lie outside the span in which the formula holds or contradict each other, in words.
     pub fn strays(&self, values: &[f64]) -> Vec<Cow<'static, str>> {
-        self.inputs
-            .iter()
-            .zip(values)
+        let outside = self.inputs.iter().zip(values);
+        let outside = outside
             .filter(|(i, v)| i.words.is_empty() && !(i.valid.0..=i.valid.1).contains(*v))
             .map(|(i, _)| {
                 Cow::Owned(format!("{} lies outside the span in which this holds", i.name))
-            })
-            .collect()
+            });
+        outside.chain((self.doubt)(values).map(Cow::Borrowed)).collect()
     }
 }
 
@@ -174,7 +200,9 @@ impl Formula {
 /// `lift::FORMULA` (the record) and `lift::figure(&area, &head)` (the same on figures). An input
 /// is written `argument: Type = "key" ("what it is") or default, low, high`; the words in brackets
 /// and the default may be left out, and default, low and high are in SI base units. A formula that
-/// does not rise or fall steadily within its validity says where: `turns: "key" at value`.
+/// does not rise or fall steadily within its validity says where: `turns: "key" At(value)`, or
+/// `turns: "key" Meets("other")`; one whose inputs may contradict each other names a function that says
+/// so: `doubt: function`.
 #[macro_export]
 #[doc(hidden)]
 macro_rules! formula {
@@ -182,16 +210,18 @@ macro_rules! formula {
         $function:ident ( $( $arg:ident : $ty:ty = $key:literal $( ( $about:literal ) )? $( or $default:expr )? , $low:expr , $high:expr );* $(;)? ) -> $out:ty ;
         name: $name:literal; gives: $gives:literal; says: $says:literal;
         source: $source:literal; known: $known:ident; holds: $holds:literal
-        $(; turns: $( $turning:literal at $value:expr ),+ )?
+        $(; turns: $( $turning:literal $turn:ident ( $value:expr ) ),+ )?
+        $(; doubt: $doubt:path )?
     ) => {
         $crate::formula! { @record
             $function($( $arg: $ty, $key, concat!($( $about )?), $crate::formula!(@default $( $default )?), ($low, $high) );*) -> $out,
-            $name, $gives, $says, $source, $known, $holds, &[$( $( ($turning, $value) ),+ )?]
+            $name, $gives, $says, $source, $known, $holds, &[$( $( ($turning, $crate::figure::Turn::$turn($value)) ),+ )?],
+            $crate::formula!(@doubt $( $doubt )?)
         }
     };
     (@record
         $function:ident ( $( $arg:ident : $ty:ty , $key:expr , $about:expr , $default:expr , $valid:expr );* ) -> $out:ty ,
-        $name:literal , $gives:literal , $says:literal , $source:literal , $known:ident , $holds:literal , $turns:expr
+        $name:literal , $gives:literal , $says:literal , $source:literal , $known:ident , $holds:literal , $turns:expr , $doubt:expr
     ) => {
         #[doc = concat!("`", $name, "` as a record and on figures.")]
         pub mod $function {
@@ -217,6 +247,7 @@ macro_rules! formula {
                     words: <$ty as $crate::figure::Worded>::WORDS,
                 } ),*],
                 turns: $turns,
+                doubt: $doubt,
                 evaluate: |values| {
                     let mut values = values.iter().copied();
                     $( let $arg = <$ty as Quantity>::from_si(values.next().unwrap_or(f64::NAN)); )*
@@ -238,6 +269,8 @@ macro_rules! formula {
             Err(_) => NAME,
         }
     }};
+    (@doubt) => { |_| None };
+    (@doubt $doubt:path) => { $doubt };
     (@default) => { None };
     (@default $default:expr) => { Some($default) };
 }
@@ -276,7 +309,7 @@ macro_rules! formulas {
         }
         $crate::formula! { @record
             $function($( $arg: $ty, $crate::formula!(@kebab $arg), $about, $crate::formula!(@default $( $default )?), ($low, $high) );*) -> $out,
-            $name, $gives, $says, $source, $known, $holds, &[]
+            $name, $gives, $says, $source, $known, $holds, &[], |_| None
         }
     )+};
 }
@@ -295,6 +328,7 @@ mod tests {
         holds: "",
         inputs: &[],
         turns: &[],
+        doubt: |_| None,
         evaluate: |v| v[0] * v[0] / v[1],
     };
 

@@ -18,10 +18,10 @@ mod written;
 pub use because::{Because, Figure, Known, Node, SafeEnd, Source};
 #[doc(hidden)]
 pub use formula::kebab;
-pub use formula::{Formula, Input, Worded};
+pub use formula::{Formula, Input, Turn, Worded};
 pub use kind::{Kind, System};
 pub use quantity::*;
 pub use range::Range;
 pub use route::{Route, Segment};
 pub use show::{show, show_range, show_si};
-pub use written::{Unreadable, read, read_sizes};
+pub use written::{Unreadable, read, read_sizes, says_which};

@@ -52,6 +52,30 @@ pub fn read(kind: Kind, text: &str) -> Result<Range, Unreadable> {
     Ok(Range::exact(measure(text, kind)?.si(kind)?))
 }
 
+/// Refuses a volume in a unit that the US and Britain have in two sizes, where it does not say which.
+///
+/// # Errors
+/// Asks which is meant, with both written out.
+pub fn says_which(text: &str) -> Result<(), Unreadable> {
+    const TWO: [(&[&str], &str); 4] = [
+        (&["gal", "gallon", "gallons"], "gal"),
+        (&["qt", "quart", "quarts"], "qt"),
+        (&["pt", "pint", "pints"], "pt"),
+        (&["fl"], "fl"),
+    ];
+    let mut before = "";
+    for word in text.split(|c: char| !c.is_alphabetic()).filter(|word| !word.is_empty()) {
+        let two = TWO.iter().find(|(spellings, _)| spellings.contains(&word));
+        if let Some((_, short)) = two.filter(|_| !matches!(before, "US" | "imp")) {
+            let with = |whose: &str| text.replacen(word, &format!("{whose} {short}"), 1);
+            let says = "US and imperial measures differ; which of the two is this?";
+            return Err(Unreadable::new(says, format!("write {} or {}", with("US"), with("imp"))));
+        }
+        before = word;
+    }
+    Ok(())
+}
+
 /// Refuses what is too long for a quantity, before it is looked into.
 fn bounded(text: &str) -> Result<(), Unreadable> {
     const LONGEST: usize = 200;
@@ -489,6 +513,20 @@ mod tests {
         }
         assert_eq!(read_sizes("1'-3\" x 11\"", 2).expect("sizes"), [0.381, 0.279_4]);
         assert!(read_sizes("1'000 x 200 mm", 2).is_err());
+    }
+
+    #[test]
+    fn measures_of_two_sizes_say_which_they_are() {
+        for (text, hint) in [
+            ("2 qt", "write 2 US qt or 2 imp qt"),
+            ("1 1/2 quarts", "write 1 1/2 US qt or 1 1/2 imp qt"),
+            ("8 fl oz", "write 8 US fl oz or 8 imp fl oz"),
+        ] {
+            assert_eq!(says_which(text).expect_err(text).hint, hint);
+        }
+        for text in ["2 US qt", "2 imp pt", "1..2 imp gal", "1.2 L", "900 ml", "60 cu in"] {
+            assert!(says_which(text).is_ok() && read(Kind::Volume, text).is_ok(), "{text}");
+        }
     }
 
     #[test]

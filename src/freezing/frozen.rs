@@ -108,7 +108,8 @@ pub struct Frozen {
 /// Longest that a casting is followed, s.
 const LIMIT: f64 = 400_000.0;
 
-/// Reckons the freezing of a casting. None where the setup lacks a property.
+/// Reckons the freezing of a casting. None where the setup lacks a property, or the casting is so thin
+/// for its width that it wants more cells than there is room for.
 pub fn freeze(setup: &Setup) -> Option<Frozen> {
     let mould = Mould::new(setup)?;
     let bare = mould.scene(Run::Likely, 2.0 * mould.cell, &[]);

@@ -14,8 +14,11 @@ const SLEEVE: u8 = 4;
 /// Cells across the ruling wall, and most across the thickest place.
 const ACROSS: f64 = 4.0;
 const MOST_ACROSS: f64 = 24.0;
-/// Most cells of a scene.
+/// Most cells of a scene; a wall that wants finer ones has them up to the second bound.
 const MOST: f64 = 1.0e6;
+const MOST_HELD: f64 = 4.0e6;
+/// Cells that the thinnest way through the whole takes at least.
+const LEAST_THROUGH: f64 = 2.0;
 /// Sand all round, m; freezing changes by less than a thousandth beyond it.
 const AROUND: f64 = 0.045;
 /// To the air of the shop, W/m2K; from memory.
@@ -39,7 +42,7 @@ pub(super) struct Mould<'a> {
 pub(super) type Foot = [f64; 3];
 
 impl<'a> Mould<'a> {
-    /// None where the setup lacks a property.
+    /// None where the setup lacks a property, or the casting is too thin for its width.
     pub(super) fn new(setup: &'a Setup) -> Option<Self> {
         let [Some(a), Some(b), Some(c)] = Run::ALL.map(|run| setup.melt(run)) else { return None };
         let melts = [a, b, c];
@@ -61,6 +64,10 @@ impl<'a> Mould<'a> {
         let through = body.extents().into_iter().fold(f64::INFINITY, f64::min) / setup.oversize;
         let cell = through / (4.0 * (through / (4.0 * least)).floor()).max(4.0);
         let cell = if cell > 1.5 * least { least } else { cell };
+        let cell = cell.max((room / MOST_HELD).cbrt());
+        if through < LEAST_THROUGH * cell {
+            return None;
+        }
         Some(Self { setup, melts, sands, ruling, cell })
     }
 

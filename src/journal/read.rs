@@ -4,6 +4,8 @@ use super::append::CUT_OFF;
 use super::documents::{Document, documents, mended, merge_marks, moved};
 use super::entry::{Entry, Event, Remark};
 use super::event::{EVENTS, entry};
+use super::word::Word;
+use crate::figure::{Route, Segment};
 use crate::handbook::Handbook;
 use crate::yaml::{
     Code, Cursor, Fault, Faults, Reading, Tree, nearest, parse_entry, shown_of, text_of,
@@ -17,8 +19,8 @@ use std::sync::Arc;
 pub struct Journal {
     /// Entries that count, by time.
     pub entries: Vec<Entry>,
-    /// How many entries were voided.
-    pub voided: usize,
+    /// Entries that were taken back, in the order of the file.
+    pub voided: Vec<Entry>,
     /// Entries that could not be read to their end, as they stand in the file: kept, not counted.
     pub torn: Vec<(usize, String)>,
     /// Things worth pointing out that are no faults.
@@ -76,7 +78,8 @@ pub fn read(file: &str, bytes: Vec<u8>, book: &Handbook) -> Result<Journal, Faul
                 Some(first) => {
                     let says = format!("the entry in line {} has this id too", first.line);
                     let hint = "two copies of one entry: keep the one that is right; two entries: change a letter of one id";
-                    faults.push(Fault::at(Code::RepeatedId, document.line, 1, says, hint));
+                    let id = Route([Segment::Key("id".into(), 0)].into());
+                    faults.push(Fault::entry(Code::RepeatedId, entry.line, Some(id), says, hint));
                 }
                 None => {
                     seen.insert(entry.id.clone(), document);
@@ -174,17 +177,21 @@ const TOLD: usize = 3;
 fn voided(entries: &[Entry], faults: &mut Vec<Fault>) -> HashSet<Arc<str>> {
     let mut voided = HashSet::new();
     let voids = entries.iter().enumerate().filter_map(|(nth, e)| match &e.event {
-        Event::Void(void) => Some((nth, &void.entry.value)),
+        Event::Void(void) => Some((nth, &void.entry)),
         _ => None,
     });
-    let voids: Vec<(usize, &Arc<str>)> = voids.collect();
+    let voids: Vec<(usize, &Word)> = voids.collect();
     if voids.is_empty() {
         return voided;
     }
     let places: HashMap<&str, usize> =
         entries.iter().enumerate().map(|(nth, e)| (&*e.id, nth)).collect();
-    for (nth, id) in voids.into_iter().rev() {
-        let line = entries[nth].line;
+    for (nth, void) in voids.into_iter().rev() {
+        let id = &void.value;
+        let mut fault = |says: String, hint: String| {
+            let (line, route) = (entries[nth].line, Some(void.route.clone()));
+            faults.push(Fault::entry(Code::UnknownEntry, line, route, says, hint));
+        };
         match places.get(&**id) {
             Some(place) if *place < nth => {
                 if !voided.contains(&entries[nth].id) {
@@ -193,15 +200,13 @@ fn voided(entries: &[Entry], faults: &mut Vec<Fault>) -> HashSet<Arc<str>> {
             }
             Some(_) => {
                 let says = format!("the entry `{id}` does not stand above this one");
-                let hint = "a void takes back an entry that was written before it";
-                faults.push(Fault::at(Code::UnknownEntry, line, 1, says, hint));
+                fault(says, "a void takes back an entry that was written before it".into());
             }
             None => {
                 let near = nearest(id, entries.iter().map(|e| &*e.id));
                 let hint = near
                     .map_or("look up the id above".to_owned(), |n| format!("did you mean `{n}`?"));
-                let says = format!("no entry has the id `{id}`");
-                faults.push(Fault::at(Code::UnknownEntry, line, 1, says, hint));
+                fault(format!("no entry has the id `{id}`"), hint);
             }
         }
     }
@@ -212,9 +217,11 @@ fn voided(entries: &[Entry], faults: &mut Vec<Fault>) -> HashSet<Arc<str>> {
 fn settle(journal: &mut Journal, faults: &mut Vec<Fault>) {
     let voided = voided(&journal.entries, faults);
     let is_void = |e: &Entry| matches!(e.event, Event::Void(_));
-    journal.voided =
-        journal.entries.iter().filter(|e| voided.contains(&e.id) && !is_void(e)).count();
-    journal.entries.retain(|e| !voided.contains(&e.id) && !is_void(e));
+    let (back, left) = std::mem::take(&mut journal.entries)
+        .into_iter()
+        .filter(|e| !is_void(e))
+        .partition(|e| voided.contains(&e.id));
+    (journal.voided, journal.entries) = (back, left);
     let back: Vec<usize> = journal
         .entries
         .windows(2)
@@ -263,7 +270,7 @@ mod tests {
     fn a_void_takes_an_entry_back() {
         let text = format!("{TWO}---\nid: c\nat: 2026-03-09\nvoid: {{entry: a, why: slip}}\n");
         let journal = read("j", text.into_bytes(), &Handbook::embedded()).expect("journal");
-        assert_eq!((journal.entries.len(), journal.voided), (1, 1));
+        assert_eq!((journal.entries.len(), journal.voided.len()), (1, 1));
     }
 
     #[test]

@@ -103,6 +103,7 @@ pub fn read(
     let mut faults = reading.into_faults();
     match found {
         Some((header, shop, patterns, mut parts, suppliers, metals, handbook, unread)) => {
+            faults.extend(parts::bounded(parts.values()));
             faults.extend(bodies::build(&mut parts));
             let manifest = Manifest {
                 header,
@@ -176,6 +177,19 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
 
 const SYSTEMS: &[(&str, System)] = &[("metric", System::Metric), ("us", System::Us)];
 
+/// Metric or US; there are two sorts of quart, and one of them is shown.
+fn units(cursor: &Cursor<'_>) -> Option<System> {
+    if matches!(cursor.tree(), Tree::Text(text) if **text == *"imperial") {
+        let says = "figures are shown in metric or in US customary units";
+        let hint =
+            "choose `us` for inches, pounds and US quarts, and write `imp qt` where that is meant";
+        cursor.fault(Code::Word, says, hint);
+        cursor.reading().asks_which();
+        return None;
+    }
+    cursor.choice(SYSTEMS)
+}
+
 fn header(cursor: &Cursor<'_>) -> Option<Header> {
     let mut f = cursor.fields()?;
     let title = f.need("title", "My machine", |c| c.text());
@@ -192,7 +206,10 @@ fn header(cursor: &Cursor<'_>) -> Option<Header> {
             "put a day after `begun`",
         );
     }
-    let units = f.take("units", |c| c.choice(SYSTEMS)).unwrap_or_default();
+    let units = f.take("units", |c| units(c)).unwrap_or_default();
+    if units == System::Metric {
+        cursor.reading().asks_which();
+    }
     let currency = f.take("currency", |c| c.text()).unwrap_or_else(|| "EUR".into());
     let learn = f.take("learn", |c| c.choice(&[("yes", true), ("no", false)])).unwrap_or(false);
     f.done();

@@ -4,7 +4,7 @@ use super::{Id, Step};
 use crate::figure::*;
 use crate::handbook::formulas::loads::LiftConvention;
 use crate::shape::Body;
-use crate::yaml::{Code, Cursor, Fields, Given, Tree};
+use crate::yaml::{Code, Cursor, Fault, Fields, Given, Tree};
 use std::ops::RangeInclusive;
 use std::sync::Arc;
 
@@ -27,6 +27,24 @@ pub struct Part {
     pub steps: Vec<(Step, StepGiven)>,
     /// Where it was written.
     pub route: Route,
+}
+
+/// More pieces than this are no machine that one person casts; what is reckoned grows with them.
+const MOST_PIECES: u64 = 20_000;
+
+/// A fault at the part whose pieces are too many with those before it.
+pub(super) fn bounded<'p>(parts: impl IntoIterator<Item = &'p Part>) -> Option<Fault> {
+    let mut pieces = 0;
+    let over = |part: &&Part| {
+        pieces += u64::from(part.quantity);
+        pieces > MOST_PIECES
+    };
+    let Route(of) = &parts.into_iter().find(over)?.route;
+    let quantity = Segment::Key("quantity".into(), 0);
+    let route = Route(of.iter().cloned().chain([quantity]).collect());
+    let says = format!("with these the machine has more than {MOST_PIECES} pieces");
+    let hint = "no more are planned; mend the quantity, or cast part of them as a build of its own";
+    Some(Fault::value(Code::Size, route, says, hint))
 }
 
 /// What the builder says of a step.

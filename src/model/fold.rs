@@ -2,8 +2,8 @@
 
 use super::Build;
 use super::history::{Attempt, Bench, Finding, Heat, History, OnOrder, Receipt, Worked};
-use crate::figure::{Figure, Kind, show};
-use crate::journal::{Entry, Event, Inspected, Journal, Ordered, Poured, Received, Remark};
+use crate::figure::{Because, Figure, Kind, Quantity, Route, Segment, show};
+use crate::journal::{Entry, Event, Inspected, Journal, Ordered, Poured, Received, Remark, Word};
 use crate::manifest::{Id, Step};
 use crate::yaml::{Code, Fault, nearest};
 use chrono::NaiveDate;
@@ -15,6 +15,7 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
         build,
         begun,
         stocks: build.stock_names(),
+        voided: journal.voided,
         history: History::default(),
         faults: Vec::new(),
     };
@@ -38,82 +39,152 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
     (fold.history, fold.faults)
 }
 
+/// Where in the journal something stands: the line of an entry that says what happened, and a value
+/// in that entry.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct At<'a> {
+    line: usize,
+    value: Option<&'a Route>,
+}
+
+impl<'a> At<'a> {
+    pub(super) fn new(line: usize, route: &'a Route) -> Self {
+        Self { line, value: Some(route) }
+    }
+}
+
+/// The route through these keys.
+pub(super) fn under(keys: &[&str]) -> Route {
+    Route(keys.iter().map(|key| Segment::Key((*key).into(), 0)).collect())
+}
+
+impl From<usize> for At<'_> {
+    fn from(line: usize) -> Self {
+        Self { line, value: None }
+    }
+}
+
+impl<'a> From<(usize, &'a Word)> for At<'a> {
+    fn from((line, word): (usize, &'a Word)) -> Self {
+        Self { line, value: Some(&word.route) }
+    }
+}
+
+impl<'a, Q: Quantity> From<(usize, &'a Figure<Q>)> for At<'a> {
+    fn from((line, figure): (usize, &'a Figure<Q>)) -> Self {
+        let value = match figure.node().because() {
+            Because::Given(route) => Some(route),
+            _ => None,
+        };
+        Self { line, value }
+    }
+}
+
+impl<'a, T> From<(usize, &'a Option<T>)> for At<'a>
+where
+    At<'a>: From<(usize, &'a T)>,
+{
+    fn from((line, value): (usize, &'a Option<T>)) -> Self {
+        value.as_ref().map_or(line.into(), |value| (line, value).into())
+    }
+}
+
 pub(super) struct Fold<'a> {
     pub(super) build: &'a Build,
     begun: NaiveDate,
     /// Names of stock that something of the build bears.
     stocks: BTreeSet<Id>,
+    /// What was taken back.
+    voided: Vec<Entry>,
     pub(super) history: History,
     faults: Vec<Fault>,
 }
 
 impl Fold<'_> {
-    pub(super) fn fault(&mut self, code: Code, line: usize, says: String, hint: impl Into<String>) {
-        self.faults.push(Fault::at(code, line, 1, says, hint));
+    pub(super) fn fault<'w>(
+        &mut self,
+        code: Code,
+        at: impl Into<At<'w>>,
+        says: String,
+        hint: impl Into<String>,
+    ) {
+        let At { line, value } = at.into();
+        self.faults.push(Fault::entry(code, line, value.cloned(), says, hint));
     }
 
     /// A name that nothing bears, with the one that is nearest.
     fn unknown<'n>(
         &mut self,
-        (code, line): (Code, usize),
+        (code, at): (Code, At<'_>),
         (what, name): (&str, &str),
         among: impl Iterator<Item = &'n str>,
         otherwise: &str,
     ) {
         let hint = nearest(name, among)
             .map_or_else(|| otherwise.to_owned(), |near| format!("did you mean `{near}`?"));
-        self.fault(code, line, format!("no {what} is called `{name}`"), hint);
+        self.fault(code, at, format!("no {what} is called `{name}`"), hint);
     }
 
-    fn part(&mut self, line: usize, id: &Id) -> Option<usize> {
-        let build = self.build;
+    fn part(&mut self, line: usize, word: &Word) -> Option<usize> {
+        let (build, id) = (self.build, &word.value);
         let found = build.part(id);
         if found.is_none() {
             let parts = build.parts.iter().map(|p| &**p.id());
-            let at = (Code::UnknownPart, line);
+            let at = (Code::UnknownPart, (line, word).into());
             self.unknown(at, ("part", id), parts, "look at the ids under `parts:`");
         }
         found
     }
 
-    fn pattern(&mut self, line: usize, id: &Id) -> Option<usize> {
-        let build = self.build;
+    fn pattern(&mut self, line: usize, word: &Word) -> Option<usize> {
+        let (build, id) = (self.build, &word.value);
         let found = build.patterns.iter().position(|p| p.id == *id);
         if found.is_none() {
             let patterns = build.patterns.iter().map(|p| &*p.id);
-            let at = (Code::UnknownPattern, line);
+            let at = (Code::UnknownPattern, (line, word).into());
             self.unknown(at, ("pattern", id), patterns, "look at the ids under `patterns:`");
         }
         found
     }
 
     /// Stock goes by a name of the build; metal under any other would be lost from the account.
-    fn stock(&mut self, line: usize, name: &Id) -> bool {
+    fn stock<'w>(&mut self, at: impl Into<At<'w>>, name: &Id) -> bool {
         let known = self.stocks.contains(name);
         if !known {
             let stocks = self.stocks.clone();
             let otherwise = format!("put it under `shop: stock:` first: `{name}: 0 kg`");
-            let (at, what) = ((Code::UnknownStock, line), ("stock", &**name));
+            let (at, what) = ((Code::UnknownStock, at.into()), ("stock", &**name));
             self.unknown(at, what, stocks.iter().map(|n| &**n), &otherwise);
         }
         known
     }
 
     /// What went into a crucible is the alloy's ingot, returns of it or of another, scrap, or stock.
-    fn charged(&mut self, line: usize, source: &Id) -> bool {
+    fn charged<'w>(&mut self, at: impl Into<At<'w>>, source: &Id) -> bool {
         let alloys = &self.build.handbook.alloys;
         let returns = source.strip_suffix("-returns").is_some_and(|a| alloys.contains_key(a));
-        matches!(&**source, "ingot" | "returns" | "scrap") || returns || self.stock(line, source)
+        matches!(&**source, "ingot" | "returns" | "scrap") || returns || self.stock(at, source)
     }
 
-    fn attempt(&mut self, line: usize, mould: &Id) -> Option<&mut Attempt> {
+    /// Where what is missing was told once, and taken back since: what to do about that.
+    fn taken_back(&self, was: impl Fn(&Event) -> bool) -> Option<String> {
+        let line = self.voided.iter().rev().find(|e| was(&e.event))?.line;
+        Some(format!(
+            "the entry in line {line} was taken back: take this one back first, or log it anew"
+        ))
+    }
+
+    fn attempt(&mut self, line: usize, word: &Word) -> Option<&mut Attempt> {
+        let mould = &word.value;
         if !self.history.attempts.contains_key(mould) {
             let near = nearest(mould, self.history.attempts.keys().map(|k| &**k));
             let hint =
-                near.map_or("log it as rammed first".into(), |n| format!("did you mean `{n}`?"));
+                self.taken_back(|e| matches!(e, Event::Rammed(e) if e.mould.value == *mould));
+            let hint = hint.or(near.map(|n| format!("did you mean `{n}`?")));
+            let hint = hint.unwrap_or("log it as rammed first".into());
             self.fault(
                 Code::UnknownMould,
-                line,
+                (line, word),
                 format!("no mould `{mould}` was rammed before this"),
                 hint,
             );
@@ -121,36 +192,51 @@ impl Fold<'_> {
         self.history.attempts.get_mut(mould)
     }
 
+    fn not_poured(&mut self, line: usize, mould: &Word) {
+        let says = format!("mould `{}` was not poured before this", mould.value);
+        let filled = |e: &Poured| e.moulds.iter().any(|m| m.value == mould.value);
+        let hint = self.taken_back(|e| matches!(e, Event::Poured(e) if filled(e)));
+        let hint = hint.unwrap_or("log the heat that filled it first".into());
+        self.fault(Code::Story, (line, mould), says, hint);
+    }
+
     fn take(&mut self, entry: &Entry) {
         let line = entry.line;
         if entry.at.date() < self.begun {
             let says = format!("the build only begins on {}", self.begun);
+            let when = under(&["at"]);
             self.fault(
                 Code::Dates,
-                line,
+                At::new(line, &when),
                 says,
                 "put `begun:` earlier, or mend the date of this entry",
             );
         }
         match &entry.event {
             Event::Rammed(e) => {
-                let Some(pattern) = self.pattern(line, &e.pattern.value) else { return };
+                let Some(pattern) = self.pattern(line, &e.pattern) else { return };
                 self.rammed_makes_sense(line, e, pattern);
                 let mut castings = Vec::new();
                 for (id, n) in &e.castings {
-                    if let Some(part) = self.part(line, &id.value) {
+                    if let Some(part) = self.part(line, id) {
                         castings.push((part, *n));
                     }
                 }
                 let flasks = &self.build.shop.flasks;
                 if let Some(flask) = e.flask.as_ref().filter(|f| !flasks.contains_key(&f.value)) {
-                    let (at, what) = ((Code::UnknownFlask, line), ("flask", &*flask.value));
+                    let (at, what) =
+                        ((Code::UnknownFlask, (line, flask).into()), ("flask", &*flask.value));
                     let ids = flasks.keys().map(|k| &**k);
                     self.unknown(at, what, ids, "look at the ids under `flasks:`");
                 }
                 if self.history.attempts.contains_key(&e.mould.value) {
                     let says = format!("mould `{}` was rammed before", e.mould.value);
-                    self.fault(Code::RepeatedId, line, says, "give each mould a name of its own");
+                    self.fault(
+                        Code::RepeatedId,
+                        (line, &e.mould),
+                        says,
+                        "give each mould a name of its own",
+                    );
                     return;
                 }
                 self.history.attempts.insert(
@@ -173,16 +259,15 @@ impl Fold<'_> {
             }
             Event::Poured(e) => self.poured(entry, e),
             Event::ShakenOut(e) => {
-                let Some(attempt) = self.attempt(line, &e.mould.value) else { return };
+                let Some(attempt) = self.attempt(line, &e.mould) else { return };
                 if attempt.poured.is_none() {
-                    let says = format!("mould `{}` was not poured before this", e.mould.value);
-                    self.fault(Code::Story, line, says, "log the heat that filled it first");
+                    self.not_poured(line, &e.mould);
                 } else if let Some(before) = attempt.shaken_out {
                     let on = before.format("%Y-%m-%d %H:%M");
                     let says = format!("mould `{}` was shaken out before, {on}", e.mould.value);
                     self.fault(
                         Code::Story,
-                        line,
+                        (line, &e.mould),
                         says,
                         "is this another mould, or twice the same?",
                     );
@@ -193,13 +278,13 @@ impl Fold<'_> {
             Event::Inspected(e) => self.inspected(entry, e),
             Event::Done(e) => {
                 if let Some(part) = &e.part
-                    && let Some(part) = self.part(line, &part.value)
+                    && let Some(part) = self.part(line, part)
                 {
-                    self.done_makes_sense(line, part, e.step);
+                    self.done_makes_sense(entry, part, e.step);
                     self.history.done.entry(part).or_default().insert(e.step);
                 }
                 if let Some(pattern) = &e.pattern
-                    && let Some(pattern) = self.pattern(line, &pattern.value)
+                    && let Some(pattern) = self.pattern(line, pattern)
                 {
                     self.history.patterns.insert(pattern);
                 }
@@ -208,11 +293,11 @@ impl Fold<'_> {
             Event::Ordered(e) => self.ordered(entry, e),
             Event::Received(e) => self.received(entry, e),
             Event::Counted(e) => {
-                self.stock(line, &e.stock.value);
+                self.stock((line, &e.stock), &e.stock.value);
                 self.history.stock.insert(e.stock.value.clone(), e.mass.si());
             }
             Event::GivenAway(e) => {
-                if !self.stock(line, &e.stock.value) {
+                if !self.stock((line, &e.stock), &e.stock.value) {
                     return;
                 }
                 self.taken(entry, &e.stock.value, &e.mass);
@@ -220,10 +305,10 @@ impl Fold<'_> {
             }
             Event::Note(e) => {
                 if let Some(part) = &e.part {
-                    self.part(line, &part.value);
+                    self.part(line, part);
                 }
                 if let Some(mould) = &e.mould {
-                    self.attempt(line, &mould.value);
+                    self.attempt(line, mould);
                 }
             }
             Event::Void(_) => {}
@@ -234,13 +319,13 @@ impl Fold<'_> {
     fn received(&mut self, entry: &Entry, e: &Received) {
         let price = e.price.as_ref().and_then(|p| p.parse().ok());
         if let Some(part) = &e.part
-            && let Some(index) = self.part(entry.line, &part.value)
+            && let Some(index) = self.part(entry.line, part)
         {
             self.history.done.entry(index).or_default().insert(Step::Receive);
             self.history.on_order.retain(|o| o.of != part.value);
         }
         if let Some(stock) = &e.stock
-            && !self.stock(entry.line, &stock.value)
+            && !self.stock((entry.line, stock), &stock.value)
         {
             return;
         }
@@ -265,10 +350,10 @@ impl Fold<'_> {
     /// What is on its way.
     fn ordered(&mut self, entry: &Entry, e: &Ordered) {
         if let Some(part) = &e.part {
-            self.part(entry.line, &part.value);
+            self.part(entry.line, part);
         }
         if let Some(stock) = &e.stock {
-            self.stock(entry.line, &stock.value);
+            self.stock((entry.line, stock), &stock.value);
         }
         let Some(of) = e.part.as_ref().or(e.stock.as_ref()) else { return };
         self.history.on_order.push(OnOrder {
@@ -284,11 +369,11 @@ impl Fold<'_> {
     fn worked(&mut self, entry: &Entry, e: &crate::journal::Worked) {
         let line = entry.line;
         let bench = match (&e.part, &e.pattern) {
-            (Some(part), _) => self.part(line, &part.value).map(|part| {
-                self.done_makes_sense(line, part, e.step);
+            (Some(part), _) => self.part(line, part).map(|part| {
+                self.done_makes_sense(entry, part, e.step);
                 Bench::Part(part, e.step)
             }),
-            (None, Some(pattern)) => self.pattern(line, &pattern.value).map(Bench::Pattern),
+            (None, Some(pattern)) => self.pattern(line, pattern).map(Bench::Pattern),
             (None, None) => None,
         };
         let worked = Worked { at: entry.at, hours: e.hours.clone(), left: e.left.clone() };
@@ -303,31 +388,35 @@ impl Fold<'_> {
         let shop = &build.shop;
         let alloys = &build.handbook.alloys;
         if !alloys.contains_key(&e.alloy.value) {
-            let (at, what) = ((Code::UnknownAlloy, line), ("alloy", &*e.alloy.value));
+            let (at, what) =
+                ((Code::UnknownAlloy, (line, &e.alloy).into()), ("alloy", &*e.alloy.value));
             self.unknown(at, what, alloys.keys().map(|k| &**k), "look at the handbook's alloys");
         }
         if let Some(pot) = e.crucible.as_ref().filter(|c| !shop.crucibles.contains_key(&c.value)) {
-            let (at, what) = ((Code::UnknownCrucible, line), ("crucible", &*pot.value));
+            let (at, what) =
+                ((Code::UnknownCrucible, (line, pot).into()), ("crucible", &*pot.value));
             let ids = shop.crucibles.keys().map(|k| &**k);
             self.unknown(at, what, ids, "look at the ids under `crucibles:`");
         }
         if let Some(named) = e.furnace.as_ref().filter(|f| !shop.furnaces.contains_key(&f.value)) {
-            let (at, what) = ((Code::UnknownFurnace, line), ("furnace", &*named.value));
+            let (at, what) =
+                ((Code::UnknownFurnace, (line, named).into()), ("furnace", &*named.value));
             let ids = shop.furnaces.keys().map(|k| &**k);
             self.unknown(at, what, ids, "look at the ids under `furnaces:`");
         }
         self.heat_makes_sense(line, e);
-        for mould in e.filled.keys().filter(|m| e.moulds.iter().all(|w| w.value != **m)) {
+        let among = |mould: &Id| e.moulds.iter().any(|w| w.value == *mould);
+        for (mould, time) in e.filled.iter().filter(|(mould, _)| !among(*mould)) {
             let says = format!("`{mould}` is not among the moulds of this heat");
-            self.fault(Code::UnknownMould, line, says, "add it to `moulds`, in order");
+            self.fault(Code::UnknownMould, (line, time), says, "add it to `moulds`, in order");
         }
         for mould in &e.moulds {
-            let Some(attempt) = self.attempt(line, &mould.value) else { continue };
+            let Some(attempt) = self.attempt(line, mould) else { continue };
             if let Some((heat, _)) = &attempt.poured {
                 let says = format!("mould `{}` was poured before, in heat `{heat}`", mould.value);
                 self.fault(
                     Code::Story,
-                    line,
+                    (line, mould),
                     says,
                     "a mould is poured once; is this another mould?",
                 );
@@ -336,7 +425,7 @@ impl Fold<'_> {
             }
         }
         for (source, mass) in &e.charge {
-            if !self.charged(line, source) {
+            if !self.charged((line, mass), source) {
                 continue;
             }
             let name = build.charged_from(&e.alloy.value, source);
@@ -348,25 +437,26 @@ impl Fold<'_> {
         let heat = Heat { at: entry.at, poured: e.clone() };
         if self.history.heats.insert(e.heat.value.clone(), heat).is_some() {
             let says = format!("heat `{}` was poured before", e.heat.value);
-            self.fault(Code::RepeatedId, line, says, "give each heat a name of its own");
+            self.fault(Code::RepeatedId, (line, &e.heat), says, "give each heat a name of its own");
         }
     }
 
     fn inspected(&mut self, entry: &Entry, e: &Inspected) {
         let (at, line) = (entry.at, entry.line);
-        let Some(part) = self.part(line, &e.part.value) else { return };
-        let Some(attempt) = self.attempt(line, &e.mould.value) else { return };
+        let Some(part) = self.part(line, &e.part) else { return };
+        let Some(attempt) = self.attempt(line, &e.mould) else { return };
         let cast = attempt.castings.iter().find(|(p, _)| *p == part).map_or(0, |(_, n)| *n);
         let now = attempt.pieces(part);
         let (poured, out) = (attempt.poured.is_some(), attempt.shaken_out.is_some());
         if !poured {
-            let says = format!("mould `{}` was not poured before this", e.mould.value);
-            self.fault(Code::Story, line, says, "log the heat that filled it first");
+            self.not_poured(line, &e.mould);
             return;
         }
         if !out {
             let says = format!("mould `{}` was not shaken out before this", e.mould.value);
-            self.fault(Code::Story, line, says, "log it as shaken out first");
+            let was = |event: &Event| matches!(event, Event::ShakenOut(out) if out.mould.value == e.mould.value);
+            let hint = self.taken_back(was).unwrap_or("log it as shaken out first".into());
+            self.fault(Code::Story, (line, &e.mould), says, hint);
         }
         let Some(attempt) = self.history.attempts.get_mut(&e.mould.value) else { return };
         if e.pieces > now.under_way() + now.good() {
@@ -376,7 +466,12 @@ impl Fold<'_> {
                 e.part.value,
                 e.mould.value
             );
-            self.fault(Code::Story, line, says, "mend the number of pieces, or the mould");
+            self.fault(
+                Code::Story,
+                (line, &e.mould),
+                says,
+                "mend the number of pieces, or the mould",
+            );
             return;
         }
         attempt.findings.push(Finding {
@@ -392,7 +487,12 @@ impl Fold<'_> {
             && mass.si() > 10_000.0
         {
             let shown = show(Kind::Mass, mass.si(), self.build.header.units);
-            self.fault(Code::Size, line, format!("a casting of {shown}"), "is the unit right?");
+            self.fault(
+                Code::Size,
+                (line, mass),
+                format!("a casting of {shown}"),
+                "is the unit right?",
+            );
         }
     }
 }

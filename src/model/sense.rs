@@ -1,7 +1,7 @@
 //! What the build alone tells of an entry: that it cannot be so, which is a fault, or that it is
 //! unlikely, which is pointed out.
 
-use super::fold::Fold;
+use super::fold::{At, Fold, under};
 use crate::figure::{Figure, Kind, Mass, Quantity, Range, Temperature, show};
 use crate::handbook::Alloy;
 use crate::handbook::formulas::heat::melt_heat;
@@ -47,7 +47,7 @@ impl Fold<'_> {
             let Some(casting) = &build.parts[part].casting else {
                 let says = format!("`{}` is not cast", id.value);
                 let hint = "name another part, or give this one a `casting:` in the manifest";
-                self.fault(Code::Story, line, says, hint);
+                self.fault(Code::Story, (line, id), says, hint);
                 continue;
             };
             let own = casting.pattern;
@@ -100,7 +100,7 @@ impl Fold<'_> {
                 alloy.id,
                 shown(liquidus.low)
             );
-            self.fault(Code::Size, line, says, hint);
+            self.fault(Code::Size, (line, &e.temperature), says, hint);
         } else if let Some(pours) = alloy.pours.as_ref().map(range)
             && poured.low > pours.high + TOO_HOT
         {
@@ -110,7 +110,7 @@ impl Fold<'_> {
                 shown(pours.high),
                 alloy.id
             );
-            self.fault(Code::Size, line, says, hint);
+            self.fault(Code::Size, (line, &e.temperature), says, hint);
         }
     }
 
@@ -120,7 +120,7 @@ impl Fold<'_> {
             let [heel, charged] = [heel, charged].map(|r| self.shown(Kind::Mass, r.likely));
             let says = format!("a heel of {heel} is left of a charge of {charged}");
             let hint = "mend the heel, or give all that was charged";
-            self.fault(Code::Size, line, says, hint);
+            self.fault(Code::Size, (line, &e.heel), says, hint);
         }
     }
 
@@ -156,7 +156,12 @@ impl Fold<'_> {
             self.shown(Kind::Energy, given),
             self.shown(Kind::Energy, needed)
         );
-        self.fault(Code::Size, line, says, "mend the fuel or the charge; is the unit right?");
+        self.fault(
+            Code::Size,
+            (line, &e.fuel),
+            says,
+            "mend the fuel or the charge; is the unit right?",
+        );
     }
 
     /// One alloy family to a pot, and no more than it holds.
@@ -198,7 +203,7 @@ impl Fold<'_> {
         let says = format!("{metal} of {} is {room} when liquid; `{id}` holds {held}", alloy.id);
         if least > brim.high && !pot.by_number && !build.shop.pours_from_two {
             let hint = "mend the charge or the crucible; is the unit right?";
-            self.fault(Code::Size, line, format!("{says} to the brim"), hint);
+            self.fault(Code::Size, (line, &e.crucible), format!("{says} to the brim"), hint);
         } else if likely > brim.likely * fill.high {
             let fill = fill.high * 100.0;
             self.odd(line, format!("{says} to the brim and is filled to {fill:.0} % at most"));
@@ -206,7 +211,7 @@ impl Fold<'_> {
     }
 
     /// A step of a part is one that it can have, and comes after the one it needs.
-    pub(super) fn done_makes_sense(&mut self, line: usize, part: usize, step: Step) {
+    pub(super) fn done_makes_sense(&mut self, entry: &Entry, part: usize, step: Step) {
         let build = self.build;
         let own = &build.parts[part];
         let id = own.id();
@@ -266,7 +271,8 @@ impl Fold<'_> {
             }
             _ => return,
         };
-        self.fault(Code::Story, line, says, hint);
+        let step = under(&[entry.event.word(), "step"]);
+        self.fault(Code::Story, At::new(entry.line, &step), says, hint);
     }
 
     /// What leaves a stock was in it, as far as the journal knows of it.

@@ -1,8 +1,10 @@
 //! Walking a tree and collecting every fault on the way.
 
 use super::{Code, Fault, Tree};
-use crate::figure::{Because, Figure, Kind, Quantity, Range, Route, Segment, read, read_sizes};
-use std::cell::RefCell;
+use crate::figure::{
+    Because, Figure, Kind, Quantity, Range, Route, Segment, read, read_sizes, says_which,
+};
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -14,6 +16,8 @@ pub type Beside<'a> = &'a dyn Fn(&str) -> std::io::Result<Vec<u8>>;
 pub struct Reading<'b> {
     faults: RefCell<Vec<Fault>>,
     beside: Option<Beside<'b>>,
+    /// Whether quarts and their like say whose they are.
+    says_which: Cell<bool>,
 }
 
 impl std::fmt::Debug for Reading<'_> {
@@ -25,7 +29,12 @@ impl std::fmt::Debug for Reading<'_> {
 impl<'b> Reading<'b> {
     /// A pass over a file that may name others beside it.
     pub fn with(beside: Beside<'b>) -> Self {
-        Self { faults: RefCell::default(), beside: Some(beside) }
+        Self { beside: Some(beside), ..Self::default() }
+    }
+
+    /// From here on, quarts and their like must say whether they are US or imperial.
+    pub fn asks_which(&self) {
+        self.says_which.set(true);
     }
 
     /// Adds a fault.
@@ -66,6 +75,11 @@ impl<'a> Cursor<'a> {
     /// At the top of a tree.
     pub fn top(tree: &'a Tree, reading: &'a Reading<'a>) -> Self {
         Self { tree, link: None, reading }
+    }
+
+    /// The pass that it belongs to.
+    pub fn reading(&self) -> &'a Reading<'a> {
+        self.reading
     }
 
     /// The value itself.
@@ -285,7 +299,11 @@ impl<'a> Cursor<'a> {
             return None;
         }
         let text = self.text()?;
-        match read(kind, &text) {
+        let which = || match kind == Kind::Volume && self.reading.says_which.get() {
+            true => says_which(&text),
+            false => Ok(()),
+        };
+        match read(kind, &text).and_then(|range| which().map(|()| range)) {
             Ok(range) => Some(range),
             Err(e) => {
                 self.fault(Code::Unit, e.says, e.hint);

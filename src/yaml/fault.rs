@@ -1,8 +1,9 @@
 //! Faults of a file: a code of ours, a place, what was expected, and the mend.
 
-use super::place::places;
+use super::place::{Entries, places};
 use super::{Place, place, steers};
 use crate::figure::Route;
+use std::cell::LazyCell;
 use std::fmt::Write;
 
 macro_rules! codes {
@@ -60,7 +61,15 @@ codes! {
 #[derive(Debug, Clone, PartialEq)]
 enum Where {
     Place(Place),
-    Route { route: Route, at_key: bool },
+    Route {
+        route: Route,
+        at_key: bool,
+    },
+    /// In the entry of a journal that says in this line what happened; without a route, that line.
+    Entry {
+        line: usize,
+        route: Option<Route>,
+    },
 }
 
 /// One fault of a file.
@@ -113,6 +122,18 @@ impl Fault {
         Self { code, says: says.into(), hint: hint.into(), at }
     }
 
+    /// Within the entry of a journal that says in this line what happened: at the value to which
+    /// the route leads, or at the word of what happened.
+    pub fn entry(
+        code: Code,
+        line: usize,
+        route: Option<Route>,
+        says: impl Into<String>,
+        hint: impl Into<String>,
+    ) -> Self {
+        Self { code, says: says.into(), hint: hint.into(), at: Where::Entry { line, route } }
+    }
+
     /// At a place that is known already.
     pub fn placed(
         code: Code,
@@ -133,6 +154,7 @@ impl Fault {
         match &self.at {
             Where::Place(place) => *place,
             Where::Route { route, at_key } => place(text, route, *at_key),
+            Where::Entry { line, route } => Entries::new(text).place(*line, route.as_ref()),
         }
     }
 }
@@ -161,14 +183,16 @@ impl Faults {
             .iter()
             .map(|f| match &f.at {
                 Where::Route { route, at_key } => (route, *at_key),
-                Where::Place(_) => nowhere,
+                Where::Place(_) | Where::Entry { .. } => nowhere,
             })
             .collect();
         let found = places(&self.text, &routes).into_iter().zip(shown);
+        let entries = LazyCell::new(|| Entries::new(&self.text));
         let mut placed: Vec<_> = found
-            .map(|(place, fault)| match fault.at {
-                Where::Place(known) => (known, fault),
+            .map(|(place, fault)| match &fault.at {
+                Where::Place(known) => (*known, fault),
                 Where::Route { .. } => (place, fault),
+                Where::Entry { line, route } => (entries.place(*line, route.as_ref()), fault),
             })
             .collect();
         placed.sort_by_key(|(place, fault)| (*place, fault.code));

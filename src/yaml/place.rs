@@ -42,6 +42,44 @@ pub(super) fn places(text: &str, routes: &[(&Route, bool)]) -> Vec<Place> {
     all.into_iter().map(|s| s.best).collect()
 }
 
+/// The lines of a journal, whose documents are its entries.
+pub(super) struct Entries<'a> {
+    text: &'a str,
+    /// Where each line begins.
+    lines: Vec<usize>,
+}
+
+impl<'a> Entries<'a> {
+    pub(super) fn new(text: &'a str) -> Self {
+        let after = text.match_indices('\n').map(|(at, _)| at + 1);
+        Self { text, lines: std::iter::once(0).chain(after).collect() }
+    }
+
+    /// What stands from a line on, counted from 0.
+    fn from(&self, line: usize) -> &'a str {
+        self.lines.get(line).and_then(|at| self.text.get(*at..)).unwrap_or_default()
+    }
+
+    /// Where a route leads in the entry around a line, or the key in that line.
+    pub(super) fn place(&self, line: usize, route: Option<&Route>) -> Place {
+        let nth = line.saturating_sub(1);
+        let key = self.from(nth).lines().next().unwrap_or_default();
+        let key = key.split(':').next().unwrap_or_default().trim_end().chars().count();
+        let whole = Place { line: nth + 1, column: 1, length: key.max(1) };
+        let Some(route) = route.filter(|route| !route.0.is_empty()) else { return whole };
+        let starts = |at: usize| {
+            let before = at.checked_sub(1).map(|before| self.from(before));
+            self.from(at).starts_with("id:") || before.is_none_or(|b| b.starts_with("---"))
+        };
+        let first = (0..=nth).rev().find(|at| starts(*at)).unwrap_or(0);
+        let ends = |at: &usize| self.from(*at).starts_with("---") || starts(*at);
+        let end = (nth + 1..self.lines.len()).find(ends).map_or(self.text.len(), |e| self.lines[e]);
+        let text = self.lines.get(first).and_then(|at| self.text.get(*at..end));
+        let found = place(text.unwrap_or_default(), route, false);
+        Place { line: found.line + first, ..found }
+    }
+}
+
 struct Search<'a> {
     route: &'a Route,
     at_key: bool,
@@ -170,6 +208,24 @@ mod tests {
 
     fn key(name: &str) -> Segment {
         Segment::Key(name.into(), 0)
+    }
+
+    #[test]
+    fn a_route_leads_into_the_entry_around_a_line() {
+        let text = "---\nid: a\nat: x\nnote: {says: one}\n---\nid: b\nat: y\nnote:\n  says: two\nid: c\nnote: {part: z}\n";
+        let entries = Entries::new(text);
+        let at = |line, keys: &[&str]| {
+            let route = Route(keys.iter().map(|k| key(k)).collect());
+            let p = entries.place(line, Some(&route));
+            (p.line, p.column, p.length)
+        };
+        assert_eq!(at(4, &["note", "says"]), (4, 14, 3));
+        assert_eq!(at(8, &["note", "says"]), (9, 9, 3));
+        assert_eq!(at(8, &["id"]), (6, 5, 1));
+        assert_eq!(at(11, &["note", "part"]), (11, 14, 1));
+        let p = entries.place(8, None);
+        assert_eq!((p.line, p.column, p.length), (8, 1, 4));
+        assert_eq!(entries.place(99, None).line, 99);
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Values by `serde_yaml`.
 
 use super::{Code, Fault, unclosed};
+use saphyr_parser::{Event, Parser};
 use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
 use std::cell::Cell;
 use std::fmt;
@@ -25,6 +26,21 @@ pub enum Tree {
 pub const MAX_BYTES: usize = 16 << 20;
 /// More values than this can only come from aliases that multiply.
 const MAX_VALUES: usize = 1_000_000;
+/// Signs that begin or part values, at most: the parser keeps some 280 bytes for each, and a build
+/// of 5,000 parts has a third of them.
+const MAX_SIGNS: usize = 700_000;
+
+/// Whether a text has more signs that begin or part values than any build. Letters and digits are
+/// passed over quickly.
+fn has_too_many_signs(text: &str) -> bool {
+    let bytes = text.as_bytes();
+    let of_its_own = |b: &u8| matches!(b, b'[' | b'{' | b',' | b':' | b'\n');
+    let before_a_gap = |pair: &[u8]| matches!(pair, [b'-' | b'?', b' ']);
+    bytes.len() > MAX_SIGNS
+        && bytes.iter().filter(|b| of_its_own(b)).count()
+            + bytes.windows(2).filter(|pair| before_a_gap(pair)).count()
+            > MAX_SIGNS
+}
 
 struct Seed<'a>(&'a Cell<usize>);
 
@@ -163,6 +179,12 @@ pub fn shown_of(bytes: &[u8]) -> Option<String> {
 /// # Errors
 /// One fault with the position where reading stopped.
 pub fn parse(text: &str) -> Result<Tree, Fault> {
+    if has_too_many_signs(text) {
+        let says = format!("this has more than {MAX_SIGNS} keys, values and brackets");
+        let hint =
+            "no build has that many; is this the right file, or do brackets nest without end?";
+        return Err(Fault::top(Code::FileSize, says, hint));
+    }
     let left = Cell::new(MAX_VALUES);
     let read = Seed(&left).deserialize(serde_yaml::Deserializer::from_str(text));
     read.map_err(|e| {
@@ -171,13 +193,9 @@ pub fn parse(text: &str) -> Result<Tree, Fault> {
         let says =
             says.split(" at line ").next().unwrap_or(&says).trim_start_matches(": ").to_owned();
         if says.contains("more than one document") {
-            return Fault::at(
-                Code::Yaml,
-                second_document(text),
-                1,
-                "a second document begins here",
-                "one file holds one build; remove this line",
-            );
+            let (line, column, says) = beyond_first(text);
+            let hint = "one file holds one build; remove this line";
+            return Fault::at(Code::Yaml, line, column, says, hint);
         }
         if says.contains("invalid type: enum") {
             let hint = "remove the word that starts with !";
@@ -210,17 +228,29 @@ pub fn parse(text: &str) -> Result<Tree, Fault> {
     })
 }
 
-/// The line of the `---` after the first document.
-fn second_document(text: &str) -> usize {
-    let mut begun = false;
-    for (i, line) in text.lines().enumerate() {
-        let mark = line.trim_end() == "---" || line.starts_with("--- ");
-        if mark && begun {
-            return i + 1;
+/// What comes after the first document: where a second one begins, or where what stands there is
+/// none.
+fn beyond_first(text: &str) -> (usize, usize, &'static str) {
+    const SECOND: &str = "a second document begins here";
+    let mut begun = 0;
+    for event in Parser::new_from_str(text) {
+        match event {
+            Ok((Event::DocumentStart(_), span)) if begun == 1 => {
+                return (span.start.line(), span.start.col() + 1, SECOND);
+            }
+            Ok((Event::DocumentStart(_), _)) => begun += 1,
+            Ok(_) => {}
+            Err(e) => {
+                let at = e.marker();
+                return (
+                    at.line().max(1),
+                    at.col() + 1,
+                    "the build has ended above, and this does not belong to it",
+                );
+            }
         }
-        begun |= mark || !(line.trim().is_empty() || line.starts_with(['#', '%']));
     }
-    1
+    (1, 1, SECOND)
 }
 
 #[cfg(test)]

@@ -135,4 +135,12 @@ macro_rules! fuzzed {
     };
 }
 
+/// What was found once is tried in every run, first of all.
+#[test]
+fn every_target_has_a_corpus() {
+    for target in &TARGETS {
+        assert!(kept(target.name).len() >= 3, "{} has no corpus", target.name);
+    }
+}
+
 fuzzed!(manifest journal quantity stl obj threemf plan arguments);

@@ -56,6 +56,8 @@ struct Heads {
     sprue: Figure<Length>,
     whole: Figure<Length>,
     acting: Figure<Length>,
+    /// Why they are too low to fill the mould, if they are.
+    low: Option<&'static str>,
 }
 
 impl Heads {
@@ -80,7 +82,9 @@ impl Heads {
         let whole = Figure::sum(name, &[sprue.clone(), basin.clone()])?;
         let gate = Figure::<Gate>::counted("gate", pattern.gate.si(), gate_name);
         let acting = gating::effective_head::figure(&gate, &whole, depth, &in_cope);
-        Some(Self { sprue, whole, acting })
+        let likely = [pattern.gate.si(), whole.si(), depth.si(), in_cope.si()];
+        let low = (gating::effective_head::FORMULA.doubt)(&likely);
+        Some(Self { sprue, whole, acting, low })
     }
 }
 
@@ -101,6 +105,7 @@ impl Sprue {
         );
         let heads = Heads::of(pattern, cope, depth, &basin_depth)?;
         let mut warnings: Vec<String> = falls(pattern.gate, depth, system).into_iter().collect();
+        warnings.extend(heads.low.map(str::to_owned));
         let time_wanted = pouring::wanted(casting, freezing, &through, system, &mut warnings);
         let discharge: Figure<Number> = rule(
             "discharge",

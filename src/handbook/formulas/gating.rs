@@ -162,7 +162,23 @@ formula! {
     name: "effective-head"; gives: "effective head";
     says: "top: head; bottom: head - casting height / 2; parting: head - cope height^2 / (2 casting height)";
     source: "gating formula sheet, scribd.com/document/372842832"; known: Published;
-    holds: "casting well below the level of the basin; cope height no more than casting height"
+    holds: "casting well below the level of the basin; cope height no more than casting height";
+    doubt: head_too_low
+}
+
+/// Metal rises no higher than the basin it comes from.
+fn head_too_low(values: &[f64]) -> Option<&'static str> {
+    let [gate, head, casting, cope] = *values else { return None };
+    let above_gate = match Gate::from_si(gate) {
+        Gate::Top => 0.0,
+        Gate::Bottom => casting,
+        Gate::Parting => cope,
+    };
+    if cope > casting {
+        return Some("the casting is higher above the parting than on the whole");
+    }
+    (head < above_gate)
+        .then_some("the basin lies below the top of the casting, which does not fill")
 }
 
 /// Pouring time (s) of a grey iron casting of the mass W (kg) and section T (mm), with fluidity
@@ -191,7 +207,7 @@ formula! {
     says: "fluidity / 40 in x (1.41 + thickness / 14.59 mm) x sqrt(mass / kg); above 450 kg: (1.236 + thickness / 16.65 mm) x cbrt(mass / kg)";
     source: "gating formula sheet, scribd.com/document/372842832"; known: Published;
     holds: "grey iron in sand; a rule of thumb, +/- 25 % (from memory)";
-    turns: "mass" at 450.0, "mass" at 450.000_001
+    turns: "mass" At(450.0), "mass" At(450.000_001)
 }
 
 formulas! {

@@ -44,7 +44,8 @@ formula! {
     name: "melt-heat"; gives: "heat to melt";
     says: "mass x (solid heat x (melting point - start) + latent heat + liquid heat x (pour - melting point))";
     source: "Groover, heating energy for casting (coursehero.com 6046908)"; known: Published;
-    holds: "without furnace losses; some 9 % low with specific heats taken at room temperature"
+    holds: "without furnace losses; some 9 % low with specific heats taken at room temperature";
+    turns: "pour" Meets("melting-point")
 }
 
 formulas! {

@@ -122,7 +122,7 @@ formula! {
     says: "23 kg x 25/H x (1 - 0.003 |V - 75|) x (0.82 + 4.5/D) x (1 - 0.0032 A) x FM x CM, in cm and degrees";
     source: "DHHS (NIOSH) 94-110, revised 2021, pp. 13 to 16, metric form"; known: Published;
     holds: "smooth two-handed lifts, standing, good footing, at most 8 h; not for hot metal";
-    turns: "vertical" at 0.75
+    turns: "vertical" At(0.75)
 }
 
 /// How many lift together.
