@@ -1,5 +1,6 @@
 //! From the bill to orders.
 
+use super::flow::StockWalk;
 use super::packs::{Need, Purchase, buy};
 use super::{Bill, StockLine};
 use crate::figure::Figure;
@@ -95,21 +96,27 @@ fn so_far(
         let walk = if wish.sure { &flow.most } else { &flow.likely };
         walk.stocks.get(&need.of)
     });
+    // What is mixed into new sand, which the walk does not take, is gone before the rest is used.
+    let mixed = line.and_then(|l| l.left.as_ref()).zip(walk).map_or(0.0, |(left, walk)| {
+        let left = if wish.sure { left.high() } else { left.si() };
+        (left - walk.drawn()).max(0.0)
+    });
+    let runs_short = |walk: &StockWalk| walk.runs_short(before + ordered - mixed);
     let (short, by) = match (walk, until) {
         // The last stage covers the whole need.
-        (Some(walk), None) => (need.mass, walk.runs_short(before + ordered)),
+        (Some(walk), None) => (need.mass, runs_short(walk)),
         (Some(walk), until) => {
             // What castings made again take is bought with the first of what they take.
             let all = (walk.short(None) - ordered).max(0.0);
             let now = (walk.short(until) - ordered).max(0.0);
             let begun = now > 0.0 || need.by.zip(until).is_some_and(|(by, until)| by < until);
             let more = if begun { (need.mass - all).max(0.0) } else { 0.0 };
-            ((now + more).min(need.mass), walk.runs_short(before + ordered))
+            ((now + more).min(need.mass), runs_short(walk))
         }
         (None, _) => (need.mass, need.by),
     };
     let mass = short - before;
-    // What is mixed into new sand is needed with it, whatever the walk takes; a milligram is rounding.
+    // It is needed with the sand, whatever the walk takes; a milligram is rounding.
     let by = by.or_else(|| need.by.filter(|_| mass > 1e-5));
     (mass > 1e-9).then(|| Need { of: need.of.clone(), mass, by })
 }

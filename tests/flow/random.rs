@@ -1,7 +1,7 @@
 //! Properties over random builds and journals.
 
 use super::*;
-use pourwright::supply::{Wish, purchases};
+use pourwright::supply::{Walk, Wish, purchases};
 use proptest::prelude::*;
 
 /// A part: alloy, mass in g, whether its mould is of set sand and washed, and on which days its
@@ -110,9 +110,21 @@ fn case() -> impl Strategy<Value = Case> {
         )
 }
 
-/// What is bought for new green sand too, which the walk does not mix: the clay, and for copper
-/// alloys the sea coal.
-const MIXED: [&str; 2] = ["bentonite", "sea-coal"];
+/// What of a stock is mixed into new sand, which the walk does not do: the sand that is lacking, times
+/// the share, both at this end; kg.
+fn mixed(build: &Build, bare: &Walk, of: &str, end: End) -> f64 {
+    let at = |range: Range| if end == End::Most { range.high } else { range.likely };
+    let sands = build.patterns.iter().filter_map(|p| p.sand.as_ref()).chain(&build.core_sand);
+    let mut sands: Vec<_> = sands.filter(|s| !s.sets).collect();
+    sands.sort_by_key(|s| s.id.clone());
+    sands.dedup_by_key(|s| s.id.clone());
+    let each = sands.into_iter().filter_map(|sand| {
+        let new = bare.stocks.get(&build.sand_stock(sand))?.short(None);
+        let (_, share) = sand.additions.iter().find(|(name, _)| **name == *of)?;
+        Some(new * at(share.node().range()))
+    });
+    each.sum()
+}
 
 impl Cast {
     fn pattern(&self) -> &'static str {
@@ -411,12 +423,17 @@ proptest! {
             }
         }
         let end = if sure { End::Most } else { End::Likely };
+        // New sand takes its clay and coal before any is used.
+        let bare = walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &BTreeMap::new());
+        for (of, mass) in &mut bought {
+            *mass -= mixed(&build, &bare, of, end);
+        }
         // A milligram is what packs are counted in.
         for (name, walk) in walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &bought).stocks {
             let least = walk.lowest(None).expect("a point").1;
             prop_assert!(least > -2e-6, "{name} falls to {least}");
         }
-        for pack in packs.into_iter().filter(|pack| !MIXED.contains(&&*pack.of)) {
+        for pack in packs {
             let mut fewer = bought.clone();
             *fewer.get_mut(&pack.of).expect("bought") -= pack.size.si();
             let short = &walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &fewer).stocks[&pack.of];
@@ -433,19 +450,22 @@ proptest! {
         let bill = bill(&build, &estimates, &case.schedule(&estimates));
         let flow = bill.flow.as_ref().expect("a walk");
         let mut bought: BTreeMap<_, f64> = BTreeMap::new();
+        let new = |of: &str| mixed(&build, &flow.likely, of, End::Likely);
+        let sand = bill.lines().find(|l| *l.id == *"sand").and_then(|l| l.by);
         for purchase in purchases(&build, &bill, Wish { sure: false, stages: true }) {
             for cover in &purchase.covers {
                 let so_far = bought.entry(cover.need.of.clone()).or_default();
                 // The day named is the first on which what was bought before is not enough.
-                if !MIXED.contains(&&*cover.need.of) {
-                    prop_assert_eq!(flow.likely.stocks[&cover.need.of].runs_short(*so_far + 1e-6), cover.need.by);
-                }
+                let of = &cover.need.of;
+                let short = flow.likely.stocks[of].runs_short(*so_far - new(of) + 1e-6);
+                prop_assert_eq!(short.or(sand.filter(|_| new(of) > 0.0)), cover.need.by, "{}", of);
                 *so_far += cover.bought;
             }
         }
         for (name, walk) in &flow.likely.stocks {
             let bought = bought.get(name).copied().unwrap_or(0.0);
-            prop_assert!(walk.short(None) <= bought + 2e-6, "{}", name);
+            let short = -walk.lowest(None).expect("a point").1 + new(name);
+            prop_assert!(short <= bought + 2e-6, "{}", name);
         }
     }
 }
