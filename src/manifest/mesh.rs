@@ -65,14 +65,6 @@ pub(super) fn read(cursor: &Cursor<'_>) -> Option<MeshGiven> {
     if !spoilt.is_empty() {
         return None;
     }
-    // Thinner than a thousandth of a thousandth of its size: faces that lie on each other.
-    const FLAT: f64 = 1e-6;
-    let box_size: f64 = (0..3).map(|i| measures.bounds[1][i] - measures.bounds[0][i]).sum();
-    if measures.volume <= FLAT * measures.surface * box_size {
-        let hint = "write out a solid body; a sheet without thickness cannot be cast";
-        at.fault(Code::Geometry, "this mesh is flat: it holds no volume", hint);
-        return None;
-    }
     let size = |axis: usize| measures.bounds[1][axis] - measures.bounds[0][axis];
     let largest = (0..3).map(size).fold(0.0, f64::max);
     if !CASTABLE.contains(&largest) {

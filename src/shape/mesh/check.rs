@@ -67,6 +67,8 @@ pub enum Doubt {
         /// How many.
         bodies: usize,
     },
+    /// Faces lie on each other: there is no room between them.
+    Flat,
 }
 
 impl Doubt {
@@ -78,7 +80,8 @@ impl Doubt {
             | Self::Flipped { .. }
             | Self::Doubled { .. }
             | Self::Crowded { .. }
-            | Self::BodyInsideOut { .. } => true,
+            | Self::BodyInsideOut { .. }
+            | Self::Flat => true,
             // What is counted twice is less than the sizes are known to.
             Self::Overlap { thousandths } => thousandths >= 5,
             Self::Degenerate { .. }
@@ -106,6 +109,7 @@ impl Doubt {
             Self::InsideOut => "the volume is given as if every face were turned",
             Self::Overlap { .. } => "join what runs into each other into one body in the drawing",
             Self::Apart { .. } => "give each body a file and a part of its own, or join them",
+            Self::Flat => "write out a solid body; a sheet without thickness cannot be cast",
         }
     }
 }
@@ -149,6 +153,7 @@ impl fmt::Display for Doubt {
                 write!(f, "it runs into itself: {} % of it would count twice", n as f64 / 10.0)
             }
             Self::Apart { bodies: n } => write!(f, "{} that do not touch", bodies(n)),
+            Self::Flat => f.write_str("this mesh is flat: it holds no volume"),
         }
     }
 }

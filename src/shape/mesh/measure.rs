@@ -44,6 +44,8 @@ const SHARE: usize = 1 << 16;
 
 /// Square of a triangle's height over its longest side below which it has no area.
 const FLAT: f64 = 1e-24;
+/// A body thinner than this share of its size is faces that lie on each other.
+const THINNEST: f64 = 1e-6;
 
 #[derive(Default)]
 struct Sums {
@@ -171,6 +173,11 @@ fn measure_finite(mesh: &Mesh, left_out: usize) -> Measures {
         }
     }
 
+    let across: f64 = (0..3).map(|i| high[i] - low[i]).sum();
+    let least = THINNEST * sums.surface2 / 2.0 * across;
+    if !doubts.iter().any(|doubt| doubt.spoils_volume()) && sums.volume6.abs() / 6.0 <= least {
+        doubts.push(Doubt::Flat);
+    }
     let sound = !doubts.iter().any(|doubt| doubt.spoils_volume());
     let plan = Plan::of(mesh, low, high, !sound || sums.volume6 < 0.0);
     let plan_exact = sound && sums.volume6 > 0.0 && plan.once;
