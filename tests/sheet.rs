@@ -563,6 +563,7 @@ fn files_are_written_where_they_are_expected() {
         (vec!["sheet", "order"], "sheet-order.html"),
         (vec!["sheet", "build"], "sheet-build.html"),
         (vec!["sheet", "mould", "base"], "sheet-mould-base.html"),
+        (vec!["sheet", "pattern", "base"], "sheet-pattern-base.html"),
         (vec!["sheet", "heat", "--parts", "base"], "sheet-heat-base.html"),
     ] {
         let out = run(&[&arguments[..], &["--build", build]].concat());

@@ -19,6 +19,7 @@ mod new;
 mod notes;
 mod page;
 mod parts;
+mod pattern;
 mod photos;
 mod plan;
 mod reckon;
@@ -84,6 +85,8 @@ enum Command {
     Estimate(estimate::Args),
     /// See a casting freeze: how long, where last, whether its feeders feed it
     Freezing(freezing::Args),
+    /// Write the pattern of a casting and its core boxes for a printer
+    Pattern(pattern::Args),
     /// Explain a figure down to its formula, inputs and sources
     Why(why::Args),
     /// Work one handbook formula by hand
@@ -157,6 +160,7 @@ pub fn main() -> ExitCode {
         Command::Parts => parts::run(common),
         Command::Estimate(args) => estimate::run(common, &args),
         Command::Freezing(args) => freezing::run(common, &args),
+        Command::Pattern(args) => pattern::run(common, &args),
         Command::Why(args) => why::run(common, &args),
         Command::Reckon(args) => reckon::run(common, &args),
         Command::Handbook(args) => handbook::run(common, &args),

@@ -4,7 +4,7 @@ use crate::job::{self, Planned};
 use crate::model::Build;
 use crate::plan::Pour;
 use crate::supply::Wish;
-use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
+use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper, PatternPaper};
 use crate::yaml::nearest;
 use clap::{Subcommand, ValueEnum};
 use clap_complete::engine::ArgValueCandidates;
@@ -15,6 +15,7 @@ use std::path::PathBuf;
 #[command(after_help = "\
 Examples:
   pourwright sheet mould base --build demo
+  pourwright sheet pattern bull-gear --build demo
   pourwright sheet heat --build demo                 the next heat
   pourwright sheet heat --parts cross-rail,saddle --build demo
   pourwright sheet order --paper letter --build demo
@@ -48,6 +49,12 @@ enum Sheet {
         /// Parts, one card each
         #[arg(required = true, value_name = "PART", add = ArgValueCandidates::new(shells::parts))]
         parts: Vec<String>,
+    },
+    /// Pattern sheet: the pattern and its core boxes, drawn with their sizes
+    Pattern {
+        /// A part that is cast
+        #[arg(value_name = "PART", add = ArgValueCandidates::new(shells::parts))]
+        part: String,
     },
     /// Pour sheet: charge, crucible, order of moulds, cautions, blanks for the journal
     Heat {
@@ -90,6 +97,15 @@ pub fn run(common: &Common, args: &Args) -> Done {
             let view = MouldCards::new(&of.build, &of.estimates, &indices, paper(&of.build));
             let name = format!("mould-{}", parts.join("-"));
             Made { name, html: view.html(), told: json(&view) }
+        }
+        Sheet::Pattern { part } => {
+            let of = load::estimated(common)?;
+            let at = cast_parts(&of.build, std::slice::from_ref(part))?[0];
+            let casting = of.build.parts[at].casting.as_ref();
+            let both = casting.zip(of.estimates.castings[at].as_ref());
+            let both = both.ok_or_else(|| Stop::Fault(format!("`{part}` has no estimate")))?;
+            let view = PatternPaper::new(&of.build, at, both, paper(&of.build));
+            Made { name: format!("pattern-{part}"), html: view.html(), told: json(&view) }
         }
         Sheet::Heat { heat: None, parts } if !parts.is_empty() => {
             let of = load::estimated(common)?;

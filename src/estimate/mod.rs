@@ -30,7 +30,7 @@ pub use handling::{Carry, HandlingEstimate, NOT_FOR_HOT_METAL};
 pub use hours::{StepTime, pattern_times, step_time};
 pub use loads::LoadEstimate;
 pub use mould::{CrucibleFit, FlaskFit, MouldEstimate, crucible_for_all, melt_fuel, warm_up};
-pub use pattern_sheet::{Machined, PatternSheet, PatternSize};
+pub use pattern_sheet::PatternSheet;
 pub use pot::{Pot, lift_of, pot};
 pub use sections::Section;
 pub use takes::{At, Gone, Takes, Use};

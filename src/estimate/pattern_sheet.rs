@@ -4,9 +4,7 @@ use super::{listed, rule};
 use crate::figure::*;
 use crate::handbook::Family;
 use crate::handbook::formulas::pattern::{self, DraftMethod};
-use crate::manifest::{ShapeGiven, SolidGiven};
-use crate::model::{Build, Casting, Chain, Pattern};
-use crate::shape::Solid;
+use crate::model::{Build, Casting, Chain, ChainSize, Hole, Opening, Pattern};
 
 /// Figures for making one pattern.
 #[derive(Debug, Clone, Default)]
@@ -34,32 +32,9 @@ pub struct PatternSheet {
     /// Thinnest wall that runs full.
     pub least_wall: Option<Figure<Length>>,
     /// Every size of every solid.
-    pub sizes: Vec<PatternSize>,
+    pub sizes: Vec<ChainSize>,
     /// In plain words.
     pub warnings: Vec<String>,
-}
-
-/// One size of a solid, from the finished part to the pattern.
-#[derive(Debug, Clone)]
-pub struct PatternSize {
-    /// Of which solid, and which size.
-    pub name: String,
-    /// On the finished part.
-    pub finished: Figure<Length>,
-    /// On the pattern, where its faces stay as they are cast.
-    pub as_cast: Figure<Length>,
-    /// On the pattern, where both its faces are machined: outward on what is added, inward on what
-    /// is cut out; nothing where no stock is asked for.
-    pub machined: Option<Machined>,
-}
-
-/// A size with machining stock on both its faces.
-#[derive(Debug, Clone)]
-pub enum Machined {
-    /// On the pattern.
-    Size(Figure<Length>),
-    /// The stock closes the bore: it is cast solid and drilled.
-    Solid,
 }
 
 impl PatternSheet {
@@ -85,6 +60,17 @@ impl PatternSheet {
         out.extend(more);
         out
     }
+
+    /// Each size of each solid on its way to the pattern, with the name that `why` answers to.
+    pub fn asked(&self) -> impl Iterator<Item = (String, Node)> {
+        self.sizes.iter().flat_map(|size| {
+            let named =
+                |step: &str, f: &Figure<Length>| (format!("{}-{step}", size.ask), f.node().clone());
+            let cast = size.cast.iter();
+            let cast = cast.flat_map(|[cast, on]| [named("as-cast", cast), named("pattern", on)]);
+            [named("finished", &size.finished)].into_iter().chain(cast).collect::<Vec<_>>()
+        })
+    }
 }
 
 pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
@@ -92,6 +78,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
     let on = &build.patterns[casting.pattern];
     let mut out = PatternSheet { chain: casting.chain(on), ..PatternSheet::default() };
     out.warnings.extend(unfit(casting, on, out.chain.as_ref(), build.header.units));
+    out.warnings.extend(holes(casting, on, build.header.units));
     let contraction = casting.alloy.contraction.as_ref();
     // Only a single casting is as long as its pattern: with several, the arrangement counts too.
     let comes_out = |size: &Option<Figure<Length>>| {
@@ -110,7 +97,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
     out.casting_depth = comes_out(&given.depth).map(|f| f.named("depth that this pattern casts"));
     if let Some(c) = contraction {
         out.oversize = Some(pattern::oversize::figure(c));
-        sizes(&mut out, casting, c, casting.stock(on).as_ref());
+        out.sizes = casting.sizes(on);
         largest(&mut out, given.made_of.as_deref() == Some("metal"));
     }
     let draft = |height: Option<Figure<Length>>, name| {
@@ -163,83 +150,42 @@ fn unfit(casting: &Casting, on: &Pattern, chain: Option<&Chain>, units: System) 
     ))
 }
 
-/// Every size of the solids as it stands on the pattern.
-fn sizes(
-    out: &mut PatternSheet,
-    casting: &Casting,
-    contraction: &Figure<Ratio>,
-    stock: Option<&Figure<Length>>,
-) {
-    let ShapeGiven::Solids(solids) = &casting.given.shape else { return };
-    for solid in solids {
-        let called = solid.called.as_deref().unwrap_or(solid.solid.name());
-        for node in solid.sizes.iter().filter(|n| n.kind() == Kind::Length) {
-            let finished = Figure::<Length>::typed(node.clone());
-            let name = format!("{called}, {}", node.name());
-            let on_pattern = |size: &Figure<Length>| {
-                pattern::pattern_size::figure(size, contraction).named(name.clone())
-            };
-            let as_cast = on_pattern(&finished);
-            let machined = stock.map(|stock| match with_stock(solid, &finished, stock) {
-                Some(size) => Machined::Size(on_pattern(&size)),
-                None => Machined::Solid,
-            });
-            out.sizes.push(PatternSize { name: name.clone(), finished, as_cast, machined });
-        }
-    }
-}
-
-/// A size with stock on both its faces; none where a bore is closed by it. The way through a
-/// cut-out has no faces of its own.
-fn with_stock(
-    solid: &SolidGiven,
-    size: &Figure<Length>,
-    stock: &Figure<Length>,
-) -> Option<Figure<Length>> {
-    let name = size.node().name();
-    let inward = solid.less || name == "inside";
-    let way = match solid.solid {
-        Solid::Plate { .. } => "thickness",
-        Solid::Block { .. } => "height",
-        _ => "length",
+/// Holes that the pattern cannot leave in green sand: those to be drilled, and those that want a core
+/// that nothing is said of.
+fn holes(casting: &Casting, on: &Pattern, units: System) -> Vec<String> {
+    let openings = casting.openings(on);
+    let s = |kind, v| show(kind, v, units);
+    let size = |o: &Opening| {
+        let (across, deep) = (s(Kind::Length, o.across), s(Kind::Length, o.deep));
+        format!("`{}`, {across} across and {deep} deep as cast", o.name)
     };
-    if solid.less && name == way {
-        return Some(size.clone());
-    }
-    let (a, b) = (size.node().range(), stock.node().range());
-    let (range, because) = match inward {
-        false => (
-            Range {
-                low: a.low + 2.0 * b.low,
-                likely: a.likely + 2.0 * b.likely,
-                high: a.high + 2.0 * b.high,
-            },
-            "size + stock on both sides",
-        ),
-        true => (
-            Range {
-                low: a.low - 2.0 * b.high,
-                likely: a.likely - 2.0 * b.likely,
-                high: a.high - 2.0 * b.low,
-            },
-            "size - stock on both sides",
-        ),
-    };
-    let nodes = vec![size.node().clone(), stock.node().clone()];
-    (range.low > 0.0)
-        .then(|| Figure::new("size with stock", range, Because::Closed(because, nodes)))
+    let volume = |o: &Opening| o.sand.volume() * o.frames.len() as f64;
+    let drilled = openings.iter().filter(|o| o.how == Hole::Solid).map(|o| {
+        let metal = s(Kind::Volume, volume(o));
+        format!(
+            "{}: too small to core, so cast it solid and drill it; its {metal} of metal come on top",
+            size(o)
+        )
+    });
+    let cored: Vec<&Opening> = openings.iter().filter(|o| o.how == Hole::Core).collect();
+    let sum: f64 = cored.iter().map(|o| volume(o)).sum();
+    let all: Vec<String> = cored.iter().map(|o| size(o)).collect();
+    let wanted = (!cored.is_empty() && casting.given.cores.is_none()).then(|| {
+        format!(
+            "{}: it does not draw, or green sand does not stand in it: give it a dry core, `cores: {{volume: {}}}`",
+            all.join("; "),
+            s(Kind::Volume, sum)
+        )
+    });
+    drilled.chain(wanted).collect()
 }
 
 /// The largest size on the pattern, and on the master of a metal one.
 fn largest(out: &mut PatternSheet, metal: bool) {
-    let with = |size: &PatternSize| match &size.machined {
-        Some(Machined::Size(size)) => size.clone(),
-        _ => size.as_cast.clone(),
-    };
-    let largest = out.sizes.iter().max_by(|a, b| with(a).si().total_cmp(&with(b).si()));
-    let Some(size) = largest else { return };
-    let nodes = out.sizes.iter().map(|size| with(size).node().clone()).collect();
-    let range = with(size).node().range();
+    let sizes = || out.sizes.iter().filter_map(|size| size.cast.as_ref().map(|cast| &cast[1]));
+    let Some(size) = sizes().max_by(|a, b| a.si().total_cmp(&b.si())).cloned() else { return };
+    let nodes = sizes().map(|size| size.node().clone()).collect();
+    let range = size.node().range();
     if metal {
         let second: Figure<Ratio> = rule(
             "contraction of the pattern's metal",
@@ -247,9 +193,8 @@ fn largest(out: &mut PatternSheet, metal: bool) {
             Known::Published,
             "an aluminium pattern: makeitfrom 1.3 %, Westermann 1.25, Dooley 7/32 in/ft",
         );
-        out.master = Some(
-            pattern::pattern_size::figure(&with(size), &second).named("largest size on the master"),
-        );
+        out.master =
+            Some(pattern::pattern_size::figure(&size, &second).named("largest size on the master"));
     }
     out.largest = Some(
         Figure::new(

@@ -126,8 +126,8 @@ pub struct Casting {
     pub body: Option<Arc<Body>>,
     /// Surface that gets cut.
     pub machined: Option<Figure<Area>>,
-    /// How many sides along x, y and z get cut: all, where they are not named.
-    pub machined_sides: [u8; 3],
+    /// Which sides get cut, at the low and the high end of x, y and z: all, where they are not named.
+    pub machined_sides: [[bool; 2]; 3],
     /// Stock left on it for machining.
     pub allowance: Option<Figure<Length>>,
     /// Volume of all cores of one casting.
@@ -325,10 +325,11 @@ fn casting(cursor: &Cursor<'_>) -> Option<Casting> {
         Some(c.items().iter().filter_map(|side| side.choice(SIDES)).collect::<Vec<_>>())
     });
     let machined_sides = match (&machined, sides) {
-        (None, _) => [0; 3],
-        (Some(_), None) => [2; 3],
-        (Some(_), Some(sides)) => [0, 1, 2]
-            .map(|axis| [0, 1].iter().filter(|end| sides.contains(&(axis, **end))).count() as u8),
+        (None, _) => [[false; 2]; 3],
+        (Some(_), None) => [[true; 2]; 3],
+        (Some(_), Some(sides)) => {
+            [0, 1, 2].map(|axis| [0, 1].map(|end| sides.contains(&(axis, end))))
+        }
     };
     let allowance = f.take("allowance", |c| c.figure_or_zero("machining allowance"));
     let cores = f.take("cores", cores);

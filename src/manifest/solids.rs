@@ -19,6 +19,9 @@ pub struct SolidGiven {
     pub less: bool,
     /// What the builder calls it.
     pub called: Option<Arc<str>>,
+    /// Whether its own faces are machined, where it is said: all that are bare, those of a cut-out, the
+    /// bore of a tube.
+    pub machined: Option<bool>,
     /// Which added solid it is cut out of; the largest where none is said.
     pub of: Option<Given<Arc<str>>>,
     /// Where it was written.
@@ -26,6 +29,7 @@ pub struct SolidGiven {
 }
 
 const NAMES: [&str; 8] = ["plate", "block", "cylinder", "tube", "cone", "ring", "sphere", "prism"];
+const YES: &[(&str, bool)] = &[("yes", true), ("no", false)];
 const SECTIONS: [&str; 5] = ["polygon", "L", "T", "U", "I"];
 
 /// Sizes taken from the manifest, in order, kept for the reason.
@@ -70,6 +74,7 @@ pub(super) fn read(cursor: &Cursor<'_>, less: bool) -> Option<SolidGiven> {
     let count = counted(count.as_ref(), frames.as_deref());
     let called = fields.take("as", |c| c.text());
     let of = if less { fields.take("of", |c| c.word()) } else { None };
+    let machined = fields.take("machined", |c| c.choice(YES));
     let solid = match named.as_slice() {
         [name] => fields.take(name, |c| solid(name, c)),
         [] => {
@@ -98,7 +103,8 @@ pub(super) fn read(cursor: &Cursor<'_>, less: bool) -> Option<SolidGiven> {
     }
     fields.done();
     let (solid, sizes) = solid?;
-    Some(SolidGiven { solid, sizes, count, frames, less, called, of, route: cursor.route() })
+    let route = cursor.route();
+    Some(SolidGiven { solid, sizes, count, frames, less, called, machined, of, route })
 }
 
 /// How many there are: as said, or as many as there are places.

@@ -1,10 +1,12 @@
 //! From the finished part to the pattern: machining stock, then contraction, size by size.
 
+use super::faces::{self, Moves};
 use super::{Casting, Pattern};
 use crate::figure::*;
 use crate::handbook::formulas::pattern::{self, Face, Grade, Metal};
 use crate::handbook::{Family, Handbook};
 use crate::manifest::{ShapeGiven, SolidGiven};
+use crate::shape::{Body, Placed};
 
 /// The box around one casting on its way to the pattern, along x, y and z of its shape.
 #[derive(Debug, Clone)]
@@ -18,6 +20,20 @@ pub struct Chain {
     pub as_cast: [Figure<Length>; 3],
     /// As cast, with contraction.
     pub pattern: [Figure<Length>; 3],
+}
+
+/// One size of a solid on its way to the pattern.
+#[derive(Debug, Clone)]
+pub struct ChainSize {
+    /// Of which solid, and which size.
+    pub name: String,
+    /// What `why` asks for it by, before `-finished`, `-as-cast` and `-pattern`.
+    pub ask: String,
+    /// Finished.
+    pub finished: Figure<Length>,
+    /// With stock on its machined faces, inward in bores, and that with contraction; none where the
+    /// stock closes it, so that it is cast solid.
+    pub cast: Option<[Figure<Length>; 2]>,
 }
 
 /// The largest casting that the shop table tells of, m.
@@ -136,9 +152,8 @@ impl Casting {
         let stock = self.stock(on);
         let as_cast = [0, 1, 2].map(|i| {
             // Of sizes in an order of their own the sides have no direction: the fewest count.
-            let sides = &self.given.machined_sides;
-            let sides = if at_least { sides.iter().min() } else { sides.get(i) };
-            let sides = sides.copied().unwrap_or(0);
+            let sides = self.given.machined_sides.map(|ends| ends.map(u8::from).iter().sum());
+            let sides = if at_least { sides.into_iter().min().unwrap_or(0) } else { sides[i] };
             match &stock {
                 Some(stock) if sides > 0 => with_stock(&finished[i], stock, sides),
                 _ => finished[i].clone(),
@@ -151,6 +166,86 @@ impl Casting {
         });
         Some(Chain { finished, at_least, as_cast, pattern })
     }
+
+    /// Every size of its solids from the finished part to the pattern.
+    pub fn sizes(&self, on: &Pattern) -> Vec<ChainSize> {
+        let (ShapeGiven::Solids(solids), Some(contraction)) =
+            (&self.given.shape, &self.alloy.contraction)
+        else {
+            return Vec::new();
+        };
+        let stock = self.stock(on);
+        let mut out: Vec<ChainSize> = Vec::new();
+        for solid in solids {
+            let moves = self.most_moves(solid);
+            for node in solid.sizes.iter().filter(|n| n.kind() == Kind::Length) {
+                let finished = Figure::<Length>::typed(node.clone());
+                let as_cast = match &stock {
+                    Some(stock) => sized(solid, &moves, node, stock),
+                    None => Some(finished.clone()),
+                };
+                let name = format!("{}, {}", solid.name(), node.name());
+                let cast = as_cast.map(|as_cast| {
+                    let pattern = pattern::pattern_size::figure(&as_cast, contraction);
+                    [as_cast, pattern].map(|size| size.named(name.clone()))
+                });
+                let ask = asked_by(&out, &name);
+                out.push(ChainSize { name, ask, finished, cast });
+            }
+        }
+        out
+    }
+
+    /// The body that comes out of the sand: the finished one with stock on every machined face.
+    pub fn as_cast(&self, on: &Pattern) -> Option<Body> {
+        let stock = self.stock(on).map_or(0.0, |stock| stock.si());
+        let placed: Vec<Placed> = self.with_stock(stock)?.into_iter().map(|(_, p)| p).collect();
+        Body::of_solids(&placed).0
+    }
+}
+
+/// A size with the stock on its faces; none where it is closed by it.
+fn sized(
+    solid: &SolidGiven,
+    moves: &Moves,
+    node: &Node,
+    stock: &Figure<Length>,
+) -> Option<Figure<Length>> {
+    let with = |stock: f64| {
+        let (solid, _) = faces::grown(&solid.solid, moves, stock)?;
+        solid.sizes().into_iter().find(|(name, _)| *name == node.name()).map(|(_, size)| size)
+    };
+    let range = stock.node().range();
+    let likely = with(range.likely)?;
+    let finished = node.range().likely;
+    if (likely - finished).abs() < 1e-9 {
+        return Some(Figure::typed(node.clone()));
+    }
+    let ends = [range.low, range.high].map(|stock| with(stock).unwrap_or(0.0));
+    let range = Range { low: ends[0].min(ends[1]), likely, high: ends[0].max(ends[1]) };
+    let faces = ((likely - finished).abs() / range_of(stock)).round();
+    let because = match (likely > finished, faces as u32) {
+        (true, 1) => "size + stock on one face",
+        (true, _) => "size + stock on both faces",
+        (false, 1) => "size - stock on one face",
+        (false, _) => "size - stock on both faces",
+    };
+    let nodes = vec![node.clone(), stock.node().clone()];
+    Some(Figure::new("size with stock", range, Because::Closed(because, nodes)))
+}
+
+fn range_of(stock: &Figure<Length>) -> f64 {
+    stock.si().max(f64::MIN_POSITIVE)
+}
+
+/// A name that `why` takes, unlike those there are.
+fn asked_by(taken: &[ChainSize], name: &str) -> String {
+    let word = |c: char| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { ' ' };
+    let plain: String = name.chars().map(word).collect();
+    let plain = plain.split_whitespace().collect::<Vec<_>>().join("-");
+    let free = |ask: &String| taken.iter().all(|size| size.ask != *ask);
+    let more = (2..).map(|n| format!("{plain}-{n}"));
+    std::iter::once(plain.clone()).chain(more).find(free).unwrap_or(plain)
 }
 
 /// Gives a pattern without a `size` that of the castings on it, where their bodies are known: side

@@ -4,18 +4,23 @@
 mod boxes;
 mod chain;
 mod check;
+mod faces;
 mod fits;
 mod fold;
 mod history;
+mod holes;
+mod printed;
 mod rings;
 mod sense;
 mod story;
 
-pub use chain::Chain;
+pub use chain::{Chain, ChainSize};
 pub use check::check;
 pub use history::{
     Attempt, Bench, Finding, Heat, History, OnOrder, Pieces, Receipt, Standing, Worked,
 };
+pub use holes::{Hole, Opening};
+pub use printed::Printed;
 pub use story::{Asked, HeatSum};
 
 use crate::figure::{Figure, Time};

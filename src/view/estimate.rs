@@ -1,5 +1,6 @@
 //! Estimates: all castings in a table, or one with every figure.
 
+use super::page::{ChainRow, chain_rows};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Section, Together, cautions};
@@ -152,6 +153,8 @@ pub struct CastingView {
     pub notes: Vec<String>,
     /// Every figure, with the name that `why` answers to.
     pub figures: Vec<NamedFigure>,
+    /// From the finished part to the pattern; `why PART bore-diameter-pattern` derives a size.
+    pub chain: Vec<ChainRow>,
     /// Its sections, the first to freeze first; `why PART freezes-last` derives them.
     pub sections: Vec<SectionView>,
     /// Dangers and the habits that prevent them.
@@ -249,6 +252,7 @@ impl EstimateView {
                 figures: figures
                     .map(|(ask, node)| NamedFigure { ask, figure: FigureView::new(&node, units) })
                     .collect(),
+                chain: chain_rows(&estimate.pattern, units),
                 sections: sections(&estimate.freezing.sections, units),
                 cautions: if only.is_some() { cautions(build, estimates, [i]) } else { Vec::new() },
             })
@@ -369,6 +373,21 @@ fn sheet(look: &Look, figures: &[NamedFigure]) -> String {
 }
 
 impl CastingView {
+    /// From the finished part to the pattern; nothing where its solids tell no sizes.
+    fn chain(&self, look: &Look) -> String {
+        if self.chain.is_empty() {
+            return String::new();
+        }
+        let right = ["finished", "as cast", "pattern"].map(|step| (step, Side::Right));
+        let mut table = look.table(&[&[("size", Side::Left)][..], &right].concat());
+        // Over all stands above, with its ranges.
+        for row in self.chain.iter().skip(3) {
+            let (size, cells) = (row.name.clone(), [&row.finished, &row.as_cast, &row.pattern]);
+            table.add_row(std::iter::once(size).chain(cells.map(Clone::clone)));
+        }
+        format!("\n{}", finished(&table))
+    }
+
     /// Its sections in the order in which they freeze; nothing where there is but one.
     fn sections(&self, look: &Look) -> String {
         if self.sections.len() < 2 {
@@ -410,8 +429,10 @@ impl CastingView {
                 out += &look.heading(heading);
             }
             out += &sheet(look, &rest[..end]);
-            if heading == Some("Freezing") {
-                out += &self.sections(look);
+            match heading {
+                Some("Freezing") => out += &self.sections(look),
+                Some("From finished part to pattern") => out += &self.chain(look),
+                _ => {}
             }
             rest = &rest[end..];
         }

@@ -25,6 +25,9 @@ impl Askable {
             for (name, node) in estimate.iter().flat_map(|e| e.figures()) {
                 add(part.id(), name.to_owned(), node);
             }
+            for (name, node) in estimate.iter().flat_map(|e| e.pattern.asked()) {
+                add(part.id(), name, node);
+            }
         }
         for shared in &estimates.together {
             let name = shared.name(build);

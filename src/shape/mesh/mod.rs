@@ -9,6 +9,7 @@ mod stl;
 mod threemf;
 mod vector;
 mod weld;
+mod write;
 
 pub use check::Doubt;
 pub(super) use check::{Piece, pieces};

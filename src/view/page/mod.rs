@@ -1,6 +1,7 @@
 //! What the pages are made of: the report and the sheets show figures, moulds, work and materials
 //! alike.
 
+mod chain;
 mod days;
 mod far;
 mod fit;
@@ -12,6 +13,8 @@ mod standing;
 mod template;
 mod work;
 
+pub use chain::ChainRow;
+pub(in crate::view) use chain::chain_rows;
 pub(in crate::view) use days::{day_words, near_day};
 pub(in crate::view) use far::far;
 pub use far::{FarView, TallyView};

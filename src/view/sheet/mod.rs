@@ -4,6 +4,7 @@ mod build;
 mod heat;
 mod mould;
 mod order;
+mod pattern;
 mod pen;
 mod shared;
 mod sketch;
@@ -11,8 +12,9 @@ mod weights;
 
 pub use build::BuildSheet;
 pub use heat::{Ask, ChargeLine, HeatSheet, PouredMould};
-pub use mould::{MouldCard, MouldCards, PatternSize, SizeLine};
+pub use mould::{MouldCard, MouldCards, SizeLine};
 pub use order::{OrderLine, OrderSheet};
+pub use pattern::{CoreBox, Drawing, PatternPaper};
 pub use pen::{Label, Mark, Sketch};
 pub use shared::{SharedFlask, SharedPlace};
 pub use weights::Weights;

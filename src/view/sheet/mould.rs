@@ -4,12 +4,13 @@ use super::pen::Sketch;
 use super::shared::SharedFlask;
 use super::sketch::sketch;
 use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
-use crate::estimate::{CastingEstimate, Estimates, Machined};
+use crate::estimate::{CastingEstimate, Estimates};
 use crate::figure::{Figure, Length, Quantity, System};
 use crate::model::{Build, Casting};
 use crate::view::cautions::cautions;
 use crate::view::page::{
-    AttemptView, ChangeView, Fit, Shown, attempt, changes, crucible, flask, plain, shown,
+    AttemptView, ChainRow, ChangeView, Fit, Shown, attempt, chain_rows, changes, crucible, flask,
+    plain, shown,
 };
 use serde::Serialize;
 
@@ -90,7 +91,7 @@ pub struct MouldCard {
     /// Draft, fillet, machining stock, least wall.
     pub pattern_rules: Vec<Shown>,
     /// Sizes on casting and pattern.
-    pub pattern_sizes: Vec<PatternSize>,
+    pub pattern_sizes: Vec<ChainRow>,
     /// How many more there are.
     pub pattern_sizes_more: usize,
     /// The last attempt, if there was one.
@@ -114,24 +115,11 @@ pub struct SizeLine {
     pub says: String,
 }
 
-/// A size from the finished part to the pattern.
-#[derive(Debug, Clone, Serialize)]
-pub struct PatternSize {
-    /// What it is.
-    pub name: String,
-    /// On the finished part.
-    pub finished: String,
-    /// On the pattern, where its faces stay as they are cast.
-    pub as_cast: String,
-    /// On the pattern, with stock on both its faces; nothing where none is asked for.
-    pub machined: Option<String>,
-}
-
 /// Most sizes of the pattern that a card lists, so that it stays on one page.
 fn most_sizes(paper: Paper) -> usize {
     match paper {
-        Paper::A4 => 10,
-        Paper::Letter => 8,
+        Paper::A4 => 12,
+        Paper::Letter => 10,
     }
 }
 
@@ -227,18 +215,8 @@ impl MouldCard {
             of.show(&p.fillet, "fillet"),
             of.show(&estimate.allowance, "allowance"),
         ];
-        let on_pattern = p.sizes.iter().take(most_sizes(paper)).map(|size| {
-            let say = |f| shown(Figure::node(f), of.units, of.id, "").shown;
-            PatternSize {
-                name: plain(&size.name),
-                finished: say(&size.finished),
-                as_cast: say(&size.as_cast),
-                machined: size.machined.as_ref().map(|machined| match machined {
-                    Machined::Size(size) => say(size),
-                    Machined::Solid => "cast solid".to_owned(),
-                }),
-            }
-        });
+        let on_pattern = chain_rows(p, of.units);
+        let more = on_pattern.len().saturating_sub(most_sizes(paper));
         let feeds = estimate.feeding.feeders.is_some();
         let mut warnings: Vec<String> = estimate.mould_warnings().map(|w| plain(w)).collect();
         warnings.extend(own);
@@ -278,8 +256,8 @@ impl MouldCard {
             shared,
             oversize: of.show(&casting.alloy.contraction, "contraction"),
             pattern_rules: rules.into_iter().flatten().collect(),
-            pattern_sizes: on_pattern.collect(),
-            pattern_sizes_more: p.sizes.len().saturating_sub(most_sizes(paper)),
+            pattern_sizes: on_pattern.into_iter().take(most_sizes(paper)).collect(),
+            pattern_sizes_more: more,
             last: attempts.last().map(|a| attempt(build, part, a)),
             attempts: attempts.len(),
             changes,

@@ -1,0 +1,292 @@
+//! The pattern sheet: a pattern and its core boxes, drawn with their sizes.
+
+use super::{Paper, SheetHead, page};
+use crate::estimate::CastingEstimate;
+use crate::figure::{Kind, System, show};
+use crate::model::{Build, Casting, Printed};
+use crate::shape::{Body, Outline};
+use crate::view::page::{ChainRow, Shown, chain_rows, plain, shown};
+use serde::Serialize;
+use std::fmt::Write;
+
+/// A pattern with all that its maker needs.
+#[derive(Debug, Clone, Serialize)]
+pub struct PatternPaper {
+    /// What stands at the head.
+    pub head: SheetHead,
+    /// Id of the part.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// The alloy.
+    pub alloy: String,
+    /// The pattern.
+    pub pattern: String,
+    /// What it is made of.
+    pub made_of: Option<String>,
+    /// Castings from one mould.
+    pub cavities: u32,
+    /// Its size over all as given or derived.
+    pub size: Vec<String>,
+    /// Contraction, stock, draft, fillet.
+    pub rules: Vec<Shown>,
+    /// How much of it lies in the cope.
+    pub in_cope: Option<String>,
+    /// The views, where its body is known.
+    pub drawing: Option<Drawing>,
+    /// Why there is none.
+    pub undrawn: Option<String>,
+    /// Every size from the finished part to the pattern.
+    pub sizes: Vec<ChainRow>,
+    /// Core boxes.
+    pub boxes: Vec<CoreBox>,
+    /// Dangers and doubts about the pattern.
+    pub warnings: Vec<String>,
+}
+
+/// A core box.
+#[derive(Debug, Clone, Serialize)]
+pub struct CoreBox {
+    /// What it is.
+    pub name: String,
+    /// How many to make.
+    pub count: u32,
+    /// Its outside.
+    pub size: String,
+    /// From above and from its end.
+    pub drawing: Drawing,
+}
+
+/// Views side by side on paper, mm.
+#[derive(Debug, Clone, Serialize)]
+pub struct Drawing {
+    /// Width.
+    pub width: f64,
+    /// Height.
+    pub height: f64,
+    /// One mm of paper is so many of the pattern, in words.
+    pub scale: String,
+    /// Outlines and lines.
+    pub lines: Vec<Line>,
+    /// Words beside them.
+    pub words: Vec<Word>,
+}
+
+/// A path and what it is.
+#[derive(Debug, Clone, Serialize)]
+pub struct Line {
+    /// `edge`, `cut`, `fine`, `size` or `parting`.
+    pub of: &'static str,
+    /// SVG path.
+    pub path: String,
+}
+
+/// Words on the drawing, mm.
+#[derive(Debug, Clone, Serialize)]
+pub struct Word {
+    /// Middle.
+    pub x: f64,
+    /// Foot.
+    pub y: f64,
+    /// Whether it reads upward.
+    pub up: bool,
+    /// The words.
+    pub text: String,
+}
+
+/// One mm of paper shows so many.
+const SCALES: [f64; 14] =
+    [0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 15.0, 20.0, 50.0];
+/// Room for a line of sizes beside a view, and between views, mm of paper.
+const ROOM: f64 = 11.0;
+/// Widest and highest that a drawing may be, mm of paper.
+const MOST: [f64; 2] = [184.0, 126.0];
+const MOST_BOX: [f64; 2] = [112.0, 70.0];
+
+struct Pen {
+    scale: f64,
+    lines: Vec<Line>,
+    words: Vec<Word>,
+}
+
+impl Pen {
+    /// An outline whose low corner comes to lie at a place on paper, the second axis up.
+    fn outline(&mut self, of: &'static str, outline: &Outline, low: [f64; 2], at: [f64; 2]) {
+        let mut path = String::new();
+        for corners in &outline.loops {
+            for (i, corner) in corners.iter().enumerate() {
+                let [x, y] = [0, 1].map(|k| (corner[k] - low[k]) * 1e3 / self.scale);
+                let pen = if i == 0 { 'M' } else { 'L' };
+                let _ = write!(path, "{pen}{:.2} {:.2}", at[0] + x, at[1] - y);
+            }
+            path.push('Z');
+        }
+        if !path.is_empty() {
+            self.lines.push(Line { of, path });
+        }
+    }
+
+    /// A size across, its line below a view.
+    fn across(&mut self, from: [f64; 2], long: f64, text: String) {
+        let [x, y] = from;
+        let path = format!(
+            "M{x:.2} {:.2}V{:.2}M{:.2} {:.2}V{:.2}M{x:.2} {y:.2}H{:.2}",
+            y - 3.0,
+            y + 1.0,
+            x + long,
+            y - 3.0,
+            y + 1.0,
+            x + long
+        );
+        self.lines.push(Line { of: "size", path });
+        self.words.push(Word { x: x + long / 2.0, y: y + 4.2, up: false, text });
+    }
+
+    /// A size upright, its line left of a view.
+    fn upright(&mut self, from: [f64; 2], long: f64, text: String) {
+        let [x, y] = from;
+        let path = format!(
+            "M{:.2} {y:.2}H{:.2}M{:.2} {:.2}H{:.2}M{x:.2} {y:.2}V{:.2}",
+            x - 1.0,
+            x + 3.0,
+            x - 1.0,
+            y - long,
+            x + 3.0,
+            y - long
+        );
+        self.lines.push(Line { of: "size", path });
+        self.words.push(Word { x: x - 1.6, y: y - long / 2.0, up: true, text });
+    }
+}
+
+/// From above, cut along its length, and cut across, in the order of the drawing office.
+fn draw(body: &Body, parting: Option<f64>, units: System, most: [f64; 2]) -> Drawing {
+    let [low, high] = body.bounds();
+    let [l, w, d] = body.extents().map(|size| size * 1e3);
+    let fits = |s: &&f64| {
+        (l + d) / **s + 2.0 * ROOM + 4.0 <= most[0] && (w + d) / **s + 2.0 * ROOM + 6.0 <= most[1]
+    };
+    let scale = SCALES.iter().find(fits).copied().unwrap_or(50.0);
+    let mut pen = Pen { scale, lines: Vec::new(), words: Vec::new() };
+    let on = |mm: f64| mm / scale;
+    let (left, top) = (ROOM, 6.0);
+    let plan = [left, top + on(w)];
+    let front = [left, plan[1] + ROOM + on(d)];
+    let end = [left + on(l) + ROOM + 2.0, plan[1]];
+    let middle = [0, 1].map(|i| f64::midpoint(low[i], high[i]));
+    for share in [0.06, 0.2, 0.35, 0.5, 0.65, 0.8, 0.94] {
+        let z = low[2] + share * (high[2] - low[2]);
+        pen.outline("fine", &body.section(2, z), [low[0], low[1]], plan);
+    }
+    pen.outline("edge", &body.silhouette(2), [low[0], low[1]], plan);
+    pen.outline("edge", &body.silhouette(1), [low[0], low[2]], front);
+    // Just beside the middle, where no face lies.
+    pen.outline("cut", &body.section(1, middle[1] + 1e-5), [low[0], low[2]], front);
+    // The end stands upright beside the plan: across is depth.
+    let turned = |outline: Outline| Outline {
+        loops: outline
+            .loops
+            .into_iter()
+            .map(|c| c.into_iter().map(|[y, z]| [z, y]).collect())
+            .collect(),
+    };
+    pen.outline("edge", &turned(body.silhouette(0)), [low[2], low[1]], end);
+    pen.outline("cut", &turned(body.section(0, middle[0] + 1e-5)), [low[2], low[1]], end);
+    let size = |mm: f64| show(Kind::Length, mm * 1e-3, units);
+    pen.across([left, front[1] + 5.0], on(l), size(l));
+    pen.upright([left - 5.0, plan[1]], on(w), size(w));
+    pen.upright([left - 5.0, front[1]], on(d), size(d));
+    if let Some(z) = parting.filter(|z| *z > low[2] - 1e-6 && *z < high[2] + 1e-6) {
+        let up = on((z - low[2]) * 1e3);
+        let (y, x) = (front[1] - up, end[0] + up);
+        let path = format!(
+            "M{:.2} {y:.2}H{:.2}M{x:.2} {:.2}V{:.2}",
+            left - 2.0,
+            left + on(l) + 3.0,
+            end[1] + 2.0,
+            top - 3.0
+        );
+        pen.lines.push(Line { of: "parting", path });
+        pen.words.push(Word {
+            x: left + on(l) + 11.0,
+            y: y + 1.0,
+            up: false,
+            text: "parting".into(),
+        });
+    }
+    let width = (end[0] + on(d) + 4.0).max(left + on(l) + 20.0);
+    let (height, scale) = (
+        front[1] + 11.0,
+        if scale < 1.0 { format!("{} : 1", 1.0 / scale) } else { format!("1 : {scale}") },
+    );
+    let up = |v: f64| (v * 10.0).ceil() / 10.0;
+    Drawing { width: up(width), height: up(height), scale, lines: pen.lines, words: pen.words }
+}
+
+const TEMPLATE: &str = include_str!("../../../templates/sheet-pattern.html");
+
+impl PatternPaper {
+    /// The sheet of this part's pattern.
+    pub fn new(
+        build: &Build,
+        part: usize,
+        (casting, estimate): (&Casting, &CastingEstimate),
+        paper: Paper,
+    ) -> Self {
+        let (given, units) = (&build.parts[part].given, build.header.units);
+        let on = &build.patterns[casting.pattern];
+        let sheet = &estimate.pattern;
+        let mut one = on.clone();
+        one.given.cavities = 1;
+        let printed = casting.printed(&one, false);
+        let undrawn = printed.as_ref().err().cloned();
+        let mut printed = printed.unwrap_or_default().into_iter();
+        let body = |p: &Printed| Body::of_mesh(p.mesh.clone());
+        let drawing = printed.next().map(|p| draw(&body(&p), casting.parts_at(on), units, MOST));
+        let boxes = printed.map(|p| CoreBox {
+            name: plain(&p.name.replace('-', " ")),
+            count: p.count,
+            size: p.extents.map(|v| show(Kind::Length, v, units)).join(" x "),
+            drawing: draw(&body(&p), None, units, MOST_BOX),
+        });
+        let rule = |node: Option<&crate::figure::Node>, ask: &str| {
+            node.map(|node| shown(node, units, &given.id, ask))
+        };
+        let rules = [
+            rule(casting.alloy.contraction.as_ref().map(|f| f.node()), "contraction"),
+            rule(estimate.allowance.as_ref().map(|f| f.node()), "allowance"),
+            rule(sheet.draft_drag.as_ref().map(|f| f.node()), "draft-drag"),
+            rule(sheet.draft_cope.as_ref().map(|f| f.node()), "draft-cope"),
+            rule(sheet.fillet.as_ref().map(|f| f.node()), "fillet"),
+            rule(sheet.master.as_ref().map(|f| f.node()), "master-size"),
+        ];
+        let say =
+            |f: &crate::figure::Figure<crate::figure::Length>| shown(f.node(), units, "", "").shown;
+        let size = [&on.given.length, &on.given.width, &on.given.depth];
+        Self {
+            head: SheetHead::new(build, paper),
+            id: plain(&given.id),
+            name: plain(&given.name),
+            alloy: plain(&casting.alloy.id),
+            pattern: plain(&on.id),
+            made_of: on.given.made_of.as_deref().map(plain),
+            cavities: on.given.cavities,
+            size: size.into_iter().flatten().map(say).collect(),
+            rules: rules.into_iter().flatten().collect(),
+            in_cope: on.given.in_cope.as_ref().map(say),
+            drawing,
+            undrawn,
+            sizes: chain_rows(sheet, units),
+            boxes: boxes.collect(),
+            warnings: sheet.warnings.iter().map(|w| plain(w)).collect(),
+        }
+    }
+
+    /// As HTML.
+    ///
+    /// # Errors
+    /// In words, where the template does not take what it is given.
+    pub fn html(&self) -> Result<String, String> {
+        page(self, "sheet-pattern.html", TEMPLATE)
+    }
+}

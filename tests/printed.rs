@@ -1,0 +1,190 @@
+//! Patterns as they are written for a printer, read back by an independent mesh library; and a
+//! second reader, who cuts a pattern from the words of the card alone.
+
+mod common;
+
+use base64::Engine;
+use pourwright::estimate::estimate;
+use pourwright::model::{Build, Hole, Printed};
+use pourwright::shape::Body;
+use pourwright::view::sheet::{MouldCards, Paper};
+use pourwright::{Today, read_beside};
+use serde_json::{Value, json};
+use std::path::Path;
+
+fn demo() -> Build {
+    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
+    let file = |name: &str| std::fs::read(dir.join(name)).unwrap_or_default();
+    let clock = chrono::NaiveDate::from_ymd_opt(2026, 7, 8).expect("a day");
+    let beside = |name: &str| std::fs::read(dir.join(name));
+    let today = Today { asked: None, clock };
+    read_beside(file("build.yaml"), file("journal.yaml"), today, &beside)
+        .unwrap_or_else(|faults| panic!("{}", faults[0]))
+}
+
+fn printed(build: &Build, part: &str, split: bool) -> Vec<Printed> {
+    let at = build.part(part).unwrap_or_else(|| panic!("{part}"));
+    let casting = build.parts[at].casting.as_ref().expect("cast");
+    let on = &build.patterns[casting.pattern];
+    casting.printed(on, split).unwrap_or_else(|why| panic!("{part}: {why}"))
+}
+
+#[test]
+fn exported_patterns_are_read_back_closed_and_as_large_as_told() {
+    let build = demo();
+    let asked = [
+        ("bull-gear", false),
+        ("bull-gear", true),
+        ("table", false),
+        ("base", false),
+        ("ram", true),
+        ("shaft-bush", true),
+        ("handwheel", false),
+        ("large-pulley", true),
+        ("cone-pulley", false),
+    ];
+    let all: Vec<Printed> =
+        asked.iter().flat_map(|(part, split)| printed(&build, part, *split)).collect();
+    let cut = |p: &Printed, share: f64| {
+        let body = Body::of_mesh(p.mesh.clone());
+        let [low, high] = body.bounds().map(|corner| corner[2]);
+        let z = low + share * (high - low);
+        (z * 1e3, body.section(2, z).area() * 1e6)
+    };
+    let cuts: Vec<[(f64, f64); 2]> = all.iter().map(|p| [cut(p, 0.31), cut(p, 0.73)]).collect();
+    let files: Vec<Value> = all
+        .iter()
+        .zip(&cuts)
+        .map(|(p, cuts)| {
+            let bytes = p.mesh.stl("<!-- pourwright -->");
+            let base64 = base64::engine::general_purpose::STANDARD.encode(bytes);
+            json!({ "stl": base64, "cuts": cuts.map(|(z, _)| z) })
+        })
+        .collect();
+    let Some(read) = common::ask("printed patterns", "printed", &json!(files)) else { return };
+    for ((p, cuts), theirs) in all.iter().zip(&cuts).zip(read.as_array().expect("a list")) {
+        let number = |value: &Value| value.as_f64().expect("a number");
+        assert_eq!(theirs["watertight"], true, "{}", p.name);
+        let volume = number(&theirs["volume"]) * 1e-9;
+        assert!((volume / p.volume - 1.0).abs() < 1e-4, "{}: {volume} for {}", p.name, p.volume);
+        for i in 0..3 {
+            let size = number(&theirs["extents"][i]) * 1e-3;
+            assert!((size - p.extents[i]).abs() < 1e-6, "{}: {size}", p.name);
+        }
+        for (i, (z, area)) in cuts.iter().enumerate() {
+            let theirs = number(&theirs["sections"][i]);
+            assert!(
+                (theirs - area).abs() < 0.002 * area + 1.0,
+                "{} at {z}: {area}, {theirs}",
+                p.name
+            );
+        }
+    }
+    // Two halves hold what the whole holds; four bushes are four; by hand: 186 mm and 2.8 mm of
+    // stock on both sides, 1.3 % larger.
+    let volume = |of: &[Printed], name: &str| -> f64 {
+        of.iter().filter(|p| p.name.starts_with(name)).map(|p| p.volume).sum()
+    };
+    let (whole, halves) = (printed(&build, "bull-gear", false), printed(&build, "bull-gear", true));
+    assert!((volume(&whole, "pattern") / volume(&halves, "pattern") - 1.0).abs() < 1e-6);
+    assert!((whole[0].extents[0] * 1e3 - 191.6 * 1.013).abs() < 0.1, "{:?}", whole[0].extents);
+    let boxes: Vec<&Printed> = whole.iter().filter(|p| p.name.contains("box")).collect();
+    assert!(boxes.len() == 1 && boxes[0].count == 2, "two like halves for the bore");
+    // 30 mm and 1/16 in of stock on both sides, 1.6 % larger, cast solid round its core; two prints.
+    let bushes = printed(&build, "shaft-bush", false);
+    let [d, bore, long] =
+        [30.0 + 25.4 / 8.0, 14.0 - 25.4 / 8.0, 45.0 + 25.4 / 8.0].map(|mm| mm * 1.016e-3);
+    let area = |d: f64| std::f64::consts::PI / 4.0 * d * d;
+    let one = area(d) * long + 2.0 * area(bore) * 0.015 * 1.016;
+    let four = volume(&bushes, "pattern");
+    assert!((four / (4.0 * one) - 1.0).abs() < 0.005, "{four} for {}", 4.0 * one);
+}
+
+#[test]
+fn holes_are_left_cored_or_drilled() {
+    let build = demo();
+    let how = |part: &str, hole: &str| {
+        let casting = build.parts[build.part(part).expect(part)].casting.as_ref().expect("cast");
+        let on = &build.patterns[casting.pattern];
+        let all = casting.openings(on);
+        all.iter().find(|o| o.name == hole).unwrap_or_else(|| panic!("{part}: {hole}")).how
+    };
+    assert_eq!(how("bull-gear", "bore"), Hole::Core, "17 mm across and 54 deep");
+    assert_eq!(how("bull-gear", "dished face"), Hole::Green);
+    assert_eq!(how("large-pulley", "lightening holes"), Hole::Green);
+    assert_eq!(how("shaft-bush", "tube"), Hole::Core, "it lies along the parting");
+    assert_eq!(how("table", "hollow"), Hole::Core, "the builder gives it a core");
+    assert_eq!(how("base", "window under the column"), Hole::Green);
+    let told = |cores: &str, diameter: &str| {
+        let text = format!(
+            "build: {{title: Holes, begun: 2026-01-10}}
+parts: {{b: {{casting: {{pattern: p, alloy: A356, machined: 9 cm2, allowance: 2 mm{cores},
+  shape: {{add: [{{block: {{length: 60 mm, width: 60 mm, height: 60 mm}}}}],
+    less: [{{cylinder: {{diameter: {diameter}, length: 60 mm}}, as: hole, at: [0, 0, 0]}}]}}}}}}}}
+patterns: {{p: {{made-of: wood}}}}
+"
+        );
+        let clock = chrono::NaiveDate::from_ymd_opt(2026, 7, 8).expect("a day");
+        let today = Today { asked: None, clock };
+        let build = pourwright::read(text.into_bytes(), Vec::new(), today)
+            .unwrap_or_else(|f| panic!("{}", f[0]));
+        let all = estimate(&build).castings;
+        all[0].as_ref().expect("an estimate").pattern.warnings.join("; ")
+    };
+    let wants = told("", "20 mm");
+    assert!(wants.contains("`hole`, 16 mm across") && wants.contains("cores: {volume:"), "{wants}");
+    assert_eq!(told(", cores: {volume: 13 cm3}", "20 mm"), "");
+    assert_eq!(told("", "50 mm"), "", "46 across and 64 deep: green sand stands in it");
+    assert!(told("", "9 mm").contains("cast it solid and drill it"));
+}
+
+/// The words of a page, tags left out.
+fn words(html: &str) -> String {
+    let mut out = String::new();
+    let mut tag = false;
+    for c in html.chars() {
+        match c {
+            '<' => {
+                tag = true;
+                out.push(' ');
+            }
+            '>' => tag = false,
+            c if !tag => out.push(if c == '\u{a0}' { ' ' } else { c }),
+            _ => {}
+        }
+    }
+    out.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_second_reader_cuts_the_pattern_from_the_card_alone() {
+    let build = demo();
+    let estimates = estimate(&build);
+    let part = build.part("bull-gear").expect("there");
+    let html = MouldCards::new(&build, &estimates, &[part], Paper::A4).html().expect("a card");
+    let card = words(&html);
+    // He reads a row: its name, then three sizes in mm; he cuts the last.
+    let cut = |name: &str| -> [f64; 3] {
+        let at = card.find(&format!("{name} ")).unwrap_or_else(|| panic!("{name}: {card}"));
+        let mut numbers = card[at + name.len()..]
+            .split(" mm")
+            .map(|word| word.trim().parse().unwrap_or_else(|_| panic!("{name}: {word}")));
+        [(); 3].map(|()| numbers.next().expect("three sizes"))
+    };
+    // The metal then shrinks by 1.3 % (Rm 1.3 % of ZA-12), and 2 mm a side at the least must come
+    // off: grade F of ISO 8062-4, table 3, for 186 mm.
+    let casts = |name: &str| cut(name)[2] / 1.013;
+    for (name, wanted, sides) in [
+        ("over all, length", 186.0, 2.0),
+        ("over all, depth", 48.0, 2.0),
+        ("rim and web, diameter", 186.0, 2.0),
+        ("rim and web, length", 20.0, 2.0),
+    ] {
+        let left = casts(name) - wanted;
+        assert!(left >= sides * 2.0 && left < sides * 4.0, "{name}: {left} mm to machine");
+    }
+    let bore = 22.0 - casts("bore, diameter");
+    assert!((4.0..8.0).contains(&bore), "{bore} mm to bore");
+    let as_cast = casts("dished face, outside") - 150.0;
+    assert!(as_cast.abs() < 0.5, "{as_cast}");
+}
