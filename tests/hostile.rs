@@ -464,6 +464,10 @@ fn cwe_400_a_manifest_has_bounds_in_work() {
     let parts: String =
         (0..9).map(|i| format!("  p{i}: {{quantity: 3000, made: {{hours: 1 h}}}}\n")).collect();
     refused(&(head.to_owned() + &parts), many);
+    // Suppliers: all are compared, or none is passed over in silence.
+    let sellers: String = (0..129).map(|i| format!("  s{i}: {{packs: []}}\n")).collect();
+    let made = "  bed: {made: {hours: 1 h}}\nsuppliers:\n";
+    refused(&(head.to_owned() + made + &sellers), "at most 128 are compared");
     // Cells: a sheet of 1 mm and 18 m wants more than any machine holds.
     let thin = "build: {title: Thin, begun: 2026-01-10}\nshop:\n  sand: {kind: green-sand}\n  crucibles: {pot: {holds: 900 L}}\n  flasks: {box: {inside: 19 x 19 m, cope: 200 mm, drag: 200 mm}}\npatterns:\n  p: {made-of: wood}\nparts:\n  bed:\n    casting: {pattern: p, alloy: A356, shape: {add: [{plate: {length: 18 m, width: 18 m, thickness: 1 mm}}]}}\n";
     let dir = manifest(thin);

@@ -45,11 +45,17 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
 pub(super) struct At<'a> {
     line: usize,
     value: Option<&'a Route>,
+    at_key: bool,
 }
 
 impl<'a> At<'a> {
     pub(super) fn new(line: usize, route: &'a Route) -> Self {
-        Self { line, value: Some(route) }
+        Self { line, value: Some(route), at_key: false }
+    }
+
+    /// At the key of the value: what it is called, not how much it is.
+    pub(super) fn named(value: impl Into<Self>) -> Self {
+        Self { at_key: true, ..value.into() }
     }
 }
 
@@ -60,13 +66,13 @@ pub(super) fn under(keys: &[&str]) -> Route {
 
 impl From<usize> for At<'_> {
     fn from(line: usize) -> Self {
-        Self { line, value: None }
+        Self { line, value: None, at_key: false }
     }
 }
 
 impl<'a> From<(usize, &'a Word)> for At<'a> {
     fn from((line, word): (usize, &'a Word)) -> Self {
-        Self { line, value: Some(&word.route) }
+        Self { line, value: Some(&word.route), at_key: false }
     }
 }
 
@@ -76,7 +82,7 @@ impl<'a, Q: Quantity> From<(usize, &'a Figure<Q>)> for At<'a> {
             Because::Given(route) => Some(route),
             _ => None,
         };
-        Self { line, value }
+        Self { line, value, at_key: false }
     }
 }
 
@@ -108,8 +114,9 @@ impl Fold<'_> {
         says: String,
         hint: impl Into<String>,
     ) {
-        let At { line, value } = at.into();
-        self.faults.push(Fault::entry(code, line, value.cloned(), says, hint));
+        let At { line, value, at_key } = at.into();
+        let fault = Fault::entry(code, line, value.cloned(), says, hint);
+        self.faults.push(if at_key { fault.at_key() } else { fault });
     }
 
     /// A name that nothing bears, with the one that is nearest.
@@ -126,11 +133,15 @@ impl Fold<'_> {
     }
 
     fn part(&mut self, line: usize, word: &Word) -> Option<usize> {
-        let (build, id) = (self.build, &word.value);
+        self.part_at((line, word).into(), &word.value)
+    }
+
+    fn part_at(&mut self, at: At<'_>, id: &Id) -> Option<usize> {
+        let build = self.build;
         let found = build.part(id);
         if found.is_none() {
             let parts = build.parts.iter().map(|p| &**p.id());
-            let at = (Code::UnknownPart, (line, word).into());
+            let at = (Code::UnknownPart, at);
             self.unknown(at, ("part", id), parts, "look at the ids under `parts:`");
         }
         found
@@ -218,7 +229,7 @@ impl Fold<'_> {
                 self.rammed_makes_sense(line, e, pattern);
                 let mut castings = Vec::new();
                 for (id, n) in &e.castings {
-                    if let Some(part) = self.part(line, id) {
+                    if let Some(part) = self.part_at(At::named((line, id)), &id.value) {
                         castings.push((part, *n));
                     }
                 }
@@ -408,7 +419,12 @@ impl Fold<'_> {
         let among = |mould: &Id| e.moulds.iter().any(|w| w.value == *mould);
         for (mould, time) in e.filled.iter().filter(|(mould, _)| !among(*mould)) {
             let says = format!("`{mould}` is not among the moulds of this heat");
-            self.fault(Code::UnknownMould, (line, time), says, "add it to `moulds`, in order");
+            self.fault(
+                Code::UnknownMould,
+                At::named((line, time)),
+                says,
+                "add it to `moulds`, in order",
+            );
         }
         for mould in &e.moulds {
             let Some(attempt) = self.attempt(line, mould) else { continue };
@@ -425,7 +441,7 @@ impl Fold<'_> {
             }
         }
         for (source, mass) in &e.charge {
-            if !self.charged((line, mass), source) {
+            if !self.charged(At::named((line, mass)), source) {
                 continue;
             }
             let name = build.charged_from(&e.alloy.value, source);

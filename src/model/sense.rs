@@ -47,7 +47,7 @@ impl Fold<'_> {
             let Some(casting) = &build.parts[part].casting else {
                 let says = format!("`{}` is not cast", id.value);
                 let hint = "name another part, or give this one a `casting:` in the manifest";
-                self.fault(Code::Story, (line, id), says, hint);
+                self.fault(Code::Story, At::named((line, id)), says, hint);
                 continue;
             };
             let own = casting.pattern;

@@ -69,6 +69,7 @@ enum Where {
     Entry {
         line: usize,
         route: Option<Route>,
+        at_key: bool,
     },
 }
 
@@ -131,7 +132,20 @@ impl Fault {
         says: impl Into<String>,
         hint: impl Into<String>,
     ) -> Self {
-        Self { code, says: says.into(), hint: hint.into(), at: Where::Entry { line, route } }
+        Self {
+            code,
+            says: says.into(),
+            hint: hint.into(),
+            at: Where::Entry { line, route, at_key: false },
+        }
+    }
+
+    /// The same at the key of its value.
+    pub fn at_key(mut self) -> Self {
+        if let Where::Route { at_key, .. } | Where::Entry { at_key, .. } = &mut self.at {
+            *at_key = true;
+        }
+        self
     }
 
     /// At a place that is known already.
@@ -154,7 +168,9 @@ impl Fault {
         match &self.at {
             Where::Place(place) => *place,
             Where::Route { route, at_key } => place(text, route, *at_key),
-            Where::Entry { line, route } => Entries::new(text).place(*line, route.as_ref()),
+            Where::Entry { line, route, at_key } => {
+                Entries::new(text).place(*line, route.as_ref(), *at_key)
+            }
         }
     }
 }
@@ -192,7 +208,9 @@ impl Faults {
             .map(|(place, fault)| match &fault.at {
                 Where::Place(known) => (*known, fault),
                 Where::Route { .. } => (place, fault),
-                Where::Entry { line, route } => (entries.place(*line, route.as_ref()), fault),
+                Where::Entry { line, route, at_key } => {
+                    (entries.place(*line, route.as_ref(), *at_key), fault)
+                }
             })
             .collect();
         placed.sort_by_key(|(place, fault)| (*place, fault.code));

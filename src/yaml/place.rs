@@ -61,7 +61,7 @@ impl<'a> Entries<'a> {
     }
 
     /// Where a route leads in the entry around a line, or the key in that line.
-    pub(super) fn place(&self, line: usize, route: Option<&Route>) -> Place {
+    pub(super) fn place(&self, line: usize, route: Option<&Route>, at_key: bool) -> Place {
         let nth = line.saturating_sub(1);
         let key = self.from(nth).lines().next().unwrap_or_default();
         let key = key.split(':').next().unwrap_or_default().trim_end().chars().count();
@@ -75,7 +75,7 @@ impl<'a> Entries<'a> {
         let ends = |at: &usize| self.from(*at).starts_with("---") || starts(*at);
         let end = (nth + 1..self.lines.len()).find(ends).map_or(self.text.len(), |e| self.lines[e]);
         let text = self.lines.get(first).and_then(|at| self.text.get(*at..end));
-        let found = place(text.unwrap_or_default(), route, false);
+        let found = place(text.unwrap_or_default(), route, at_key);
         Place { line: found.line + first, ..found }
     }
 }
@@ -216,16 +216,19 @@ mod tests {
         let entries = Entries::new(text);
         let at = |line, keys: &[&str]| {
             let route = Route(keys.iter().map(|k| key(k)).collect());
-            let p = entries.place(line, Some(&route));
+            let p = entries.place(line, Some(&route), false);
             (p.line, p.column, p.length)
         };
         assert_eq!(at(4, &["note", "says"]), (4, 14, 3));
         assert_eq!(at(8, &["note", "says"]), (9, 9, 3));
         assert_eq!(at(8, &["id"]), (6, 5, 1));
         assert_eq!(at(11, &["note", "part"]), (11, 14, 1));
-        let p = entries.place(8, None);
+        let says = Route([key("note"), key("says")].into());
+        let p = entries.place(4, Some(&says), true);
+        assert_eq!((p.line, p.column, p.length), (4, 8, 4));
+        let p = entries.place(8, None, true);
         assert_eq!((p.line, p.column, p.length), (8, 1, 4));
-        assert_eq!(entries.place(99, None).line, 99);
+        assert_eq!(entries.place(99, None, false).line, 99);
     }
 
     #[test]
