@@ -417,7 +417,7 @@ impl Fold<'_> {
         }
         self.heat_makes_sense(line, e);
         let among = |mould: &Id| e.moulds.iter().any(|w| w.value == *mould);
-        for (mould, time) in e.filled.iter().filter(|(mould, _)| !among(*mould)) {
+        for (mould, time) in e.filled.iter().filter(|(mould, _)| !among(mould)) {
             let says = format!("`{mould}` is not among the moulds of this heat");
             self.fault(
                 Code::UnknownMould,
