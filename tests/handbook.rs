@@ -27,7 +27,7 @@ fn densities_are_the_published_ones() {
         ("ZA-27", "0.181 lb/in3", "imfggrp.com zinc properties"),
         ("C905", "0.315 lb/in3", "uniquealloy.com/c90500"),
         ("C932", "0.322 lb/in3", "dura-barms sheet"),
-        ("C873", "0.302 lb/in3", "scribd 584634008 alloy sheet"),
+        ("C873", "0.302 lb/in3", "a copied data sheet"),
         ("C857", "0.304 lb/in3", "conex-casting.com"),
         ("C954", "0.269 lb/in3", "bronzebearingsinc.com"),
         ("grey-iron-20", "7.2 g/cm3", "Westermann Tables for the Metal Trade"),

@@ -257,3 +257,85 @@ fn limits_are_told_at_their_safe_end() {
         view.castings[0].figures.iter().find(|f| f.ask == "weights-on-cope").expect("weights");
     assert!(shown.figure.safe.is_some());
 }
+
+/// The caution that matters for a ZA-12 casting stands in the same words on estimate, card, pour
+/// sheet and report of it.
+#[test]
+fn a_za_12_casting_has_one_caution_everywhere() {
+    let (build, estimates) = of(&PLATE.replace("ALLOY", "ZA-12"), "");
+    let told = build.handbook.cautions.iter().find(|c| &*c.id == "drag-side").expect("one");
+    let plan = pourwright::plan::plan(&build, &estimates);
+    let bill = pourwright::supply::bill(&build, &estimates, &plan.schedule);
+    let pour = Pour::picked(&build, &estimates, &[0]).expect("one alloy");
+    let html = |page: Result<String, String>| page.expect("a page");
+    let estimate = EstimateView::new(&build, &estimates, Some(0));
+    let estimate = serde_json::to_string(&estimate).expect("JSON");
+    let card = html(MouldCards::new(&build, &estimates, &[0], Paper::A4).html());
+    let sheet = html(HeatSheet::new(&build, &estimates, &pour, Paper::A4).html());
+    let report = html(pourwright::view::report::report(&build, &estimates, &plan, &bill));
+    for (view, text) in
+        [("estimate", estimate), ("card", card), ("pour sheet", sheet), ("report", report)]
+    {
+        for words in [&told.title, &told.habit] {
+            assert!(text.contains(&**words), "{view} does not say `{words}`");
+        }
+    }
+    let view = ReportView::new(&build, &estimates, &plan, &bill);
+    let own = view.castings[0].caution.as_deref().unwrap_or_default();
+    assert!(own.contains(&*told.title), "the casting itself: {own}");
+}
+
+/// The lowest temperature and the lowest level to pour by, on the pour sheet as in the estimate.
+#[test]
+fn the_lowest_temperature_and_level_are_told() {
+    for (alloy, lowest) in [("A356", 680.0), ("ZA-12", 460.0)] {
+        let (build, estimates) = of(&PLATE.replace("ALLOY", alloy), "");
+        let e = estimates.castings[0].as_ref().expect("cast");
+        let coldest = e.coldest.as_ref().expect("a temperature");
+        // The low end of what is usual, above the liquidus.
+        assert!((coldest.si() - 273.15 - lowest).abs() < 0.01, "{}", coldest.si());
+        assert_eq!(coldest.node().safe(), Some(coldest.si()));
+        assert!(e.figures().iter().any(|(name, _)| *name == "pour-no-colder"));
+        let basin = e.gating.as_ref().expect("a basin").sprue.basin_depth.node();
+        assert_eq!(basin.safe(), Some(basin.range().high));
+        let pour = Pour::picked(&build, &estimates, &[0]).expect("one alloy");
+        let sheet = HeatSheet::new(&build, &estimates, &pour, Paper::A4);
+        let level = format!("{:.0}\u{a0}mm", basin.range().high * 1e3);
+        assert_eq!(sheet.moulds[0].levels, [level.clone()]);
+        let html = sheet.html().expect("a page");
+        let never = format!("never below <strong>{lowest:.0}\u{a0}°C</strong>");
+        assert!(html.contains(&never) && html.contains(&format!("<strong>{level}</strong>")));
+    }
+    // What is usual may begin where not all is molten: never there.
+    let book = Handbook::embedded();
+    for (id, alloy) in &book.alloys {
+        let (Some(least), Some(molten)) = (pourwright::estimate::coldest(alloy), &alloy.liquidus)
+        else {
+            continue;
+        };
+        assert!(least.si() >= molten.high(), "{id}");
+    }
+}
+
+/// A pot with a lifting device is lifted by that; without one it is offered, with what it must bear.
+#[test]
+fn a_lifting_device_is_gone_by_where_there_is_one() {
+    let told = |more: &str| {
+        let text =
+            PLATE.replace("ALLOY", "ZA-12").replace("mass: 4 kg", &format!("mass: 4 kg{more}"));
+        let (build, estimates) = of(&text, "");
+        let handling = estimates.castings[0].as_ref().expect("cast").handling.clone();
+        let pour = Pour::picked(&build, &estimates, &[0]).expect("one alloy");
+        let html = HeatSheet::new(&build, &estimates, &pour, Paper::A4).html().expect("a page");
+        (handling.pot_warnings.join(" "), handling.crucible_carry, html)
+    };
+    let (by_hand, carry, html) = told("");
+    assert!(by_hand.contains("marked for") && by_hand.contains("lifted-by: device"), "{by_hand}");
+    assert_eq!(carry, Some(Carry::Device));
+    assert!(html.contains("not by hand: a lifting device"), "no number of people is enough");
+    let (device, carry, html) = told(", lifted-by: device");
+    assert!(device.contains("lift it with its device") && !device.contains("two pots"), "{device}");
+    assert_eq!(carry, Some(Carry::Device));
+    assert!(html.contains("2 people and a lifting device for the pot"));
+    assert_eq!(told(", lifted-by: hand").0, by_hand);
+}

@@ -44,6 +44,8 @@ pub struct CastingEstimate {
     /// When its mould may be opened, counted from pouring: one number for plan, card, pour sheet
     /// and doubt, its range closed at the safe end.
     pub not_before: Option<Figure<Time>>,
+    /// The lowest temperature to pour at.
+    pub coldest: Option<Figure<Temperature>>,
     /// Feeders.
     pub feeding: FeedingEstimate,
     /// Gating of the mould.
@@ -79,6 +81,7 @@ impl CastingEstimate {
             poured = "poured", casting_yield = "casting-yield", charge = "charge");
         let mut freezing = self.freezing.figures();
         freezing.extend(self.not_before.as_ref().map(|f| ("opened-not-before", f.node().clone())));
+        freezing.extend(self.coldest.as_ref().map(|f| ("pour-no-colder", f.node().clone())));
         let mut loads = self.loads.figures();
         loads.extend(self.handling.figures());
         let all = vec![
@@ -277,6 +280,7 @@ pub(super) fn estimate(
             .collect(),
         mould,
         not_before: not_before(build, casting, &freezing),
+        coldest: super::coldest(&casting.alloy),
         freezing,
         feeding,
         gating,

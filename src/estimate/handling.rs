@@ -132,11 +132,15 @@ pub(super) fn crucible(
         return;
     };
     let index = index(&load.reference("crucible-lift"), &limit.reference("crucible-limit"));
-    let carry = Carry::of(index.high());
+    let by_device = given.is_some_and(|c| c.device);
+    let carry = if by_device { Carry::Device } else { Carry::of(index.high()) };
     let pot = given
         .and_then(|c| c.mass.as_ref())
         .map(|pot| [pot.si() + tongs.high(), full.high() - pot.si()]);
-    out.pot_warnings.extend(pot_words(&load, &limit, &index, pot, system));
+    out.pot_warnings.extend(match by_device {
+        true => Some(device_words(&load, system)),
+        false => pot_words(&load, &limit, &index, pot, system),
+    });
     out.crucible_people = matches!(Carry::of(index.si()), Carry::Hands(_)).then(|| people(&index));
     out.crucible_carry = Some(carry);
     out.crucible_index = Some(index);
@@ -155,6 +159,14 @@ fn people(index: &Figure<Number>) -> Figure<Number> {
         false => figure(Range { high: 3.0, ..range })
             .noting("at its worst no team may lift it: a lifting device, or less metal"),
     }
+}
+
+/// How a pot is lifted that has a device for it.
+fn device_words(load: &Figure<Mass>, system: System) -> String {
+    format!(
+        "the full crucible with tongs is up to {}: lift it with its device, which must be marked for that or more; one at the load, one at the lift. Rehearse it cold",
+        show(Kind::Mass, load.high(), system)
+    )
 }
 
 /// How the full pot is lifted, and what else there is, each with its effect.
@@ -192,9 +204,10 @@ fn pot_words(
         format!(", {least}, two pots (half of it in each: {}, {by}) or castings split", mass(half))
     });
     Some(format!(
-        "the full crucible with tongs is up to {}, the limit of one person as little as {}, and the lifting equation does not cover molten metal: {habit}. Better: a lifting device or a shank and bogie{offers}. Rehearse it cold; nobody swings it in tongs",
+        "the full crucible with tongs is up to {}, the limit of one person as little as {}, and the lifting equation does not cover molten metal: {habit}. Better: a lifting device (a hoist, or a shank and bogie) marked for {} or more, with two people (`lifted-by: device` under the crucible){offers}. Rehearse it cold; nobody swings it in tongs",
         mass(load.high()),
         mass(alone),
+        mass(load.high()),
     ))
 }
 

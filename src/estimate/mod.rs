@@ -32,6 +32,7 @@ pub use loads::LoadEstimate;
 pub use mould::{CrucibleFit, FlaskFit, MouldEstimate, crucible_for_all, melt_fuel, warm_up};
 pub use pattern_sheet::PatternSheet;
 pub use pot::{Pot, lift_of, pot};
+pub use pouring::coldest;
 pub use sections::Section;
 pub use takes::{At, Gone, Takes, Use};
 pub use together::{Lots, Together};

@@ -3,9 +3,26 @@
 use super::freezing::FreezingEstimate;
 use super::rule;
 use crate::figure::*;
-use crate::handbook::Family;
 use crate::handbook::formulas::gating;
+use crate::handbook::{Alloy, Family};
 use crate::model::Casting;
+
+/// The lowest temperature to pour at: the low end of what is usual for the alloy, and never where it
+/// may not be all molten.
+pub fn coldest(alloy: &Alloy) -> Option<Figure<Temperature>> {
+    let usual = alloy.pours.as_ref()?;
+    let molten = alloy.liquidus.as_ref();
+    let least = usual.node().range().low.max(molten.map_or(0.0, Figure::high));
+    let nodes = std::iter::once(usual).chain(molten).map(|f| f.node().clone()).collect();
+    const WHY: &str =
+        "the lowest that is usual for the alloy, and never below where it surely is all molten";
+    let figure = Figure::new(
+        "lowest pouring temperature",
+        Range::exact(least),
+        Because::Chosen(WHY.into(), nodes),
+    );
+    Some(figure.safe_at(SafeEnd::High))
+}
 
 /// Pouring time to aim at: the rule for iron, or one by the root of the mass; never longer than
 /// the thinnest section stays liquid.

@@ -50,6 +50,8 @@ pub struct Crucible {
     pub tongs: Option<Figure<Mass>>,
     /// From the hands to the middle of the pot.
     pub tong_length: Option<Figure<Length>>,
+    /// Whether it is lifted with a device, such as a hoist or a shank on a bogie.
+    pub device: bool,
     /// Metal that is left in it after a pour.
     pub heel: Option<Figure<Mass>>,
 }
@@ -303,6 +305,7 @@ fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {
     let working_fill = f.take("working-fill", |c| c.figure("working fill"));
     let family = f.take("family", |c| c.choice(Family::WORDS));
     let mass = f.take("mass", |c| c.figure("crucible, empty"));
+    let device = f.take("lifted-by", |c| c.choice(&[("hand", false), ("device", true)]));
     let tongs = f.take("tongs", |c| c.figure("tongs"));
     let tong_length = f.take("tong-length", |c| c.figure("tong length"));
     let heel = f.get("heel").and_then(|c| Some((c.figure_or_zero::<Mass>("heel")?, c)));
@@ -313,6 +316,7 @@ fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {
         holds: measured.or(inside).or(number)?,
         working_fill: working_fill.unwrap_or_else(|| book.working_fill.clone()),
         family,
+        device: device.unwrap_or(false),
         mass,
         tongs,
         tong_length,

@@ -102,7 +102,9 @@ impl Sprue {
             [basin; 3],
             Known::FromMemory,
             "2.5 times the top of the sprue or more, up to 75 mm; set on the cope and kept full",
-        );
+        )
+        .safe_at(SafeEnd::High)
+        .noting("the lowest level to pour by: below it the sprue draws air and fills more slowly than reckoned");
         let heads = Heads::of(pattern, cope, depth, &basin_depth)?;
         let mut warnings: Vec<String> = falls(pattern.gate, depth, system).into_iter().collect();
         warnings.extend(heads.low.map(str::to_owned));

@@ -83,7 +83,7 @@ formulas! {
     /// A = W / (rho t Cd sqrt(2 g H)), with density of the liquid rho (kg/m3), effective head H (m)
     /// and discharge coefficient Cd.
     ///
-    /// Source: gating formula sheet, scribd.com/document/372842832. As good as Cd: 1 is no loss and
+    /// Source: Bernoulli's equation, as formula sheets of unknown origin have it too. As good as Cd: 1 is no loss and
     /// gives the least area; 0.4 to 0.9 is usual (from memory).
     choke_area "choke-area" "choke area" (
         mass: Mass = "metal that passes the choke" 0.0..1e4,
@@ -93,7 +93,7 @@ formulas! {
         discharge: Number = "discharge coefficient; 1 is no loss" or 1.0, 0.2..1.0,
     ) -> Area = mass / density / time / (fallen(head) * discharge.0);
     "mass / (density x time x discharge x sqrt(2 g head))",
-        Published "gating formula sheet, scribd.com/document/372842832",
+        Derived "Bernoulli's equation with a discharge coefficient",
         "sprue kept full; as good as the discharge coefficient (from memory: 0.4 to 0.9)";
 
     /// Area (m2) at the foot of the sprue that passes the flow Q (m3/s) under the height h (m):
@@ -112,13 +112,13 @@ formulas! {
     /// Area at the top of a sprue over the area at its foot: sqrt(h2 / h1), with h1 and h2 (m) the
     /// depths of the two places under the level of the basin.
     ///
-    /// Source: a freely falling stream narrows so; physicsforums.com 364742. Exact without friction.
+    /// Source: the same flow passes through both places of a freely falling stream. Exact without friction.
     sprue_taper "sprue-taper" "top area over base area" (
         top_depth: Length = "level of the basin above the top of the sprue" 1e-3..1.0,
         bottom_depth: Length = "level of the basin above the foot of the sprue" 1e-3..2.0,
     ) -> Number = Number((bottom_depth / top_depth).si().sqrt());
     "sqrt(bottom depth / top depth)",
-        Published "continuity of a falling stream; physicsforums.com 364742",
+        Derived "continuity of a freely falling stream, v^2 = 2 g h",
         "no friction; depths from the level in the basin, not from the top of the sprue";
 }
 
@@ -138,7 +138,7 @@ words!(Gate { Top = "top", Parting = "parting", Bottom = "bottom" });
 /// h - p^2 / (2 c), with the sprue's height above the gate h (m), height of the casting c (m) and
 /// its height in the cope p (m).
 ///
-/// Source: gating formula sheet, scribd.com/document/372842832. A mean that is good while the
+/// Source: Bernoulli's equation, as formula sheets of unknown origin have it too. A mean that is good while the
 /// casting is well below the basin; the cope height counts for the parting gate only.
 pub fn effective_head(
     gate: Gate,
@@ -161,7 +161,7 @@ formula! {
     ) -> Length;
     name: "effective-head"; gives: "effective head";
     says: "top: head; bottom: head - casting height / 2; parting: head - cope height^2 / (2 casting height)";
-    source: "gating formula sheet, scribd.com/document/372842832"; known: Published;
+    source: "Bernoulli's equation, the head averaged over the filling"; known: Derived;
     holds: "casting well below the level of the basin; cope height no more than casting height";
     doubt: head_too_low
 }
@@ -185,7 +185,7 @@ fn head_too_low(values: &[f64]) -> Option<&'static str> {
 /// as the length of the test spiral K = inches / 40:
 /// K (1.41 + T/14.59) sqrt(W) up to 450 kg, K (1.236 + T/16.65) W^(1/3) above.
 ///
-/// Source: gating formula sheet, scribd.com/document/372842832 (the form that P. N. Rao prints).
+/// Source: P. N. Rao, Manufacturing Technology: Foundry, Forming and Welding prints this form.
 /// A rule of thumb for grey iron in sand, perhaps +/- 25 %; the two forms do not meet at 450 kg.
 pub fn pour_time_iron(mass: Mass, thickness: Length, fluidity: Length) -> Time {
     let section = thickness.si() * 1e3;
@@ -205,7 +205,7 @@ formula! {
     ) -> Time;
     name: "pour-time-iron"; gives: "pouring time";
     says: "fluidity / 40 in x (1.41 + thickness / 14.59 mm) x sqrt(mass / kg); above 450 kg: (1.236 + thickness / 16.65 mm) x cbrt(mass / kg)";
-    source: "gating formula sheet, scribd.com/document/372842832"; known: Published;
+    source: "P. N. Rao, Manufacturing Technology: Foundry, Forming and Welding"; known: Published;
     holds: "grey iron in sand; a rule of thumb, +/- 25 % (from memory)";
     turns: "mass" At(450.0), "mass" At(450.000_001)
 }

@@ -1,7 +1,7 @@
 //! The pour sheet: one melt, from lighting up to the entry in the journal.
 
 use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
-use crate::estimate::{CastingEstimate, CrucibleFit, Estimates};
+use crate::estimate::{Carry, CastingEstimate, CrucibleFit, Estimates, coldest};
 use crate::figure::{self, Figure, Kind, Mass, Quantity, SafeEnd};
 use crate::handbook::When;
 use crate::manifest::Id;
@@ -67,8 +67,12 @@ pub struct HeatSheet {
     pub limit: Option<Shown>,
     /// How many people it takes.
     pub people: Option<u32>,
+    /// Whether no team may lift it by hand.
+    pub by_device: bool,
     /// Pouring temperature.
     pub pours: Option<Shown>,
+    /// The lowest temperature to pour at.
+    pub coldest: Option<Shown>,
     /// Where the metal is all molten.
     pub liquidus: Option<Shown>,
     /// The moulds in order.
@@ -155,6 +159,8 @@ pub struct PouredMould {
     /// Time to fill it, as a hand can keep it; of several patterns each has a sprue and a time of
     /// its own.
     pub fills: Vec<String>,
+    /// Metal that the basin of each holds at the least while it fills.
+    pub levels: Vec<String>,
     /// Weights on the cope; none where the casting has no estimate.
     pub weights: Option<Weights>,
     /// Time from pouring before which it is not opened.
@@ -200,6 +206,10 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     let fills = |i: usize| {
         fill_words(estimates.castings[i].as_ref()?.gating.as_ref().map(|g| &g.sprue.time))
     };
+    let levels = |i: usize| {
+        let basin = &estimates.castings[i].as_ref()?.gating.as_ref()?.sprue.basin_depth;
+        Some(unit(&figure::show(Kind::Length, basin.high(), units)))
+    };
     // Every cavity is filled, needed or not; of several parts on one pattern each has its own.
     let cavities = match mould.others.is_empty() {
         true => estimate.map_or(0, |e| e.mould.cavities),
@@ -220,6 +230,7 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
         flask: mould.flask.as_deref().map(plain),
         poured: show(mould.poured.as_ref(), units, part.id(), "mould-poured"),
         fills: held().filter_map(fills).collect(),
+        levels: held().filter_map(levels).collect(),
         weights: shared
             .map(|t| &t.loads)
             .or(estimate.map(|e| &e.loads))
@@ -401,11 +412,10 @@ impl HeatSheet {
             full: mass(&pour.pot.full, "crucible-full"),
             lift: mass(&safe(&pour.pot.handling.crucible, SafeEnd::High), "crucible-lift"),
             limit: mass(&safe(&pour.pot.handling.crucible_limit, SafeEnd::Low), "crucible-limit"),
-            people: pour.people.or_else(|| {
-                let people = pour.pot.handling.crucible_people.as_ref()?;
-                Some(people.si().round() as u32)
-            }),
+            by_device: pour.pot.handling.crucible_carry == Some(Carry::Device),
+            people: pour.people.or(pour.pot.handling.crucible_carry.map(Carry::people)),
             pours: alloy.pours.as_ref().map(|f| shown(f.node(), units, &alloy.id, "pours")),
+            coldest: coldest(alloy).map(|f| shown(f.node(), units, &alloy.id, "pour-no-colder")),
             liquidus: alloy
                 .liquidus
                 .as_ref()

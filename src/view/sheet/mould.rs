@@ -68,6 +68,8 @@ pub struct MouldCard {
     pub charge: Option<Shown>,
     /// Pouring temperature.
     pub pours: Option<Shown>,
+    /// The lowest temperature to pour at.
+    pub coldest: Option<Shown>,
     /// Time to fill it, as a hand can keep it.
     pub fills: Option<String>,
     /// Time from pouring before which it is not opened.
@@ -245,6 +247,7 @@ impl MouldCard {
             poured: of.show(&estimate.mould.poured, "mould-poured"),
             charge: of.show(&estimate.mould.charge, "mould-charge"),
             pours: of.show(&casting.alloy.pours, "pours"),
+            coldest: of.show(&estimate.coldest, "pour-no-colder"),
             fills: fill_words(estimate.gating.as_ref().map(|g| &g.sprue.time)),
             not_before: estimate.not_before.as_ref().map(wait_words),
             weights: Weights::of(build, part, &estimate.loads),
