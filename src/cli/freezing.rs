@@ -1,87 +1,235 @@
 use super::{Common, Done, Stop, files, json, load, terminal};
-use crate::freezing::{Feeders, Frozen, Setup, freeze};
+use crate::estimate::{self, Field};
+use crate::figure::{Because, Figure, Kind, read};
+use crate::freezing::{Fields, Frozen, Setup, freeze};
+use crate::job::Estimated;
 use crate::model::Build;
-use crate::view::freezing::{FreezingView, picture};
+use crate::plan::Supposition;
+use crate::view::freezing::{FreezingList, FreezingPair, FreezingView, picture};
 use crate::yaml::nearest;
-use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use rayon::prelude::*;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// Arguments of `freezing`.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
+  pourwright freezing --build demo                       every casting; only what is not kept is reckoned
   pourwright freezing base --build demo
-  pourwright freezing base --bare --build demo           without its feeders
+  pourwright freezing base --bare --build demo           without feeders
+  pourwright freezing ram --with alloy=A356 --with 'pours=740 C' --build demo
+  pourwright freezing ram --with 'feeder=45 mm' --picture both.svg --build demo
   pourwright freezing base --picture base.svg --build demo
-What was reckoned is kept in the build's folder, and reckoned anew when what it depends on changes.")]
+What was reckoned is kept in the build's folder, and estimate, sheets, plan and report go by it until
+what it depends on changes.")]
 pub struct Args {
-    /// A part that is cast
-    part: String,
-    /// Without the feeders that the estimate advises
-    #[arg(long)]
+    /// A part that is cast; all of them where none is named
+    part: Option<String>,
+    /// Without feeders
+    #[arg(long, requires = "part")]
     bare: bool,
+    /// Beside it, what it would be with another alloy, poured hotter or colder, or with feeders of
+    /// another diameter; nothing of it is kept
+    #[arg(
+        long,
+        value_name = "alloy=ID, pours=TEMPERATURE, feeder=DIAMETER",
+        requires = "part",
+        conflicts_with = "bare"
+    )]
+    with: Vec<String>,
     /// Draw three sections through the last place to freeze into this SVG file
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", requires = "part")]
     picture: Option<PathBuf>,
     #[command(flatten)]
     force: files::Force,
 }
 
-/// Fields that were reckoned, beside the manifest.
-const KEPT: &str = ".freezing.json";
-/// Bytes of it that are read at most.
-const MOST_KEPT: u64 = 100 << 20;
+/// Castings that are reckoned before they are kept.
+const AT_ONCE: usize = 4;
 
-/// A field and what it depends on.
-#[derive(Debug, Clone, Serialize, Deserialize)]
-struct Kept {
-    of: String,
-    frozen: Frozen,
-}
-
-/// `freezing`: a casting in its mould, by heat flow.
+/// `freezing`: castings in their moulds, by heat flow.
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::estimated(common)?;
-    let (id, build) = (&args.part, &all.build);
-    let at = cast_part(build, id)?;
-    let casting = build.parts[at].casting.as_ref();
-    let estimate = all.estimates.castings[at].as_ref();
-    let (Some(casting), Some(estimate)) = (casting, estimate) else {
-        return Err(Stop::Fault(format!("`{id}` has no estimate")));
-    };
-    let feeders = Feeders::advised(&estimate.feeding).filter(|_| !args.bare);
-    let setup = Setup::of(build, casting, feeders)
+    let Some(id) = &args.part else { return every(common, all) };
+    let at = cast_part(&all.build, id)?;
+    let mut setup = setup(&all, at)
         .map_err(|why| Stop::Fault(format!("the freezing of `{id}` cannot be reckoned: {why}")))?;
-    let frozen = kept_or_reckoned(common, id, args.bare, &setup)
-        .ok_or_else(|| {
-            Stop::Fault(format!("the freezing of `{id}` cannot be reckoned: it is so thin for its width that it wants more than 4 million cells"))
-        })?;
-    let view = FreezingView::new(build, id, &setup, &frozen, &estimate.freezing);
+    if args.bare {
+        setup.advice = None;
+        let frozen = reckoned(id, &setup)?;
+        return shown(common, args, id, (&all, at), (&setup, &frozen));
+    }
+    let all = kept(common, all, &[at])?;
+    match field(&all, at) {
+        Some(Field::Holds(frozen)) if !args.with.is_empty() => {
+            let now = (&setup, &**frozen);
+            compared(common, args, id, (&all, at), now)
+        }
+        Some(Field::Holds(frozen)) => {
+            let frozen = frozen.clone();
+            shown(common, args, id, (&all, at), (&setup, &frozen))
+        }
+        _ => Err(none(id)),
+    }
+}
+
+fn none(id: &str) -> Stop {
+    Stop::Fault(format!(
+        "the freezing of `{id}` cannot be reckoned: it is so thin for its width that it wants more than 4 million cells"
+    ))
+}
+
+fn reckoned(id: &str, setup: &Setup) -> Result<Frozen, Stop> {
+    freeze(setup).ok_or_else(|| none(id))
+}
+
+fn field(all: &Estimated, at: usize) -> Option<&Field> {
+    all.estimates.castings[at].as_ref().map(|e| &e.field)
+}
+
+/// What the freezing of a part that is cast depends on, or why it cannot be reckoned.
+fn setup(all: &Estimated, at: usize) -> Result<Setup, String> {
+    let casting = all.build.parts[at].casting.as_ref().ok_or("it is not cast")?;
+    let estimate = all.estimates.castings[at].as_ref().ok_or("it has no estimate")?;
+    estimate::setup(&all.build, casting, &estimate.feeding).map_err(|why| why.to_string())
+}
+
+fn shown(
+    common: &Common,
+    args: &Args,
+    id: &str,
+    (all, at): (&Estimated, usize),
+    (setup, frozen): (&Setup, &Frozen),
+) -> Done {
     if let Some(path) = &args.picture {
-        let drawn = format!("<!-- pourwright -->\n{}", picture(id, &frozen));
+        let drawn = format!("<!-- pourwright -->\n{}", picture(&[(id.to_owned(), frozen)]));
         files::write(common, path, drawn.as_bytes(), args.force)?;
         return Ok(format!("wrote {}\n", path.display()));
     }
+    let estimate = all.estimates.castings[at].as_ref();
+    let estimate = estimate.ok_or_else(|| Stop::Fault(format!("`{id}` has no estimate")))?;
+    let view = FreezingView::new(&all.build, id, setup, frozen, estimate);
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
 }
 
-/// What is kept where it still holds; else reckoned, and kept.
-fn kept_or_reckoned(common: &Common, id: &str, bare: bool, setup: &Setup) -> Option<Frozen> {
-    let key = if bare { format!("{id} bare") } else { id.to_owned() };
-    let text = files::beside(&common.build, KEPT, MOST_KEPT).unwrap_or_default();
-    let mut all: BTreeMap<String, Kept> = serde_json::from_slice(&text).unwrap_or_default();
-    let of = setup.hash();
-    if let Some(kept) = all.get(&key).filter(|k| k.of == of) {
-        return Some(kept.frozen.clone());
+/// A casting beside what it would be with these changes.
+fn compared(
+    common: &Common,
+    args: &Args,
+    id: &str,
+    (all, at): (&Estimated, usize),
+    (setup, frozen): (&Setup, &Frozen),
+) -> Done {
+    let (other, supposed) = supposed(all, at, &args.with).map_err(Stop::Usage)?;
+    let then = reckoned(id, &supposed)?;
+    let with = args.with.join(", ");
+    if let Some(path) = &args.picture {
+        let both = [(id.to_owned(), frozen), (format!("{id} with {with}"), &then)];
+        let drawn = format!("<!-- pourwright -->\n{}", picture(&both));
+        files::write(common, path, drawn.as_bytes(), args.force)?;
+        return Ok(format!("wrote {}\n", path.display()));
     }
-    let frozen = freeze(setup)?;
-    all.insert(key, Kept { of, frozen: frozen.clone() });
-    // A folder that may not be written to keeps nothing; all else works.
-    if let Ok(text) = serde_json::to_vec_pretty(&all) {
-        let _ = files::keep(common, KEPT, &text);
+    let of = |all: &Estimated, setup: &Setup, frozen: &Frozen| {
+        let estimate = all.estimates.castings[at].as_ref()?;
+        Some(FreezingView::new(&all.build, id, setup, frozen, estimate))
+    };
+    let pair = of(all, setup, frozen).zip(of(&other, &supposed, &then));
+    let (now, then) = pair.ok_or_else(|| Stop::Fault(format!("`{id}` has no estimate")))?;
+    let view = FreezingPair { now, with, then };
+    if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
+}
+
+/// The build with these changes, and what the freezing of the part then depends on.
+fn supposed(all: &Estimated, at: usize, with: &[String]) -> Result<(Estimated, Setup), String> {
+    let mut build = all.build.clone();
+    let part = build.parts[at].id().to_string();
+    let mut feeder = None;
+    for change in with {
+        let asked = || format!("`{change}`: write alloy=ID, pours=TEMPERATURE or feeder=DIAMETER");
+        let size = |kind, value: &str| {
+            read(kind, value).map_err(|e| format!("`{change}`: {}; {}", e.says, e.hint))
+        };
+        match change.split_once('=').ok_or_else(asked)? {
+            ("alloy", alloy) => {
+                Supposition::Alloy { part: part.clone(), alloy: alloy.to_owned() }
+                    .apply(&mut build)?;
+            }
+            ("pours", value) => {
+                let range = size(Kind::Temperature, value)?;
+                if let Some(casting) = &mut build.parts[at].casting {
+                    let pours =
+                        Figure::new("poured at", range, Because::Counted("supposed".into()));
+                    Arc::make_mut(&mut casting.alloy).pours = Some(pours);
+                }
+            }
+            ("feeder", value) => feeder = Some(size(Kind::Length, value)?.likely),
+            _ => return Err(asked()),
+        }
     }
-    Some(frozen)
+    let other = all.otherwise(build);
+    let mut setup = setup(&other, at)?;
+    if let Some(diameter) = feeder {
+        let most = 1.0;
+        if !(0.005..=most).contains(&diameter) {
+            return Err("a feeder is between 5 mm and 1 m across".into());
+        }
+        let advice = setup.advice.take().ok_or("the estimate advises no feeder to change")?;
+        setup.advice = Some(advice.fixed(diameter));
+    }
+    Ok((other, setup))
+}
+
+/// All castings, those that were not reckoned yet first.
+fn every(common: &Common, all: Estimated) -> Done {
+    let castings: Vec<usize> =
+        (0..all.build.parts.len()).filter(|i| field(&all, *i).is_some()).collect();
+    let all = kept(common, all, &castings)?;
+    let view = FreezingList::new(&all.build, &all.estimates);
+    if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
+}
+
+/// Reckons what is not kept of these castings or no longer holds, keeps it, and estimates anew.
+fn kept(common: &Common, all: Estimated, castings: &[usize]) -> Result<Estimated, Stop> {
+    let wanting = |i: &&usize| matches!(field(&all, **i), Some(Field::Missing | Field::Outdated));
+    let wanted: Vec<usize> = castings.iter().filter(wanting).copied().collect();
+    if wanted.is_empty() {
+        return Ok(all);
+    }
+    let bar = load::shown("reckoning", "castings");
+    let mut fields = all.build.fields.clone();
+    for some in wanted.chunks(AT_ONCE) {
+        let found: Vec<(usize, Setup, Option<Frozen>)> = some
+            .par_iter()
+            .filter_map(|at| {
+                let setup = setup(&all, *at).ok()?;
+                let frozen = freeze(&setup);
+                Some((*at, setup, frozen))
+            })
+            .collect();
+        for (at, setup, frozen) in found {
+            if let Some(frozen) = frozen {
+                fields.keep(all.build.parts[at].id(), &setup, frozen);
+            }
+        }
+        keep(common, &fields);
+        if let Some(bar) = &bar {
+            bar.set_length(wanted.len() as u64);
+            bar.inc(some.len() as u64);
+        }
+    }
+    if let Some(bar) = &bar {
+        bar.finish_and_clear();
+    }
+    let build = Build { fields, ..all.build.clone() };
+    Ok(all.otherwise(build))
+}
+
+/// A folder that may not be written to keeps nothing; all else works.
+fn keep(common: &Common, fields: &Fields) {
+    if let Ok(text) = serde_json::to_vec_pretty(fields) {
+        let _ = files::keep(common, load::FIELDS, &text);
+    }
 }
 
 /// Index of a part that is cast.

@@ -17,6 +17,9 @@ const MOST_BESIDE: u64 = 100 << 20;
 /// The plan in force, beside the manifest.
 const KEPT: &str = ".plan.json";
 
+/// Castings whose freezing was reckoned, beside the manifest.
+pub const FIELDS: &str = ".freezing.json";
+
 /// The bytes of the manifest.
 pub fn manifest(common: &Common) -> Result<Vec<u8>, Stop> {
     files::read(&common.build.join(MANIFEST), MAX_BYTES as u64).map_err(|e| match e.kind() {
@@ -49,7 +52,11 @@ fn today(common: &Common) -> Today {
 /// Reads a build whose folder may hold meshes beside the manifest.
 pub fn read(common: &Common, manifest: Vec<u8>, journal: Vec<u8>) -> Result<Build, Vec<Faults>> {
     let beside = |path: &str| files::beside(&common.build, path, MOST_BESIDE);
-    crate::read_beside(manifest, journal, today(common), &beside)
+    let mut build = crate::read_beside(manifest, journal, today(common), &beside)?;
+    // What cannot be read is reckoned anew.
+    let kept = beside(FIELDS).ok().and_then(|text| serde_json::from_slice(&text).ok());
+    build.fields = kept.unwrap_or_default();
+    Ok(build)
 }
 
 /// All faults as text.
@@ -166,7 +173,7 @@ pub fn supplied(of: &Planned, surely: bool) -> Result<Bill, Stop> {
 }
 
 /// A bar of progress, on a terminal.
-fn shown(doing: &str, what: &str) -> Option<indicatif::ProgressBar> {
+pub fn shown(doing: &str, what: &str) -> Option<indicatif::ProgressBar> {
     if !std::io::stderr().is_terminal() {
         return None;
     }

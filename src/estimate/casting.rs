@@ -1,12 +1,14 @@
 //! One casting: volume, mass, what is poured, what is charged.
 
 use super::feeding::{self, FeedingEstimate};
-use super::freezing::{self, FreezingEstimate, Timed};
+use super::field::{self, Field};
+use super::freezing::{self, FreezingEstimate};
 use super::gating::{self, GatingEstimate};
 use super::handling::{self, HandlingEstimate};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, FlaskFit, MouldEstimate};
 use super::pattern_sheet::{self, PatternSheet};
+use super::timed::Clocks;
 use super::{listed, meshed};
 use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
@@ -41,6 +43,8 @@ pub struct CastingEstimate {
     pub mould: MouldEstimate,
     /// Cooling and freezing.
     pub freezing: FreezingEstimate,
+    /// Heat flow, where it was reckoned.
+    pub field: Field,
     /// When its mould may be opened, counted from pouring: one number for plan, card, pour sheet
     /// and doubt, its range closed at the safe end.
     pub not_before: Option<Figure<Time>>,
@@ -176,17 +180,22 @@ pub(super) fn cores<'a>(part: &Part, casting: &'a Casting) -> Option<&'a Figure<
     casting.given.cores.as_ref().filter(|_| part.steps().contains(&Step::Core))
 }
 
-/// How a casting freezes, all else aside.
-pub(super) fn freezing(build: &Build, casting: &Casting, timed: &[Timed]) -> FreezingEstimate {
+/// How a casting freezes by the rule of thumb and by heat flow, all else aside.
+pub(super) fn freezing(build: &Build, part: &Part) -> Option<(FreezingEstimate, Field)> {
+    let casting = part.casting.as_ref()?;
     let size = size(build, casting);
-    freezing::estimate(build, casting, size.rough_volume.as_ref(), size.surface.as_ref(), timed)
+    let (volume, surface) = (size.rough_volume.as_ref(), size.surface.as_ref());
+    let freezing = freezing::estimate(build, casting, volume, surface, &Clocks::default());
+    let feeding = feeding::estimate(casting, &freezing, volume, build.header.units);
+    let field = Field::of(build, part.id(), casting, &feeding);
+    Some((freezing, field))
 }
 
 /// The figures of a casting in the flask that its mould fits, or in this one.
 pub(super) fn estimate(
     build: &Build,
     part: &Part,
-    timed: &[Timed],
+    clocks: &Clocks,
     fit: Option<FlaskFit>,
 ) -> Option<CastingEstimate> {
     let casting = part.casting.as_ref()?;
@@ -194,10 +203,15 @@ pub(super) fn estimate(
     let alloy = &casting.alloy;
     let Size { volume, surface, net_mass, allowance, rough_volume, rough_mass } =
         size(build, casting);
-    let freezing =
-        freezing::estimate(build, casting, rough_volume.as_ref(), surface.as_ref(), timed);
+    let mut freezing =
+        freezing::estimate(build, casting, rough_volume.as_ref(), surface.as_ref(), clocks);
     let units = build.header.units;
-    let feeding = feeding::estimate(casting, &freezing, rough_volume.as_ref(), units);
+    let mut feeding = feeding::estimate(casting, &freezing, rough_volume.as_ref(), units);
+    let field = Field::of(build, part.id(), casting, &feeding);
+    if let Some(frozen) = field.frozen() {
+        freezing.by_field(field::times(frozen, casting, build, clocks));
+        frozen.feeding.iter().for_each(|fed| feeding.tried(fed, alloy, units));
+    }
     let each = rough_mass.as_ref().and_then(|mass| {
         let parts: Vec<_> = std::iter::once(mass).chain(feeding.mass()).cloned().collect();
         Figure::sum("casting and feeders", &parts)
@@ -282,6 +296,7 @@ pub(super) fn estimate(
         not_before: not_before(build, casting, &freezing),
         coldest: super::coldest(&casting.alloy),
         freezing,
+        field,
         feeding,
         gating,
         loads,

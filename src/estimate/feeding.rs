@@ -5,6 +5,7 @@ use super::sections::Section;
 use super::workshop::next_size;
 use super::{listed, rule};
 use crate::figure::*;
+use crate::freezing::{self, Feeding};
 use crate::handbook::formulas::{feeding, metal};
 use crate::handbook::{Alloy, Family};
 use crate::model::Casting;
@@ -14,6 +15,8 @@ use crate::model::Casting;
 pub struct FeedingEstimate {
     /// Its feeders; none where it wants none, or they cannot be reckoned.
     pub feeders: Option<Feeders>,
+    /// Those of the rule of thumb, where heat flow found others by trying.
+    pub rule: Option<Feeders>,
     /// How the alloy freezes, and whether it is fed, in words.
     pub notes: Vec<String>,
     /// What cannot stay as it is.
@@ -61,14 +64,45 @@ impl FeedingEstimate {
 
     pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
         let Some(feeders) = &self.feeders else { return Vec::new() };
-        listed!(feeders:
+        let rule = self.rule.iter().map(|r| ("feeder-volume-by-rule", r.volume.node().clone()));
+        let mut out: Vec<(&'static str, Node)> = listed!(feeders:
             fed_volume = "fed-volume", shrinkage_volume = "shrinkage-volume",
             diameter_by_modulus = "feeder-by-modulus", volume_wanted = "feeder-volume-wanted",
             diameter_by_volume = "feeder-by-volume", distance = "feeding-distance",
             number = "feeders", diameter = "feeder-diameter", height = "feeder-height",
             neck_diameter = "neck-diameter", neck_length = "neck-length",
-            volume = "feeder-volume", mass = "feeder-mass")
+            volume = "feeder-volume", mass = "feeder-mass");
+        out.extend(rule);
+        out
     }
+
+    /// The feeders that heat flow found by trying in the place of those of the rule.
+    pub(super) fn tried(&mut self, fed: &Feeding, alloy: &Alloy, system: System) {
+        let Some(rule) = self.feeders.take() else { return };
+        self.feeders = Some(rule.tried(&fed.feeders, alloy));
+        let says = left(fed, alloy.family, system);
+        let list = if fed.verdict() == "cut off" { &mut self.warnings } else { &mut self.notes };
+        list.extend(says);
+        self.rule = Some(rule);
+    }
+}
+
+/// What heat flow says of the feeders, in words.
+fn left(fed: &Feeding, family: Family, system: System) -> Vec<String> {
+    let [fast, likely, slow] = fed.cut_off.map(|share| show(Kind::Ratio, share, system));
+    let says = match fed.verdict() {
+        "fed" => "heat flow: the feeders reach all of it, in every sand that is likely".to_owned(),
+        "cut off" => format!(
+            "heat flow: {likely} of the casting freezes after its way to a feeder has closed ({fast} in the fast run, {slow} in the slow one): pores there are likely"
+        ),
+        _ => format!(
+            "heat flow: whether it is fed depends on the sand: {fast} is cut off in the fast run, {likely} in the likely one, {slow} in the slow one"
+        ),
+    };
+    let iron = (family == Family::Iron && fed.verdict() != "fed").then(|| {
+        "grey iron grows as it freezes and feeds itself in part: what is cut off is a warning, no void".to_owned()
+    });
+    std::iter::once(says).chain(iron).collect()
 }
 
 /// Modulus (m) above which floating solid leaves sinks on the drag side (ZA-27, zhycasting.com).
@@ -308,20 +342,12 @@ impl<'a> Fed<'a> {
         let neck = feeding::feeder_neck::figure(&long, &wide);
         let nodes = vec![neck.node().clone()];
         let neck_diameter = made("neck diameter", neck.si(), "the next size up", nodes, system);
-        let volume = feeding::feeder_volume::figure(
-            &many,
-            &wide,
-            &height.reference("feeder-height"),
-            &neck_diameter.reference("neck-diameter"),
-            &long,
-        );
-        let mass = self.alloy.liquid_density.as_ref();
-        let mass = mass.map(|d| metal::part_mass::figure(&volume, d).named("feeders and necks"));
         Feeders {
             fed_volume: self.volume.clone(),
             shrinkage_volume: feeding::shrinkage_volume::figure(&self.volume, &self.shrinkage),
             distance: self.distance.clone(),
             diameter_by_modulus,
+            volume: volume_wanted.clone(),
             volume_wanted,
             diameter_by_volume,
             number,
@@ -329,10 +355,46 @@ impl<'a> Fed<'a> {
             height,
             neck_diameter,
             neck_length,
-            volume,
-            mass,
+            mass: None,
             sleeved,
         }
+        .weighed(self.alloy)
+    }
+}
+
+impl Feeders {
+    /// With volume and mass of the sizes as made.
+    fn weighed(mut self, alloy: &Alloy) -> Self {
+        self.volume = feeding::feeder_volume::figure(
+            &self.number.reference("feeders"),
+            &self.diameter.reference("feeder-diameter"),
+            &self.height.reference("feeder-height"),
+            &self.neck_diameter.reference("neck-diameter"),
+            &self.neck_length.reference("neck-length"),
+        );
+        let density = alloy.liquid_density.as_ref();
+        self.mass =
+            density.map(|d| metal::part_mass::figure(&self.volume, d).named("feeders and necks"));
+        self
+    }
+
+    /// With the sizes that heat flow found by trying.
+    fn tried(&self, found: &freezing::Feeders, alloy: &Alloy) -> Self {
+        const SAYS: &str = "by trying: the least metal of what was tried that heat flow finds to feed in the likely and in the fast run; where none does, what leaves least cut off for its metal";
+        fn by<Q: Quantity>(rule: &Figure<Q>, size: f64) -> Figure<Q> {
+            let name = rule.node().name().to_owned();
+            let nodes = vec![rule.named("by the rule of thumb").node().clone()];
+            Figure::new(name, Range::exact(size), Because::Chosen(SAYS.into(), nodes))
+        }
+        let tried = Self {
+            number: by(&self.number, found.number as f64),
+            diameter: by(&self.diameter, found.diameter),
+            height: by(&self.height, found.height),
+            neck_diameter: by(&self.neck_diameter, found.neck),
+            neck_length: by(&self.neck_length, found.neck_length),
+            ..self.clone()
+        };
+        tried.weighed(alloy)
     }
 }
 

@@ -1,9 +1,11 @@
 //! How long a casting and its sections take to freeze, and in which order.
 
+use super::field::Times;
 use super::sections::{self, Section};
+use super::timed::Clocks;
 use super::{listed, rule};
 use crate::figure::*;
-use crate::handbook::formulas::cooling::{self, Body};
+use crate::handbook::formulas::cooling;
 use crate::model::{Build, Casting};
 
 /// Sections thinner than this (m) are fed by the running metal.
@@ -30,8 +32,13 @@ pub struct FreezingEstimate {
     pub freezes_first: Option<Figure<Time>>,
     /// Of the section that freezes last.
     pub freezes_last: Option<Figure<Time>>,
-    /// Time in the mould until shake-out.
+    /// Until all of it is solid: by heat flow where that was reckoned, else by the section that
+    /// freezes last.
+    pub solid_after: Option<Figure<Time>>,
+    /// Time in the mould until shake-out: by heat flow where that was reckoned.
     pub shake_out_after: Option<Figure<Time>>,
+    /// The same by the rule of thumb, as a check beside heat flow.
+    pub shake_out_by_rule: Option<Figure<Time>>,
     /// Sections, the first to freeze first.
     pub sections: Vec<Section>,
 }
@@ -43,7 +50,16 @@ impl FreezingEstimate {
             thickest = "thickest-modulus", thickest_place = "thickest-place", heat_to_freeze = "heat-to-freeze",
             mould_constant = "mould-constant", freezing_time = "freezing-time",
             freezes_first = "freezes-first", freezes_last = "freezes-last",
-            shake_out_after = "shake-out-after")
+            solid_after = "solid-after", shake_out_after = "shake-out-after",
+            shake_out_by_rule = "shake-out-by-rule")
+    }
+
+    /// The times of heat flow in the place of those of the rule of thumb, which stay beside them.
+    pub(super) fn by_field(&mut self, times: Times) {
+        self.solid_after = Some(times.solid);
+        if times.shake_out.is_some() {
+            self.shake_out_by_rule = std::mem::replace(&mut self.shake_out_after, times.shake_out);
+        }
     }
 
     /// What the order of freezing asks for, in words.
@@ -68,7 +84,7 @@ pub(super) fn estimate(
     casting: &Casting,
     volume: Option<&Figure<Volume>>,
     surface: Option<&Figure<Area>>,
-    timed: &[Timed],
+    clocks: &Clocks,
 ) -> FreezingEstimate {
     let alloy = &casting.alloy;
     let heat_to_freeze = (|| {
@@ -81,7 +97,7 @@ pub(super) fn estimate(
             alloy.solidus.as_ref()?,
         ))
     })();
-    let own = timed.iter().find(|t| t.serves(build, casting)).map(|t| t.constant.clone());
+    let own = clocks.constant(build, casting).cloned();
     let mould_constant = own.or_else(|| alloy.mould_constant.clone()).or_else(|| {
         let sand = build.patterns[casting.pattern].sand.as_ref()?;
         let shop = rule(
@@ -143,8 +159,10 @@ pub(super) fn estimate(
         mould_constant,
         freezing_time,
         freezes_first,
+        solid_after: freezes_last.as_ref().map(|t| t.reference("freezes-last")),
         freezes_last,
         shake_out_after,
+        shake_out_by_rule: None,
         sections,
     }
 }
@@ -162,64 +180,4 @@ fn shake_out(freezing: &Figure<Time>, key: &'static str) -> Figure<Time> {
     );
     cooling::shake_out::figure(&freezing, &factor)
         .noting("the least to wait; longer costs nothing and lets stress out of the casting")
-}
-
-/// The mould constant of an alloy in a sand by the builder's own clock.
-pub(super) struct Timed {
-    alloy: std::sync::Arc<str>,
-    sand: Option<std::sync::Arc<str>>,
-    constant: Figure<TimePerArea>,
-}
-
-impl Timed {
-    fn serves(&self, build: &Build, casting: &Casting) -> bool {
-        let sand = build.patterns[casting.pattern].sand.as_ref().map(|s| &s.id);
-        self.alloy == casting.alloy.id && self.sand.as_ref() == sand
-    }
-
-    /// From every casting that was timed: its section that freezes last must have taken so long.
-    pub(super) fn all<'b>(
-        build: &'b Build,
-        frozen: impl Iterator<Item = (&'b Casting, FreezingEstimate)>,
-    ) -> Vec<Self> {
-        let mut out: Vec<(Self, Vec<Node>)> = Vec::new();
-        for (casting, freezing) in frozen {
-            let of = casting.given.froze_in.as_ref().zip(freezing.sections.last());
-            let Some((time, last)) = of else { continue };
-            let constant = of_section(time, last);
-            match out.iter_mut().find(|(t, _)| t.serves(build, casting)) {
-                Some((_, nodes)) => nodes.push(constant.node().clone()),
-                None => {
-                    let sand = build.patterns[casting.pattern].sand.as_ref();
-                    let nodes = vec![constant.node().clone()];
-                    let sand = sand.map(|s| s.id.clone());
-                    out.push((Self { alloy: casting.alloy.id.clone(), sand, constant }, nodes));
-                }
-            }
-        }
-        for (timed, nodes) in &mut out {
-            let ranges = || nodes.iter().map(Node::range);
-            let range = Range {
-                low: ranges().map(|r| r.low).fold(f64::INFINITY, f64::min),
-                likely: ranges().map(|r| r.likely).sum::<f64>() / nodes.len() as f64,
-                high: ranges().map(|r| r.high).fold(0.0, f64::max),
-            };
-            timed.constant = Figure::new(
-                "mould constant",
-                range,
-                Because::Chosen(
-                    "the mean of the castings of this alloy in this sand that were timed".into(),
-                    std::mem::take(nodes),
-                ),
-            );
-        }
-        out.into_iter().map(|(timed, _)| timed).collect()
-    }
-}
-
-/// The constant at which this section takes so long.
-fn of_section(time: &Figure<Time>, last: &Section) -> Figure<TimePerArea> {
-    let body = Figure::<Body>::counted("body", last.body.si(), last.body_word());
-    cooling::mould_constant_of_section::figure(time, &last.modulus, &body)
-        .named(format!("mould constant from the time of {}", last.name))
 }

@@ -4,6 +4,7 @@ mod casting;
 mod cautions;
 mod company;
 mod feeding;
+mod field;
 mod freezing;
 mod gating;
 mod handling;
@@ -17,6 +18,7 @@ mod pot;
 mod pouring;
 mod sections;
 mod takes;
+mod timed;
 mod together;
 mod workshop;
 
@@ -24,6 +26,7 @@ pub use casting::CastingEstimate;
 pub use cautions::cautions;
 pub use company::company;
 pub use feeding::{Feeders, FeedingEstimate};
+pub use field::{Field, setup};
 pub use freezing::FreezingEstimate;
 pub use gating::{GatingEstimate, Sprue, Ways};
 pub use handling::{Carry, HandlingEstimate, NOT_FOR_HOT_METAL};
@@ -37,7 +40,7 @@ pub use sections::Section;
 pub use takes::{At, Gone, Takes, Use};
 pub use together::{Lots, Together};
 
-use freezing::Timed;
+use timed::Clocks;
 
 use crate::figure::{Because, Figure, Known, Node, Quantity, Range, Source};
 use crate::model::Build;
@@ -82,15 +85,16 @@ pub struct Estimates {
 
 /// Estimates every casting of a build.
 pub fn estimate(build: &Build) -> Estimates {
-    let castings = build.parts.iter().filter_map(|part| part.casting.as_ref());
-    let clocked = castings.filter(|casting| casting.given.froze_in.is_some());
-    let frozen = clocked.map(|casting| (casting, casting::freezing(build, casting, &[])));
-    let timed = Timed::all(build, frozen);
-    let estimate = |part| casting::estimate(build, part, &timed, None);
+    let timed = build.parts.iter().filter_map(|part| {
+        let casting = part.casting.as_ref().filter(|c| c.given.froze_in.is_some())?;
+        Some((casting, casting::freezing(build, part)?))
+    });
+    let clocks = Clocks::of(build, &timed.collect::<Vec<_>>());
+    let estimate = |part| casting::estimate(build, part, &clocks, None);
     let mut castings: Vec<_> = build.parts.par_iter().map(estimate).collect();
     mixed::note(build, &mut castings);
     let sets = together::sets(build).into_par_iter();
-    let together = sets.filter_map(|parts| together::estimate(build, parts, &castings, &timed));
+    let together = sets.filter_map(|parts| together::estimate(build, parts, &castings, &clocks));
     let together = together.collect();
     Estimates { castings, together }
 }

@@ -1,11 +1,11 @@
 //! Moulds of the build, and those in which several patterns lie side by side.
 
 use super::casting::{self, CastingEstimate};
-use super::freezing::Timed;
 use super::handling::{self, HandlingEstimate};
 use super::hours::{self, StepTime};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, CrucibleFit, FlaskFit, MouldEstimate};
+use super::timed::Clocks;
 use super::{Estimates, listed};
 use crate::figure::*;
 use crate::manifest::Step;
@@ -163,7 +163,7 @@ pub(super) fn estimate(
     build: &Build,
     parts: Vec<usize>,
     alone: &[Option<CastingEstimate>],
-    timed: &[Timed],
+    timed: &Clocks,
 ) -> Option<Together> {
     let castings =
         parts.iter().map(|i| build.parts[*i].casting.as_ref()).collect::<Option<Vec<_>>>()?;

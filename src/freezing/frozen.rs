@@ -1,8 +1,9 @@
 //! What heat flow says of a casting.
 
-use super::mould::{CASTING, FEEDER, Foot, Mould, NECK};
+use super::mould::{CASTING, FEEDER, Fed, Mould, NECK};
 use super::setup::{Feeders, Run, Setup};
-use crate::heatflow::{self, Field, Refined, Scene, Until, march, pockets, refined, slopes};
+use super::tried::{Tried, firmer, tried};
+use crate::heatflow::{self, Field, Refined, Scene, Until, pockets, refined, slopes};
 use serde::{Deserialize, Serialize};
 
 /// A place that freezes late.
@@ -27,15 +28,19 @@ pub struct Pocket {
     pub last: f64,
 }
 
-/// How the advised feeders do.
+/// How a casting is fed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Feeding {
-    /// How many are advised.
-    pub advised: usize,
+    /// The feeders that were found by trying.
+    pub feeders: Feeders,
+    /// Those of the rule of thumb, as many as found a place to stand on.
+    pub rule: Feeders,
+    /// Share of the casting and its necks that the rule's leave cut off.
+    pub rule_cut_off: f64,
+    /// Sets of feeders that were tried.
+    pub tries: usize,
     /// Where each foot stands, m.
     pub feet: Vec<[f64; 3]>,
-    /// Metal in feeders and necks, m3.
-    pub metal: f64,
     /// Share of the casting and its necks cut off in the fast, likely and slow run.
     pub cut_off: [f64; 3],
     /// The pockets of the likely run, the largest first.
@@ -72,8 +77,54 @@ pub struct Slice {
     pub corner: [f64; 2],
     /// Edge of a cell, m.
     pub cell: f64,
-    /// s, the first axis running quickest; none where there is no metal.
-    pub times: Vec<Option<f32>>,
+    /// What the last of all took, s.
+    pub last: f64,
+    /// Time over that in steps of 250, the first axis running quickest; nought where there is no
+    /// metal.
+    #[serde(with = "packed")]
+    times: Vec<u8>,
+}
+
+impl Slice {
+    const STEPS: f64 = 250.0;
+
+    /// When a cell is solid, s; none where there is no metal.
+    pub fn time(&self, u: usize, v: usize) -> Option<f64> {
+        let step = *self.times.get(u + self.size[0] * v).filter(|step| **step > 0)?;
+        Some(f64::from(step) / Self::STEPS * self.last)
+    }
+}
+
+impl Frozen {
+    /// Whether what was read from a file can be of a casting: nobody's file makes others draw or
+    /// reckon without end.
+    pub(super) fn is_sound(&self) -> bool {
+        const MOST_FEEDERS: usize = 100;
+        let times = self.solid.iter().chain(self.shake_out.iter().flatten().flatten());
+        let size = |x: f64| x > 0.0 && x < 10.0;
+        let feeders = self.feeding.iter().flat_map(|f| [&f.feeders, &f.rule]);
+        self.sections.iter().all(|s| s.size[0].checked_mul(s.size[1]) == Some(s.times.len()))
+            && self.sections.iter().all(|s| s.across < 3 && size(s.cell))
+            && times.into_iter().all(|t| *t > 0.0 && *t < LIMIT)
+            && feeders.into_iter().all(|f| {
+                f.number <= MOST_FEEDERS
+                    && [f.diameter, f.height, f.neck, f.neck_length].into_iter().all(size)
+            })
+    }
+}
+
+/// Bytes as text.
+mod packed {
+    use base64::{Engine, engine::general_purpose::STANDARD};
+    use serde::{Deserialize, Deserializer, Serializer, de::Error};
+
+    pub(super) fn serialize<S: Serializer>(bytes: &[u8], to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(&STANDARD.encode(bytes))
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<u8>, D::Error> {
+        STANDARD.decode(String::deserialize(from)?).map_err(D::Error::custom)
+    }
 }
 
 /// What heat flow says of a casting.
@@ -89,13 +140,17 @@ pub struct Frozen {
     pub solid: [f64; 3],
     /// What the size of the cells may be off by in the likely run, s.
     pub cells_off: f64,
-    /// Until the hottest metal is cool enough to shake out, s; feeders too.
-    pub shake_out: [Option<f64>; 3],
+    /// Until the hottest metal is cool enough to shake out, s; feeders too: at the highest, the
+    /// likely and the lowest temperature that is told for it, in the fast, likely and slow run.
+    pub shake_out: Option<[[f64; 3]; 3]>,
+    /// The sand of the likely run when the hottest metal is at the likely temperature for it: the
+    /// hottest of it and its mean, C.
+    pub sand: Option<[f64; 2]>,
     /// The casting's last place to be solid, m.
     pub last: [f64; 3],
     /// Places that freeze later than the ways to them, the last first.
     pub places: Vec<Spot>,
-    /// How the advised feeders do.
+    /// Its feeders, where it wants some.
     pub feeding: Option<Feeding>,
     /// Niyama criterion over the casting: tenth, middle and ninetieth of a hundred, (K s)^1/2 per m.
     pub niyama: Option<[f64; 3]>,
@@ -106,16 +161,31 @@ pub struct Frozen {
 }
 
 /// Longest that a casting is followed, s.
-const LIMIT: f64 = 400_000.0;
+pub(super) const LIMIT: f64 = 400_000.0;
+/// Times that feeders which hold on large cells are made larger until they hold on small ones.
+const FIRMER: usize = 2;
 
-/// Reckons the freezing of a casting. None where the setup lacks a property, or the casting is so thin
-/// for its width that it wants more cells than there is room for.
+/// Reckons the freezing of a casting, and its feeders by trying. None where the setup lacks a
+/// property, or the casting is so thin for its width that it wants more cells than there is room for.
 pub fn freeze(setup: &Setup) -> Option<Frozen> {
     let mould = Mould::new(setup)?;
-    let bare = mould.scene(Run::Likely, 2.0 * mould.cell, &[]);
-    let field = march(&bare, Until { below: &[], limit: LIMIT });
-    let feet = setup.feeders.map_or(Vec::new(), |f| feet(&bare, &field, &f));
-    let [fast, likely, slow] = Run::ALL.map(|run| over(&mould, setup, run, &feet));
+    let tried = setup.advice.as_ref().and_then(|advice| Some((tried(&mould, advice)?, advice)));
+    let mut fed = tried.as_ref().map(|(t, _)| t.chosen.fed.clone());
+    let mut likely = over(&mould, setup, Run::Likely, fed.as_ref());
+    let mut more = 0;
+    if let Some((tried, advice)) = &tried {
+        while let Some(own) = fed.as_ref().filter(|_| {
+            more < FIRMER
+                && advice.tries
+                && tried.chosen.cut_off <= Feeding::MARGIN
+                && cut_off(&likely) > Feeding::MARGIN
+        }) {
+            fed = Some(firmer(&mould, own, advice).fed);
+            likely = over(&mould, setup, Run::Likely, fed.as_ref());
+            more += 1;
+        }
+    }
+    let [fast, slow] = [Run::Fast, Run::Slow].map(|run| over(&mould, setup, run, fed.as_ref()));
     let all = [&fast, &likely, &slow];
     let solid = all.map(|r| r.solid(CASTING).map_or(0.0, |t| t.value));
     let (scene, field) = (&likely.scene, &likely.field);
@@ -127,66 +197,53 @@ pub fn freeze(setup: &Setup) -> Option<Frozen> {
         ruling: mould.ruling,
         solid,
         cells_off: likely.solid(CASTING).map_or(0.0, |t| t.error),
-        shake_out: all.map(|r| r.below().first().copied().flatten().map(|t| t.value)),
+        shake_out: shake_out(all),
+        sand: likely.coarse.inert.get(1).copied().flatten(),
         last: last.place,
         places: heatflow::places(scene, field).into_iter().map(spot).collect(),
-        feeding: setup.feeders.filter(|_| !feet.is_empty()).map(|f| feeding(f, &feet, all)),
+        feeding: tried.zip(fed).map(|((t, _), fed)| feeding(&t, more, fed, all)),
         niyama: niyama(scene, field),
         unaccounted: all.map(|r| r.field.balance.unaccounted()).into_iter().fold(0.0, f64::max),
         sections: [0, 1, 2].map(|axis| slice(scene, field, axis, last.place)),
     })
 }
 
-fn over(mould: &Mould<'_>, setup: &Setup, run: Run, feet: &[Foot]) -> Refined {
-    let marks: Vec<f64> = setup.shake_out().into_iter().collect();
-    let until = Until { below: &marks, limit: LIMIT };
-    refined(|cell| mould.scene(run, cell, feet), mould.cell, until)
-}
-
-/// Where the feeders stand: on top over the places that freeze last, no two in one place.
-fn feet(scene: &Scene, field: &Field, feeders: &Feeders) -> Vec<Foot> {
-    let mut feet: Vec<Foot> = Vec::new();
-    for spot in heatflow::places(scene, field) {
-        let [x, y] = [0, 1].map(|axis| centred(scene, axis, spot.place[axis]));
-        let far = |foot: &Foot| (foot[0] - x).hypot(foot[1] - y) >= 1.2 * feeders.diameter;
-        if feet.len() < feeders.number && feet.iter().all(far) {
-            feet.push([x, y, top(scene, spot.place)]);
+fn shake_out(all: [&Refined; 3]) -> Option<[[f64; 3]; 3]> {
+    let below = all.map(Refined::below);
+    let at = |mark: usize, run: usize| below[run].get(mark).copied().flatten().map(|t| t.value);
+    let mut out = [[0.0; 3]; 3];
+    for (mark, row) in out.iter_mut().enumerate() {
+        for (run, time) in row.iter_mut().enumerate() {
+            *time = at(mark, run)?;
         }
     }
-    feet
+    Some(out)
 }
 
-/// A place within a cell of the middle is the middle: in what is the same both ways several cells
-/// share the last place.
-fn centred(scene: &Scene, axis: usize, at: f64) -> f64 {
-    let middle = scene.corner[axis] + 0.5 * scene.size[axis] as f64 * scene.cell;
-    if (at - middle).abs() < scene.cell { middle } else { at }
+fn over(mould: &Mould<'_>, setup: &Setup, run: Run, fed: Option<&Fed>) -> Refined {
+    let marks = setup.shake_out().map_or(Vec::new(), |marks| marks.to_vec());
+    let until = Until { below: &marks, limit: LIMIT };
+    refined(|cell| mould.scene(run, cell, fed), mould.cell, until)
 }
 
-/// The top of the metal over a place, m.
-fn top(scene: &Scene, place: [f64; 3]) -> f64 {
-    let cell = |axis: usize| ((place[axis] - scene.corner[axis]) / scene.cell) as usize;
-    let at = |z: usize| scene.at([cell(0), cell(1), z]);
-    let full = (cell(2)..scene.size[2]).take_while(|z| scene.cells[at(*z)] == CASTING).last();
-    let last = full.unwrap_or_else(|| cell(2));
-    let filled = f64::from(scene.fill[at(last)].min(1.0));
-    scene.corner[2] + (last as f64 + filled) * scene.cell
+/// Share of the casting and its necks that no feeder reaches.
+fn cut_off(run: &Refined) -> f64 {
+    let rest = run.scene.volume(CASTING) + run.scene.volume(NECK);
+    let cut = pockets(&run.scene, &run.field, &[FEEDER]);
+    cut.iter().map(|p| p.volume).sum::<f64>() / rest
 }
 
-fn feeding(feeders: Feeders, feet: &[Foot], all: [&Refined; 3]) -> Feeding {
-    let share = |run: &Refined| {
-        let rest = run.scene.volume(CASTING) + run.scene.volume(NECK);
-        let cut = pockets(&run.scene, &run.field, &[FEEDER]);
-        cut.iter().map(|p| p.volume).sum::<f64>() / rest
-    };
+fn feeding(tried: &Tried, more: usize, fed: Fed, all: [&Refined; 3]) -> Feeding {
     let likely = all[1];
     let found = pockets(&likely.scene, &likely.field, &[FEEDER]);
     let closes = [CASTING, NECK, FEEDER].map(|part| likely.critical(part).map_or(0.0, |t| t.value));
     Feeding {
-        advised: feeders.number,
-        feet: feet.to_vec(),
-        metal: likely.scene.volume(NECK) + likely.scene.volume(FEEDER),
-        cut_off: all.map(share),
+        feeders: fed.feeders,
+        rule: tried.rule.fed.feeders,
+        rule_cut_off: tried.rule.cut_off,
+        tries: tried.tries + more,
+        feet: fed.feet,
+        cut_off: all.map(cut_off),
         pockets: found
             .into_iter()
             .map(|p| Pocket { place: p.place, volume: p.volume, cut_off: p.cut_off, last: p.last })
@@ -210,9 +267,10 @@ fn niyama(scene: &Scene, field: &Field) -> Option<[f64; 3]> {
 }
 
 fn slice(scene: &Scene, field: &Field, across: usize, through: [f64; 3]) -> Slice {
-    let mut solid = vec![None; scene.cells.len()];
+    let last = field.time();
+    let mut solid = vec![0; scene.cells.len()];
     for (cell, time) in field.cells.iter().zip(&field.solid) {
-        solid[*cell as usize] = Some((time * 10.0).round() as f32 / 10.0);
+        solid[*cell as usize] = (time / last * Slice::STEPS).round().clamp(1.0, Slice::STEPS) as u8;
     }
     let (one, other) = [(1, 2), (0, 2), (0, 1)][across];
     let at = ((through[across] - scene.corner[across]) / scene.cell) as usize;
@@ -237,6 +295,7 @@ fn slice(scene: &Scene, field: &Field, across: usize, through: [f64; 3]) -> Slic
         size: [u1 - u0, v1 - v0],
         corner: [corner(one, u0), corner(other, v0)],
         cell: scene.cell,
+        last,
         times,
     }
 }

@@ -5,9 +5,14 @@
 //! touches the metal, in the slow one the least and touches badly. Nothing flows, no gas forms and
 //! no mould wall moves; grey iron feeds itself in part by growing.
 
+mod fields;
 mod frozen;
 mod mould;
 mod setup;
+mod tried;
 
+pub use fields::{Fields, Stand};
 pub use frozen::{Feeding, Frozen, Pocket, Slice, Spot, freeze};
-pub use setup::{Feeders, Refusal, Run, Setup};
+pub use setup::{Advice, Feeders, Refusal, Run, Setup};
+
+use frozen::LIMIT;

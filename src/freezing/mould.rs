@@ -41,6 +41,13 @@ pub(super) struct Mould<'a> {
 /// A feeder on its neck: the middle of the neck's foot, m.
 pub(super) type Foot = [f64; 3];
 
+/// Feeders on their feet.
+#[derive(Debug, Clone)]
+pub(super) struct Fed {
+    pub(super) feeders: Feeders,
+    pub(super) feet: Vec<Foot>,
+}
+
 impl<'a> Mould<'a> {
     /// None where the setup lacks a property, or the casting is too thin for its width.
     pub(super) fn new(setup: &'a Setup) -> Option<Self> {
@@ -52,7 +59,7 @@ impl<'a> Mould<'a> {
         let ruling = 2.0 * body.volume() / body.surface() / setup.oversize;
         let thick = thickest_default(&Looked::Mesh(body.mesh()))
             .map_or(ruling, |t| 2.0 * t.radius / setup.oversize);
-        let tall = setup.feeders.map_or(0.0, |f| f.height + f.neck_length);
+        let tall = setup.advice.map_or(0.0, |a| a.feeders.height + a.feeders.neck_length);
         let room: f64 = body
             .extents()
             .iter()
@@ -76,15 +83,14 @@ impl<'a> Mould<'a> {
         self.setup.body.bounds().map(|corner| corner.map(|x| x / self.setup.oversize))
     }
 
-    /// On cells of this size, with feeders on these feet.
-    pub(super) fn scene(&self, run: Run, cell: f64, feet: &[Foot]) -> Scene {
+    /// On cells of this size, with these feeders.
+    pub(super) fn scene(&self, run: Run, cell: f64, fed: Option<&Fed>) -> Scene {
         let [low, mut high] = self.bounds();
-        let feeders = self.setup.feeders.filter(|_| !feet.is_empty());
-        if let Some(f) = feeders {
+        if let Some(Fed { feeders, feet }) = fed {
             let top = feet.iter().map(|foot| foot[2]).fold(high[2], f64::max);
-            high[2] = high[2].max(top + f.neck_length + f.height);
+            high[2] = high[2].max(top + feeders.neck_length + feeders.height);
         }
-        let (corner, size) = self.grid(low, high, cell, feeders.is_some());
+        let (corner, size) = self.grid(low, high, cell, fed.is_some());
         let mut scene = Scene {
             size,
             cell,
@@ -105,17 +111,17 @@ impl<'a> Mould<'a> {
         };
         let mut layers =
             vec![(CASTING, self.shares(&scene, &self.setup.body, self.setup.oversize))];
-        if let Some(f) = feeders {
+        if let Some(Fed { feeders: f, feet }) = fed {
             let mut add = |part: u8, pieces: Vec<Placed>| {
                 if let (Some(body), _) = Body::of_solids(&pieces) {
                     layers.push((part, self.shares(&scene, &body, 1.0)));
                 }
             };
-            add(NECK, feet.iter().map(|foot| neck(&f, *foot, cell)).collect());
-            add(FEEDER, feet.iter().map(|foot| rod(&f, *foot, f.diameter)).collect());
+            add(NECK, feet.iter().map(|foot| neck(f, *foot, cell)).collect());
+            add(FEEDER, feet.iter().map(|foot| rod(f, *foot, f.diameter)).collect());
             if f.sleeved {
                 let outside = f.diameter + 2.0 * WALL;
-                add(SLEEVE, feet.iter().map(|foot| rod(&f, *foot, outside)).collect());
+                add(SLEEVE, feet.iter().map(|foot| rod(f, *foot, outside)).collect());
             }
         }
         lay(&mut scene, SAND, &layers);

@@ -1,19 +1,17 @@
 //! What the freezing of a casting depends on.
 
-use crate::estimate::FeedingEstimate;
 use crate::figure::{Figure, Quantity};
 use crate::handbook::{Alloy, Insert, Sand};
 use crate::heatflow::{Inert, Melt};
-use crate::manifest::ShapeGiven;
-use crate::model::{Build, Casting};
 use crate::shape::Body;
+use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::sync::Arc;
 
 /// Temperature of shop and sand, C; common practice.
 pub(super) const SHOP: f64 = 20.0;
 /// Changed with whatever changes an answer for the same setup.
-const VERSION: u8 = 1;
+const VERSION: u8 = 2;
 
 /// Which end of what is not known for sure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,7 +39,7 @@ impl Run {
 }
 
 /// Feeders as made, all alike, each on its neck.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Feeders {
     /// How many.
     pub number: usize,
@@ -58,17 +56,40 @@ pub struct Feeders {
 }
 
 impl Feeders {
-    /// Those that an estimate advises; none where it advises none.
-    pub fn advised(of: &FeedingEstimate) -> Option<Self> {
-        let of = of.feeders.as_ref()?;
-        Some(Self {
-            number: of.number.si() as usize,
-            diameter: of.diameter.si(),
-            height: of.height.si(),
-            neck: of.neck_diameter.si(),
-            neck_length: of.neck_length.si(),
-            sleeved: of.sleeved,
-        })
+    /// Of all of them and their necks, m3.
+    pub fn volume(&self) -> f64 {
+        let rod = |d: f64, length: f64| std::f64::consts::FRAC_PI_4 * d * d * length;
+        self.number as f64 * (rod(self.diameter, self.height) + rod(self.neck, self.neck_length))
+    }
+}
+
+/// Feeders by the rule of thumb, from which heat flow tries on.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Advice {
+    /// Those of the rule.
+    pub feeders: Feeders,
+    /// All of them must hold so much, that there is metal enough, m3.
+    pub least: f64,
+    /// Diameters go in steps of this, m.
+    pub step: f64,
+    /// Whether others are tried from them; else they stay as they are.
+    pub tries: bool,
+}
+
+impl Advice {
+    /// Feeders of this diameter, all else in proportion, and no others tried.
+    #[must_use]
+    pub fn fixed(self, diameter: f64) -> Self {
+        let f = self.feeders;
+        let by = diameter / f.diameter;
+        let feeders = Feeders {
+            diameter,
+            height: f.height * by,
+            neck: f.neck * by,
+            neck_length: f.neck_length * by,
+            ..f
+        };
+        Self { feeders, tries: false, ..self }
     }
 }
 
@@ -83,8 +104,8 @@ pub struct Setup {
     pub alloy: Arc<Alloy>,
     /// What it is poured into.
     pub sand: Arc<Sand>,
-    /// What feeds it.
-    pub feeders: Option<Feeders>,
+    /// What feeds it, where it is to be fed.
+    pub advice: Option<Advice>,
     /// Of which sleeves are made.
     pub sleeve: Insert,
 }
@@ -160,9 +181,10 @@ impl Setup {
         }
     }
 
-    /// Below this the casting may be shaken out, C.
-    pub fn shake_out(&self) -> Option<f64> {
-        self.alloy.shake_out.as_ref().map(|t| t.si() - 273.15)
+    /// Below these the casting may be shaken out, C: the highest, the likely and the lowest told.
+    pub fn shake_out(&self) -> Option<[f64; 3]> {
+        let told = self.alloy.shake_out.as_ref()?;
+        Some([told.high(), told.si(), told.node().range().low].map(|t| t - 273.15))
     }
 
     /// A name for all that the answer depends on.
@@ -181,8 +203,8 @@ impl Setup {
             (
                 self.oversize,
                 Run::ALL.map(|run| (self.melt(run), self.sand(run))),
-                self.feeders,
-                self.feeders.filter(|f| f.sleeved).map(|_| self.sleeve()),
+                self.advice,
+                self.advice.filter(|a| a.feeders.sleeved).map(|_| self.sleeve()),
                 self.shake_out(),
             )
         );
@@ -211,36 +233,5 @@ impl std::fmt::Display for Refusal {
             Self::Sand => f.write_str("its pattern names no sand"),
             Self::Lacks(what) => write!(f, "not known: {}", what.join(", ")),
         }
-    }
-}
-
-impl Setup {
-    /// Of a casting with the feeders that its estimate advises.
-    ///
-    /// # Errors
-    /// What is not known.
-    pub fn of(build: &Build, casting: &Casting, feeders: Option<Feeders>) -> Result<Self, Refusal> {
-        let (body, drawn_large) = body(casting).ok_or(Refusal::Shape)?;
-        let sand = build.patterns[casting.pattern].sand.clone().ok_or(Refusal::Sand)?;
-        let sleeve = build.handbook.inserts.get("insulating-sleeve").cloned();
-        let shrunk = casting.alloy.contraction.as_ref().filter(|_| drawn_large);
-        let setup = Self {
-            body,
-            oversize: 1.0 + shrunk.map_or(0.0, Figure::si),
-            alloy: casting.alloy.clone(),
-            sand,
-            feeders,
-            sleeve: sleeve.ok_or(Refusal::Lacks(vec!["insulating-sleeve"]))?,
-        };
-        let lacking = setup.lacking();
-        if lacking.is_empty() { Ok(setup) } else { Err(Refusal::Lacks(lacking)) }
-    }
-}
-
-/// The body of a casting, and whether it is drawn with the contraction in it.
-fn body(casting: &Casting) -> Option<(Arc<Body>, bool)> {
-    match &casting.given.shape {
-        ShapeGiven::Mesh(mesh) if mesh.of_pattern => Some((mesh.body.clone(), true)),
-        _ => Some((casting.given.body.clone()?, false)),
     }
 }

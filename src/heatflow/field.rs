@@ -28,6 +28,8 @@ pub struct Field {
     pub done: bool,
     /// When the hottest melt is below each temperature asked for, s; none if not by the end.
     pub below: Vec<Option<f64>>,
+    /// The inert substances at each of those times: the hottest of them and their mean by volume, C.
+    pub inert: Vec<Option<[f64; 2]>>,
     /// Where the heat went.
     pub balance: Balance,
     /// Cost of the march.
@@ -91,6 +93,7 @@ fn whole(scene: &Scene, until: Until<'_>) -> Field {
     let critical_heat = law.range * (1.0 - scene.melt.critical);
     let marks: Vec<f64> = until.below.iter().map(|t| law.heat(*t)).collect();
     let mut below = vec![None; marks.len()];
+    let mut inert = vec![None; marks.len()];
     let mut critical = vec![f64::INFINITY; melt.len()];
     let mut solid = critical.clone();
     let mut before = march.heat[melt.clone()].to_vec();
@@ -120,10 +123,11 @@ fn whole(scene: &Scene, until: Until<'_>) -> Field {
                 top
             })
             .reduce(|| f64::NEG_INFINITY, f64::max);
-        for (mark, at) in marks.iter().zip(&mut below) {
+        for ((mark, at), inert) in marks.iter().zip(&mut below).zip(&mut inert) {
             if at.is_none() && top <= *mark {
                 let share = if hottest > *mark { (hottest - mark) / (hottest - top) } else { 0.0 };
                 *at = Some(from + step * share);
+                *inert = march.inert();
             }
         }
         hottest = top;
@@ -137,6 +141,7 @@ fn whole(scene: &Scene, until: Until<'_>) -> Field {
         solid,
         done: hottest <= 0.0,
         below,
+        inert,
         balance: march.balance(),
         cost: Cost {
             cells: scene.cells.len(),

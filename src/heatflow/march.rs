@@ -288,6 +288,20 @@ impl March {
         (melt, rest)
     }
 
+    /// The hottest slow cell and the mean of all of them, C; none where there is none.
+    pub(super) fn inert(&self) -> Option<[f64; 2]> {
+        let layers = self.grid.layers.iter();
+        let runs = layers.clone().flat_map(|l| &l.runs).flat_map(|run| run.cells.clone());
+        let odds = self.grid.odds.iter().map(|odd| odd.cell as usize);
+        let (mut hottest, mut sum, mut count) = (f64::NEG_INFINITY, 0.0, 0.0);
+        for t in runs.chain(odds).map(|cell| self.temperature[cell]) {
+            hottest = hottest.max(t);
+            sum += t;
+            count += 1.0;
+        }
+        (count > 0.0).then(|| [hottest, sum / count])
+    }
+
     pub(super) fn balance(&self) -> Balance {
         let (melt, rest) = self.content();
         Balance { given: self.start.0 - melt, taken: rest - self.start.1, gone: self.gone }

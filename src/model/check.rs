@@ -8,6 +8,7 @@ use super::history::History;
 use super::rings::rings;
 use super::{Build, Casting, Need, Part, Pattern};
 use crate::figure::Route;
+use crate::freezing::Fields;
 use crate::handbook::Sand;
 use crate::journal::Journal;
 use crate::manifest::{self, Id, Making, Manifest, ShapeGiven, Step, StepGiven, WoodGiven};
@@ -61,6 +62,7 @@ pub fn check(
         history: History::default(),
         handbook: manifest.handbook,
         today,
+        fields: Fields::default(),
         text: manifest.text.into(),
     };
     let (history, journal_faults) = fold(&build, journal, begun);

@@ -24,6 +24,7 @@ pub use printed::Printed;
 pub use story::{Asked, HeatSum};
 
 use crate::figure::{Figure, Time};
+use crate::freezing::Fields;
 use crate::handbook::{Alloy, Handbook, Sand};
 use crate::manifest::{self, Header, Id, Shop, Step, StepGiven, stock_names};
 use chrono::NaiveDate;
@@ -60,6 +61,8 @@ pub struct Build {
     pub handbook: Handbook,
     /// The day it is looked at.
     pub today: NaiveDate,
+    /// Castings whose freezing was reckoned by heat flow; none until a caller hands them in.
+    pub fields: Fields,
     /// The manifest's text, for showing the line a figure was given on.
     pub text: Arc<str>,
 }

@@ -15,8 +15,10 @@ fn faults(case: &Case) -> Vec<String> {
     let edge = cell(case);
     let until = Until { below: &[], limit: 20_000.0 };
     let run = refined(|h| case.mould.scene(h), edge, until);
-    // The wall of an ingate is two cells thick here: its tolerance is twice that for three.
-    let coarse = if case.wall / (1e3 * edge) < 3.0 { 4.0 } else { 1.0 };
+    // An ingate is two cells thick here, and one on the cells twice as large: the reference has a plate
+    // 12 and 44 % off on as many, and half of the difference is taken off.
+    const ON_TWO: f64 = 0.16;
+    let coarse = case.wall / (1e3 * edge) < 3.0;
     let mut out = Vec::new();
     let mut near = |what: String, got: f64, want: f64, tolerance: f64| {
         let off = got / want - 1.0;
@@ -33,8 +35,8 @@ fn faults(case: &Case) -> Vec<String> {
     );
     for (part, want) in case.told["parts"].as_object().expect("parts") {
         let id = case.part(part).expect("a part");
-        let slack = if part == "ingate" { coarse } else { 1.0 };
-        let tolerance = slack * number(&want["tolerance"]);
+        let told = number(&want["tolerance"]);
+        let tolerance = if part == "ingate" && coarse { ON_TWO } else { told };
         let (solid, critical) = (run.solid(id), run.critical(id));
         near(
             format!("{part} solid"),
@@ -56,9 +58,36 @@ fn faults(case: &Case) -> Vec<String> {
     if run.field.balance.unaccounted() > 1e-9 || run.coarse.balance.unaccounted() > 1e-9 {
         out.push(format!("{}: heat is lost", case.name));
     }
+    out.extend(places_off(case, &run));
     feeding(case, &run, &mut out);
     out
 }
+
+/// The last place to be solid of each part: within a cell of where the reference has it there is one
+/// that is as late as any of the part. What is the same both ways has several last places.
+fn places_off(case: &Case, run: &Refined) -> Vec<String> {
+    let (scene, field) = (&run.scene, &run.field);
+    let parts = case.told["parts"].as_object().expect("parts").iter();
+    let off = parts.filter_map(|(name, told)| {
+        let (part, place) = (case.part(name)?, told["place"].as_array()?);
+        let want = [0, 1, 2].map(|i| number(&place[i]) / 1e3);
+        let last = field.last(scene, part)?;
+        let near = (0..field.cells.len()).filter(|i| {
+            let cell = field.cells[*i] as usize;
+            let at = scene.middle(cell);
+            scene.cells[cell] == part
+                && (0..3).all(|i| (at[i] - want[i]).abs() <= 1.001 * scene.cell)
+        });
+        let late = near.map(|i| field.solid[i]).fold(0.0, f64::max);
+        println!("{:18} {name} last at {want:?}: {:.4} of the last", case.name, late / last.solid);
+        (late < AS_LATE * last.solid)
+            .then(|| format!("{}: {name} is last at {:?}, not at {want:?}", case.name, last.place))
+    });
+    off.collect()
+}
+
+/// Of the last cell's time: two cells of which one is later by less share the place.
+const AS_LATE: f64 = 0.995;
 
 /// When the hottest metal is below a temperature: on cells of 5 mm, moved by what those are late
 /// with freezing.

@@ -132,7 +132,9 @@ fn what_lies_around_does_its_part() {
     assert!(bare.done && bare.balance.unaccounted() < 1e-9 && bare.balance.gone > 0.0);
 }
 
-/// Melt that fills cells in part: the volume is right wherever the grid lies, and so is the time.
+/// Melt that fills cells in part: the volume is right wherever the grid lies. A wall of four cells whose
+/// faces halve cells froze 36 % late in the reference, where such cells are full or empty; here they
+/// keep their heat, but are cooled on whole faces, so that it is a third of that, and early.
 #[test]
 fn where_the_grid_lies_matters_little() {
     let forms = [Form::Box([0.0; 3], [60.0, 60.0, 20.0])];
@@ -146,7 +148,9 @@ fn where_the_grid_lies_matters_little() {
     let aligned = at(0.0);
     for shift in [1.25, 2.5, 3.75] {
         let off = at(shift) / aligned - 1.0;
-        assert!(off.abs() < 0.125, "{off:+.3} moved by {shift} mm");
+        println!("{off:+.3} moved by {shift} mm");
+        let most = if shift == 2.5 { 0.12 } else { 0.015 };
+        assert!(off.abs() < most, "{off:+.3} moved by {shift} mm");
     }
 }
 
@@ -159,21 +163,23 @@ fn gradient_and_rate_point_from_the_cold_end_to_the_hot_place() {
     mould.inerts.push(pourwright::heatflow::Inert { contact: Some(1500.0), ..CHILL });
     mould.parts.push(Substance::Inert(1));
     mould.solids.push((2, Form::Box([-30.0, -15.0, -15.0], [0.0, 15.0, 15.0])));
-    let scene = mould.scene(5e-3);
+    let scene = mould.scene(2.5e-3);
     let field = march(&scene, ALL);
     let slopes = slopes(&scene, &field);
     let middle = |x: f64| {
         let near = |i: &usize| {
             let at = scene.middle(field.cells[*i] as usize).map(|m| 1e3 * m);
-            (at[0] - x).abs() < 2.6 && at[1].abs() < 5.0 && at[2].abs() < 5.0
+            (at[0] - x).abs() < 1.3 && at[1].abs() < 2.5 && at[2].abs() < 2.5
         };
         let i = (0..field.cells.len()).find(near).expect("a cell");
         slopes[i].expect("a slope").niyama() / 1e3
     };
     // Computed on cells of 2.5 mm: 7 at the chill, 1.5 at 40 mm, 0.13 at the hot centre.
-    let (cold, way, hot) = (middle(2.5), middle(42.5), middle(102.5));
+    let (cold, way, hot) = (middle(1.25), middle(41.25), middle(103.75));
     println!("{cold:.2} at the chill, {way:.2} at 40 mm, {hot:.2} at the hot place");
-    assert!(cold > way && (1.0..2.0).contains(&way) && (0.08..0.25).contains(&hot));
+    // At the chill it is solid within a step or two, too few to tell the rate by; the hot centre is a
+    // point, and beside it the gradient grows with every cell.
+    assert!(cold > way && (way / 1.5 - 1.0).abs() < 0.1 && hot < 0.25);
 }
 
 /// A bulb between two others, the way to one of them closed early.

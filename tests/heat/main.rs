@@ -5,5 +5,6 @@ mod bodies;
 mod castings;
 #[path = "../common/mod.rs"]
 mod common;
+mod decides;
 mod laws;
 mod rule;

@@ -2,8 +2,8 @@
 
 use crate::bodies::{Case, number};
 use chrono::NaiveDate;
-use pourwright::estimate::{Estimates, estimate};
-use pourwright::freezing::{Setup, freeze};
+use pourwright::estimate::{Estimates, estimate, setup};
+use pourwright::freezing::freeze;
 use pourwright::model::Build;
 use pourwright::{Today, read};
 
@@ -81,21 +81,31 @@ fn the_rule_of_thumb_has_no_bias() {
     assert!(mean.abs() < 0.05 && off.iter().all(|o| o.abs() < 0.20), "{mean} {off:?}");
 }
 
-/// From the manifest to the field: with the handbook's properties, which are those of the cases.
+/// From the manifest to the field: with the handbook's properties, which are those of the cases. What
+/// is told as owed to the cells covers how far it is off, and is no more than two sizes of cell are
+/// apart in the reference: 5 and 2.5 mm on a cube of 50, 9.8 and 3.6 %, with four cells to the ruling
+/// wall and two as here half as much again.
 #[test]
 fn castings_of_a_build_freeze_as_they_should() {
     let cases = Case::all();
-    let build = build(&cases);
+    let (build, estimates) = estimated(&cases);
     for name in ["cube50", "plate100x10", "cyl50"] {
         let case = cases.iter().find(|c| c.name == name).expect("a case");
-        let casting = build.parts[build.part(name).expect("a part")].casting.as_ref();
-        let setup = Setup::of(&build, casting.expect("a casting"), None).expect("all is known");
+        let at = build.part(name).expect("a part");
+        let casting = build.parts[at].casting.as_ref().expect("a casting");
+        let feeding = &estimates.castings[at].as_ref().expect("an estimate").feeding;
+        let mut setup = setup(&build, casting, feeding).expect("all is known");
+        setup.advice = None;
         let frozen = freeze(&setup).expect("all is known");
         let [fast, likely, slow] = frozen.solid;
         let want = number(&case.told["solid"]);
-        println!("{name}: {fast:.1} {likely:.1} {slow:.1} s for {want}");
+        let cells = frozen.cells_off;
+        println!("{name}: {fast:.1} {likely:.1} {slow:.1} s for {want}, of that cells {cells:.1}");
         assert!((likely / want - 1.0).abs() < 0.05, "{name}: {likely} for {want}");
+        assert!((likely - want).abs() < cells, "{name}: {likely} for {want} within {cells}");
         assert!(fast < 0.9 * likely && 1.3 * likely < slow && frozen.unaccounted < 1e-9);
-        assert!(frozen.cells_off < 0.35 * likely && frozen.feeding.is_none());
+        // A round body does not come nearer evenly: what is told of it is far on the safe side.
+        let most = if name == "cyl50" { 0.36 } else { 0.16 };
+        assert!(cells < most * likely && frozen.feeding.is_none(), "{name}: {cells} of {likely}");
     }
 }

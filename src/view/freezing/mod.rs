@@ -1,14 +1,20 @@
 //! The freezing of a casting: text, JSON and a picture.
 
+mod list;
+mod pair;
 mod picture;
+mod told;
 
-pub use picture::picture;
+pub use list::FreezingList;
+pub use pair::FreezingPair;
+pub use picture::{Picture, Section, Shade, picture};
+pub use told::{FreezingTold, reckoned};
 
 use super::Head;
 use super::text::Look;
-use crate::estimate::FreezingEstimate;
+use crate::estimate::CastingEstimate;
 use crate::figure::{Figure, Kind, System, show};
-use crate::freezing::{Feeding, Frozen, Setup};
+use crate::freezing::{Feeders, Feeding, Frozen, Setup};
 use crate::handbook::Family;
 use crate::model::Build;
 use serde::Serialize;
@@ -30,6 +36,12 @@ pub struct FreezingView {
     pub frozen: Frozen,
     /// How sure the feeding is: `fed`, `cut off` or `depends on the sand`; none without feeders.
     pub verdict: Option<&'static str>,
+    /// Solid throughout as it is planned with, s: the runs, drawn to what was timed in this sand.
+    pub solid_after: [f64; 3],
+    /// When it may be shaken out, by the same, s.
+    pub shake_out_after: Option<[f64; 3]>,
+    /// Whether a casting was timed in this sand.
+    pub timed: bool,
     /// What the rule of thumb says, s: low, likely and high.
     pub rule_of_thumb: Option<[f64; 3]>,
     /// What to know when reading it.
@@ -45,9 +57,16 @@ impl FreezingView {
         part: &str,
         setup: &Setup,
         frozen: &Frozen,
-        rule: &FreezingEstimate,
+        estimate: &CastingEstimate,
     ) -> Self {
-        let rule = rule.freezes_last.as_ref().or(rule.freezing_time.as_ref());
+        let freezing = &estimate.freezing;
+        let rule = freezing.freezes_last.as_ref().or(freezing.freezing_time.as_ref());
+        let three = |f: &Figure<_>| [f.node().range().low, f.si(), f.high()];
+        let runs = frozen.shake_out.map(|[soon, likely, late]| [soon[0], likely[1], late[2]]);
+        // What stands in the estimate is of the casting with its feeders.
+        let told = estimate.field.frozen().filter(|kept| ***kept == *frozen);
+        let solid = freezing.solid_after.as_ref().filter(|_| told.is_some()).map(three);
+        let cool = freezing.shake_out_after.as_ref().filter(|_| told.is_some()).map(three);
         Self {
             head: Head::new(build),
             part: part.to_owned(),
@@ -55,7 +74,10 @@ impl FreezingView {
             sand: setup.sand.title.to_string(),
             frozen: frozen.clone(),
             verdict: frozen.feeding.as_ref().map(Feeding::verdict),
-            rule_of_thumb: rule.map(|f: &Figure<_>| [f.node().range().low, f.si(), f.high()]),
+            timed: solid.is_some_and(|solid| solid != frozen.solid),
+            solid_after: solid.unwrap_or(frozen.solid),
+            shake_out_after: cool.or(runs),
+            rule_of_thumb: rule.map(three),
             notes: notes(setup, frozen),
             units: build.header.units,
         }
@@ -82,13 +104,31 @@ impl FreezingView {
         let mut line = |name: &str, says: String| {
             out += &look.wrapped_from(&format!("{name:<18}{says}"), 18);
         };
-        line("solid after", self.range(f.solid));
+        line("solid after", self.range(self.solid_after));
+        if self.timed {
+            let by = |[low, _, high]: [f64; 3]| format!("{:.1}", high / low);
+            line(
+                "by your clock",
+                format!(
+                    "castings timed in this sand draw the range from {} times to {} times its low end",
+                    by(f.solid),
+                    by(self.solid_after)
+                ),
+            );
+        }
         line("of that cells", format!("{} either way, in the likely run", self.time(f.cells_off)));
         if let Some(rule) = self.rule_of_thumb {
             line("rule of thumb", self.range(rule));
         }
-        if let [Some(fast), Some(likely), Some(slow)] = f.shake_out {
-            line("shake out after", self.range([fast, likely, slow]));
+        if let Some(cool) = self.shake_out_after {
+            line("shake out after", self.range(cool));
+        }
+        if let Some(sand) = f.sand {
+            let [hottest, mean] = sand.map(|c| show(Kind::Temperature, c + 273.15, self.units));
+            line(
+                "sand by then",
+                format!("{mean} in the mean of {SAND_AROUND} round it, {hottest} at its hottest"),
+            );
         }
         line("last to freeze", format!("at {}", self.place(f.last)));
         for (i, spot) in f.places.iter().enumerate().take(MOST_PLACES) {
@@ -127,6 +167,12 @@ impl FreezingView {
         out
     }
 
+    fn feeders(&self, f: &Feeders) -> String {
+        let [d, h, n, l] = [f.diameter, f.height, f.neck, f.neck_length]
+            .map(|size| show(Kind::Length, size, self.units));
+        format!("{} of {d} x {h} on a neck of {n} x {l}", f.number)
+    }
+
     fn feeding(&self, feeding: &Feeding, line: &mut impl FnMut(&str, String)) {
         let [fast, likely, slow] = feeding.cut_off.map(|s| show(Kind::Ratio, s, self.units));
         line(
@@ -134,6 +180,19 @@ impl FreezingView {
             format!(
                 "{}: {likely} of the metal is cut off from the feeders ({fast} in the fast run, {slow} in the slow one)",
                 feeding.verdict()
+            ),
+        );
+        let metal = |f: &Feeders| show(Kind::Volume, f.volume(), self.units);
+        line(
+            "feeders",
+            format!(
+                "{}: {} in feeders and necks, by {} trials; by the rule of thumb {}: {}, and {} cut off",
+                self.feeders(&feeding.feeders),
+                metal(&feeding.feeders),
+                feeding.tries,
+                self.feeders(&feeding.rule),
+                metal(&feeding.rule),
+                show(Kind::Ratio, feeding.rule_cut_off, self.units)
             ),
         );
         for foot in &feeding.feet {
@@ -156,6 +215,8 @@ impl FreezingView {
     }
 }
 
+/// Sand that is reckoned with on every side.
+const SAND_AROUND: &str = "45 mm";
 /// Most places told in text; JSON has all.
 const MOST_PLACES: usize = 4;
 
@@ -172,13 +233,6 @@ fn notes(setup: &Setup, frozen: &Frozen) -> Vec<String> {
     }
     if frozen.ruling / frozen.cell < 3.0 {
         notes.push("The ruling wall has fewer than three cells: too thin for this grid.".into());
-    }
-    if let Some(f) = frozen.feeding.as_ref().filter(|f| f.feet.len() < f.advised) {
-        notes.push(format!(
-            "{} of {} feeders have a late place of their own to stand on; the others are left out.",
-            f.feet.len(),
-            f.advised
-        ));
     }
     notes
 }

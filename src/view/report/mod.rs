@@ -35,6 +35,7 @@ use crate::risk::Risk;
 use crate::supply::{Bill, Purchase, StockLine};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::chart::Chart;
+use crate::view::freezing;
 use crate::view::page::{self, BillView, FarView, FindingView, Melted, RedoView, WorkView};
 use crate::view::page::{filled, parsed, plain};
 use crate::view::sheet::HeatSheet;
@@ -98,6 +99,8 @@ pub struct ReportView {
     pub parts: Vec<PartRow>,
     /// Every casting; none where the build is too large.
     pub castings: Vec<CastingView>,
+    /// How many castings heat flow was reckoned for, in words.
+    pub reckoned: Option<String>,
     /// Heats poured, the latest first.
     pub heats: Vec<HeatView>,
     /// What was scrapped, put right, or taken with a known blemish, the latest first.
@@ -246,6 +249,7 @@ impl ReportView {
             notebook: notebook::notebook(build, &extras.photos),
             parts: parts::rows(build, estimates, plan),
             castings,
+            reckoned: freezing::reckoned(build, estimates),
             heats: heats::heats(build),
             faults,
             figures,

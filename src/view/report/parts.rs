@@ -9,6 +9,7 @@ use crate::manifest::Making;
 use crate::model::{Build, Standing};
 use crate::plan::{Plan, Subject};
 use crate::view::cautions::cautions;
+use crate::view::freezing::FreezingTold;
 use crate::view::page::{
     AttemptView, ChangeView, Fit, Shown, attempt, changes, crucible, flask, mark, plain, shown,
 };
@@ -126,6 +127,8 @@ pub struct CastingView {
     pub crucible: Fit,
     /// What to take care of with this alloy.
     pub caution: Option<String>,
+    /// What heat flow says of it, with three sections.
+    pub freezing: FreezingTold,
     /// Moulds that held it.
     pub attempts: Vec<AttemptView>,
     /// What to do otherwise when it is cast again.
@@ -232,6 +235,7 @@ pub(super) fn castings(
             flask: flask(&estimate.mould.flask),
             crucible: crucible(&estimate.mould.crucible),
             caution: caution(build, estimates, i),
+            freezing: FreezingTold::new(&given.id, estimate, 3, units),
             attempts: build.history.attempts_of(i).map(|a| attempt(build, i, a)).collect(),
             changes: match plan.standings[i] {
                 Standing::Finished => Vec::new(),

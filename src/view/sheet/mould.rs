@@ -8,6 +8,7 @@ use crate::estimate::{CastingEstimate, Estimates};
 use crate::figure::{Figure, Length, Quantity, System};
 use crate::model::{Build, Casting};
 use crate::view::cautions::cautions;
+use crate::view::freezing::FreezingTold;
 use crate::view::page::{
     AttemptView, ChainRow, ChangeView, Fit, Shown, attempt, chain_rows, changes, crucible, flask,
     plain, shown,
@@ -84,6 +85,8 @@ pub struct MouldCard {
     pub thickest: Option<String>,
     /// Whether feeders are wanted.
     pub fed: bool,
+    /// What heat flow says of it, with one section.
+    pub freezing: FreezingTold,
     /// The drawing.
     pub sketch: Option<Sketch>,
     /// Flasks in which the pattern lies beside others.
@@ -255,6 +258,7 @@ impl MouldCard {
             sizes: sizes(&of, estimate),
             thickest: estimate.freezing.sections.last().filter(|_| feeds).map(|s| plain(&s.name)),
             fed: feeds,
+            freezing: FreezingTold::new(&given.id, estimate, 1, of.units),
             sketch: sketch(build, casting, estimate, (paper, crowded)),
             shared,
             oversize: of.show(&casting.alloy.contraction, "contraction"),

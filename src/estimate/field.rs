@@ -1,0 +1,157 @@
+//! What heat flow says of a casting, where it was reckoned and still holds.
+
+use super::feeding::{Feeders, FeedingEstimate};
+use super::timed::Clocks;
+use crate::figure::*;
+use crate::freezing::{self, Advice, Frozen, Refusal, Setup, Stand};
+use crate::manifest::ShapeGiven;
+use crate::model::{Build, Casting};
+use crate::shape::Body;
+use std::sync::Arc;
+
+/// Heat flow in one casting.
+#[derive(Debug, Clone)]
+pub enum Field {
+    /// It was reckoned and holds.
+    Holds(Arc<Frozen>),
+    /// What was reckoned depends on what has changed since.
+    Outdated,
+    /// It was not reckoned yet.
+    Missing,
+    /// It cannot be reckoned.
+    Cannot(Refusal),
+}
+
+impl Field {
+    /// What was reckoned, where it holds.
+    pub fn frozen(&self) -> Option<&Arc<Frozen>> {
+        match self {
+            Self::Holds(frozen) => Some(frozen),
+            _ => None,
+        }
+    }
+
+    pub(super) fn of(build: &Build, part: &str, casting: &Casting, rule: &FeedingEstimate) -> Self {
+        match setup(build, casting, rule) {
+            Err(why) => Self::Cannot(why),
+            Ok(setup) => match build.fields.stand(part, &setup) {
+                Stand::Holds(frozen) => Self::Holds(frozen),
+                Stand::Outdated => Self::Outdated,
+                Stand::Missing => Self::Missing,
+            },
+        }
+    }
+}
+
+/// What the freezing of a casting depends on, with the feeders of the rule of thumb to try from.
+///
+/// # Errors
+/// What is not known.
+pub fn setup(build: &Build, casting: &Casting, rule: &FeedingEstimate) -> Result<Setup, Refusal> {
+    let (body, drawn_large) = body(casting).ok_or(Refusal::Shape)?;
+    let sand = build.patterns[casting.pattern].sand.clone().ok_or(Refusal::Sand)?;
+    let sleeve = build.handbook.inserts.get("insulating-sleeve").cloned();
+    let shrunk = casting.alloy.contraction.as_ref().filter(|_| drawn_large);
+    let setup = Setup {
+        body,
+        oversize: 1.0 + shrunk.map_or(0.0, Figure::si),
+        alloy: casting.alloy.clone(),
+        sand,
+        advice: rule
+            .rule
+            .as_ref()
+            .or(rule.feeders.as_ref())
+            .map(|feeders| advice(feeders, build.header.units)),
+        sleeve: sleeve.ok_or(Refusal::Lacks(vec!["insulating-sleeve"]))?,
+    };
+    let lacking = setup.lacking();
+    if lacking.is_empty() { Ok(setup) } else { Err(Refusal::Lacks(lacking)) }
+}
+
+/// The body of a casting, and whether it is drawn with the contraction in it.
+fn body(casting: &Casting) -> Option<(Arc<Body>, bool)> {
+    match &casting.given.shape {
+        ShapeGiven::Mesh(mesh) if mesh.of_pattern => Some((mesh.body.clone(), true)),
+        _ => Some((casting.given.body.clone()?, false)),
+    }
+}
+
+fn advice(of: &Feeders, units: System) -> Advice {
+    let feeders = freezing::Feeders {
+        number: of.number.si() as usize,
+        diameter: of.diameter.si(),
+        height: of.height.si(),
+        neck: of.neck_diameter.si(),
+        neck_length: of.neck_length.si(),
+        sleeved: of.sleeved,
+    };
+    let step = match units {
+        System::Metric => 1e-3,
+        System::Us => 0.0254 / 16.0,
+    };
+    Advice { feeders, least: of.volume_wanted.si(), step, tries: true }
+}
+
+/// Times of a casting by heat flow.
+pub(super) struct Times {
+    pub(super) solid: Figure<Time>,
+    pub(super) shake_out: Option<Figure<Time>>,
+}
+
+pub(super) fn times(frozen: &Frozen, casting: &Casting, build: &Build, clocks: &Clocks) -> Times {
+    let clocked = clocks.sand(build, casting);
+    let at = |name: &'static str, times: [[f64; 3]; 3], mut nodes: Vec<Node>| {
+        let (range, says) = match clocked {
+            None => ([times[0][0], times[1][1], times[2][2]], SAYS),
+            Some(clocked) => {
+                nodes.extend(clocked.nodes.iter().cloned());
+                (clocked.range(times), CLOCKED)
+            }
+        };
+        let [low, likely, high] = range;
+        Figure::new(name, Range { low, likely, high }, Because::Chosen(says.into(), nodes))
+    };
+    let nodes = properties(build, casting);
+    let solid = at("solid throughout", [frozen.solid; 3], nodes.clone());
+    let solid = solid.noting(format!(
+        "heat flow on {} cells, of which {:.0} s either way are owed to their size; see `pourwright freezing`",
+        frozen.cells[0], frozen.cells_off
+    ));
+    let shake_out = frozen.shake_out.map(|times| {
+        let mut nodes = nodes;
+        nodes.extend(casting.alloy.shake_out.iter().map(|t| t.node().clone()));
+        at("cool enough to shake out", times, nodes)
+            .noting("feeders too; the least to wait: longer costs nothing and lets stress out")
+    });
+    Times { solid, shake_out }
+}
+
+const SAYS: &str = "heat flow in the casting and its sand: low in sand that takes up the most heat, likely by the planning values, high in sand that takes up the least and touches badly";
+const CLOCKED: &str = "heat flow in the casting and its sand, between the fast and the slow run where the castings timed in this sand lie (`froze-in`), a tenth either way for another mould";
+
+/// What heat flow is reckoned from.
+fn properties(build: &Build, casting: &Casting) -> Vec<Node> {
+    let alloy = &casting.alloy;
+    let temperatures =
+        [&alloy.pours, &alloy.liquidus, &alloy.solidus].map(|f| f.as_ref().map(Figure::node));
+    let metal = [
+        alloy.latent_heat.as_ref().map(Figure::node),
+        alloy.liquid_density.as_ref().map(Figure::node),
+        alloy.feeds_until.as_ref().map(Figure::node),
+    ];
+    let conducts = [&alloy.solid_conductivity, &alloy.liquid_conductivity];
+    let heats = [&alloy.solid_heat, &alloy.liquid_heat];
+    let sand = build.patterns[casting.pattern].sand.as_ref();
+    let sand = sand.map(|s| {
+        [
+            s.conductivity.as_ref().map(Figure::node),
+            s.rammed_density.as_ref().map(Figure::node),
+            s.heat.as_ref().map(Figure::node),
+            s.contact.as_ref().map(Figure::node),
+        ]
+    });
+    let all = temperatures.into_iter().chain(metal);
+    let all = all.chain(conducts.map(|f| f.as_ref().map(Figure::node)));
+    let all = all.chain(heats.map(|f| f.as_ref().map(Figure::node)));
+    all.chain(sand.into_iter().flatten()).flatten().cloned().collect()
+}

@@ -1,0 +1,204 @@
+//! Feeders sized by trying: set where metal freezes last, made larger, wider in the neck or more of
+//! them while something is cut off, smaller while nothing is.
+
+use super::mould::{CASTING, FEEDER, Fed, Foot, Mould, NECK};
+use super::setup::{Advice, Feeders, Run};
+use super::{Feeding, LIMIT};
+use crate::heatflow::{self, Field, Scene, Until, march, pockets};
+
+/// Most sets of feeders that are tried.
+const TRIES: usize = 10;
+/// Most feeders beyond those of the rule.
+const MORE: usize = 4;
+/// A feeder grows and shrinks by so much at a time.
+const GROWS: f64 = 1.15;
+const SHRINKS: f64 = 0.9;
+/// A neck grows by so much at a time, to this share of its feeder.
+const WIDENS: f64 = 1.3;
+const WIDEST: f64 = 0.75;
+/// No more metal in feeders than this, over that of the casting or of the rule's feeders; our choice.
+const MOST_METAL: f64 = 1.5;
+/// Where nothing feeds it all: metal in feeders, over the casting's, that is worth so much of the
+/// casting being fed; our choice.
+const WORTH: f64 = 0.1;
+
+/// Feeders that were tried.
+#[derive(Debug, Clone)]
+pub(super) struct Trial {
+    pub(super) fed: Fed,
+    /// Share of casting and necks that is cut off, in the worse of the likely and the fast run.
+    pub(super) cut_off: f64,
+    /// Where most is cut off, the top of the metal over it, m.
+    over: Option<Foot>,
+    /// Whether the neck closed before that froze.
+    neck_closed: bool,
+}
+
+impl Trial {
+    fn feeds(&self) -> bool {
+        self.cut_off <= Feeding::MARGIN
+    }
+
+    fn metal(&self) -> f64 {
+        self.fed.feeders.volume()
+    }
+}
+
+/// The feeders that were chosen, those of the rule, and how many sets were tried.
+pub(super) struct Tried {
+    pub(super) chosen: Trial,
+    pub(super) rule: Trial,
+    pub(super) tries: usize,
+}
+
+/// Tries feeders from those of the rule on; none where no place is left to stand on.
+pub(super) fn tried(mould: &Mould<'_>, advice: &Advice) -> Option<Tried> {
+    let bare = mould.scene(Run::Likely, 2.0 * mould.cell, None);
+    let field = march(&bare, Until { below: &[], limit: LIMIT });
+    let feet = feet(&bare, &field, &advice.feeders);
+    if feet.is_empty() {
+        return None;
+    }
+    let casting = bare.volume(CASTING);
+    let rule = trial(mould, with(advice.feeders, feet));
+    let mut all = vec![rule.clone()];
+    while advice.tries && all.len() < TRIES {
+        let last = &all[all.len() - 1];
+        let next = if last.feeds() { smaller(last, advice) } else { larger(last, advice) };
+        // Back at what was tried, or too much metal: that is all there is to find.
+        let most = MOST_METAL * casting.max(rule.metal());
+        let Some(next) = next.filter(|next| {
+            let metal = next.feeders.volume();
+            metal <= most && all.iter().all(|t| !same(&t.fed, next))
+        }) else {
+            break;
+        };
+        all.push(trial(mould, next));
+    }
+    let worse = |t: &Trial| t.cut_off + WORTH * t.metal() / casting;
+    let fed = all.iter().filter(|t| t.feeds()).min_by(|a, b| a.metal().total_cmp(&b.metal()));
+    let chosen = fed.or_else(|| all.iter().min_by(|a, b| worse(a).total_cmp(&worse(b))))?.clone();
+    Some(Tried { chosen, rule, tries: all.len() })
+}
+
+/// One step up from feeders that held but on finer cells do not.
+pub(super) fn firmer(mould: &Mould<'_>, fed: &Fed, advice: &Advice) -> Trial {
+    trial(mould, with(sized(&fed.feeders, GROWS, advice), fed.feet.clone()))
+}
+
+fn with(feeders: Feeders, feet: Vec<Foot>) -> Fed {
+    Fed { feeders: Feeders { number: feet.len(), ..feeders }, feet }
+}
+
+fn same(one: &Fed, other: &Fed) -> bool {
+    one.feeders == other.feeders
+}
+
+/// The likely run on large cells, and the fast one where all is fed in that.
+fn trial(mould: &Mould<'_>, fed: Fed) -> Trial {
+    let likely = marched(mould, Run::Likely, fed);
+    if !likely.feeds() {
+        return likely;
+    }
+    let fast = marched(mould, Run::Fast, likely.fed.clone());
+    if fast.cut_off > likely.cut_off { fast } else { likely }
+}
+
+fn marched(mould: &Mould<'_>, run: Run, fed: Fed) -> Trial {
+    let scene = mould.scene(run, 2.0 * mould.cell, Some(&fed));
+    let field = march(&scene, Until { below: &[], limit: LIMIT });
+    let found = pockets(&scene, &field, &[FEEDER]);
+    let rest = scene.volume(CASTING) + scene.volume(NECK);
+    let neck = field.last(&scene, NECK).map_or(0.0, |last| last.critical);
+    Trial {
+        cut_off: found.iter().map(|p| p.volume).sum::<f64>() / rest,
+        over: found.first().map(|p| foot(&scene, p.place)),
+        neck_closed: found.first().is_some_and(|p| neck < p.last),
+        fed,
+    }
+}
+
+/// A feeder over what is cut off, where none stands there; else a wider neck where it closed first,
+/// else a larger feeder.
+fn larger(last: &Trial, advice: &Advice) -> Option<Fed> {
+    let Fed { feeders, feet } = &last.fed;
+    let over = last.over?;
+    if feet.len() < advice.feeders.number + MORE && clear(feet, over, feeders.diameter) {
+        let feet = feet.iter().copied().chain([over]).collect();
+        return Some(with(*feeders, feet));
+    }
+    let widest = WIDEST * feeders.diameter;
+    if last.neck_closed && feeders.neck < 0.99 * widest {
+        let neck = stepped((feeders.neck * WIDENS).min(widest), advice.step);
+        return Some(with(Feeders { neck, ..*feeders }, feet.clone()));
+    }
+    Some(with(sized(feeders, GROWS, advice), feet.clone()))
+}
+
+/// The same a size smaller, while they hold metal enough.
+fn smaller(last: &Trial, advice: &Advice) -> Option<Fed> {
+    let feeders = sized(&last.fed.feeders, SHRINKS, advice);
+    let holds = feeders.number as f64
+        * std::f64::consts::FRAC_PI_4
+        * feeders.diameter.powi(2)
+        * feeders.height;
+    (holds >= advice.least && feeders.diameter < last.fed.feeders.diameter)
+        .then(|| with(feeders, last.fed.feet.clone()))
+}
+
+/// All sizes times this, to the next step up.
+fn sized(feeders: &Feeders, by: f64, advice: &Advice) -> Feeders {
+    let diameter = stepped(feeders.diameter * by, advice.step);
+    let by = diameter / feeders.diameter;
+    Feeders {
+        diameter,
+        height: feeders.height * by,
+        neck: stepped(feeders.neck * by, advice.step),
+        neck_length: feeders.neck_length * by,
+        ..*feeders
+    }
+}
+
+fn stepped(size: f64, step: f64) -> f64 {
+    (size / step - 1e-6).ceil() * step
+}
+
+/// Whether a feeder has room here beside the others.
+fn clear(feet: &[Foot], at: Foot, diameter: f64) -> bool {
+    const APART: f64 = 1.2;
+    feet.iter().all(|foot| (foot[0] - at[0]).hypot(foot[1] - at[1]) >= APART * diameter)
+}
+
+/// Where the feeders stand: on top over the places that freeze last, no two in one place.
+fn feet(scene: &Scene, field: &Field, feeders: &Feeders) -> Vec<Foot> {
+    let mut feet: Vec<Foot> = Vec::new();
+    for spot in heatflow::places(scene, field) {
+        let at = foot(scene, spot.place);
+        if feet.len() < feeders.number && clear(&feet, at, feeders.diameter) {
+            feet.push(at);
+        }
+    }
+    feet
+}
+
+/// The top of the metal over a place, m.
+fn foot(scene: &Scene, place: [f64; 3]) -> Foot {
+    let [x, y] = [0, 1].map(|axis| centred(scene, axis, place[axis]));
+    [x, y, top(scene, place)]
+}
+
+/// A place within a cell of the middle is the middle: in what is the same both ways several cells
+/// share the last place.
+fn centred(scene: &Scene, axis: usize, at: f64) -> f64 {
+    let middle = scene.corner[axis] + 0.5 * scene.size[axis] as f64 * scene.cell;
+    if (at - middle).abs() < scene.cell { middle } else { at }
+}
+
+fn top(scene: &Scene, place: [f64; 3]) -> f64 {
+    let cell = |axis: usize| ((place[axis] - scene.corner[axis]) / scene.cell) as usize;
+    let at = |z: usize| scene.at([cell(0), cell(1), z]);
+    let full = (cell(2)..scene.size[2]).take_while(|z| scene.cells[at(*z)] == CASTING).last();
+    let last = full.unwrap_or_else(|| cell(2));
+    let filled = f64::from(scene.fill[at(last)].min(1.0));
+    scene.corner[2] + (last as f64 + filled) * scene.cell
+}

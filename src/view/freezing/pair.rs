@@ -1,0 +1,52 @@
+//! A casting beside what it would be otherwise.
+
+use super::FreezingView;
+use crate::figure::{Kind, show};
+use crate::view::text::{Look, Side, finished};
+use serde::Serialize;
+
+/// A casting beside what it would be otherwise.
+#[derive(Debug, Clone, Serialize)]
+pub struct FreezingPair {
+    /// As it is.
+    pub now: FreezingView,
+    /// What is changed, as it was written.
+    pub with: String,
+    /// As it would be.
+    pub then: FreezingView,
+}
+
+impl FreezingPair {
+    /// As text.
+    pub fn text(&self, look: &Look) -> String {
+        let both = [&self.now, &self.then];
+        let mut table =
+            look.table(&[("", Side::Left), ("now", Side::Left), (&self.with, Side::Left)]);
+        let mut row = |name: &str, say: &dyn Fn(&FreezingView) -> String| {
+            let [now, then] = both.map(say);
+            table.add_row([name.to_owned(), now, then]);
+        };
+        row("metal", &|v| v.alloy.clone());
+        row("solid after", &|v| v.range(v.solid_after));
+        row("shake out after", &|v| v.shake_out_after.map_or(String::new(), |t| v.range(t)));
+        row("last to freeze", &|v| v.place(v.frozen.last));
+        row("feeding", &|v| v.verdict.unwrap_or("no feeder").to_owned());
+        row("cut off", &|v| {
+            let share = |s: f64| show(Kind::Ratio, s, v.units);
+            let fed = v.frozen.feeding.as_ref();
+            fed.map_or(String::new(), |f| {
+                let [fast, likely, slow] = f.cut_off.map(share);
+                format!("{likely} (fast run {fast}, slow run {slow})")
+            })
+        });
+        row("feeders", &|v| {
+            v.frozen.feeding.as_ref().map_or(String::new(), |f| v.feeders(&f.feeders))
+        });
+        row("metal in them", &|v| {
+            let fed = v.frozen.feeding.as_ref();
+            fed.map_or(String::new(), |f| show(Kind::Volume, f.feeders.volume(), v.units))
+        });
+        let head = format!("{}: freezing, now and with {}", self.now.part, self.with);
+        self.now.head.text() + "\n" + &look.heading(&head) + &finished(&table)
+    }
+}
