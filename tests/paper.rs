@@ -55,8 +55,11 @@ struct Run {
     text: String,
 }
 
-/// The pages of a PDF: width, height, runs of text.
-fn read(pdf: &Path) -> Vec<([f64; 2], Vec<Run>)> {
+/// A page: width, height, runs of text.
+type Page = ([f64; 2], Vec<Run>);
+
+/// The pages of a PDF.
+fn read(pdf: &Path) -> Vec<Page> {
     let mut command = Command::new("pdftohtml");
     let out = command.args(["-xml", "-stdout", "-zoom", "1", "-i"]).arg(pdf).output();
     let xml = String::from_utf8_lossy(&out.expect("poppler runs").stdout).into_owned();
@@ -114,7 +117,7 @@ fn unmarked(text: &str) -> String {
 }
 
 /// Prints pages by one browser, and reads them.
-fn printed(pages: &[(String, String)]) -> Option<Vec<Vec<([f64; 2], Vec<Run>)>>> {
+fn printed(pages: &[(String, String)]) -> Option<Vec<Vec<Page>>> {
     let named = |name: &str| std::env::var_os(name);
     let (Some(packages), Some(_)) = (named("POURWRIGHT_PAGE"), named("POURWRIGHT_CHROMIUM")) else {
         eprintln!("left out: sheets as PDF: POURWRIGHT_PAGE and POURWRIGHT_CHROMIUM are not set");
@@ -141,7 +144,7 @@ fn printed(pages: &[(String, String)]) -> Option<Vec<Vec<([f64; 2], Vec<Run>)>>>
 }
 
 /// Nothing is too small or off the paper.
-fn legible(name: &str, (size, runs): &([f64; 2], Vec<Run>), letters: f64) {
+fn legible(name: &str, (size, runs): &Page, letters: f64) {
     for run in runs {
         assert!(run.size >= letters, "{name}: {run:?}");
         let [left, top, right, bottom] = run.edges;
@@ -210,8 +213,7 @@ fn every_sheet_is_whole_and_legible() {
         }
     }
     for ((heat, times, on_cards), read) in told.iter().zip(read.chunks(4)) {
-        let text =
-            |page: &([f64; 2], Vec<Run>)| page.1.iter().map(|r| &*r.text).collect::<String>();
+        let text = |page: &Page| page.1.iter().map(|r| &*r.text).collect::<String>();
         let mut sheets: Vec<Vec<String>> = Vec::new();
         for page in read[0].iter().map(text) {
             match sheets.last_mut() {

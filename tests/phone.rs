@@ -139,7 +139,7 @@ fn read_square(said: &str) -> String {
     // A block is light, as on a dark terminal.
     let light = |x: usize, y: usize| match rows[y / 2].get(x).unwrap_or(&' ') {
         '█' => true,
-        '▀' => y % 2 == 0,
+        '▀' => y.is_multiple_of(2),
         '▄' => y % 2 == 1,
         _ => false,
     };
