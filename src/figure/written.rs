@@ -194,7 +194,11 @@ fn tolerance(kind: Kind, middle: &str, spread: &str) -> Result<Range, Unreadable
         },
         _ => spread_si(kind, spread, &unit)?,
     };
-    Ok(Range { low: middle - half, likely: middle, high: middle + half })
+    let range = Range { low: middle - half, likely: middle, high: middle + half };
+    match range.low.is_finite() && range.high.is_finite() {
+        true => Ok(range),
+        false => Err(Unreadable::new("this number is too large", "try 9 kg +/- 5 %")),
+    }
 }
 
 /// A spread of temperature is a difference: its unit has no offset. Without a unit it has that of
@@ -360,8 +364,10 @@ fn plain_number(text: &str) -> Option<(f64, &str)> {
 fn leading_unit(text: &str, kind: Kind) -> (String, &str) {
     let text = text.trim_start();
     let known = |s: &str| kind.unit(s).is_some() || Kind::of_unit(s).is_some();
-    let mut ends: Vec<usize> = text.char_indices().map(|(i, _)| i).skip(1).collect();
-    ends.push(text.len());
+    // No unit is spelled in more signs.
+    const LONGEST: usize = 16;
+    let ends = text.char_indices().map(|(i, _)| i).chain([text.len()]).skip(1);
+    let ends: Vec<usize> = ends.take(LONGEST).collect();
     for &end in ends.iter().rev() {
         let candidate = text[..end].trim_end();
         let clean = !text[end..].starts_with(|c: char| c.is_alphanumeric() && c.is_alphabetic());
