@@ -4,12 +4,13 @@
 mod browser;
 
 use pourwright::Today;
-use pourwright::model::Build;
+use pourwright::estimate::{CastingEstimate, Estimates};
+use pourwright::model::{Build, Casting};
 use pourwright::plan::Pour;
 use pourwright::risk::{Attempts, Percentile, Risk, Spread};
 use pourwright::supply::Wish;
 use pourwright::view::report::{Extras, report_with};
-use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
+use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper, PatternPaper};
 use std::path::Path;
 use std::process::Command;
 
@@ -25,6 +26,12 @@ const NAMES: [(&str, &str); 7] = [
     ("address", "javascript:alert(1) url(http://evil.example/x) @import 'http://evil.example'"),
     ("long", "W"),
 ];
+
+/// The first part's casting and its estimate.
+fn first<'a>(build: &'a Build, estimates: &'a Estimates) -> (&'a Casting, &'a CastingEstimate) {
+    let casting = build.parts[0].casting.as_ref().expect("it is cast");
+    (casting, estimates.castings[0].as_ref().expect("an estimate"))
+}
 
 fn quoted(text: &str) -> String {
     serde_json::to_string(&text.replace(['\u{0}', '\u{7}'], "")).expect("JSON is YAML")
@@ -96,6 +103,10 @@ fn pages() -> Vec<(&'static str, String)> {
     vec![
         ("report", made(report_with(&build, &estimates, &plan, &bill, &extras))),
         ("mould", made(MouldCards::new(&build, &estimates, &all, Paper::A4).html())),
+        (
+            "pattern",
+            made(PatternPaper::new(&build, 0, first(&build, &estimates), Paper::A4).html()),
+        ),
         ("heat", made(HeatSheet::new(&build, &estimates, &pour, Paper::Letter).html())),
         ("order", made(OrderSheet::new(&build, &bill, &purchases, Paper::A4).html())),
         ("build", made(BuildSheet::new(&build, &plan, &bill, Paper::A4).html())),
