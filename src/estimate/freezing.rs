@@ -140,8 +140,8 @@ pub(super) fn estimate(
         let nodes = times.iter().map(|t| t.node().clone()).collect();
         at.map(|t| Figure::new(says, t.node().range(), Because::Chosen(SECTIONS.into(), nodes)))
     };
-    let freezes_first = order("time of the section that freezes first", times.first());
-    let freezes_last = order("time of the section that freezes last", times.last());
+    let freezes_first = order("first section frozen", times.first());
+    let freezes_last = order("last section frozen", times.last());
     let shake_out_after = freezes_last
         .as_ref()
         .map(|t| shake_out(t, "freezes-last"))
