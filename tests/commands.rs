@@ -688,7 +688,7 @@ fn every_figure_that_is_shown_can_be_asked() {
     // The command lists and answers what the library knows, on one casting.
     let row = &list(&castings, "castings")[0];
     let of = word(row, "id");
-    let names = good(dir, &["why", of]);
+    let names = good(dir, &["why", of, "--width", "160"]);
     // A line that begins with a space goes on with the one above it.
     let rows = names.lines().skip(2).filter(|line| !line.starts_with(' '));
     let listed: Vec<&str> = rows.filter_map(|line| line.split_whitespace().next()).collect();
