@@ -1026,12 +1026,12 @@ fn the_new_views_fit_eighty_columns() {
 #[test]
 fn estimates_are_marked_where_the_journal_knows_better() {
     let dir = copy("demo");
-    assert!(good(dir.path(), &["estimate", "base"]).contains("`learn: yes`"));
+    assert!(good(dir.path(), &["estimate", "base", "--all"]).contains("`learn: yes`"));
     let path = dir.path().join("build.yaml");
     let manifest = fs::read_to_string(&path).expect("manifest");
     fs::write(&path, manifest.replace("  units: metric\n", "  units: metric\n  learn: yes\n"))
         .expect("manifest");
-    assert!(!good(dir.path(), &["estimate", "base"]).contains("`learn: yes`"));
+    assert!(!good(dir.path(), &["estimate", "base", "--all"]).contains("`learn: yes`"));
     // A figure that was learned names the entries it is from.
     let why = good(dir.path(), &["why", "base", "fuel"]);
     assert!(why.contains("journal entry 20260321-1520-a1"), "{why}");

@@ -6,8 +6,8 @@ use crate::view::bill::BillView;
 #[command(after_help = "\
 Examples:
   pourwright bill --build demo
-  pourwright bill --sure               also what to buy if castings must be made again
-  pourwright bill --csv > bill.csv")]
+  pourwright bill --sure --build demo     with castings made again
+  pourwright bill --csv --build demo > bill.csv")]
 pub struct Args {
     /// Print comma-separated text for a spreadsheet
     #[arg(long, conflicts_with = "json")]

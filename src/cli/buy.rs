@@ -8,9 +8,9 @@ use crate::view::buy::BuyView;
 #[command(after_help = "\
 Examples:
   pourwright buy --build demo
-  pourwright buy --sure                enough in nine of ten replays, castings made again
-  pourwright buy --stages              an order for each month in which something runs short
-  pourwright buy --csv > orders.csv")]
+  pourwright buy --sure --build demo      enough in nine of ten replays
+  pourwright buy --stages --build demo    an order for each month
+  pourwright buy --csv --build demo > orders.csv")]
 pub struct Args {
     /// Cover what nine in ten replays of the plan take, castings made again counted
     #[arg(long)]

@@ -11,11 +11,11 @@ use clap_complete::engine::ArgValueCandidates;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright charge H12                      a heat of the plan
-  pourwright charge A356 8kg
-  pourwright charge A356 8kg --use wheel-scrap=2kg   so much of a metal goes in at the least
-  pourwright charge H12 --count sold         as if what suppliers sell were here already
-  pourwright charge ZA-12 '12 lb' --likely   compositions at their middle, not their worse end")]
+  pourwright charge H12 --build demo                a heat of the plan
+  pourwright charge A356 8kg --build demo
+  pourwright charge H12 --count sold --build demo   as if all sold were here
+  pourwright charge ZA-12 '12 lb' --likely --build demo
+  pourwright charge A356 8kg --use A356=2kg --build demo")]
 pub struct Args {
     /// Name of a heat of the plan, or id of an alloy
     #[arg(value_name = "HEAT|ALLOY", add = ArgValueCandidates::new(shells::alloys_and_heats))]

@@ -1,16 +1,22 @@
-use super::{Common, Done, Stop, json, load, shells, terminal};
+use super::{Common, Done, json, load, named, shells, terminal};
 use crate::job::Estimated;
 use crate::view::estimate::EstimateView;
-use crate::yaml::nearest;
 use clap_complete::engine::ArgValueCandidates;
 
 /// Arguments of `estimate`.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples:\n  pourwright estimate\n  pourwright estimate base --build demo")]
+#[command(after_help = "\
+Examples:
+  pourwright estimate --build demo             a table of all castings
+  pourwright estimate base --build demo        flask, pot, what is missing
+  pourwright estimate base --all --build demo  every figure, note and caution")]
 pub struct Args {
-    /// Part to show with every figure (default: a table of all)
+    /// Part to show, by id or name (default: a table of all)
     #[arg(add = ArgValueCandidates::new(shells::parts))]
     part: Option<String>,
+    /// Show every figure, note and caution of the part
+    #[arg(long, requires = "part")]
+    all: bool,
 }
 
 /// `estimate`: the castings' figures.
@@ -18,14 +24,17 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::estimated(common)?;
     let only = match &args.part {
         None => None,
-        Some(id) => Some(cast_part(&all.build, id)?),
+        Some(id) => Some(named::casting(&all.build, id, "there is nothing to estimate")?),
     };
     let view = EstimateView::new(&all.build, &all.estimates, only);
     if common.json {
         return json(&view);
     }
     let look = terminal::look(common);
-    Ok(view.text(&look, only.is_some()) + &measured_here(&all, &look))
+    Ok(match only {
+        Some(_) if !args.all => view.brief(&look),
+        _ => view.text(&look, only.is_some()) + &measured_here(&all, &look),
+    })
 }
 
 /// A mark that the journal knows better than the handbook, where that is so and is not used.
@@ -41,16 +50,4 @@ fn measured_here(all: &Estimated, look: &crate::view::text::Look) -> String {
         ids.join(", ")
     );
     look.wrapped(&says, 2) + "\n"
-}
-
-/// Index of a part that is cast.
-fn cast_part(build: &crate::model::Build, id: &str) -> Result<usize, Stop> {
-    match build.part(id) {
-        Some(i) if build.parts[i].casting.is_some() => Ok(i),
-        Some(_) => Err(Stop::Usage(format!("`{id}` is not cast; there is nothing to estimate"))),
-        None => Err(Stop::Usage(match nearest(id, build.parts.iter().map(|p| &**p.id())) {
-            Some(near) => format!("no part is called `{id}`; did you mean `{near}`?"),
-            None => format!("no part is called `{id}`; `pourwright parts` lists them"),
-        })),
-    }
 }

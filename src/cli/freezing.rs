@@ -1,4 +1,4 @@
-use super::{Common, Done, Stop, files, json, load, terminal};
+use super::{Common, Done, Stop, files, json, load, named, terminal};
 use crate::estimate::{self, Field};
 use crate::figure::{Because, Figure, Kind, read};
 use crate::freezing::{Fields, Frozen, Setup, freeze};
@@ -6,7 +6,6 @@ use crate::job::Estimated;
 use crate::model::Build;
 use crate::plan::Supposition;
 use crate::view::freezing::{FreezingList, FreezingPair, FreezingView, picture};
-use crate::yaml::nearest;
 use rayon::prelude::*;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -15,14 +14,15 @@ use std::sync::Arc;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright freezing --build demo                       every casting; only what is not kept is reckoned
+  pourwright freezing --build demo                every casting
   pourwright freezing base --build demo
-  pourwright freezing base --bare --build demo           without feeders
+  pourwright freezing base --bare --build demo    without feeders
   pourwright freezing ram --with alloy=A356 --with 'pours=740 C' --build demo
   pourwright freezing ram --with 'feeder=45 mm' --picture both.svg --build demo
   pourwright freezing base --picture base.svg --build demo
-What was reckoned is kept in the build's folder, and estimate, sheets, plan and report go by it until
-what it depends on changes.")]
+
+What was computed is kept in the build's folder. Estimate, sheets, plan and
+report go by it until what it depends on changes.")]
 pub struct Args {
     /// A part that is cast; all of them where none is named
     part: Option<String>,
@@ -52,7 +52,7 @@ const AT_ONCE: usize = 4;
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::estimated(common)?;
     let Some(id) = &args.part else { return every(common, all) };
-    let at = cast_part(&all.build, id)?;
+    let at = named::casting(&all.build, id, "nothing freezes")?;
     let mut setup = setup(&all, at)
         .map_err(|why| Stop::Fault(format!("the freezing of `{id}` cannot be reckoned: {why}")))?;
     if args.bare {
@@ -229,17 +229,5 @@ fn kept(common: &Common, all: Estimated, castings: &[usize]) -> Result<Estimated
 fn keep(common: &Common, fields: &Fields) {
     if let Ok(text) = serde_json::to_vec_pretty(fields) {
         let _ = files::keep(common, load::FIELDS, &text);
-    }
-}
-
-/// Index of a part that is cast.
-fn cast_part(build: &Build, id: &str) -> Result<usize, Stop> {
-    match build.part(id) {
-        Some(i) if build.parts[i].casting.is_some() => Ok(i),
-        Some(_) => Err(Stop::Usage(format!("`{id}` is not cast; nothing freezes"))),
-        None => Err(Stop::Usage(match nearest(id, build.parts.iter().map(|p| &**p.id())) {
-            Some(near) => format!("no part is called `{id}`; did you mean `{near}`?"),
-            None => format!("no part is called `{id}`; `pourwright parts` lists them"),
-        })),
     }
 }

@@ -1,4 +1,4 @@
-use super::{Common, Done, Stop, json, load};
+use super::{Common, Done, Stop, json, load, terminal};
 use crate::handbook::Handbook;
 use crate::view::handbook::HandbookView;
 
@@ -6,9 +6,18 @@ use crate::view::handbook::HandbookView;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright handbook > handbook.md
+  pourwright handbook                      what it holds
+  pourwright handbook cope-lift            one formula
+  pourwright handbook A356                 one alloy
+  pourwright handbook --all > handbook.md
   pourwright handbook --html > handbook.html")]
 pub struct Args {
+    /// A formula, an alloy, a sand or a consumable
+    name: Option<String>,
+    /// All of it, as Markdown
+    #[arg(long)]
+    all: bool,
+
     /// As one HTML page instead of Markdown
     #[arg(long)]
     html: bool,
@@ -24,5 +33,10 @@ pub fn run(common: &Common, args: &Args) -> Done {
     if common.json {
         return json(&view);
     }
-    if args.html { view.html().map_err(Stop::Fault) } else { Ok(view.markdown()) }
+    match &args.name {
+        Some(name) => view.only(name).map(|v| v.entries()).map_err(Stop::Usage),
+        None if args.html => view.html().map_err(Stop::Fault),
+        None if args.all => Ok(view.markdown()),
+        None => Ok(view.contents(&terminal::look(common))),
+    }
 }

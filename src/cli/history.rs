@@ -1,4 +1,4 @@
-use super::{Common, Done, Stop, json, load, shells, terminal};
+use super::{Common, Done, Stop, json, load, named, shells, terminal};
 use crate::journal::Event;
 use crate::model::{Asked, Build};
 use crate::view::history::HistoryView;
@@ -10,14 +10,22 @@ use clap_complete::engine::ArgValueCandidates;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright history                    the whole journal, day by day
-  pourwright history --part base        the story of a casting, from pattern to fit
-  pourwright history --heat H3          the record of a heat
-  pourwright history --kind inspected --from 2026-05-01")]
+  pourwright history --build demo             the last entries
+  pourwright history base --build demo        the story of a part
+  pourwright history --heat H3 --build demo   the record of a heat
+  pourwright history --kind inspected --from 2026-05-01 --build demo
+
+The latest stands first.")]
 pub struct Args {
-    /// All that happened to this part
-    #[arg(long, add = ArgValueCandidates::new(shells::parts))]
+    /// All that happened to this part, by id or name
+    #[arg(value_name = "PART", add = ArgValueCandidates::new(shells::parts))]
+    of: Option<String>,
+    /// The same as an option
+    #[arg(long, conflicts_with = "of", add = ArgValueCandidates::new(shells::parts))]
     part: Option<String>,
+    /// Every entry, not only the last ones
+    #[arg(long)]
+    all: bool,
     /// All that happened to this mould
     #[arg(long)]
     mould: Option<String>,
@@ -35,11 +43,20 @@ pub struct Args {
     to: Option<NaiveDate>,
 }
 
+/// Entries that are shown where nothing narrows them down.
+const LAST: usize = 12;
+
 /// `history`: the journal, narrowed down.
 pub fn run(common: &Common, args: &Args) -> Done {
     let build = load::build(common)?;
     let view = HistoryView::new(&build, &asked(&build, args)?);
-    if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
+    if common.json {
+        return json(&view);
+    }
+    let narrowed = args.of.is_some() || args.part.is_some() || args.mould.is_some();
+    let narrowed = narrowed || args.heat.is_some() || args.kind.is_some() || args.from.is_some();
+    let most = if args.all || narrowed || args.to.is_some() { usize::MAX } else { LAST };
+    Ok(view.text(&terminal::look(common), most))
 }
 
 /// Names that are not known are told, with what is near.
@@ -57,9 +74,6 @@ fn known<'n>(
 
 fn asked(build: &Build, args: &Args) -> Result<Asked, Stop> {
     let history = &build.history;
-    if let Some(part) = &args.part {
-        known("part", part, build.parts.iter().map(|p| &**p.id()))?;
-    }
     if let Some(mould) = &args.mould {
         known("mould", mould, history.attempts.keys().map(|k| &**k))?;
     }
@@ -70,7 +84,7 @@ fn asked(build: &Build, args: &Args) -> Result<Asked, Stop> {
         known("event", kind, Event::WORDS.iter().copied())?;
     }
     Ok(Asked {
-        part: args.part.as_deref().and_then(|p| build.part(p)),
+        part: args.of.as_ref().or(args.part.as_ref()).map(|p| named::part(build, p)).transpose()?,
         mould: args.mould.clone(),
         heat: args.heat.clone(),
         kind: args.kind.clone(),

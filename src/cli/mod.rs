@@ -15,6 +15,7 @@ mod history;
 mod learned;
 mod load;
 mod log;
+mod named;
 mod new;
 mod notes;
 mod page;
@@ -26,6 +27,7 @@ mod reckon;
 mod redo;
 mod report;
 mod risk;
+mod schema;
 mod serve;
 mod sheet;
 mod shells;
@@ -44,11 +46,16 @@ use std::process::ExitCode;
 #[derive(Debug, Parser)]
 #[command(version, about, max_term_width = 80, propagate_version = true)]
 #[command(after_help = "\
-A build lives in a folder of its own: `build.yaml` says what should be, `journal.yaml` what
-happened. `pourwright new shaper` starts one.
+A build lives in a folder of its own: `build.yaml` says what should be,
+`journal.yaml` what happened.
 
-Molten metal, moisture, fumes, silica dust, lifting and fuel gas can maim. The figures help to
-plan; local codes and licensed practice come first.")]
+Examples:
+  pourwright new shaper                  start a build
+  pourwright plan --build demo           what to do next, and the finish
+  pourwright report --build demo         the report, as a page
+
+Molten metal, moisture, fumes, silica dust, lifting and fuel gas can maim.
+The figures help to plan; local codes and licensed practice come first.")]
 struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -78,8 +85,10 @@ enum Command {
     /// Start a build: a folder with a commented manifest
     New(new::Args),
     /// List every fault of the manifest and the journal
+    #[command(after_help = "Example:\n  pourwright check --build demo")]
     Check,
     /// List the parts and where they stand
+    #[command(after_help = "Example:\n  pourwright parts --build demo")]
     Parts,
     /// Estimate metal, sand, flask and crucible of the castings
     Estimate(estimate::Args),
@@ -99,11 +108,11 @@ enum Command {
     Heats(heats::Args),
     /// Replay the plan under chance: when it may be finished, what it may take
     Risk(risk::Args),
-    /// Show the plan if something were otherwise, beside the plan as it is
+    /// Show what a change would do to the plan
     Suppose(suppose::Args),
     /// Show what the build takes, what is there, what to buy
     Bill(bill::Args),
-    /// What lies in the shop, what is on order, what was spent
+    /// Show what lies in the shop, what is on order, what was spent
     Stock(stock::Args),
     /// List what to order, from whom and by when
     Buy(buy::Args),
@@ -111,16 +120,19 @@ enum Command {
     Charge(charge::Args),
     /// Write down what happened
     Log(Box<log::Args>),
-    /// Tell what happened: to a part, a mould, a heat, or all of it
+    /// Tell what happened to a part, a mould or a heat, or all of it
     History(history::Args),
     /// Show what the journal teaches: estimated against measured
+    #[command(after_help = "Example:\n  pourwright learned --build demo")]
     Learned,
-    /// Cast it again, or live with it? And what to do otherwise
+    /// Weigh casting a part again against using it, and say what to change
     Redo(redo::Args),
     /// Write the report, one HTML file
     Report(report::Args),
     /// Write paper for the shop: mould cards, pour sheet, order list
     Sheet(sheet::Args),
+    /// Print a JSON Schema of the build's files, for an editor that completes them
+    Schema(schema::Args),
     /// Print the lines that make a shell complete commands, parts and heats
     Completions(shells::CompletionsArgs),
     /// Write the manual pages, one for each command
@@ -132,7 +144,7 @@ enum Command {
 enum Stop {
     /// The build has faults, or something could not be read or written: exit code 1.
     Fault(String),
-    /// The command was not called rightly: exit code 2.
+    /// The arguments were not understood: exit code 2.
     Usage(String),
 }
 
@@ -178,6 +190,7 @@ pub fn main() -> ExitCode {
         Command::Redo(args) => redo::run(common, &args),
         Command::Report(args) => report::run(common, &args),
         Command::Sheet(args) => sheet::run(common, &args),
+        Command::Schema(args) => schema::run(&args),
         Command::Completions(args) => shells::completions(&args),
         Command::Manual(args) => shells::manual(common, &args),
     };
@@ -234,4 +247,73 @@ fn escaped(json: &str) -> String {
         }
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    /// The words of a line as a POSIX shell would split them, up to a comment in a column of its own.
+    fn words(line: &str) -> Vec<String> {
+        let (mut out, mut word, mut quoted) = (Vec::new(), String::new(), false);
+        let line = line.trim();
+        let command = match line.find("  ") {
+            Some(end) => &line[..end],
+            None => line,
+        };
+        for sign in command.chars() {
+            match sign {
+                '\'' => quoted = !quoted,
+                ' ' if !quoted => out.push(std::mem::take(&mut word)),
+                '>' if !quoted => break,
+                sign => word.push(sign),
+            }
+        }
+        out.push(word);
+        out.retain(|w| !w.is_empty());
+        out
+    }
+
+    #[test]
+    fn every_help_has_examples_that_are_understood_and_fit() {
+        let cli = Cli::command();
+        let mut seen = 0;
+        for command in std::iter::once(&cli).chain(cli.get_subcommands()) {
+            let name = command.get_name();
+            let help = command.get_after_help().map(|h| h.to_string()).unwrap_or_default();
+            let long = help.lines().find(|l| l.chars().count() > 80);
+            assert_eq!(long, None, "{name}");
+            let whole = help.replace("\\\n    ", "");
+            let examples = whole.lines().filter(|l| l.starts_with("  pourwright"));
+            let mut some = 0;
+            for example in examples {
+                let parsed = Cli::try_parse_from(words(example));
+                parsed.unwrap_or_else(|e| panic!("{name}: {example}: {e}"));
+                some += 1;
+            }
+            assert!(some > 0, "{name} has no example");
+            seen += some;
+        }
+        assert!(seen > 50, "{seen} examples");
+    }
+
+    #[test]
+    fn a_part_is_found_by_id_and_by_name() {
+        let parts = "parts:\n  ram: {name: The Ram, bought: {}}\n  a: {name: Twin, bought: {}}\n  b: {name: Twin, bought: {}}\n";
+        let manifest = format!("build: {{title: T, begun: 2026-01-01}}\n{parts}");
+        let clock = NaiveDate::from_ymd_opt(2026, 2, 1).expect("a day");
+        let today = crate::Today { asked: None, clock };
+        let build = crate::read(manifest.into_bytes(), Vec::new(), today).expect("a sound build");
+        let of = |text| {
+            named::part(&build, text).map_err(|stop| match stop {
+                Stop::Fault(says) | Stop::Usage(says) => says,
+            })
+        };
+        assert_eq!((of("ram"), of("the ram"), of("Ram")), (Ok(0), Ok(0), Ok(0)));
+        assert!(of("Twin").is_err_and(|says| says.contains("`a`, `b`")));
+        assert!(of("ramm").is_err_and(|says| says.contains("did you mean `ram`")));
+        assert_eq!(named::id(&build, "THE RAM"), "ram");
+        assert_eq!(named::id(&build, "sand"), "sand");
+    }
 }

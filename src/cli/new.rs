@@ -1,4 +1,5 @@
 use super::{Common, Done, Stop, wrote};
+use crate::view::schema::EVERY_KEY;
 use crate::{JOURNAL, MANIFEST};
 use std::fs;
 use std::io::ErrorKind;
@@ -6,14 +7,23 @@ use std::path::PathBuf;
 
 /// Arguments of `new`.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example:\n  pourwright new lathe")]
+#[command(after_help = "\
+Examples:
+  pourwright new lathe
+  pourwright new every-key --full      a file to look keys up in")]
 pub struct Args {
     /// Folder to make; it may exist, but hold no build yet
     folder: PathBuf,
+    /// Write a file with every key there is, to look things up in
+    #[arg(long)]
+    full: bool,
 }
 
 /// The manifest that a build starts from.
 pub const MANIFEST_TO_START_FROM: &str = include_str!("../../templates/new/build.yaml");
+
+/// The mesh that the file with every key names.
+const MESH: (&str, &str) = ("block.stl", include_str!("../../templates/full/block.stl"));
 
 /// `new`: a folder with a commented manifest.
 pub fn run(common: &Common, args: &Args) -> Done {
@@ -23,7 +33,12 @@ pub fn run(common: &Common, args: &Args) -> Done {
     match fs::File::create_new(&path) {
         Ok(mut file) => {
             use std::io::Write;
-            file.write_all(MANIFEST_TO_START_FROM.as_bytes()).map_err(fault)?;
+            let text = if args.full { EVERY_KEY } else { MANIFEST_TO_START_FROM };
+            file.write_all(text.as_bytes()).map_err(fault)?;
+            if args.full {
+                let mesh = args.folder.join(MESH.0);
+                fs::write(&mesh, MESH.1).map_err(fault)?;
+            }
         }
         Err(e) if e.kind() == ErrorKind::AlreadyExists => {
             return Err(Stop::Fault(format!(

@@ -9,14 +9,14 @@ use std::path::PathBuf;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright plan --build demo           the next sessions, and when all is finished
-  pourwright plan --all                  every session
-  pourwright plan --why bed.machine      why that is not done earlier
-  pourwright plan --calendar shop.ics    sessions for a calendar program
-  pourwright plan --csv shop.csv         the same for a spreadsheet
+  pourwright plan --build demo                      the next sessions
+  pourwright plan --all --build demo                every session
+  pourwright plan --why ram.machine --build demo    why not earlier
+  pourwright plan --calendar shop.ics --build demo
+  pourwright plan --csv shop.csv --build demo
 
-The plan is kept beside the build. After a log entry its sessions stay as they were promised,
-unless another plan finishes --gain days earlier.")]
+The plan is kept beside the build. After a log entry its sessions stay as they
+were promised, unless another plan finishes --gain days earlier.")]
 pub struct Args {
     /// Show every session, not only the next four
     #[arg(long)]

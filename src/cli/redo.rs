@@ -1,14 +1,13 @@
-use super::{Common, Done, Stop, json, load, shells, terminal};
+use super::{Common, Done, Stop, json, load, named, shells, terminal};
 use crate::job;
 use crate::redo::redo;
 use crate::view::redo::RedoView;
-use crate::yaml::nearest;
 use clap_complete::engine::ArgValueCandidates;
 
 /// Arguments of `redo`.
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Examples:\n  pourwright redo base --build demo\n  pourwright redo motor-plate"
+    after_help = "Examples:\n  pourwright redo base --build demo\n  pourwright redo motor-plate --build demo"
 )]
 pub struct Args {
     /// The part whose last casting was not simply accepted
@@ -23,12 +22,7 @@ const TRIES: usize = 200;
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::estimated(common)?;
     let build = &all.build;
-    let Some(part) = build.part(&args.part) else {
-        let near = nearest(&args.part, build.parts.iter().map(|p| &**p.id()));
-        let hint =
-            near.map_or("`pourwright parts` lists them".into(), |n| format!("did you mean `{n}`?"));
-        return Err(Stop::Usage(format!("no part is called `{}`; {hint}", args.part)));
-    };
+    let part = named::part(build, &args.part)?;
     let Some(mut redo) = redo(build, &all.estimates, part) else {
         let says = match build.parts[part].casting {
             Some(_) => "the journal has no casting of it that was scrapped, conceded or put right",

@@ -1,11 +1,10 @@
-use super::{Common, Done, Stop, charge, files, json, load, shells};
+use super::{Common, Done, Stop, charge, files, json, load, named, shells};
 use crate::estimate::Estimates;
 use crate::job::{self, Planned};
 use crate::model::Build;
 use crate::plan::Pour;
 use crate::supply::Wish;
 use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper, PatternPaper};
-use crate::yaml::nearest;
 use clap::{Subcommand, ValueEnum};
 use clap_complete::engine::ArgValueCandidates;
 use std::path::PathBuf;
@@ -19,6 +18,7 @@ Examples:
   pourwright sheet heat --build demo                 the next heat
   pourwright sheet heat --parts cross-rail,saddle --build demo
   pourwright sheet order --paper letter --build demo
+
 The file is HTML that prints: open it in a browser and print it at 100 %.")]
 pub struct Args {
     /// The paper in the printer (default: a4 for a metric build, letter for a US one)
@@ -186,13 +186,6 @@ fn file_word(name: &str) -> String {
 
 /// Indices of parts that are cast.
 fn cast_parts(build: &Build, parts: &[String]) -> Result<Vec<usize>, Stop> {
-    let index = |id: &String| match build.part(id) {
-        Some(i) if build.parts[i].casting.is_some() => Ok(i),
-        Some(_) => Err(Stop::Usage(format!("`{id}` is not cast; it has no mould"))),
-        None => Err(Stop::Usage(match nearest(id, build.parts.iter().map(|p| &**p.id())) {
-            Some(near) => format!("no part is called `{id}`; did you mean `{near}`?"),
-            None => format!("no part is called `{id}`; `pourwright parts` lists them"),
-        })),
-    };
+    let index = |id: &String| named::casting(build, id, "it has no mould");
     parts.iter().map(index).collect()
 }

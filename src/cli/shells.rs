@@ -18,7 +18,9 @@ Examples:
   echo 'source <(pourwright completions zsh)' >> ~/.zshrc
   pourwright completions fish > ~/.config/fish/completions/pourwright.fish
   pourwright completions powershell >> $PROFILE
-Parts, patterns, alloys, moulds and heats are completed from the build that --build names.")]
+
+Parts, patterns, alloys, moulds and heats are completed from the build that
+--build names.")]
 pub struct CompletionsArgs {
     /// The shell
     #[arg(value_parser = ["bash", "zsh", "fish", "powershell", "elvish"])]

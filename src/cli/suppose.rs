@@ -9,14 +9,14 @@ use chrono::NaiveDate;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright suppose --alloy ram=ZA-27         the ram in another alloy
-  pourwright suppose --flask large-box         one more large box
-  pourwright suppose --beside gib=clapper      both patterns rammed in one flask
-  pourwright suppose --lost column             the column turns out scrap
-  pourwright suppose --away 2026-09-05..2026-09-13
-  pourwright suppose                           what would be worth having: days each would save
+  pourwright suppose --build demo               which purchase saves most days
+  pourwright suppose --alloy ram=ZA-27 --build demo
+  pourwright suppose --flask large-box --build demo   one more of that box
+  pourwright suppose --beside ram-gib=clapper --build demo
+  pourwright suppose --lost table --build demo        it turns out scrap
+  pourwright suppose --away 2026-09-05..2026-09-13 --build demo
 
-Nothing of it is written: manifest, journal and the plan in force stay as they are.")]
+Nothing of it is written: manifest, journal and plan stay as they are.")]
 pub struct Args {
     /// A part in another alloy
     #[arg(long, value_name = "PART=ALLOY")]

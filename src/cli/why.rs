@@ -1,4 +1,4 @@
-use super::{Common, Done, Stop, json, load, shells, terminal};
+use super::{Common, Done, Stop, json, load, named, shells, terminal};
 use crate::figure::Node;
 use crate::view::FigureView;
 use crate::view::text::{Side, finished};
@@ -9,20 +9,21 @@ use clap_complete::engine::ArgValueCandidates;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright why base                  names of all figures of the base
-  pourwright why base charge           its charge, down to the sources
-  pourwright why sand buy              a line of the bill
-  pourwright why A356 sure             the same with what castings made again take
-  pourwright why build hours-left      a figure of the whole build")]
+  pourwright why base --build demo               all its figures
+  pourwright why base charge --build demo        its charge, two levels down
+  pourwright why base charge --depth 12 --build demo   down to the sources
+  pourwright why sand buy --build demo           a line of the bill
+  pourwright why A356 sure --build demo          with castings made again
+  pourwright why build hours-left --build demo   a figure of the whole build")]
 pub struct Args {
-    /// A part, a pattern, a material of the bill, or `build`
+    /// A part by id or name, a pattern, a material of the bill, or `build`
     #[arg(add = ArgValueCandidates::new(shells::parts))]
     of: String,
     /// The figure (default: list those there are)
     #[arg(add = ArgValueCandidates::new(shells::figures))]
     figure: Option<String>,
     /// Levels to show
-    #[arg(long, default_value_t = 12)]
+    #[arg(long, default_value_t = 2)]
     depth: usize,
 }
 
@@ -40,8 +41,12 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let look = terminal::look(common);
     let bill = load::supplied(&all, args.figure.as_deref() == Some("sure"))?;
     let ask = Askable::new(&all.build, &all.estimates, &all.plan, &bill);
+    let of = match ask.names(&args.of) {
+        Ok(_) => args.of.clone(),
+        Err(_) => named::id(&all.build, &args.of),
+    };
     let Some(name) = &args.figure else {
-        let names = ask.names(&args.of).map_err(Stop::Usage)?;
+        let names = ask.names(&of).map_err(Stop::Usage)?;
         let mut table =
             look.table(&[("ask", Side::Left), ("figure", Side::Left), ("likely", Side::Right)]);
         let view = |node: &Node| FigureView::new(node, all.build.header.units);
@@ -56,7 +61,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         }
         return Ok(finished(&table));
     };
-    let node = ask.figure(&args.of, name).map_err(Stop::Usage)?;
+    let node = ask.figure(&of, name).map_err(Stop::Usage)?;
     let view = WhyView::new(node, &all.build);
     if common.json { json(&view) } else { Ok(view.text(&look, args.depth)) }
 }

@@ -146,7 +146,7 @@ pub(super) fn estimate(
     }
     let mut names: Vec<&str> = thick.iter().map(|s| s.name.as_str()).collect();
     names.dedup();
-    out.notes.push(format!("wants feeding: {}", names.join(", ")));
+    out.notes.push(format!("needs feeding: {}", names.join(", ")));
     let fed = Fed::of(&casting.alloy, &thick, thickest, whole, shrinkage);
     let feeders = fed.choose(&mut out, whole, system);
     out.notes.push(if floating {
@@ -223,7 +223,7 @@ fn freezes(alloy: &Alloy) -> Vec<String> {
             "freezes within a few degrees, almost as a skin: one feeder on the thickest place reaches far"
         }
         Some("mushy") if alloy.family == Family::Zinc => {
-            "freezes as a mush, and holding more aluminium than the eutectic (near 5 %) its first solid is rich in aluminium and floats a little: a feeder reaches only a few wall thicknesses; keep walls even, chill the thick places on the drag side, and look there first for sinks, though far fewer are published than for ZA-27"
+            "freezes as a mush, and holding more aluminium than the eutectic (near 5 %) its first solid is rich in aluminium and floats a little: a feeder reaches only a few wall thicknesses; keep walls even, chill the thick places on the drag side, and look there first for sinks; they are published for ZA-27, hardly for this alloy"
         }
         Some("mushy") => {
             "freezes as a mush over a wide span: a feeder reaches only a few wall thicknesses, what it does not reach turns to fine pores; keep walls even and chill the thick places"

@@ -1,7 +1,7 @@
 //! Reading one tabled value: a range with its source, or the builder's own figure.
 
 use crate::figure::{Because, Figure, Known, Quantity, Range, Source};
-use crate::yaml::{Code, Cursor, Tree};
+use crate::yaml::{Code, Cursor, Form, Tree};
 use std::sync::Arc;
 
 const KNOWN: &[(&str, Known)] = &[
@@ -13,6 +13,7 @@ const KNOWN: &[(&str, Known)] = &[
 
 /// Reads `{is, likely, from, known}` as a handbook figure, or a bare `4..6 %` as a given one.
 pub fn tabled<Q: Quantity>(cursor: &Cursor<'_>, name: &'static str) -> Option<Figure<Q>> {
+    cursor.form(|| Form::Tabled);
     if !matches!(cursor.tree(), Tree::Map(_)) {
         let range = cursor.range(Q::KIND)?;
         return Some(Figure::new(name, range, Because::Given(cursor.route())));
@@ -29,7 +30,11 @@ pub fn tabled<Q: Quantity>(cursor: &Cursor<'_>, name: &'static str) -> Option<Fi
     let is = is?;
     let likely = likely.map_or(is.likely, |l| l.likely);
     if !(is.low..=is.high).contains(&likely) {
-        cursor.fault(Code::Size, "the likely value lies outside the range", "mend one of the two");
+        cursor.fault(
+            Code::Size,
+            "the likely value lies outside the range",
+            "correct one of the two",
+        );
         return None;
     }
     let source = Source { citation: from?.to_string().into(), known: known? };
@@ -39,6 +44,7 @@ pub fn tabled<Q: Quantity>(cursor: &Cursor<'_>, name: &'static str) -> Option<Fi
 
 /// Reads `{is: word, from, known}` or a bare word.
 pub fn tabled_word(cursor: &Cursor<'_>) -> Option<Arc<str>> {
+    cursor.form(|| Form::Tabled);
     if !matches!(cursor.tree(), Tree::Map(_)) {
         return cursor.text();
     }

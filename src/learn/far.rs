@@ -1,5 +1,5 @@
 //! What was measured and lies far from what was reckoned: a slip of the scales, of a unit or of a
-//! part, or an estimate to mend.
+//! part, or an estimate to correct.
 
 use super::measure::{SAME_PLACE, out_of_moulds};
 use crate::estimate::Estimates;

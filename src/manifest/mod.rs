@@ -25,7 +25,9 @@ pub use suppliers::{Pack, Supplier, stock_names};
 
 use crate::figure::System;
 use crate::handbook::Handbook;
-use crate::yaml::{Beside, Code, Cursor, Fault, Faults, Reading, Tree, parse, shown_of, text_of};
+use crate::yaml::{
+    Beside, Code, Cursor, Fault, Faults, Reading, Taken, Tree, parse, shown_of, text_of,
+};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
 use std::collections::BTreeSet;
@@ -120,6 +122,15 @@ pub fn read(
         }
         None => Err(stop(text, faults)),
     }
+}
+
+/// What the reader takes of a manifest: its keys and the form of each value.
+pub fn taken(text: &str) -> Taken {
+    let reading = Reading::noting();
+    if let Ok(tree) = parse(text) {
+        whole(&Cursor::top(&tree, &reading));
+    }
+    reading.into_taken()
 }
 
 type Whole = (

@@ -220,7 +220,7 @@ impl Fold<'_> {
                 Code::Dates,
                 At::new(line, &when),
                 says,
-                "put `begun:` earlier, or mend the date of this entry",
+                "put `begun:` earlier, or correct the date of this entry",
             );
         }
         match &entry.event {
@@ -486,7 +486,7 @@ impl Fold<'_> {
                 Code::Story,
                 (line, &e.mould),
                 says,
-                "mend the number of pieces, or the mould",
+                "correct the number of pieces, or the mould",
             );
             return;
         }

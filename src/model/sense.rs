@@ -90,7 +90,7 @@ impl Fold<'_> {
     fn temperature(&mut self, line: usize, e: &Poured, alloy: &Alloy) {
         let Some(poured) = e.temperature.as_ref().map(range) else { return };
         let shown = |at| self.shown(Kind::Temperature, at);
-        let hint = "mend the temperature; is the unit right?";
+        let hint = "correct the temperature; is the unit right?";
         if let Some(liquidus) = alloy.liquidus.as_ref().map(range)
             && poured.high < liquidus.low
         {
@@ -119,7 +119,7 @@ impl Fold<'_> {
         if heel.low > charged.high * (1.0 + SCALES) {
             let [heel, charged] = [heel, charged].map(|r| self.shown(Kind::Mass, r.likely));
             let says = format!("a heel of {heel} is left of a charge of {charged}");
-            let hint = "mend the heel, or give all that was charged";
+            let hint = "correct the heel, or give all that was charged";
             self.fault(Code::Size, (line, &e.heel), says, hint);
         }
     }
@@ -160,7 +160,7 @@ impl Fold<'_> {
             Code::Size,
             (line, &e.fuel),
             says,
-            "mend the fuel or the charge; is the unit right?",
+            "correct the fuel or the charge; is the unit right?",
         );
     }
 
@@ -202,7 +202,7 @@ impl Fold<'_> {
         ];
         let says = format!("{metal} of {} is {room} when liquid; `{id}` holds {held}", alloy.id);
         if least > brim.high && !pot.by_number && !build.shop.pours_from_two {
-            let hint = "mend the charge or the crucible; is the unit right?";
+            let hint = "correct the charge or the crucible; is the unit right?";
             self.fault(Code::Size, (line, &e.crucible), format!("{says} to the brim"), hint);
         } else if likely > brim.likely * fill.high {
             let fill = fill.high * 100.0;

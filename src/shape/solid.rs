@@ -214,7 +214,7 @@ impl Solid {
             Self::Cone { bottom, top, .. } if bottom == 0.0 && top == 0.0 => {
                 faults.push(Fault::new(
                     "bottom",
-                    "bottom and top are both nought",
+                    "bottom and top are both zero",
                     "only one end of a cone can be a point",
                 ));
             }
@@ -247,8 +247,8 @@ fn not_a_size(field: &'static str, size: f64, may_be_nought: bool) -> Option<Fau
     } else if size <= 0.0 {
         Fault::new(
             field,
-            format!("{field} is not more than nought"),
-            "every size of a solid must be more than nought",
+            format!("{field} is not more than zero"),
+            "every size of a solid must be more than zero",
         )
     } else {
         Fault::new(

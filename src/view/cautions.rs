@@ -26,6 +26,11 @@ pub struct CautionView {
 /// The sentence that every habit of the handbook ends with; a page says it once, first.
 pub(super) const DEFERS: &str = "Local codes, the maker's sheet and licensed trades come first.";
 
+/// A habit without that sentence.
+pub(super) fn without_deferring(habit: &str) -> &str {
+    habit.trim().trim_end_matches(DEFERS).trim_end()
+}
+
 /// The dangers of casting these parts, as the page tells them.
 pub(super) fn cautions(
     build: &Build,
@@ -45,7 +50,7 @@ fn view(c: &Caution) -> CautionView {
         id: plain(&c.id),
         title: plain(&c.title),
         says: plain(&c.says),
-        habit: plain(c.habit.trim().trim_end_matches(DEFERS).trim_end()),
+        habit: plain(without_deferring(&c.habit)),
         when: c.when,
         at_the_mould: c.at_the_mould,
     }

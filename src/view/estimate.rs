@@ -1,8 +1,9 @@
 //! Estimates: all castings in a table, or one with every figure.
 
+use super::cautions::{DEFERS, without_deferring};
 use super::page::{ChainRow, chain_rows};
 use super::text::{Look, Side, finished};
-use super::{FigureView, Head};
+use super::{FIRST_FIGURES, FigureView, Head};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Section, Together, cautions};
 use crate::figure::{Kind, System, show};
 use crate::handbook::Caution;
@@ -278,6 +279,12 @@ impl EstimateView {
         }
     }
 
+    /// One casting in a screen: flask, pot, what is missing, the figures to work by, what to mind.
+    pub fn brief(&self, look: &Look) -> String {
+        let told = self.castings.iter().map(|c| c.brief(look));
+        format!("{}\n{}", self.head.text(), told.collect::<String>())
+    }
+
     fn table(&self, look: &Look) -> String {
         // Where there is room, what the pour takes is told too.
         let more = [("weights-on-cope", "on the cope"), ("pouring-time", "pour within")];
@@ -411,15 +418,73 @@ impl CastingView {
         format!("\n{}", finished(&table))
     }
 
-    fn text(&self, look: &Look) -> String {
-        let mut out =
-            format!("{} ({})\n{}, {} wanted", self.name, self.id, self.alloy, self.wanted);
-        out += &match (self.cavities, self.moulds) {
-            (1, m) => format!(", {m} {}\n", if m == 1 { "mould" } else { "moulds" }),
-            (n, m) => {
-                format!(", {n} to a mould, {m} {}\n", if m == 1 { "mould" } else { "moulds" })
-            }
+    /// What it is, how many are wanted, and in how many moulds.
+    fn title(&self) -> String {
+        let moulds = if self.moulds == 1 { "mould" } else { "moulds" };
+        let to_a_mould = match self.cavities {
+            1 => String::new(),
+            n => format!(", {n} to a mould"),
         };
+        format!(
+            "{} ({})\n{}, {} wanted{to_a_mould}, {} {moulds}\n",
+            self.name, self.id, self.alloy, self.wanted, self.moulds
+        )
+    }
+
+    fn brief(&self, look: &Look) -> String {
+        let mut out = self.title();
+        let people = self.figures.iter().find(|f| f.ask == "crucible-people");
+        let people = people.map(|f| f.figure.safe.as_ref().unwrap_or(&f.figure.shown));
+        let people = people.filter(|n| *n != "1");
+        let people = people.map_or(String::new(), |n| format!(", {n} people lift the full pot"));
+        let pot = self.crucible.as_deref().unwrap_or("none of the shop's");
+        out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none of the shop's"));
+        out += &(look.wrapped(&format!("pot       {pot}{people}"), 10) + "\n");
+        for lack in &self.lacks {
+            out += &(look.wrapped(&format!("missing   {lack}"), 10) + "\n");
+        }
+        out.push('\n');
+        for f in FIRST_FIGURES.iter().filter_map(|ask| self.figures.iter().find(|f| f.ask == *ask))
+        {
+            let view = &f.figure;
+            let more = match (&view.safe, &view.span) {
+                (Some(safe), _) if *safe != view.shown => format!("(likely {})", view.shown),
+                (None, Some(span)) => format!("({span})"),
+                _ => String::new(),
+            };
+            let shown = view.safe.as_ref().unwrap_or(&view.shown);
+            let line = format!("{:<30}{shown:>10}  {more}", view.name);
+            out += &format!("{}\n", line.trim_end());
+        }
+        out += &self.to_mind(look);
+        out + &format!("\n`estimate {} --all` shows every figure, note and caution.\n", self.id)
+    }
+
+    /// Doubts and dangers of this casting, the first sentence of each and as many as have room.
+    fn to_mind(&self, look: &Look) -> String {
+        const ROOM: usize = 3;
+        let first = |says: &String| look.wrapped(says.split(". ").next().unwrap_or(says), 2);
+        let warnings: Vec<String> = self.warnings.iter().map(first).collect();
+        let mut lines = 0;
+        let fits = warnings.iter().take_while(|says| {
+            lines += says.lines().count();
+            lines <= ROOM
+        });
+        let fits = fits.count();
+        let mut out = look.heading("Mind");
+        warnings[..fits].iter().for_each(|says| out += &format!("{says}\n"));
+        let own = self.cautions.iter().filter(|c| c.at_the_mould).map(|c| c.title.to_lowercase());
+        let more = warnings.len() - fits;
+        let more = (more > 0).then(|| format!("{more} more"));
+        let rest: Vec<String> = own.chain(more).collect();
+        if !rest.is_empty() {
+            out += &(look.wrapped(&format!("also: {}", rest.join("; ")), 2) + "\n");
+        }
+        if warnings.is_empty() && rest.is_empty() { String::new() } else { out }
+    }
+
+    fn text(&self, look: &Look) -> String {
+        let mut out = self.title();
         let mut rest = self.figures.as_slice();
         while !rest.is_empty() {
             let heading = SHEETS.iter().find(|(first, _)| *first == rest[0].ask).map(|(_, h)| *h);
@@ -461,8 +526,10 @@ impl CastingView {
         }
         if !self.cautions.is_empty() {
             out += &look.heading("Take care");
+            out += &(look.wrapped(DEFERS, 0) + "\n");
             for c in &self.cautions {
-                out += &look.wrapped(&format!("{}: {} {}", c.title, c.says, c.habit), 2);
+                let habit = without_deferring(&c.habit);
+                out += &look.wrapped(&format!("{}: {} {habit}", c.title, c.says), 2);
                 out.push('\n');
             }
         }

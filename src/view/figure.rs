@@ -47,6 +47,19 @@ impl FigureView {
     }
 }
 
+/// Figures of a casting that stand first in every view: those that pattern, mould and pour are
+/// made by.
+pub(in crate::view) const FIRST_FIGURES: [&str; 8] = [
+    "rough-mass",
+    "mould-charge",
+    "sand",
+    "sprue-base",
+    "ingate-area",
+    "pouring-time",
+    "weights-on-cope",
+    "opened-not-before",
+];
+
 /// A figure in one line: `14.2 kg (13.5 to 15.1)`.
 pub fn figure_text(node: &Node, units: System) -> String {
     let shown = show(node.kind(), node.range().likely, units);

@@ -2,8 +2,10 @@
 
 use super::FigureView;
 use super::page::{filled, parsed};
+use super::text::Look;
 use crate::figure::{Because, Formula, Node, System};
 use crate::handbook::{Handbook, formulas};
+use crate::yaml::nearest;
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -87,10 +89,55 @@ impl HandbookView {
         }
     }
 
+    /// What it holds, by name.
+    pub fn contents(&self, look: &Look) -> String {
+        let formulas = self.formulas.iter().map(|f| f.name.to_owned()).collect::<Vec<_>>();
+        let tables = self.tables.iter().map(|t| t.id.clone()).collect::<Vec<_>>();
+        let mut out = String::new();
+        for (heading, names) in
+            [("Formulas", formulas), ("Alloys, sands, chills and sleeves, consumables", tables)]
+        {
+            out += look.heading(heading).trim_start_matches('\n');
+            out += &(look.wrapped(&names.join(", "), 0) + "\n\n");
+        }
+        out + "`handbook NAME` shows one with its sources, `handbook --all` everything.\n"
+    }
+
+    /// The formulas and tables of this name.
+    ///
+    /// # Errors
+    /// Where there is none: says what is near.
+    pub fn only(&self, name: &str) -> Result<Self, String> {
+        let same = |other: &str| other.eq_ignore_ascii_case(name);
+        let one = Self {
+            formulas: self.formulas.iter().filter(|f| same(f.name)).cloned().collect(),
+            tables: self.tables.iter().filter(|t| same(&t.id)).cloned().collect(),
+        };
+        if !(one.formulas.is_empty() && one.tables.is_empty()) {
+            return Ok(one);
+        }
+        let names = self.formulas.iter().map(|f| f.name).chain(self.tables.iter().map(|t| &*t.id));
+        Err(match nearest(name, names) {
+            Some(near) => format!("the handbook has no `{name}`; did you mean `{near}`?"),
+            None => format!("the handbook has no `{name}`; `pourwright handbook` lists it"),
+        })
+    }
+
     /// As Markdown.
     pub fn markdown(&self) -> String {
-        let mut out = String::from("# Handbook\n\n## Formulas\n");
-        let cell = |text: &str| text.replace('|', "\\|");
+        let head = "# Handbook\n\n## Formulas\n".to_owned();
+        let between = "\n## Alloys, sands, chills and sleeves, consumables\n";
+        head + &self.formulas_told() + between + &self.tables_told()
+    }
+
+    /// Its formulas and tables without headings above them.
+    pub fn entries(&self) -> String {
+        let told = self.formulas_told() + &self.tables_told();
+        told.trim_start_matches('\n').to_owned()
+    }
+
+    fn formulas_told(&self) -> String {
+        let mut out = String::new();
         for f in &self.formulas {
             let _ = write!(
                 out,
@@ -104,7 +151,12 @@ impl HandbookView {
                 f.holds
             );
         }
-        out += "\n## Alloys, sands, chills and sleeves, consumables\n";
+        out
+    }
+
+    fn tables_told(&self) -> String {
+        let mut out = String::new();
+        let cell = |text: &str| text.replace('|', "\\|");
         for t in &self.tables {
             let _ = write!(
                 out,

@@ -71,19 +71,18 @@ impl HistoryView {
         Self { head: Head::new(build), entries, heat }
     }
 
-    /// Day by day.
-    pub fn text(&self, look: &Look) -> String {
+    /// Day by day, the latest first; no more than `most` entries.
+    pub fn text(&self, look: &Look, most: usize) -> String {
         let mut out = self.head.text();
         let mut day = "";
-        for row in &self.entries {
+        for row in self.entries.iter().rev().take(most) {
             let (date, time) = row.at.split_at(10);
             if date != day {
                 out += &look.heading(date);
                 day = date;
             }
-            out += &(look
-                .wrapped(&format!("{}  {:<10}  {}", time.trim(), row.event, row.text), 19)
-                + "\n");
+            let line = format!("{}  {:<10}  {}", time.trim(), row.event, row.text);
+            out += &(look.wrapped(line.trim_end(), 19) + "\n");
             let more = [("", &row.says), ("picture: ", &row.photo)];
             for (before, text) in more.into_iter().filter_map(|(b, t)| Some((b, t.as_ref()?))) {
                 let text = text.replace('\n', " ");
@@ -95,11 +94,15 @@ impl HistoryView {
                 out += &look.wrapped_from(&format!("{:19}{said}", ""), 19);
             }
         }
+        if self.entries.len() > most {
+            let before = self.entries.len() - most;
+            out += &format!("\n{before} entries before these; `history --all` shows them.\n");
+        }
         if let Some(heat) = &self.heat {
             out += &format!("\n{}: {}\n", heat.heat, heat.text);
         }
         if self.entries.is_empty() {
-            out += "\nnothing in the journal answers to that\n";
+            out += "\nThe journal has no such entry.\n";
         }
         out
     }

@@ -25,6 +25,7 @@ pub mod redo;
 pub mod report;
 pub mod risk;
 pub mod schedule;
+pub mod schema;
 pub mod sheet;
 pub mod stock;
 pub mod suppose;
@@ -32,5 +33,6 @@ pub mod text;
 pub mod why;
 
 pub use cautions::CautionView;
+use figure::FIRST_FIGURES;
 pub use figure::{FigureView, figure_text};
 pub use head::Head;

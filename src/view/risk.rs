@@ -1,6 +1,7 @@
 //! The plan under chance.
 
 use super::Head;
+use super::page::day_words;
 use super::schedule::NoFinish;
 use super::text::{Look, Side, finished};
 use crate::figure::show;
@@ -200,6 +201,72 @@ impl RiskView {
         Self { no_finish: NoFinish::of(build, schedule), ..self }
     }
 
+    /// The day in words, what moves it, and the moulds to allow for.
+    pub fn brief(&self, look: &Look) -> String {
+        let mut out = self.head.text() + "\n";
+        let by = |share: f64| self.finish.iter().find(|r| (r.share - share).abs() < 1e-9);
+        let words = |row: &DayRow| row.day.parse().map_or(row.day.clone(), day_words);
+        if let (Some(half), Some(nine)) = (by(0.5), by(0.9)) {
+            let what = if self.no_finish.is_none() { "Finished" } else { "The rest finished" };
+            let says = format!(
+                "{what} as likely as not by {}, nine in ten by {}.",
+                words(half),
+                words(nine)
+            );
+            out += &(look.wrapped(&says, 0) + "\n");
+        }
+        for says in self.no_finish.iter().flat_map(|n| &n.missing) {
+            out += &(look.wrapped(&format!("missing: {says}"), 9) + "\n");
+        }
+        if let Some(planned) = &self.planned {
+            out += &(look.wrapped(&self.if_none_is_lost(planned), 0) + "\n");
+        }
+        let drivers = self.drivers.iter().filter(|r| r.share >= 0.05);
+        let drivers: Vec<String> =
+            drivers.map(|r| format!("{} {:.0} %", r.what, r.share * 100.0)).collect();
+        if !drivers.is_empty() {
+            let says = format!("What moves the day most: {}.", drivers.join(", "));
+            out += &(look.wrapped(&says, 2) + "\n");
+        }
+        out += &self.allowed(look, 8);
+        out + "\n`risk --all` also shows the amounts, the classes and how it was done.\n"
+    }
+
+    fn if_none_is_lost(&self, planned: &str) -> String {
+        let day = planned.parse().map_or(planned.to_owned(), day_words);
+        format!(
+            "The plan, if nothing is cast again and all takes as long as is likely, says {day}. \
+             On average {:.1} moulds are lost and made again.",
+            self.lost
+        )
+    }
+
+    /// Moulds to allow for, so many parts at the most.
+    fn allowed(&self, look: &Look, most: usize) -> String {
+        let mut out = look.heading("Moulds to allow for");
+        let mut table = look.table(&[
+            ("part", Side::Left),
+            ("if none is lost", Side::Right),
+            ("80 % sure", Side::Right),
+            ("90 % sure", Side::Right),
+            ("one or more lost", Side::Right),
+        ]);
+        for row in self.attempts.iter().take(most) {
+            table.add_row(vec![
+                row.part.clone(),
+                row.least.to_string(),
+                row.allow_80.to_string(),
+                row.allow_90.to_string(),
+                format!("{:.0} %", row.lost * 100.0),
+            ]);
+        }
+        out += &finished(&table);
+        if self.attempts.len() > most {
+            out += &format!("and {} more; --json has them\n", self.attempts.len() - most);
+        }
+        out
+    }
+
     /// As text.
     pub fn text(&self, look: &Look) -> String {
         let mut out = self.head.text();
@@ -224,15 +291,7 @@ impl RiskView {
         }
         out += &finished(&table);
         if let Some(planned) = &self.planned {
-            out += &look.wrapped(
-                &format!(
-                    "The plan, with nothing cast again and likely hours, says {planned}. On \
-                     average {:.1} moulds are lost and made again.",
-                    self.lost
-                ),
-                0,
-            );
-            out.push('\n');
+            out += &(look.wrapped(&self.if_none_is_lost(planned), 0) + "\n");
         }
         out += &look.heading("Amounts for the moulds to come");
         let mut table = look.table(&[
@@ -262,28 +321,7 @@ impl RiskView {
             ]);
         }
         out += &finished(&table);
-        out += &look.heading("Moulds to allow for");
-        let mut table = look.table(&[
-            ("part", Side::Left),
-            ("if none is lost", Side::Right),
-            ("80 % sure", Side::Right),
-            ("90 % sure", Side::Right),
-            ("one or more lost", Side::Right),
-        ]);
-        const MOST: usize = 12;
-        for row in self.attempts.iter().take(MOST) {
-            table.add_row(vec![
-                row.part.clone(),
-                row.least.to_string(),
-                row.allow_80.to_string(),
-                row.allow_90.to_string(),
-                format!("{:.0} %", row.lost * 100.0),
-            ]);
-        }
-        out += &finished(&table);
-        if self.attempts.len() > MOST {
-            out += &format!("and {} more; --json has them\n", self.attempts.len() - MOST);
-        }
+        out += &self.allowed(look, 12);
         out += &look.heading("Chance that a mould is lost");
         let mut table = look.table(&[
             ("class", Side::Left),

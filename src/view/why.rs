@@ -173,7 +173,16 @@ impl WhyView {
     pub fn text(&self, look: &Look, depth: usize) -> String {
         let mut out = String::new();
         self.write(look, 0, depth, &mut out);
+        if self.levels() > depth {
+            let says = format!("`--depth {}` shows all of it", self.levels());
+            out += &format!("\n{says}\n");
+        }
         out
+    }
+
+    /// How many levels lie below it.
+    fn levels(&self) -> usize {
+        self.inputs.iter().map(|i| i.levels() + 1).max().unwrap_or(0)
     }
 
     fn write(&self, look: &Look, level: usize, depth: usize, out: &mut String) {

@@ -1,5 +1,6 @@
 //! Walking a tree and collecting every fault on the way.
 
+use super::taken::{Form, Taken};
 use super::{Code, Fault, Tree};
 use crate::figure::{
     Because, Figure, Kind, Quantity, Range, Route, Segment, read, read_sizes, says_which,
@@ -18,6 +19,8 @@ pub struct Reading<'b> {
     beside: Option<Beside<'b>>,
     /// Whether quarts and their like say whose they are.
     says_which: Cell<bool>,
+    /// What is taken, where somebody asks.
+    taken: Option<RefCell<Taken>>,
 }
 
 impl std::fmt::Debug for Reading<'_> {
@@ -35,6 +38,16 @@ impl<'b> Reading<'b> {
     /// From here on, quarts and their like must say whether they are US or imperial.
     pub fn asks_which(&self) {
         self.says_which.set(true);
+    }
+
+    /// A pass that notes what is taken of the file.
+    pub fn noting() -> Self {
+        Self { taken: Some(RefCell::default()), ..Self::default() }
+    }
+
+    /// What was taken.
+    pub fn into_taken(self) -> Taken {
+        self.taken.map(RefCell::into_inner).unwrap_or_default()
     }
 
     /// Adds a fault.
@@ -84,7 +97,21 @@ impl<'a> Cursor<'a> {
 
     /// The value itself.
     pub fn tree(&self) -> &'a Tree {
+        if matches!(self.tree, Tree::Text(_)) {
+            self.note(|taken, route| taken.form(route, Form::Text));
+        }
         self.tree
+    }
+
+    fn note(&self, note: impl FnOnce(&mut Taken, &Route)) {
+        if let Some(taken) = &self.reading.taken {
+            note(&mut taken.borrow_mut(), &self.route());
+        }
+    }
+
+    /// Notes a form that a value here may have.
+    pub(crate) fn form(&self, form: impl FnOnce() -> Form) {
+        self.note(|taken, route| taken.form(route, form()));
     }
 
     fn inside(&self, tree: &'a Tree, segment: Segment) -> Self {
@@ -135,7 +162,10 @@ impl<'a> Cursor<'a> {
     /// As a map of keys that are known beforehand.
     pub fn fields(&self) -> Option<Fields<'a>> {
         match self.tree {
-            Tree::Map(entries) => Some(Fields::new(self.clone(), entries)),
+            Tree::Map(entries) => {
+                self.note(Taken::map);
+                Some(Fields::new(self.clone(), entries))
+            }
             _ => {
                 self.fault(
                     Code::Shape,
@@ -149,6 +179,7 @@ impl<'a> Cursor<'a> {
 
     /// As a map whose keys are ids that the builder chose; faults for repeated and ill-formed ids.
     pub fn entries(&self) -> Vec<(Arc<str>, Cursor<'a>)> {
+        self.note(Taken::ids);
         let Tree::Map(entries) = self.tree else {
             if *self.tree != Tree::Empty {
                 self.fault(
@@ -205,6 +236,7 @@ impl<'a> Cursor<'a> {
 
     /// As a list; a single value counts as a list of one.
     pub fn items(&self) -> Vec<Cursor<'a>> {
+        self.note(Taken::items);
         match self.tree {
             Tree::List(items) => {
                 items.iter().enumerate().map(|(i, t)| self.inside(t, Segment::Index(i))).collect()
@@ -226,6 +258,11 @@ impl<'a> Cursor<'a> {
 
     /// As a text.
     pub fn text(&self) -> Option<Arc<str>> {
+        self.form(|| Form::Text);
+        self.written()
+    }
+
+    fn written(&self) -> Option<Arc<str>> {
         match self.tree {
             // Nobody writes an escape and means it; terminals take it for an order.
             Tree::Text(text) if text.contains('\u{1b}') => {
@@ -279,7 +316,8 @@ impl<'a> Cursor<'a> {
 
     /// As one of a few words.
     pub fn choice<T: Copy>(&self, choices: &[(&str, T)]) -> Option<T> {
-        let text = self.text()?;
+        self.form(|| Form::Choice(choices.iter().map(|(w, _)| (*w).to_owned()).collect()));
+        let text = self.written()?;
         if let Some((_, value)) = choices.iter().find(|(word, _)| **word == *text) {
             return Some(*value);
         }
@@ -294,11 +332,12 @@ impl<'a> Cursor<'a> {
 
     /// As a quantity range of this kind, in SI.
     pub fn range(&self, kind: Kind) -> Option<Range> {
+        self.form(|| Form::Size(kind));
         if !matches!(self.tree, Tree::Text(_)) {
             self.fault(Code::Shape, self.what(), format!("try {}", kind.example()));
             return None;
         }
-        let text = self.text()?;
+        let text = self.written()?;
         let which = || match kind == Kind::Volume && self.reading.says_which.get() {
             true => says_which(&text),
             false => Ok(()),
@@ -355,7 +394,8 @@ impl<'a> Cursor<'a> {
 
     /// As `count` lengths, such as `300 x 200 x 60 mm`, in metres.
     pub fn sizes(&self, count: usize) -> Option<Vec<f64>> {
-        let text = self.text()?;
+        self.form(|| Form::Sizes(count));
+        let text = self.written()?;
         match read_sizes(&text, count) {
             Ok(sizes) => {
                 let low = sizes.iter().copied().fold(f64::INFINITY, f64::min);
@@ -372,7 +412,8 @@ impl<'a> Cursor<'a> {
 
     /// As a whole number of at least 1.
     pub fn count(&self) -> Option<u32> {
-        let text = self.text()?;
+        self.form(|| Form::Count);
+        let text = self.written()?;
         match text.parse::<u32>() {
             Ok(n @ 1..=100_000) => Some(n),
             _ => {
@@ -384,7 +425,8 @@ impl<'a> Cursor<'a> {
 
     /// As a date, `YYYY-MM-DD`.
     pub fn date(&self) -> Option<chrono::NaiveDate> {
-        let text = self.text()?;
+        self.form(|| Form::Date);
+        let text = self.written()?;
         if let Ok(date) = text.parse() {
             return Some(date);
         }
@@ -414,6 +456,7 @@ impl<'a> Fields<'a> {
     /// The value under a key, if it is there.
     pub fn get(&mut self, key: &'static str) -> Option<Cursor<'a>> {
         self.known.push(key);
+        self.cursor.note(|taken, route| taken.key(route, key));
         let (key, tree) = self.entries.iter().find(|(k, _)| **k == *key)?;
         Some(self.cursor.inside(tree, Segment::Key(key.clone(), 0)))
     }
@@ -434,6 +477,7 @@ impl<'a> Fields<'a> {
         example: &str,
         read: impl FnOnce(&Cursor<'a>) -> Option<T>,
     ) -> Option<T> {
+        self.cursor.note(|taken, route| taken.needed(route, key));
         match self.get(key) {
             Some(c) => read(&c),
             None => {
@@ -497,7 +541,14 @@ impl Fields<'_> {
 /// The name most like this one, if any is like enough.
 pub fn nearest<'n>(name: &str, among: impl Iterator<Item = &'n str>) -> Option<&'n str> {
     let lower = name.to_lowercase();
+    // A slip of the fingers seldom hits the first letter; in a short word another first letter is
+    // another word, as `bore` is not `core`.
+    const SHORT: usize = 6;
+    let begins = |n: &str| {
+        lower.chars().count() > SHORT || lower.chars().next() == n.to_lowercase().chars().next()
+    };
     among
+        .filter(|n| begins(n))
         .map(|n| (strsim::jaro_winkler(&lower, &n.to_lowercase()), n))
         .filter(|(score, _)| *score > 0.82)
         .max_by(|a, b| a.0.total_cmp(&b.0))

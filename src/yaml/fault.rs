@@ -1,4 +1,4 @@
-//! Faults of a file: a code of ours, a place, what was expected, and the mend.
+//! Faults of a file: a code of ours, a place, what was expected, and the fix.
 
 use super::place::{Entries, places};
 use super::{Place, place, steers};

@@ -17,13 +17,17 @@ use said::Said;
 /// Arguments of `log`.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
-Without an event it asks for one, proposes what is likely and shows what will be written.
+Without an event it asks for one, proposes what is likely and shows what will
+be written.
 
 Examples:
   pourwright log
-  pourwright log rammed --mould M7 --pattern wheel-pattern --flask small-box --casting handwheel=2
-  pourwright log poured --heat H3 --alloy A356 --mould M7 --charge ingot='3.2 kg' --temperature '715 C'
-  pourwright log inspected --mould M7 --part handwheel --pieces 2 --disposition accept --mass '330 g'
+  pourwright log rammed --mould M7 --pattern wheel-pattern \\
+    --flask small-box --casting handwheel=2
+  pourwright log poured --heat H3 --alloy A356 --mould M7 \\
+    --charge ingot='3.2 kg' --temperature '715 C'
+  pourwright log inspected --mould M7 --part handwheel --pieces 2 \\
+    --disposition accept --mass '330 g'
   pourwright log done --part base --step machine --hours '6 h'
   pourwright log void --entry 20260307-1420-a1b2c3 --why 'wrong mould'")]
 pub struct Args {

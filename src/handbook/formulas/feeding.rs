@@ -85,7 +85,7 @@ formulas! {
 
     /// Share of its volume that a metal must be fed: none where it grows as it freezes.
     shrinkage_to_feed "shrinkage-to-feed" "shrinkage to be fed"
-        (shrinkage: Ratio = "volume lost on freezing; below nought it grows" -0.05..0.1) -> Ratio
+        (shrinkage: Ratio = "volume lost on freezing; below zero it grows" -0.05..0.1) -> Ratio
         = Ratio::from_si(shrinkage.si().max(0.0));
     "shrinkage, growth counted as none", Derived "definition of shrinkage", "a mould that does not give";
 

@@ -4,6 +4,7 @@
 use super::sources::{self, SourceView};
 use crate::estimate::CastingEstimate;
 use crate::figure::{Known, Node, System};
+use crate::view::FIRST_FIGURES;
 use crate::view::page::{Shown, shown};
 use indexmap::IndexMap;
 use serde::Serialize;
@@ -49,18 +50,6 @@ pub struct FigureEntry {
     pub sources: Vec<usize>,
 }
 
-/// Figures that stand first at each casting: those that pattern, mould and pour are made by.
-const FIRST: [&str; 8] = [
-    "rough-mass",
-    "mould-charge",
-    "sand",
-    "sprue-base",
-    "ingate-area",
-    "pouring-time",
-    "weights-on-cope",
-    "opened-not-before",
-];
-
 #[derive(Default)]
 struct Alike {
     name: String,
@@ -95,10 +84,10 @@ impl Figures {
             let mut rows = Vec::new();
             for (ask, node) in &figures {
                 let view = shown(node, units, id, ask);
-                if all || FIRST.contains(ask) {
+                if all || FIRST_FIGURES.contains(ask) {
                     self.take(ask, node, &view);
                 }
-                if FIRST.contains(ask) {
+                if FIRST_FIGURES.contains(ask) {
                     first.push(view);
                 } else if all {
                     rows.push(row(ask, view));

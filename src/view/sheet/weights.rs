@@ -44,7 +44,7 @@ impl Weights {
     }
 }
 
-/// What the reckoning wants for.
+/// What is missing for it.
 fn missing(build: &Build, part: usize, loads: &LoadEstimate) -> &'static str {
     let casting = build.parts[part].casting.as_ref();
     if loads.plan.is_none() {
