@@ -1,8 +1,7 @@
-use super::{Common, Done, Stop, files, json, load, shells, terminal};
+use super::{Common, Done, Stop, files, json, load, named, shells, terminal};
 use crate::figure::{Kind, show};
 use crate::model::Printed;
 use crate::view::text::{Side, finished};
-use crate::yaml::nearest;
 use clap_complete::engine::ArgValueCandidates;
 use serde::Serialize;
 use std::path::PathBuf;
@@ -12,9 +11,12 @@ use std::path::PathBuf;
 #[command(after_help = "\
 Examples:
   pourwright pattern bull-gear --build demo
-  pourwright pattern bull-gear --split --out prints --build demo   in halves, into a folder
-Binary STL in millimetres. Stock and contraction are in, prints for dry cores are on, holes that are
-drilled are solid. Draft is not in: taper what stands along the draw, or rub it down.")]
+  pourwright pattern bull-gear --split --out prints --build demo
+
+Binary STL in millimetres; --split cuts it in halves, --out names the folder.
+Stock and contraction are in, prints for dry cores are on, holes that are
+drilled are solid. Draft is not in: taper what stands along the draw, or rub it
+down.")]
 pub struct Args {
     /// A part that is cast
     #[arg(add = ArgValueCandidates::new(shells::parts))]
@@ -46,11 +48,7 @@ struct Written {
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::estimated(common)?;
     let (build, id) = (&all.build, &args.part);
-    let at = build.part(id).ok_or_else(|| {
-        let near = nearest(id, build.parts.iter().map(|p| &**p.id()));
-        let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
-        Stop::Usage(format!("no part is called `{id}`{hint}"))
-    })?;
+    let at = named::part(build, id)?;
     let casting = build.parts[at].casting.as_ref();
     let casting = casting.ok_or_else(|| Stop::Usage(format!("`{id}` is not cast")))?;
     let on = &build.patterns[casting.pattern];
