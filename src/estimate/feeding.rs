@@ -380,7 +380,7 @@ impl Feeders {
 
     /// With the sizes that heat flow found by trying.
     fn tried(&self, found: &freezing::Feeders, alloy: &Alloy) -> Self {
-        const SAYS: &str = "by trying: the least metal of what was tried that heat flow finds to feed in the likely and in the fast run; where none does, what leaves least cut off for its metal";
+        const SAYS: &str = "by trying: the least metal of what was tried that heat flow finds to feed in the fast, the likely and the slow run; where none does, what leaves least cut off for its metal";
         fn by<Q: Quantity>(rule: &Figure<Q>, size: f64) -> Figure<Q> {
             let name = rule.node().name().to_owned();
             let nodes = vec![rule.named("by the rule of thumb").node().clone()];

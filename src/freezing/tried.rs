@@ -26,7 +26,7 @@ const WORTH: f64 = 0.1;
 #[derive(Debug, Clone)]
 pub(super) struct Trial {
     pub(super) fed: Fed,
-    /// Share of casting and necks that is cut off, in the worse of the likely and the fast run.
+    /// Share of casting and necks that is cut off, in the worst of the runs.
     pub(super) cut_off: f64,
     /// Where most is cut off, the top of the metal over it, m.
     over: Option<Foot>,
@@ -94,14 +94,16 @@ fn same(one: &Fed, other: &Fed) -> bool {
     one.feeders == other.feeders
 }
 
-/// The likely run on large cells, and the fast one where all is fed in that.
+/// The likely run on large cells, and the fast and the slow one while all is fed: the worst of them.
 fn trial(mould: &Mould<'_>, fed: Fed) -> Trial {
-    let likely = marched(mould, Run::Likely, fed);
-    if !likely.feeds() {
-        return likely;
+    let mut worst = marched(mould, Run::Likely, fed);
+    for run in [Run::Fast, Run::Slow] {
+        if worst.feeds() {
+            let other = marched(mould, run, worst.fed.clone());
+            worst = if other.cut_off > worst.cut_off { other } else { worst };
+        }
     }
-    let fast = marched(mould, Run::Fast, likely.fed.clone());
-    if fast.cut_off > likely.cut_off { fast } else { likely }
+    worst
 }
 
 fn marched(mould: &Mould<'_>, run: Run, fed: Fed) -> Trial {
