@@ -3,7 +3,7 @@
 use super::csg::Csg;
 use super::frame::Frame;
 use super::lines::{Lines, runs};
-use super::mesh::{Measures, Mesh, Piece, measure, pieces};
+use super::mesh::{Measures, Mesh, Piece, pieces, sizes};
 use super::outline::Outline;
 use super::solid::Solid;
 use rayon::prelude::*;
@@ -86,11 +86,11 @@ impl Body {
         (Some(body), odd)
     }
 
-    /// A mesh as a body.
+    /// A mesh that nothing speaks against as a body.
     pub fn of_mesh(mesh: impl Into<Arc<Mesh>>) -> Self {
         let mesh = mesh.into();
-        let measures = measure(&mesh);
-        Self::measured(mesh, &measures)
+        let (volume, surface, bounds) = sizes(&mesh);
+        Self { mesh, volume, surface, bounds }
     }
 
     /// A mesh that was measured as a body.

@@ -119,6 +119,17 @@ fn bounds(mesh: &Mesh) -> [[f64; 3]; 2] {
     if bounds[0][0] > bounds[1][0] { [[0.0; 3]; 2] } else { bounds }
 }
 
+/// Volume (m3), surface (m2) and box of a mesh that nothing speaks against: what [`measure`] finds.
+pub(in crate::shape) fn sizes(mesh: &Mesh) -> (f64, f64, [[f64; 3]; 2]) {
+    let bounds = bounds(mesh);
+    let sums = Sums::of(mesh, middle(bounds));
+    (sums.volume6.abs() / 6.0, sums.surface2 / 2.0, bounds)
+}
+
+fn middle([low, high]: [[f64; 3]; 2]) -> [f64; 3] {
+    [0, 1, 2].map(|i| low[i] + (high[i] - low[i]) / 2.0)
+}
+
 /// Measures a mesh and says what speaks against it.
 pub fn measure(mesh: &Mesh) -> Measures {
     let is_sound = |triangle: &[u32; 3]| {
@@ -140,7 +151,7 @@ pub fn measure(mesh: &Mesh) -> Measures {
 fn measure_finite(mesh: &Mesh, left_out: usize) -> Measures {
     let bounds = bounds(mesh);
     let [low, high] = bounds;
-    let centre = [0, 1, 2].map(|i| low[i] + (high[i] - low[i]) / 2.0);
+    let centre = middle(bounds);
     let (edges, (sums, (of, count))) = rayon::join(
         || Edges::of(&mesh.triangles, mesh.vertices.len()),
         || rayon::join(|| Sums::of(mesh, centre), || bodies(mesh)),

@@ -13,6 +13,7 @@ mod write;
 
 pub use check::Doubt;
 pub(super) use check::{Piece, pieces};
+pub(super) use measure::sizes;
 pub use measure::{Measures, measure};
 pub use refusal::Refusal;
 

@@ -26,7 +26,7 @@ impl Plan {
         let wide = (size[0] / cell).ceil() as usize + 1;
         let deep = (size[1] / cell).ceil() as usize + 1;
         let mut painted = vec![0_u64; (wide * deep).div_ceil(64)];
-        let (mut cells, mut once) = (0_usize, true);
+        let (mut cells, mut once) = (0, true);
         let first = |at: f64, edge: f64| ((at - edge) / cell - 0.4142).ceil().max(0.0) as usize;
         for triangle in &mesh.triangles {
             let [a, b, c] = triangle.map(|v| mesh.vertices[v as usize]);
@@ -47,15 +47,25 @@ impl Plan {
                         span = [span[0].min(x), span[1].max(x)];
                     }
                 }
-                for column in first(span[0], low[0])..first(span[1], low[0]).min(wide) {
-                    let at = row * wide + column;
-                    let bit = 1_u64 << (at % 64);
-                    once &= painted[at / 64] & bit == 0;
-                    cells += usize::from(painted[at / 64] & bit == 0);
-                    painted[at / 64] |= bit;
+                let row = row * wide;
+                let from = row + first(span[0], low[0]);
+                let to = row + first(span[1], low[0]).min(wide);
+                for (word, bits) in words(from, to) {
+                    once &= painted[word] & bits == 0;
+                    cells += (bits & !painted[word]).count_ones() as usize;
+                    painted[word] |= bits;
                 }
             }
         }
         Self { covered: cells as f64 * cell * cell, once }
     }
+}
+
+/// The words of 64 cells that a run of cells lies in, each with the bits that are its own.
+fn words(from: usize, to: usize) -> impl Iterator<Item = (usize, u64)> {
+    let last = if from < to { to.div_ceil(64) } else { 0 };
+    (from / 64..last).map(move |word| {
+        let (start, end) = (from.saturating_sub(64 * word), (to - 64 * word).min(64));
+        (word, (u64::MAX >> (64 - end)) & (u64::MAX << start))
+    })
 }
