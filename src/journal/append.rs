@@ -89,7 +89,11 @@ pub fn hold(path: &Path) -> Result<Held, AppendError> {
 fn open(path: &Path) -> io::Result<(File, bool)> {
     // Asked before it is opened: to open a pipe may wait for ever.
     match path.metadata() {
-        Ok(there) if !there.is_file() => return Err(io::Error::other("this is no plain file")),
+        Ok(there) if !there.is_file() => {
+            return Err(io::Error::other(
+                "this is a device, a pipe or a socket; a plain file is expected",
+            ));
+        }
         _ => {}
     }
     let open = |create| OpenOptions::new().read(true).append(true).create(create).open(path);
