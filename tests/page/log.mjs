@@ -190,10 +190,11 @@ const scenes = {
     page.on("pageerror", (error) => errors.push(error.message));
     await page.goto(address + "/");
     const inner = () => page.frames().find((frame) => frame.url().endsWith("/report"));
-    await page.frameLocator("iframe").locator("#parts-table").waitFor({ timeout: 120_000 });
+    await page.frameLocator("iframe").locator("#parts-table").waitFor({ state: "attached", timeout: 120_000 });
     await inner().evaluate(() => {
       const details = document.querySelectorAll("details");
       details[details.length - 1].open = true;
+      document.querySelector("#parts-table").closest("details").open = true;
       document.getElementById("sift-words").value = "a";
       document.getElementById("sift-words").dispatchEvent(new Event("input", { bubbles: true }));
       document.querySelector("#parts-table th button").click();
