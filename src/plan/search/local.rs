@@ -272,11 +272,19 @@ impl Search<'_> {
     }
 
     fn neighbour(&self, candidate: &Candidate, random: &mut ChaCha8Rng) -> Candidate {
+        let before = &candidate.heats;
         let mut candidate = candidate.clone();
         let items = self.work.items.len();
         let regroup = !self.work.moulds.is_empty() && random.random_bool(0.3);
-        if regroup && self.regroup(&mut candidate, random) {
-            return candidate;
+        if regroup {
+            if self.regroup(&mut candidate, random) {
+                return candidate;
+            }
+            // What is left half way may be too much for one pot, which its placing finds out; a
+            // promised heat that is ready is never half way joined with another.
+            if !candidate.heats.iter().all(|g| self.work.batches.may_join(g)) {
+                candidate.heats.clone_from(before);
+            }
         }
         let (a, b) = (random.random_range(0..items), random.random_range(0..items));
         if random.random_bool(0.5) {
