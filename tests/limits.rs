@@ -301,7 +301,7 @@ fn the_lowest_temperature_and_level_are_told() {
         let pour = Pour::picked(&build, &estimates, &[0]).expect("one alloy");
         let sheet = HeatSheet::new(&build, &estimates, &pour, Paper::A4);
         let level = format!("{:.0}\u{a0}mm", basin.range().high * 1e3);
-        assert_eq!(sheet.moulds[0].levels, [level.clone()]);
+        assert_eq!(sheet.moulds[0].levels, std::slice::from_ref(&level));
         let html = sheet.html().expect("a page");
         let never = format!("never below <strong>{lowest:.0}\u{a0}°C</strong>");
         assert!(html.contains(&never) && html.contains(&format!("<strong>{level}</strong>")));

@@ -278,7 +278,11 @@ fn chances_stock_lessons_and_changes_are_shown() {
     let heat = &made.plan.schedule.heats[0];
     let told = view.next_heat.as_ref().expect("a heat");
     assert_eq!(told.heat.as_deref(), Some(&*heat.name));
-    assert!(html.contains(&format!("{} people lift", heat.people.expect("people"))));
+    let lift = match told.by_device {
+        true => "Not by hand: a lifting device".to_owned(),
+        false => format!("{} people lift", heat.people.expect("people")),
+    };
+    assert!(html.contains(&lift), "{lift}");
     for mould in &told.moulds {
         let weight = mould.weights.as_ref().and_then(|w| w.shown.as_ref()).expect("weights");
         let opened = mould.not_before.as_ref().expect("a time");

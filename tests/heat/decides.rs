@@ -23,7 +23,7 @@ fn build(shape: &str, more: &str, stl: Option<&[u8]>) -> Build {
         .unwrap_or_else(|faults| panic!("{}", faults[0]))
 }
 
-fn of<'e>(castings: &'e [Option<CastingEstimate>], at: usize) -> &'e CastingEstimate {
+fn of(castings: &[Option<CastingEstimate>], at: usize) -> &CastingEstimate {
     castings[at].as_ref().expect("an estimate")
 }
 

@@ -54,7 +54,7 @@ pub(in crate::view) fn late(days: i64) -> String {
     format!("{days} late, order at once")
 }
 
-/// An order for each supplier, and what none of them sells.
+/// An order for each supplier, the first to go out first, and what none of them sells.
 pub(in crate::view) fn order_groups(
     build: &Build,
     bill: &Bill,
@@ -94,6 +94,7 @@ pub(in crate::view) fn order_groups(
             total: (!order.total.is_zero()).then(|| priced(order.total)),
         });
     }
+    out.sort_by_key(|o| (o.order_by.is_none(), o.order_by.clone()));
     let missing = purchase.covers.iter().filter(|c| c.missing > 0.0);
     let lines: Vec<MaterialLine> =
         missing.map(|c| line(&c.need.of, at_least(c.missing, units), None)).collect();
