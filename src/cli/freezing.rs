@@ -7,7 +7,7 @@ use crate::model::Build;
 use crate::plan::Supposition;
 use crate::view::freezing::{FreezingList, FreezingPair, FreezingView, picture};
 use rayon::prelude::*;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Arguments of `freezing`.
@@ -103,14 +103,19 @@ fn shown(
     (setup, frozen): (&Setup, &Frozen),
 ) -> Done {
     if let Some(path) = &args.picture {
-        let drawn = format!("<!-- pourwright -->\n{}", picture(&[(id.to_owned(), frozen)]));
-        files::write(common, path, drawn.as_bytes(), args.force)?;
-        return Ok(format!("wrote {}\n", path.display()));
+        return drawn(common, args, path, &[(id.to_owned(), frozen)]);
     }
     let estimate = all.estimates.castings[at].as_ref();
     let estimate = estimate.ok_or_else(|| Stop::Fault(format!("`{id}` has no estimate")))?;
     let view = FreezingView::new(&all.build, id, setup, frozen, estimate);
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
+}
+
+/// Writes the picture of these castings side by side.
+fn drawn(common: &Common, args: &Args, path: &Path, of: &[(String, &Frozen)]) -> Done {
+    let svg = format!("<!-- pourwright -->\n{}", picture(of));
+    files::write(common, path, svg.as_bytes(), args.force)?;
+    Ok(format!("wrote {}\n", path.display()))
 }
 
 /// A casting beside what it would be with these changes.
@@ -126,9 +131,7 @@ fn compared(
     let with = args.with.join(", ");
     if let Some(path) = &args.picture {
         let both = [(id.to_owned(), frozen), (format!("{id} with {with}"), &then)];
-        let drawn = format!("<!-- pourwright -->\n{}", picture(&both));
-        files::write(common, path, drawn.as_bytes(), args.force)?;
-        return Ok(format!("wrote {}\n", path.display()));
+        return drawn(common, args, path, &both);
     }
     let of = |all: &Estimated, setup: &Setup, frozen: &Frozen| {
         let estimate = all.estimates.castings[at].as_ref()?;

@@ -2,8 +2,9 @@
 
 use super::calendar::{Calendar, Minute};
 use super::moves::moves;
+use super::promise::{self, Kept, Promise};
 use super::schedule::{self, Laid, Schedule};
-use super::search::{self, Aim, Budget, Found, Kept, Promise};
+use super::search::{self, Aim, Budget, Found};
 use super::work::{self, Batches, Limits, Work};
 use crate::estimate::Estimates;
 use crate::model::Build;
@@ -107,7 +108,7 @@ fn arrange(
         // More room where the first was not enough.
         for times in [2, 8, 64] {
             let calendar = hours(build, &work, times);
-            let of = search::hash(&work, &limits, &calendar, aim);
+            let of = promise::hash(&work, &limits, &calendar, aim);
             if !further && kept.is_some_and(|k| k.of == of && k.is_whole(build, &work)) {
                 budget.tries = 0;
             }

@@ -6,6 +6,7 @@ mod calendar;
 mod left;
 mod moves;
 mod network;
+mod promise;
 mod reasons;
 mod schedule;
 mod search;
@@ -17,12 +18,13 @@ mod work;
 pub use arrange::{SearchOptions, missing, schedule};
 pub use calendar::Minute;
 pub use network::Network;
+pub use promise::{Kept, PromisedHeat, PromisedJob, PromisedMould};
 pub use reasons::Waited;
 pub use schedule::{
     Block, Heel, Job, Laid, NextHeat, PlannedHeat, PlannedMould, Pour, PourMould, Progress,
     Schedule, Session, next_heat, next_name, progress, standing_moulds,
 };
-pub use search::{Aim, Budget, Kept, PromisedHeat, PromisedJob, PromisedMould};
+pub use search::{Aim, Budget};
 pub use subject::Subject;
 pub use suppose::Supposition;
 pub use tasks::{Plan, Task, plan};

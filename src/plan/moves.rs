@@ -1,7 +1,7 @@
 //! What stands otherwise than it was promised, and why.
 
+use super::promise::{Changed, Kept, Promise};
 use super::schedule::Schedule;
-use super::search::{Changed, Kept, Promise};
 use super::subject::Subject;
 use super::work::Work;
 use crate::model::Build;

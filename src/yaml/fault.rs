@@ -86,6 +86,10 @@ pub struct Fault {
 }
 
 impl Fault {
+    fn found(code: Code, says: impl Into<String>, hint: impl Into<String>, at: Where) -> Self {
+        Self { code, says: says.into(), hint: hint.into(), at }
+    }
+
     /// At a value.
     pub fn value(
         code: Code,
@@ -93,22 +97,12 @@ impl Fault {
         says: impl Into<String>,
         hint: impl Into<String>,
     ) -> Self {
-        Self {
-            code,
-            says: says.into(),
-            hint: hint.into(),
-            at: Where::Route { route, at_key: false },
-        }
+        Self::found(code, says, hint, Where::Route { route, at_key: false })
     }
 
     /// At the key of a value.
     pub fn key(code: Code, route: Route, says: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self {
-            code,
-            says: says.into(),
-            hint: hint.into(),
-            at: Where::Route { route, at_key: true },
-        }
+        Self::value(code, route, says, hint).at_key()
     }
 
     /// At a line and column that are known already.
@@ -119,8 +113,7 @@ impl Fault {
         says: impl Into<String>,
         hint: impl Into<String>,
     ) -> Self {
-        let at = Where::Place(Place { line, column, length: 1 });
-        Self { code, says: says.into(), hint: hint.into(), at }
+        Self::placed(code, Place { line, column, length: 1 }, says, hint)
     }
 
     /// Within the entry of a journal that says in this line what happened: at the value to which
@@ -132,12 +125,7 @@ impl Fault {
         says: impl Into<String>,
         hint: impl Into<String>,
     ) -> Self {
-        Self {
-            code,
-            says: says.into(),
-            hint: hint.into(),
-            at: Where::Entry { line, route, at_key: false },
-        }
+        Self::found(code, says, hint, Where::Entry { line, route, at_key: false })
     }
 
     /// The same at the key of its value.
@@ -155,7 +143,7 @@ impl Fault {
         says: impl Into<String>,
         hint: impl Into<String>,
     ) -> Self {
-        Self { code, says: says.into(), hint: hint.into(), at: Where::Place(place) }
+        Self::found(code, says, hint, Where::Place(place))
     }
 
     /// Of the file as a whole.

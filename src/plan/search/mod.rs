@@ -9,11 +9,8 @@ mod layout;
 mod local;
 mod place;
 mod placer;
-mod promise;
 
 pub use aim::{Aim, Budget};
 pub use layout::{Candidate, Layout, Obstacle, Piece, PlacedHeat};
 pub(super) use local::{Found, search};
 pub use place::place;
-pub(super) use promise::{Changed, Promise, hash};
-pub use promise::{Kept, PromisedHeat, PromisedJob, PromisedMould};

@@ -1,0 +1,118 @@
+//! A plan as it is kept beside the build: jobs, heats and moulds by name.
+
+use super::names::{holds_of, job_names, mould_name};
+use crate::manifest::Id;
+use crate::model::Build;
+use crate::plan::search::{Aim, Candidate};
+use crate::plan::work::Work;
+use chrono::NaiveDateTime;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
+
+/// A plan as it is kept beside the build.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Kept {
+    /// Hash of the work, the shop and the hours it was made for.
+    pub of: String,
+    /// What came first when it was looked for.
+    pub aim: Aim,
+    /// When all is finished.
+    pub finish: Option<NaiveDateTime>,
+    /// Moulds that the journal named when it was made.
+    pub rammed: BTreeSet<Id>,
+    /// Jobs, the first placed first.
+    pub jobs: Vec<PromisedJob>,
+    /// Heats, by the clock.
+    pub heats: Vec<PromisedHeat>,
+}
+
+/// A job of a plan that is kept.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PromisedJob {
+    /// Its name.
+    pub job: String,
+    /// Minutes at the bench.
+    pub minutes: i64,
+    /// When it begins.
+    pub start: NaiveDateTime,
+    /// When the work on it is over.
+    pub end: NaiveDateTime,
+}
+
+/// A heat of a plan that is kept.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PromisedHeat {
+    /// Its name.
+    pub heat: Id,
+    /// When pouring begins.
+    pub pour: NaiveDateTime,
+    /// Its moulds.
+    pub moulds: Vec<PromisedMould>,
+}
+
+/// A mould of a heat that is kept.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PromisedMould {
+    /// Its name in `jobs`: that of the journal if it stood then.
+    pub mould: String,
+    /// Castings in it, by part.
+    pub holds: String,
+}
+
+/// A heat of the plan in words: its name, when it is poured, and its moulds.
+pub(crate) type NamedHeat<'a> = (&'a Id, NaiveDateTime, &'a [usize]);
+
+impl Kept {
+    /// Of a plan: when each item begins and ends, and its heats by the clock.
+    pub(crate) fn new<'a>(
+        (of, aim): (String, Aim),
+        build: &Build,
+        work: &Work,
+        candidate: &Candidate,
+        (finish, spans): (Option<NaiveDateTime>, &[(NaiveDateTime, NaiveDateTime)]),
+        heats: impl Iterator<Item = NamedHeat<'a>>,
+    ) -> Self {
+        let keys = &candidate.keys;
+        let mut order: Vec<usize> = (0..work.items.len()).collect();
+        order.sort_by(|a, b| keys[*b].total_cmp(&keys[*a]).then(a.cmp(b)));
+        let moulds: Vec<String> = work.moulds.iter().map(|m| mould_name(build, m)).collect();
+        let names = job_names(build, work, &moulds);
+        let job = |n: usize| PromisedJob {
+            job: names[n].clone(),
+            minutes: work.items[n].minutes,
+            start: spans[n].0,
+            end: spans[n].1,
+        };
+        let mould = |m: &usize| PromisedMould {
+            mould: moulds[*m].clone(),
+            holds: holds_of(build, &work.moulds[*m]),
+        };
+        let heat = |(name, pour, moulds): NamedHeat<'_>| PromisedHeat {
+            heat: name.clone(),
+            pour,
+            moulds: moulds.iter().map(mould).collect(),
+        };
+        Self {
+            of,
+            aim,
+            finish,
+            rammed: build.history.attempts.keys().cloned().collect(),
+            jobs: order.into_iter().map(job).collect(),
+            heats: heats.map(heat).collect(),
+        }
+    }
+
+    /// Whether it names each job and each mould of the work once, and nothing else: a hash tells
+    /// what a plan is of, not that the file says the whole of it.
+    pub(crate) fn is_whole(&self, build: &Build, work: &Work) -> bool {
+        let sorted = |mut names: Vec<String>| {
+            names.sort_unstable();
+            names
+        };
+        let moulds: Vec<String> = work.moulds.iter().map(|m| mould_name(build, m)).collect();
+        let jobs = sorted(job_names(build, work, &moulds));
+        let kept = self.heats.iter().flat_map(|h| &h.moulds).map(|m| m.mould.clone());
+        sorted(self.jobs.iter().map(|j| j.job.clone()).collect()) == jobs
+            && sorted(kept.collect()) == sorted(moulds)
+    }
+}
