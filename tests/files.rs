@@ -125,6 +125,50 @@ fn what_pourwright_did_not_write_is_replaced_only_by_force() {
 }
 
 #[test]
+fn bodies_are_kept_beside_the_build_and_change_no_answer() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
+    for file in ["build.yaml", "journal.yaml"] {
+        fs::copy(demo.join(file), dir.path().join(file)).expect("a copy");
+    }
+    let kept = dir.path().join(".bodies.bin");
+    let asked = || {
+        let out = run(dir.path(), &["estimate", "--json"]);
+        assert!(out.status.success(), "{}", text(&out.stderr));
+        text(&out.stdout)
+    };
+    let first = asked();
+    let bytes = fs::read(&kept).expect("bodies");
+    assert_eq!(asked(), first, "found again");
+    assert_eq!(fs::read(&kept).expect("bodies"), bytes);
+    // What is damaged, of another program or a link counts for nothing.
+    let mut damaged = bytes.clone();
+    damaged[bytes.len() / 2] ^= 1;
+    fs::write(&kept, &damaged).expect("written");
+    assert_eq!(asked(), first, "damaged");
+    assert_eq!(fs::read(&kept).expect("bodies"), bytes, "written anew");
+    fs::write(&kept, "years of notes\n").expect("written");
+    assert_eq!(asked(), first, "of another program");
+    assert_eq!(fs::read(&kept).expect("notes"), b"years of notes\n");
+    fs::remove_file(&kept).expect("removed");
+    symlink("build.yaml", &kept).expect("link");
+    let manifest = fs::read(dir.path().join("build.yaml")).expect("manifest");
+    assert_eq!(asked(), first, "a link");
+    assert_eq!(fs::read(dir.path().join("build.yaml")).expect("manifest"), manifest);
+    // A body that has changed is another body.
+    fs::remove_file(&kept).expect("removed");
+    fs::write(&kept, &bytes).expect("written");
+    let manifest = String::from_utf8(manifest).expect("text");
+    let thinner = manifest.replacen("thickness: 12 mm", "thickness: 11 mm", 1);
+    assert_ne!(thinner, manifest);
+    fs::write(dir.path().join("build.yaml"), thinner).expect("written");
+    let changed = asked();
+    assert_ne!(changed, first);
+    fs::remove_file(&kept).expect("removed");
+    assert_eq!(asked(), changed);
+}
+
+#[test]
 fn cwe_59_a_kept_plan_that_is_a_link_or_none_of_ours_stays() {
     let dir = folder();
     let kept = dir.path().join(".plan.json");

@@ -5,6 +5,7 @@ use crate::job::{self, Estimated, Planned};
 use crate::model::Build;
 use crate::plan::{Kept, Pour};
 use crate::risk::Risk;
+use crate::shape::memo;
 use crate::supply::Bill;
 use crate::yaml::{Faults, MAX_BYTES};
 use crate::{JOURNAL, MANIFEST, Today};
@@ -19,6 +20,9 @@ const KEPT: &str = ".plan.json";
 
 /// Castings whose freezing was reckoned, beside the manifest.
 pub const FIELDS: &str = ".freezing.json";
+
+/// Bodies that were joined, beside the manifest.
+const BODIES: &str = ".bodies.bin";
 
 /// The bytes of the manifest.
 pub fn manifest(common: &Common) -> Result<Vec<u8>, Stop> {
@@ -52,11 +56,21 @@ fn today(common: &Common) -> Today {
 /// Reads a build whose folder may hold meshes beside the manifest.
 pub fn read(common: &Common, manifest: Vec<u8>, journal: Vec<u8>) -> Result<Build, Vec<Faults>> {
     let beside = |path: &str| files::beside(&common.build, path, MOST_BESIDE);
+    // Where none are there, or none that hold, they are joined anew.
+    memo::begin(&beside(BODIES).unwrap_or_default());
     let mut build = crate::read_beside(manifest, journal, today(common), &beside)?;
     // What cannot be read is reckoned anew.
     let kept = beside(FIELDS).ok().and_then(|text| serde_json::from_slice(&text).ok());
     build.fields = kept.unwrap_or_default();
     Ok(build)
+}
+
+/// Keeps the bodies that were joined for the next command, where the folder may be written to:
+/// without them it only takes longer.
+pub fn keep_bodies(common: &Common) {
+    if let Some(bytes) = memo::end() {
+        let _ = files::keep(common, BODIES, &bytes);
+    }
 }
 
 /// All faults as text.

@@ -194,6 +194,13 @@ pub fn main() -> ExitCode {
         Command::Completions(args) => shells::completions(&args),
         Command::Manual(args) => shells::manual(common, &args),
     };
+    let code = said(done);
+    load::keep_bodies(common);
+    code
+}
+
+/// Says how a command went.
+fn said(done: Done) -> ExitCode {
     let (says, code) = match done {
         Ok(text) => match terminal::print(&text) {
             Ok(()) => return ExitCode::SUCCESS,

@@ -3,10 +3,12 @@
 use super::csg::Csg;
 use super::frame::Frame;
 use super::lines::{Lines, runs};
+use super::memo;
 use super::mesh::{Measures, Mesh, Piece, pieces, sizes};
 use super::outline::Outline;
 use super::solid::Solid;
 use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// One solid of a body and where it stands, perhaps in several places.
@@ -23,7 +25,7 @@ pub struct Placed {
 }
 
 /// What is odd about a body, by the index of the solid that shows it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Odd {
     /// A cut that takes nothing away.
     Misses(usize),
@@ -36,7 +38,7 @@ pub enum Odd {
 }
 
 /// A closed body, metres.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Body {
     mesh: Arc<Mesh>,
     volume: f64,
@@ -70,6 +72,10 @@ impl Body {
     /// share of a cut meets metal, is measured on flat faces: exact where solids only touch and
     /// cuts go straight through, else within 0.6 % of what is shared.
     pub fn of_solids(placed: &[Placed]) -> (Option<Self>, Vec<Odd>) {
+        memo::body(&placed, || Self::joined(placed))
+    }
+
+    fn joined(placed: &[Placed]) -> (Option<Self>, Vec<Odd>) {
         let standing: Vec<Vec<Csg>> = placed
             .iter()
             .map(|p| p.frames.iter().map(|frame| Csg::of(&p.solid, frame)).collect())
@@ -101,6 +107,15 @@ impl Body {
             surface: measures.surface,
             bounds: measures.bounds,
         }
+    }
+
+    /// Whether each face has its corners, and each figure is one.
+    pub(super) fn is_sound(&self) -> bool {
+        let corners = self.mesh.vertices.len();
+        let sizes = [self.volume, self.surface];
+        self.mesh.triangles.as_flattened().iter().all(|corner| (*corner as usize) < corners)
+            && self.mesh.vertices.as_flattened().iter().all(|x| x.is_finite())
+            && sizes.iter().chain(self.bounds.as_flattened()).all(|x| x.is_finite())
     }
 
     /// Its faces.

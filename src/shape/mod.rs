@@ -5,6 +5,7 @@ mod csg;
 mod fault;
 mod frame;
 mod lines;
+pub mod memo;
 pub mod mesh;
 mod outline;
 mod section;

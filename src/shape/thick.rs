@@ -6,10 +6,12 @@
 //! Felzenszwalb and Huttenlocher 2012; both from memory).
 
 use super::lines::{Lines, runs};
+use super::memo;
 use super::mesh::{Mesh, measure};
 use super::section::Section;
 use super::solid::Solid;
 use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
 use std::cmp::Reverse;
 
 /// What is looked into.
@@ -29,7 +31,7 @@ pub enum Looked<'a> {
 /// by up to one voxel between plane walls that lie askew to the cells, by less where they lie even
 /// about the middle of the box, by up to sqrt(2) voxel where an edge that juts in bounds it, and by
 /// more where a slit narrower than a cell is missed.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Thickest {
     /// Distance from the centre to that of the nearest empty cell, m.
     pub radius: f64,
@@ -55,7 +57,11 @@ const ENOUGH: f64 = 4.0;
 /// None where there is nothing to tell: the solid has faults, the mesh is not sound, no centre of
 /// a cell lies inside (then try more cells), `cells` is nought, or they would be over 2^27 in all.
 pub fn thickest(body: &Looked<'_>, cells: usize) -> Option<Thickest> {
-    search(body, frame(body)?, cells)
+    let look = || search(body, frame(body)?, cells);
+    match body {
+        Looked::Solid(solid) => memo::ball(&(solid, cells), look),
+        Looked::Mesh(_) => look(),
+    }
 }
 
 /// The thickest place with 64 cells along the longest side; twice as many, up to 1024 and to 2^24

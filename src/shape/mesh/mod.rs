@@ -17,10 +17,11 @@ pub(super) use measure::sizes;
 pub use measure::{Measures, measure};
 pub use refusal::Refusal;
 
+use serde::{Deserialize, Serialize};
 use std::path::Path;
 
 /// Triangles over shared corners; metres, counter-clockwise seen from outside.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Mesh {
     /// Corners, m.
     pub vertices: Vec<[f64; 3]>,
