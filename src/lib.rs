@@ -29,9 +29,11 @@
 //! ```
 //!
 //! Nothing here prints, reads a clock or touches a file, except [`journal::append`]; the command
-//! line in [`cli`] does that.
+//! line in `cli` does that. It is a feature, on by default; `--no-default-features` leaves it out with all
+//! that it alone wants.
 
 pub mod chance;
+#[cfg(feature = "cli")]
 pub mod cli;
 pub mod estimate;
 pub mod figure;
