@@ -8,7 +8,7 @@ use dice::Dice;
 use indexmap::IndexMap;
 use pourwright::figure::{Because, Figure, Range, Route};
 use pourwright::manifest::{Id, Pack, Supplier};
-use pourwright::supply::{Need, Purchase, buy};
+use pourwright::supply::{Need, PartNeed, Purchase, buy};
 use rust_decimal::Decimal;
 use serde_json::json;
 use std::collections::BTreeMap;
@@ -25,14 +25,14 @@ fn plain(size: u32, price: i64, at_most: Option<u32>) -> P {
 }
 
 fn bought(market: &Market, needs: &[u32]) -> Purchase {
+    buy(&sellers(market), &wanted(needs), &[], &BTreeMap::new())
+}
+
+fn sellers(market: &Market) -> IndexMap<Id, Supplier> {
     let grams = |g: u32| Range::exact(f64::from(g) / 1000.0);
     let supplier = |(charge, packs): &(i64, Vec<P>)| Supplier {
         name: "seller".into(),
         charge: Decimal::new(*charge, 2),
-        by_mass: Decimal::ZERO,
-        tax: Decimal::ZERO,
-        delivery: None,
-        closed: [false; 7],
         packs: packs
             .iter()
             .map(|P(need, size, prices, at_most)| Pack {
@@ -43,19 +43,18 @@ fn bought(market: &Market, needs: &[u32]) -> Purchase {
                 at_most: *at_most,
             })
             .collect(),
+        ..Supplier::default()
     };
-    let suppliers =
-        market.iter().enumerate().map(|(i, s)| (format!("s{i}").into(), supplier(s))).collect();
-    let needs: Vec<Need> = needs
-        .iter()
-        .enumerate()
-        .map(|(n, g)| Need {
-            of: format!("stock-{n}").into(),
-            mass: f64::from(*g) / 1000.0,
-            by: None,
-        })
-        .collect();
-    buy(&suppliers, &needs, &BTreeMap::new())
+    market.iter().enumerate().map(|(i, s)| (format!("s{i}").into(), supplier(s))).collect()
+}
+
+fn wanted(needs: &[u32]) -> Vec<Need> {
+    let need = |(n, g): (usize, &u32)| Need {
+        of: format!("stock-{n}").into(),
+        mass: f64::from(*g) / 1000.0,
+        by: None,
+    };
+    needs.iter().enumerate().map(need).collect()
 }
 
 /// Cost in pence, surplus in grams, packs.
@@ -137,7 +136,7 @@ fn a_pound_is_a_pound() {
     let supplier = Supplier { packs: vec![pack], ..Supplier::default() };
     let suppliers = [("one".into(), supplier)].into_iter().collect();
     let need = Need { of: "A356".into(), mass: pound, by: None };
-    assert_eq!(counts(&buy(&suppliers, &[need], &BTreeMap::new())), [("one", 0, 1)]);
+    assert_eq!(counts(&buy(&suppliers, &[need], &[], &BTreeMap::new())), [("one", 0, 1)]);
 }
 
 /// A market small enough to try every purchase.
@@ -295,18 +294,209 @@ fn near_and_far() -> IndexMap<Id, Supplier> {
 fn carriage_by_mass_and_tax_count_in_what_is_cheapest_and_in_the_total() {
     let need = |mass: f64| [Need { of: "stock-0".into(), mass, by: None }];
     let mut suppliers = near_and_far();
-    assert_eq!(counts(&buy(&suppliers, &need(3.0), &BTreeMap::new())), [("far", 0, 3)]);
+    assert_eq!(counts(&buy(&suppliers, &need(3.0), &[], &BTreeMap::new())), [("far", 0, 3)]);
     // 8.50 + 1.20 for each kilogram are 9.70, and with a fifth of tax 11.64: near is cheaper.
     suppliers["far"].by_mass = Decimal::new(120, 2);
     suppliers["far"].tax = Decimal::new(20, 2);
-    assert_eq!(counts(&buy(&suppliers, &need(3.0), &BTreeMap::new())), [("near", 0, 3)]);
+    assert_eq!(counts(&buy(&suppliers, &need(3.0), &[], &BTreeMap::new())), [("near", 0, 3)]);
     // Near takes the same tax: 12.00 against 11.64.
     suppliers["near"].tax = Decimal::new(20, 2);
-    let bought = buy(&suppliers, &need(3.0), &BTreeMap::new());
+    let bought = buy(&suppliers, &need(3.0), &[], &BTreeMap::new());
     assert_eq!(counts(&bought), [("far", 0, 3)]);
     let order = &bought.orders[0];
     assert_eq!((order.charge, order.tax), (Decimal::new(360, 2), Decimal::new(582, 2)));
     assert_eq!(bought.total, Decimal::new(3492, 2));
+}
+
+/// On what a seller of a generated market delivers; money in pence.
+#[derive(Debug, Clone)]
+struct OnTerms {
+    charge: i64,
+    per_kg: i64,
+    tax: i64,
+    minimum: i64,
+    free_from: Option<i64>,
+}
+
+/// A market of three sellers with terms, and what is needed.
+fn on_terms(dice: &mut Dice) -> (Market, Vec<OnTerms>, Vec<u32>) {
+    let (mut market, needs) = large(dice, 3, 9, 3);
+    let terms = market.iter_mut().map(|(charge, _)| {
+        let minimum = if dice.roll(2) == 0 { 500 + dice.roll(9_000) as i64 } else { 0 };
+        let free_from = (dice.roll(3) > 0).then(|| 2_000 + dice.roll(30_000) as i64);
+        let per_kg = if dice.roll(2) == 0 { dice.roll(90) as i64 } else { 0 };
+        let tax = [0, 5, 19, 20][dice.roll(4) as usize];
+        OnTerms { charge: *charge, per_kg, tax, minimum, free_from }
+    });
+    let terms = terms.collect();
+    (market, terms, needs)
+}
+
+fn suppliers(market: &Market, terms: &[OnTerms]) -> IndexMap<Id, Supplier> {
+    let mut all = sellers(market);
+    for (supplier, terms) in all.values_mut().zip(terms) {
+        supplier.by_mass = Decimal::new(terms.per_kg, 2);
+        supplier.tax = Decimal::new(terms.tax, 2);
+        supplier.minimum = Some(Decimal::new(terms.minimum, 2));
+        supplier.free_from = terms.free_from.map(|from| Decimal::new(from, 2));
+    }
+    all
+}
+
+/// What the counts cost, each order rounded as it is told; none where an order is too small.
+fn costs(market: &Market, terms: &[OnTerms], counts: &[u32]) -> Option<(Decimal, Decimal)> {
+    let (mut exact, mut told, mut at) = (Decimal::ZERO, Decimal::ZERO, 0);
+    for ((_, packs), terms) in market.iter().zip(terms) {
+        let (mut goods, mut grams, mut any) = (0, 0, false);
+        for P(_, size, prices, _) in packs {
+            let n = counts[at];
+            at += 1;
+            let each = prices.iter().rev().find(|(first, _)| *first <= n).map_or(0, |p| p.1);
+            goods += each * i64::from(n);
+            grams += i64::from(*size) * i64::from(n);
+            any |= n > 0;
+        }
+        if any && goods < terms.minimum {
+            return None;
+        }
+        let free = !any || terms.free_from.is_some_and(|from| goods >= from);
+        let carriage = Decimal::new(terms.per_kg, 2) * Decimal::new(grams, 3);
+        let charge = if free { Decimal::ZERO } else { Decimal::new(terms.charge, 2) + carriage };
+        let tax = Decimal::new(terms.tax, 2);
+        exact += (Decimal::new(goods, 2) + charge) * (Decimal::ONE + tax);
+        let cents = |money: Decimal| {
+            money.round_dp_with_strategy(2, rust_decimal::RoundingStrategy::MidpointAwayFromZero)
+        };
+        let net = Decimal::new(goods, 2) + cents(charge);
+        told += net + cents(net * tax);
+    }
+    Some((exact, told))
+}
+
+#[test]
+fn highs_agrees_on_200_purchases_with_freight_minimum_free_from_and_tax() {
+    let mut dice = Dice(23);
+    let cases: Vec<_> = (0..200).map(|_| on_terms(&mut dice)).collect();
+    let question = |(market, terms, needs): &(Market, Vec<OnTerms>, Vec<u32>)| {
+        let packs = market.iter().enumerate().flat_map(|(s, m)| m.1.iter().map(move |p| (s, p)));
+        let packs = packs.map(|(s, P(need, size, prices, at_most))| {
+            let worth = terms[s].minimum.max(terms[s].free_from.unwrap_or(0));
+            let large = worth / prices.last().expect("a price").1 + 1;
+            let enough = needs[*need].div_ceil(*size).max(8).max(large as u32);
+            json!({"supplier": s, "need": need, "size": size, "prices": prices,
+                   "at_most": at_most.unwrap_or(enough)})
+        });
+        let sellers = terms.iter().map(|t| {
+            json!({"charge": t.charge, "per_kg": t.per_kg, "tax": t.tax, "minimum": t.minimum,
+                   "free_from": t.free_from})
+        });
+        let (packs, sellers): (Vec<_>, Vec<_>) = (packs.collect(), sellers.collect());
+        json!({"packs": packs, "sellers": sellers, "needs": needs})
+    };
+    let question: Vec<_> = cases.iter().map(question).collect();
+    let name = "highs_agrees_on_200_purchases_with_freight_minimum_free_from_and_tax";
+    let Some(answers) = common::ask(name, "packs", &json!(question)) else { return };
+    let answers = answers.as_array().expect("answers");
+    assert_eq!(answers.len(), cases.len());
+    let (mut covered, mut free, mut raised) = (0, 0, 0);
+    for ((market, terms, needs), answer) in cases.iter().zip(answers) {
+        let found = buy(&suppliers(market, terms), &wanted(needs), &[], &BTreeMap::new());
+        let case = format!("{needs:?} of {market:?} on {terms:?}");
+        if answer.is_null() {
+            let lacks = found.covers.iter().any(|c| c.missing > 0.0);
+            assert!(lacks || found.orders.iter().any(|o| o.below.is_some()), "{case}");
+            continue;
+        }
+        covered += 1;
+        assert_eq!(found.gap, 0.0, "{case}");
+        assert!(found.orders.iter().all(|o| o.below.is_none()), "{case}");
+        let mut counts = vec![0; market.iter().map(|m| m.1.len()).sum()];
+        for (s, pack, n) in counts_of(&found) {
+            let before: usize = market[..s].iter().map(|m| m.1.len()).sum();
+            counts[before + pack] = n;
+        }
+        let own = costs(market, terms, &counts).expect("large enough");
+        assert_eq!(own.1, found.total, "as told: {case}");
+        let theirs: Vec<u32> = answer["counts"]
+            .as_array()
+            .expect("counts")
+            .iter()
+            .map(|n| n.as_u64().expect("a count") as u32)
+            .collect();
+        let theirs = costs(market, terms, &theirs).expect("large enough");
+        let cent = Decimal::new(1, 2);
+        assert!((own.0 - theirs.0).abs() < Decimal::new(1, 4), "{} {}: {case}", own.0, theirs.0);
+        assert!((own.1 - theirs.1).abs() <= cent, "{} {}: {case}", own.1, theirs.1);
+        free += usize::from(found.orders.iter().any(|o| o.charge.is_zero() && !o.lines.is_empty()));
+        raised += usize::from(without_terms(market, needs) != counts);
+    }
+    println!(
+        "{covered} of 200 covered, {free} with an order carried free, {raised} other than without terms"
+    );
+    assert!(covered > 150 && free > 40 && raised > 60, "{covered} {free} {raised}");
+}
+
+/// Supplier and pack by index, and how many.
+fn counts_of(p: &Purchase) -> Vec<(usize, usize, u32)> {
+    let at = |supplier: &str| supplier.trim_start_matches('s').parse().expect("an index");
+    p.orders
+        .iter()
+        .flat_map(|o| o.lines.iter().map(move |l| (at(&o.supplier), l.pack, l.count)))
+        .collect()
+}
+
+/// What would be bought were there only the charge for a delivery.
+fn without_terms(market: &Market, needs: &[u32]) -> Vec<u32> {
+    let mut counts = vec![0; market.iter().map(|m| m.1.len()).sum()];
+    for (s, pack, n) in counts_of(&bought(market, needs)) {
+        let before: usize = market[..s].iter().map(|m| m.1.len()).sum();
+        counts[before + pack] = n;
+    }
+    counts
+}
+
+#[test]
+fn an_order_below_the_minimum_is_made_larger_goes_elsewhere_or_is_told() {
+    // 2 kg at 10.00 are 20.00; the least order of 30.00 makes it three. Far it would be 36.00.
+    let need = [Need { of: "stock-0".into(), mass: 2.0, by: None }];
+    let mut suppliers = near_and_far();
+    suppliers["near"].minimum = Some(Decimal::from(30));
+    suppliers["far"].packs[0].price = Some(Decimal::from(18));
+    let buys = |suppliers: &IndexMap<Id, Supplier>| buy(suppliers, &need, &[], &BTreeMap::new());
+    assert_eq!(counts(&buys(&suppliers)), [("near", 0, 3)]);
+    suppliers["far"].packs[0].price = Some(Decimal::from(14));
+    assert_eq!(counts(&buys(&suppliers)), [("far", 0, 2)]);
+    // Nobody else has it and there are no more than two: it is ordered, and told to be too little.
+    suppliers.shift_remove("far");
+    suppliers["near"].packs[0].at_most = Some(2);
+    let found = buys(&suppliers);
+    assert_eq!(counts(&found), [("near", 0, 2)]);
+    assert_eq!(found.orders[0].below, Some(Decimal::from(30)));
+}
+
+#[test]
+fn a_part_from_a_supplier_counts_in_its_order() {
+    // A part of 25.00 comes from near, whose delivery of 8.00 is paid but once and not at all from
+    // 40.00 on: two packs of 10.00 make that 45.00. Far asks 8.50 and no delivery.
+    let mut suppliers = near_and_far();
+    suppliers["near"].charge = Decimal::from(8);
+    let need = [Need { of: "stock-0".into(), mass: 2.0, by: None }];
+    let part = PartNeed {
+        id: "motor".into(),
+        name: "Motor".into(),
+        quantity: 1,
+        from: Some("near".into()),
+        price: Some(Decimal::from(25)),
+        by: None,
+        order_by: None,
+    };
+    let found = buy(&suppliers, &need, &[part.clone()], &BTreeMap::new());
+    assert_eq!(counts(&found), [("far", 0, 2)]);
+    assert_eq!(found.total, Decimal::from(25 + 8 + 17));
+    suppliers["near"].free_from = Some(Decimal::from(40));
+    let found = buy(&suppliers, &need, &[part], &BTreeMap::new());
+    assert_eq!(counts(&found), [("near", 0, 2)]);
+    assert_eq!((found.total, found.orders[0].charge), (Decimal::from(45), Decimal::ZERO));
 }
 
 #[test]
@@ -315,8 +505,12 @@ fn money_is_rounded_half_up_and_the_lines_add_up() {
     suppliers.shift_remove("near");
     // 0.125 each: 3 are 0.375, told as 0.38.
     suppliers["far"].packs[0].price = Some(Decimal::new(125, 3));
-    let bought =
-        buy(&suppliers, &[Need { of: "stock-0".into(), mass: 3.0, by: None }], &BTreeMap::new());
+    let bought = buy(
+        &suppliers,
+        &[Need { of: "stock-0".into(), mass: 3.0, by: None }],
+        &[],
+        &BTreeMap::new(),
+    );
     assert_eq!(bought.orders[0].lines[0].total, Some(Decimal::new(38, 2)));
     assert_eq!(bought.total, Decimal::new(38, 2));
 }

@@ -18,6 +18,10 @@ pub struct Supplier {
     pub charge: Decimal,
     /// Carriage for 1 kg, beside that.
     pub by_mass: Decimal,
+    /// The least that an order must be worth, goods alone.
+    pub minimum: Option<Decimal>,
+    /// What an order is worth, goods alone, from which on it is carried for nothing.
+    pub free_from: Option<Decimal>,
     /// Tax on goods and carriage, as a share: prices are without it.
     pub tax: Decimal,
     /// Time from order to arrival.
@@ -120,6 +124,8 @@ fn supplier(id: Id, cursor: &Cursor<'_>, names: &[Id]) -> Option<Supplier> {
     let name = f.take("name", |c| c.text()).unwrap_or(id);
     let charge = f.take("delivery-charge", price).unwrap_or_default();
     let by_mass = f.take("delivery-per-kg", price).unwrap_or_default();
+    let minimum = f.take("order-minimum", price);
+    let free_from = f.take("delivery-free-from", price);
     let tax = f.take("tax", tax).unwrap_or_default();
     let delivery = f.take("delivery", |c| c.figure("delivery time"));
     let mut closed = [false, false, false, false, false, true, true];
@@ -133,7 +139,17 @@ fn supplier(id: Id, cursor: &Cursor<'_>, names: &[Id]) -> Option<Supplier> {
     });
     f.take("notes", |c| c.text());
     f.done();
-    Some(Supplier { name, charge, by_mass, tax, delivery, closed, packs: packs? })
+    Some(Supplier {
+        name,
+        charge,
+        by_mass,
+        minimum,
+        free_from,
+        tax,
+        delivery,
+        closed,
+        packs: packs?,
+    })
 }
 
 /// A tax in per cent, exact, as a share.

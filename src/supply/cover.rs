@@ -48,16 +48,21 @@ struct Sum {
 
 impl Choice {
     /// Price of so many.
-    fn price(&self, count: u32) -> i64 {
-        let each = self.prices.iter().rev().find(|(from, _)| *from <= count).map_or(0, |p| p.1);
-        each * i64::from(count)
+    pub fn price(&self, count: u32) -> i64 {
+        priced(&self.prices, count)
     }
 
     /// Lowest price of one.
-    fn lowest(&self) -> i64 {
+    pub fn lowest(&self) -> i64 {
         let reached = self.prices.iter().filter(|(from, _)| *from <= self.most);
         reached.map(|(_, each)| *each).min().unwrap_or(0)
     }
+}
+
+/// Price of so many, by the price of one from so many on.
+pub(super) fn priced(prices: &[(u32, i64)], count: u32) -> i64 {
+    let each = prices.iter().rev().find(|(from, _)| *from <= count).map_or(0, |p| p.1);
+    each.saturating_mul(i64::from(count))
 }
 
 /// The cheapest way to hold `need` mg, of those the lightest, of those the one with the fewest

@@ -38,7 +38,7 @@ pub fn purchases(build: &Build, bill: &Bill, wish: Wish) -> Vec<Purchase> {
         return Vec::new();
     }
     if !wish.stages {
-        return vec![buy(&build.suppliers, &needs, &BTreeMap::new())];
+        return vec![buy(&build.suppliers, &needs, &[], &BTreeMap::new())];
     }
     let mut out = Vec::new();
     let mut bought: BTreeMap<Id, f64> = BTreeMap::new();
@@ -49,7 +49,7 @@ pub fn purchases(build: &Build, bill: &Bill, wish: Wish) -> Vec<Purchase> {
         if now.is_empty() {
             continue;
         }
-        let purchase = buy(&build.suppliers, &now, &taken);
+        let purchase = buy(&build.suppliers, &now, &[], &taken);
         for cover in &purchase.covers {
             // What nobody has is not asked for again in the next stage.
             *bought.entry(cover.need.of.clone()).or_default() += cover.bought + cover.missing;

@@ -4,14 +4,15 @@
 //! of those the one with the fewest packs. Money is reckoned in whole smallest units of the
 //! currency and mass in whole milligrams, so sums are exact.
 
-use super::cover::{Best, Choice, cover};
+use super::cover::Choice;
+use super::market::{Market, Offer, Open, Terms};
 use super::money;
 use crate::manifest::{Id, Supplier};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 /// How much of a stock is to be bought.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,6 +23,25 @@ pub struct Need {
     pub mass: f64,
     /// The day it must be there.
     pub by: Option<NaiveDate>,
+}
+
+/// A bought part that is to be ordered, or what a part is made of.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PartNeed {
+    /// Id of the part.
+    pub id: Id,
+    /// What is ordered.
+    pub name: Id,
+    /// How many.
+    pub quantity: u32,
+    /// Who sells it: the id of a supplier, else as the manifest names him; none where it does not.
+    pub from: Option<Id>,
+    /// Price of all, if it is known.
+    pub price: Option<Decimal>,
+    /// The day it must be there, where the plan tells.
+    pub by: Option<NaiveDate>,
+    /// The last day to order it.
+    pub order_by: Option<NaiveDate>,
 }
 
 /// Some packs of one kind.
@@ -44,20 +64,25 @@ pub struct Order {
     pub supplier: Id,
     /// The lines, in the order of the manifest.
     pub lines: Vec<OrderLine>,
-    /// Charge for the delivery, with carriage by mass.
+    /// Bought parts, and what parts are made of.
+    pub parts: Vec<PartNeed>,
+    /// Charge for the delivery, with carriage by mass; nothing where the order is carried free.
     pub charge: Decimal,
-    /// Tax on lines and delivery.
+    /// Tax on lines, parts and delivery.
     pub tax: Decimal,
-    /// Lines, delivery and tax together.
+    /// Lines, parts, delivery and tax together.
     pub total: Decimal,
     /// The last day to order, where a need has a day.
     pub order_by: Option<NaiveDate>,
+    /// The least that the supplier takes an order for, where this one is below it.
+    pub below: Option<Decimal>,
 }
 
 impl Order {
     /// Lines of which no price is known: they are not in the total.
     pub fn unpriced(&self) -> usize {
-        self.lines.iter().filter(|l| l.total.is_none()).count()
+        let lines = self.lines.iter().filter(|l| l.total.is_none()).count();
+        lines + self.parts.iter().filter(|p| p.price.is_none()).count()
     }
 
     /// Days by which the last day to order is over on `today`; none where it is not.
@@ -83,10 +108,12 @@ pub struct Cover {
 /// What is bought at one time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Purchase {
-    /// By supplier, in the order of the manifest.
+    /// By supplier, in the order of the manifest; then those who sell parts alone.
     pub orders: Vec<Order>,
     /// The needs, in the order they were given.
     pub covers: Vec<Cover>,
+    /// Parts of which nobody is named who sells them.
+    pub loose: Vec<PartNeed>,
     /// All orders together.
     pub total: Decimal,
     /// How far below `total` the cheapest way could lie at most, as a share of it; 0 where this is
@@ -105,41 +132,36 @@ fn price_at(pack: &crate::manifest::Pack, count: u32) -> Option<Decimal> {
     reached.map(|(_, price)| *price).or(pack.price)
 }
 
-/// A pack that could be bought.
-struct Offer {
-    supplier: usize,
-    index: usize,
-    need: usize,
-    choice: Choice,
-}
-
-/// Buys what is needed in one go. Packs of which earlier orders took some are given in `taken`,
-/// by supplier and index of the pack. A manifest has no more suppliers than are asked.
+/// Buys what is needed in one go, with the parts that come from the same suppliers. Packs of which
+/// earlier orders took some are given in `taken`, by supplier and index of the pack. A manifest has
+/// no more suppliers than are asked.
+///
+/// Where no purchase keeps to every supplier's least order, those that are below it are told.
 pub fn buy(
     suppliers: &IndexMap<Id, Supplier>,
     needs: &[Need],
+    parts: &[PartNeed],
     taken: &BTreeMap<(usize, usize), u32>,
 ) -> Purchase {
-    let taxed = suppliers.values().any(|s| !s.tax.is_zero() || !s.by_mass.is_zero());
+    let fine = |s: &Supplier| !s.tax.is_zero() || !s.by_mass.is_zero();
     let scale = suppliers.values().flat_map(scales).max().unwrap_or(0).max(2);
-    let scale = if taxed { WITH_TAX } else { scale };
+    let scale = if suppliers.values().any(fine) { WITH_TAX } else { scale };
     let unit =
         |price: Decimal| (price * Decimal::from(10_i64.pow(scale))).round().to_i64().unwrap_or(0);
     let offers = offers(suppliers, needs, taken, &unit);
-    let charges: Vec<i64> = suppliers.values().map(|s| unit(with_tax(s, s.charge))).collect();
     let targets = needs.iter().enumerate().map(|(n, need)| {
         let had = offers.iter().filter(|o| o.need == n);
-        let had: i64 = had.map(|o| o.choice.size * i64::from(o.choice.most)).sum();
+        let had: i64 = had.map(|o| o.free.size.saturating_mul(i64::from(o.free.most))).sum();
         milligrams(need.mass).min(had)
     });
-    let mut market = Market {
-        offers: &offers,
-        charges: &charges,
-        targets: targets.collect(),
-        found: HashMap::new(),
-    };
-    let (counts, gap) = market.cheapest();
-    purchase(suppliers, needs, &offers, &counts, gap)
+    let targets: Vec<i64> = targets.collect();
+    let terms =
+        |keeps: bool| suppliers.iter().map(move |(id, s)| terms(id, s, parts, keeps, &unit));
+    let cheapest =
+        |keeps| Market::new(&offers, &terms(keeps).collect::<Vec<_>>(), &targets).cheapest();
+    let found = cheapest(true).or_else(|| cheapest(false));
+    let (counts, gap) = found.unwrap_or_else(|| (vec![0; offers.len()], 0.0));
+    purchase(suppliers, (needs, parts), &offers, &counts, gap)
 }
 
 /// Digits behind the point of what a pack costs with its carriage and tax.
@@ -155,112 +177,21 @@ fn carriage(supplier: &Supplier, mass: f64) -> Decimal {
     supplier.by_mass * Decimal::from_f64(mass).unwrap_or_default()
 }
 
-/// Suppliers that deliver, one bit each.
-type Open = u128;
-
-/// Choices of suppliers that are looked at; what is left then bounds the answer.
-const MOST_LOOKS: usize = 4_000;
-
-/// What is sold and what is wanted. Once it is settled which suppliers deliver, each stock is
-/// covered on its own.
-struct Market<'a> {
-    offers: &'a [Offer],
-    charges: &'a [i64],
-    targets: Vec<i64>,
-    found: HashMap<(usize, Open), Option<Best>>,
-}
-
-/// Covers of all needs from some suppliers.
-#[derive(Clone)]
-struct Covers {
-    counts: Vec<u32>,
-    /// Cost, mass in mg and packs: less is better, in this order.
-    worth: (i64, i64, u32),
-    /// No cover from these suppliers costs less.
-    floor: i64,
-    used: Open,
-}
-
-impl Market<'_> {
-    /// Covers every need from the suppliers that are open, deliveries not counted.
-    fn covers(&mut self, open: Open) -> Option<Covers> {
-        let mut all =
-            Covers { counts: vec![0; self.offers.len()], worth: (0, 0, 0), floor: 0, used: 0 };
-        for (need, &target) in self.targets.iter().enumerate().filter(|(_, t)| **t > 0) {
-            let own: Vec<usize> = (0..self.offers.len())
-                .filter(|i| self.offers[*i].need == need)
-                .filter(|i| open >> self.offers[*i].supplier & 1 == 1)
-                .collect();
-            let sellers = own.iter().fold(0, |set, i| set | 1 << self.offers[*i].supplier);
-            let offers = self.offers;
-            let best = self.found.entry((need, sellers)).or_insert_with(|| {
-                let choices: Vec<&Choice> = own.iter().map(|i| &offers[*i].choice).collect();
-                cover(target, &choices)
-            });
-            let best = best.as_ref()?;
-            for (i, count) in own.iter().zip(&best.counts) {
-                all.counts[*i] = *count;
-                if *count > 0 {
-                    all.used |= 1 << offers[*i].supplier;
-                }
-            }
-            let (cost, mass, packs) = all.worth;
-            all.worth = (cost + best.cost, mass + best.mass, packs + best.packs);
-            all.floor += best.floor;
-        }
-        Some(all)
-    }
-
-    /// Charges of these suppliers.
-    fn charged(&self, set: Open) -> i64 {
-        let charges = self.charges.iter().take(Open::BITS as usize).enumerate();
-        charges.filter(|(i, _)| set >> i & 1 == 1).map(|(_, c)| c).sum()
-    }
-
-    /// Counts of the offers that cost least, and the share by which less could be possible.
-    ///
-    /// Branch and bound over the suppliers: with some settled to deliver and the others free, the
-    /// covers bound what is possible; where they use a supplier that is not settled, it is once
-    /// settled to deliver and once left out.
-    fn cheapest(&mut self) -> (Vec<u32>, f64) {
-        let everyone = self.offers.iter().fold(0, |set, o| set | 1 << o.supplier);
-        let free = (0..Open::BITS.min(self.charges.len() as u32))
-            .filter(|i| self.charges[*i as usize] == 0)
-            .fold(0, |set: Open, i| set | 1 << i);
-        let mut best: Option<Covers> = None;
-        let mut floor = i64::MAX;
-        let mut looks = 0;
-        let mut open = vec![(everyone, free & everyone)];
-        while let Some((allowed, settled)) = open.pop() {
-            let Some(mut covers) = self.covers(allowed) else { continue };
-            let charged = self.charged(settled);
-            covers.worth.0 += charged;
-            covers.floor += charged;
-            if best.as_ref().is_some_and(|b| covers.worth >= b.worth) {
-                floor = floor.min(covers.floor);
-                continue;
-            }
-            // As it stands, with every delivery paid, it is one way to buy.
-            let mut whole = covers.clone();
-            whole.worth.0 +=
-                self.charged(whole.used & !settled) - self.charged(settled & !whole.used);
-            if best.as_ref().is_none_or(|b| whole.worth < b.worth) {
-                best = Some(whole);
-            }
-            let unsettled = covers.used & !settled;
-            looks += 1;
-            if unsettled == 0 || looks >= MOST_LOOKS {
-                floor = floor.min(covers.floor);
-                continue;
-            }
-            let next: Open = 1 << unsettled.trailing_zeros();
-            open.push((allowed & !next, settled));
-            open.push((allowed, settled | next));
-        }
-        let Some(best) = best else { return (vec![0; self.offers.len()], 0.0) };
-        let cost = best.worth.0;
-        let gap = if cost > 0 { (cost - floor.min(cost)) as f64 / cost as f64 } else { 0.0 };
-        (best.counts, gap)
+/// On what a supplier delivers; its least order is left out where it is not to be kept to.
+fn terms(
+    id: &Id,
+    supplier: &Supplier,
+    parts: &[PartNeed],
+    keeps: bool,
+    unit: &impl Fn(Decimal) -> i64,
+) -> Terms {
+    let own = || parts.iter().filter(|p| p.from.as_ref() == Some(id));
+    let minimum = supplier.minimum.filter(|_| keeps);
+    Terms {
+        charge: unit(with_tax(supplier, supplier.charge)),
+        minimum: minimum.map_or(0, unit),
+        free_from: supplier.free_from.map(unit),
+        parts: own().next().map(|_| own().filter_map(|p| p.price).map(unit).sum()),
     }
 }
 
@@ -269,7 +200,8 @@ fn scales(supplier: &Supplier) -> impl Iterator<Item = u32> + '_ {
         .packs
         .iter()
         .flat_map(|p| p.price.iter().copied().chain(p.breaks.iter().map(|(_, price)| *price)));
-    prices.chain([supplier.charge]).map(|p| p.normalize().scale())
+    let terms = [supplier.charge].into_iter().chain(supplier.minimum).chain(supplier.free_from);
+    prices.chain(terms).map(|p| p.normalize().scale())
 }
 
 /// The packs worth a look. Where some packs of a stock have a price and are enough, those without
@@ -282,30 +214,43 @@ fn offers(
 ) -> Vec<Offer> {
     let mut out: Vec<(bool, Offer)> = Vec::new();
     for (supplier, sells) in suppliers.values().take(Open::BITS as usize).enumerate() {
+        let worth =
+            unit(sells.minimum.into_iter().chain(sells.free_from).max().unwrap_or_default());
         for (index, pack) in sells.packs.iter().enumerate() {
             let Some(need) = needs.iter().position(|n| n.of == pack.of) else { continue };
             let size = milligrams(pack.size.si()).max(1);
             let enough = packs_for(milligrams(needs[need].mass).max(0), size);
-            // Beyond what is enough and the last break one pack fewer costs no more.
-            let last_break = pack.breaks.last().map_or(0, |(from, _)| *from);
             let gone = taken.get(&(supplier, index)).copied().unwrap_or(0);
             let left = pack.at_most.map_or(u32::MAX, |n| n.saturating_sub(gone));
-            let most = if enough == 0 { 0 } else { enough.max(last_break).min(left) };
+            let prices = |of: &dyn Fn(Decimal) -> Decimal| -> Vec<(u32, i64)> {
+                let breaks = pack.breaks.iter().map(|(from, each)| (*from, unit(of(*each))));
+                let first = (1, unit(of(pack.price.unwrap_or_default())));
+                std::iter::once(first).chain(breaks).collect()
+            };
+            let net = prices(&|price| price);
+            // Beyond what is enough, the last break, and what makes the order large enough, one pack
+            // fewer costs no more.
+            let last_break = pack.breaks.last().map_or(0, |(from, _)| *from);
+            let cheapest = net.iter().map(|p| p.1).min().unwrap_or(0);
+            let large = if cheapest > 0 { packs_for(worth, cheapest) } else { 0 };
+            let most = if enough == 0 { 0 } else { enough.max(last_break).max(large).min(left) };
             let carried = carriage(sells, pack.size.si());
-            let all = |price: Decimal| unit(with_tax(sells, price + carried));
-            let mut prices = vec![(1, all(pack.price.unwrap_or_default()))];
-            prices.extend(pack.breaks.iter().map(|(from, each)| (*from, all(*each))));
+            let choice = |carried: Decimal| Choice {
+                size,
+                prices: prices(&|price| with_tax(sells, price + carried)),
+                most,
+            };
             if most > 0 {
-                let choice = Choice { size, prices, most };
-                out.push((pack.price.is_some(), Offer { supplier, index, need, choice }));
+                let (paid, free) = (choice(carried), choice(Decimal::ZERO));
+                out.push((pack.price.is_some(), Offer { supplier, index, need, paid, free, net }));
             }
         }
     }
     let enough: Vec<bool> = (0..needs.len())
         .map(|n| {
             let had = out.iter().filter(|(priced, o)| *priced && o.need == n);
-            let had: i64 = had.map(|(_, o)| o.choice.size * i64::from(o.choice.most)).sum();
-            had >= milligrams(needs[n].mass)
+            let had = had.map(|(_, o)| o.free.size.saturating_mul(i64::from(o.free.most)));
+            had.fold(0_i64, i64::saturating_add) >= milligrams(needs[n].mass)
         })
         .collect();
     out.retain(|(priced, o)| *priced || !enough[o.need]);
@@ -319,7 +264,7 @@ fn packs_for(mass: i64, size: i64) -> u32 {
 
 fn purchase(
     suppliers: &IndexMap<Id, Supplier>,
-    needs: &[Need],
+    (needs, parts): (&[Need], &[PartNeed]),
     offers: &[Offer],
     counts: &[u32],
     gap: f64,
@@ -335,26 +280,21 @@ fn purchase(
             lines.push(OrderLine { pack: offer.index, count, each, total });
             by = by.into_iter().chain(needs[offer.need].by).min();
         }
-        if lines.is_empty() {
-            continue;
-        }
-        let mass =
-            lines.iter().map(|l| supplier.packs[l.pack].size.si() * f64::from(l.count)).sum();
-        let charge = money::rounded(supplier.charge + carriage(supplier, mass));
-        let net = charge + lines.iter().filter_map(|l| l.total).sum::<Decimal>();
-        let tax = money::rounded(net * supplier.tax);
-        orders.push(Order {
-            supplier: id.clone(),
-            total: net + tax,
-            charge,
-            tax,
-            lines,
-            order_by: by.and_then(|day| supplier.order_by(day)),
-        });
+        let order = Order::empty(id.clone(), of_supplier(parts, Some(id)));
+        let order_by = by.and_then(|day| supplier.order_by(day));
+        let order =
+            Order { order_by: order_by.into_iter().chain(order.order_by).min(), lines, ..order };
+        orders.extend(
+            (!order.lines.is_empty() || !order.parts.is_empty()).then(|| order.priced(supplier)),
+        );
+    }
+    for seller in sellers(suppliers, parts) {
+        let order = Order::empty(seller.clone(), of_supplier(parts, Some(&seller)));
+        orders.push(order.priced(&Supplier::default()));
     }
     let covers = needs.iter().enumerate().map(|(n, need)| {
         let of_need = offers.iter().zip(counts).filter(|(o, _)| o.need == n);
-        let bought: i64 = of_need.map(|(o, count)| o.choice.size * i64::from(*count)).sum();
+        let bought: i64 = of_need.map(|(o, count)| o.free.size * i64::from(*count)).sum();
         let short = milligrams(need.mass) - bought;
         Cover {
             need: need.clone(),
@@ -363,5 +303,65 @@ fn purchase(
             missing: short.max(0) as f64 / 1e6,
         }
     });
-    Purchase { covers: covers.collect(), total: orders.iter().map(|o| o.total).sum(), orders, gap }
+    Purchase {
+        covers: covers.collect(),
+        total: orders.iter().map(|o| o.total).sum(),
+        orders,
+        loose: of_supplier(parts, None),
+        gap,
+    }
+}
+
+fn of_supplier(parts: &[PartNeed], seller: Option<&Id>) -> Vec<PartNeed> {
+    parts.iter().filter(|p| p.from.as_ref() == seller).cloned().collect()
+}
+
+/// Who sells a part and is not among the suppliers of the manifest, each once.
+fn sellers(suppliers: &IndexMap<Id, Supplier>, parts: &[PartNeed]) -> Vec<Id> {
+    let mut out: Vec<Id> = Vec::new();
+    for from in parts.iter().filter_map(|p| p.from.as_ref()) {
+        if !suppliers.contains_key(from) && !out.contains(from) {
+            out.push(from.clone());
+        }
+    }
+    out
+}
+
+impl Order {
+    /// Parts alone, with the day by which the first of them is to be ordered.
+    fn empty(supplier: Id, parts: Vec<PartNeed>) -> Self {
+        let order_by = parts.iter().filter_map(|p| p.order_by).min();
+        let nothing = Decimal::ZERO;
+        Self {
+            supplier,
+            lines: Vec::new(),
+            parts,
+            charge: nothing,
+            tax: nothing,
+            total: nothing,
+            order_by,
+            below: None,
+        }
+    }
+
+    /// With carriage, tax and total on the supplier's terms.
+    fn priced(self, supplier: &Supplier) -> Self {
+        let masses =
+            self.lines.iter().map(|l| supplier.packs[l.pack].size.si() * f64::from(l.count));
+        let goods = self.goods();
+        let free = supplier.free_from.is_some_and(|from| goods >= from);
+        let charge = match free {
+            true => Decimal::ZERO,
+            false => money::rounded(supplier.charge + carriage(supplier, masses.sum())),
+        };
+        let tax = money::rounded((goods + charge) * supplier.tax);
+        let below = supplier.minimum.filter(|least| goods < *least);
+        Self { charge, tax, total: goods + charge + tax, below, ..self }
+    }
+
+    /// Price of all that is ordered, as far as it is known.
+    pub fn goods(&self) -> Decimal {
+        let lines = self.lines.iter().filter_map(|l| l.total);
+        lines.chain(self.parts.iter().filter_map(|p| p.price)).sum()
+    }
 }

@@ -1,4 +1,5 @@
-"""Cheapest pack purchases and their tie-breaks by scipy's HiGHS, from the plain formulation."""
+"""Cheapest pack purchases by scipy's HiGHS, from the plain formulation: with their tie-breaks, and where
+suppliers have terms (tax, carriage by mass, free from some worth on, a least order) with the counts."""
 
 import json
 import sys
@@ -57,5 +58,73 @@ def solve(case):
     return told
 
 
-json.dump([solve(case) for case in json.load(sys.stdin)], sys.stdout)
+def on_terms(case):
+    """Least cost in pence, and how many of each pack; sizes in grams."""
+    packs, sellers, needs = case["packs"], case["sellers"], case["needs"]
+    columns = []  # pack, first, last, price of one
+    for i, pack in enumerate(packs):
+        starts = pack["prices"]
+        for k, (first, price) in enumerate(starts):
+            last = starts[k + 1][0] - 1 if k + 1 < len(starts) else pack["at_most"]
+            if min(last, pack["at_most"]) >= first:
+                columns.append((i, first, min(last, pack["at_most"]), price))
+    n, s = len(columns), len(sellers)
+    # Counts, switches; for each seller whether it delivers, carries free, and what carriage by mass is paid.
+    width = 2 * n + 3 * s
+    delivers, free, carried = 2 * n, 2 * n + s, 2 * n + 2 * s
+    cost = np.zeros(width)
+    rows, low, high = [], [], []
+
+    def row(terms, least, most):
+        line = np.zeros(width)
+        for at, weight in terms:
+            line[at] += weight
+        rows.append(line)
+        low.append(least)
+        high.append(most)
+
+    for j, (i, first, last, price) in enumerate(columns):
+        seller = packs[i]["supplier"]
+        cost[j] = price * (1 + sellers[seller]["tax"] / 100)
+        row([(j, 1), (n + j, -first)], 0, np.inf)
+        row([(j, 1), (n + j, -last)], -np.inf, 0)
+        row([(n + j, 1), (delivers + seller, -1)], -np.inf, 0)
+    for i in range(len(packs)):
+        row([(n + j, 1) for j, c in enumerate(columns) if c[0] == i], 0, 1)
+    for k, need in enumerate(needs):
+        row([(j, packs[c[0]]["size"]) for j, c in enumerate(columns) if packs[c[0]]["need"] == k],
+            need, np.inf)
+    upper = np.array([c[2] for c in columns] + [1] * (n + 2 * s) + [np.inf] * s, dtype=float)
+    for k, seller in enumerate(sellers):
+        own = [(j, c) for j, c in enumerate(columns) if packs[c[0]]["supplier"] == k]
+        goods = [(j, c[3]) for j, c in own]
+        mass = [(j, packs[c[0]]["size"] / 1000 * seller["per_kg"]) for j, c in own]
+        most = sum(c[2] * packs[c[0]]["size"] / 1000 * seller["per_kg"] for _, c in own)
+        taxed = 1 + seller["tax"] / 100
+        cost[delivers + k] = seller["charge"] * taxed
+        cost[free + k] = -seller["charge"] * taxed
+        cost[carried + k] = taxed
+        row(goods + [(delivers + k, -seller["minimum"])], 0, np.inf)
+        row([(free + k, 1), (delivers + k, -1)], -np.inf, 0)
+        if seller["free_from"] is None:
+            upper[free + k] = 0
+        else:
+            row(goods + [(free + k, -seller["free_from"])], 0, np.inf)
+        row([(carried + k, 1), (free + k, most)] + [(j, -m) for j, m in mass], 0, np.inf)
+    found = milp(cost, integrality=np.array([1] * (2 * n + 2 * s) + [0] * s), bounds=(0, upper),
+                 constraints=LinearConstraint(np.array(rows), low, high),
+                 options={"mip_rel_gap": 0})
+    if found.x is None:
+        return None
+    counts = [0] * len(packs)
+    for j, c in enumerate(columns):
+        counts[c[0]] += round(float(found.x[j]))
+    return {"cost": float(found.fun), "counts": counts}
+
+
+def answer(case):
+    return on_terms(case) if "sellers" in case else solve(case)
+
+
+json.dump([answer(case) for case in json.load(sys.stdin)], sys.stdout)
 print()
