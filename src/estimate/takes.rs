@@ -1,7 +1,7 @@
 //! What a mould takes: metal, sand, binder, clay, flux, parting, wash. Fuel goes by the furnace. The
 //! bill sums it up, the walk follows it through the plan, and the risk replays it.
 
-use crate::figure::{Area, Figure, Mass, Ratio, Volume};
+use crate::figure::{Amount, Area, Figure, Mass, Ratio, Volume};
 use crate::handbook::formulas::{loads, metal};
 use crate::handbook::{Alloy, Family, Rate, Sand};
 use crate::manifest::{Flask, Id};
@@ -77,8 +77,10 @@ pub struct Takes {
     pub at: At,
     /// The share of the metal charged, where it goes by that.
     pub of_metal: Option<Figure<Ratio>>,
-    /// How much for the mould, or why nobody knows.
-    pub mass: Result<Figure<Mass>, &'static str>,
+    /// How much for a heat, where it goes by that, however many moulds are poured of it.
+    pub of_heat: Option<Figure<Amount>>,
+    /// How much for the mould, melted by itself, or why nobody knows.
+    pub amount: Result<Figure<Amount>, &'static str>,
 }
 
 impl Takes {
@@ -94,15 +96,18 @@ impl Takes {
     }
 
     /// Something that is used up.
-    fn used_up(of: Id, title: Id, at: At, mass: Result<Figure<Mass>, &'static str>) -> Self {
-        Self { of, title, what: Use::UsedUp, lost: None, at, of_metal: None, mass }
+    fn used_up(of: Id, title: Id, at: At, amount: Result<Figure<Amount>, &'static str>) -> Self {
+        let (lost, of_metal, of_heat) = (None, None, None);
+        Self { of, title, what: Use::UsedUp, lost, at, of_metal, of_heat, amount }
     }
 
     /// Sand that is packed at this work.
     fn sand(build: &Build, sand: &Sand, at: At, mass: &Figure<Mass>) -> Self {
         let (of, title) = (build.sand_stock(sand), sand.title.clone());
         let lost = sand.loss.clone();
-        Self { of, title, what: Use::Sand, lost, at, of_metal: None, mass: Ok(mass.clone()) }
+        let (of_metal, of_heat) = (None, None);
+        let amount = Ok(mass.amount());
+        Self { of, title, what: Use::Sand, lost, at, of_metal, of_heat, amount }
     }
 }
 
@@ -132,7 +137,8 @@ pub(super) fn takes(build: &Build, casting: &Casting, mould: &Mould<'_>) -> Vec<
         lost: metal.melt_loss.clone(),
         at: At::Melting,
         of_metal: None,
-        mass: mould.charge.cloned().ok_or("the charge is not known"),
+        of_heat: None,
+        amount: mould.charge.map(Figure::amount).ok_or("the charge is not known"),
     }];
     out.extend(sand.zip(mould.sand).map(|(s, m)| Takes::sand(build, s, At::Ramming, m)));
     let cores = build.core_sand.as_ref().zip(mould.core_sand);
@@ -160,23 +166,29 @@ pub(super) fn takes(build: &Build, casting: &Casting, mould: &Mould<'_>) -> Vec<
     let name = sand.map(|s| &*s.id);
     let takers = build.handbook.consumables.values();
     for c in takers.filter(|c| c.goes_with(&casting.alloy, name)) {
-        let (at, of_metal, mass) = match &c.rate {
+        let (at, amount) = match &c.rate {
             Rate::OfMetal(share) => {
                 let charge = mould.charge.map(|m| m.reference("mould-charge"));
-                let mass = charge.map(|m| metal::taken_by_mass::figure(&m, share));
-                (At::Melting, Some(share.clone()), mass.ok_or("the charge is not known"))
+                let mass = charge.map(|m| metal::taken_by_mass::figure(&m, share).amount());
+                (At::Melting, mass.ok_or("the charge is not known"))
             }
             Rate::OfJoint(rate) => {
                 let joint = mould.flask.map(joint);
-                let mass = joint.map(|a| metal::taken_by_area::figure(&a, rate));
-                (At::Ramming, None, mass.ok_or("the flask is not known"))
+                let mass = joint.map(|a| metal::taken_by_area::figure(&a, rate).amount());
+                (At::Ramming, mass.ok_or("the flask is not known"))
             }
             Rate::OfSurface(rate) => {
-                let mass = mould.surface.map(|a| metal::taken_by_area::figure(a, rate));
-                (At::Ramming, None, mass.ok_or("no `shape:` tells the surface of the castings"))
+                let mass = mould.surface.map(|a| metal::taken_by_area::figure(a, rate).amount());
+                (At::Ramming, mass.ok_or("no `shape:` tells the surface of the castings"))
             }
+            Rate::OfMould(each) => (At::Ramming, Ok(each.clone())),
+            Rate::OfHeat(each) => (At::Melting, Ok(each.clone())),
+            Rate::OfBuild(_) => continue,
         };
-        out.push(Takes { of_metal, ..Takes::used_up(c.id.clone(), c.title.clone(), at, mass) });
+        let of_metal = if let Rate::OfMetal(share) = &c.rate { Some(share.clone()) } else { None };
+        let of_heat = if let Rate::OfHeat(each) = &c.rate { Some(each.clone()) } else { None };
+        let used = Takes::used_up(c.id.clone(), c.title.clone(), at, amount);
+        out.push(Takes { of_metal, of_heat, ..used });
     }
     out
 }
@@ -198,15 +210,17 @@ fn mixed(
     let burns_off = !matches!(metal.family, Family::Aluminium | Family::Zinc);
     let needed = |name: &str| name != "water" && (burns_off || name != "sea-coal");
     for (name, share) in sand.additions.iter().filter(|(name, _)| needed(name)) {
-        let (at, mass) = match (used, &sand.loss) {
+        let (at, amount) = match (used, &sand.loss) {
             (None, _) => (at, Err(unknown)),
-            (Some(used), _) if sand.sets => (at, Ok(metal::taken_by_mass::figure(used, share))),
+            (Some(used), _) if sand.sets => {
+                (at, Ok(metal::taken_by_mass::figure(used, share).amount()))
+            }
             (Some(_), None) => (At::ShakingOut, Err("how much of the sand is lost is not known")),
             (Some(used), Some(loss)) => {
                 let lost = metal::taken_by_mass::figure(used, loss).named("sand lost");
-                (At::ShakingOut, Ok(metal::taken_by_mass::figure(&lost, share)))
+                (At::ShakingOut, Ok(metal::taken_by_mass::figure(&lost, share).amount()))
             }
         };
-        out.push(Takes::used_up(name.clone(), name.clone(), at, mass));
+        out.push(Takes::used_up(name.clone(), name.clone(), at, amount));
     }
 }

@@ -39,8 +39,9 @@ impl<Q: Quantity> Figure<Q> {
     /// The sum of figures; `None` where there is nothing to add.
     pub fn sum(name: impl Into<Cow<'static, str>>, parts: &[Self]) -> Option<Self> {
         let range = parts.iter().map(|p| p.node().range()).reduce(Range::plus)?;
-        let nodes = parts.iter().map(|p| p.node().clone()).collect();
-        Some(Self::new(name, range, Because::Sum(nodes)))
+        let nodes: Vec<Node> = parts.iter().map(|p| p.node().clone()).collect();
+        let kind = nodes.first()?.kind();
+        Some(Self::new(name, range, Because::Sum(nodes)).in_kind(kind))
     }
 
     /// This less others, never below zero.
@@ -48,7 +49,8 @@ impl<Q: Quantity> Figure<Q> {
     pub fn less(&self, name: &'static str, taken: &[Self]) -> Self {
         let range = taken.iter().fold(self.node().range(), |left, t| left.less(t.node().range()));
         let nodes = std::iter::once(self).chain(taken).map(|f| f.node().clone()).collect();
-        Self::closed(name, range, "the first less the others", nodes)
+        let left = Self::closed(name, range, "the first less the others", nodes);
+        left.in_kind(self.node().kind())
     }
 
     /// This a whole number of times.

@@ -217,7 +217,7 @@ impl<Q: Quantity> Figure<Q> {
     /// # Panics
     /// In debug builds, where the kinds differ.
     pub fn typed(node: Node) -> Self {
-        debug_assert_eq!(node.kind(), Q::KIND);
+        debug_assert!(Q::holds(node.kind()));
         Self { node, quantity: PhantomData }
     }
 
@@ -241,6 +241,12 @@ impl<Q: Quantity> Figure<Q> {
         self.node.range().high
     }
 
+    /// The same figure of another of the kinds that its type holds.
+    #[must_use]
+    pub fn in_kind(&self, kind: Kind) -> Self {
+        Self::typed(self.node.remade(|i| i.kind = kind))
+    }
+
     /// The same figure under another name.
     #[must_use]
     pub fn named(&self, name: impl Into<Cow<'static, str>>) -> Self {
@@ -258,7 +264,8 @@ impl<Q: Quantity> Figure<Q> {
     #[must_use]
     pub fn reference(&self, key: &'static str) -> Self {
         let name = self.node.0.name.clone();
-        Self::new(name, self.node.range(), Because::Reference(key, self.node.clone()))
+        let because = Because::Reference(key, self.node.clone());
+        Self::new(name, self.node.range(), because).in_kind(self.node.kind())
     }
 
     /// The same figure as a limit that is safe at this end.

@@ -92,6 +92,8 @@ kinds! {
     /// Mass spread over a surface: powder, wash.
     MassPerArea, "a mass per area", "kg/m2", units!["kg/m2" = 1.0, "g/m2" = 1e-3, "mg/cm2" = 1e-2,
         "oz/ft2" = POUND / 16.0 / (FOOT * FOOT), "lb/ft2" = POUND / (FOOT * FOOT)];
+    /// What is counted one by one.
+    Pieces, "a number of pieces", "pieces", units!["piece" | "pieces" | "pcs" = 1.0];
     /// A bare number.
     Number, "a plain number", "1", units!["" = 1.0];
     /// Duration.
@@ -176,6 +178,7 @@ impl Kind {
             Kind::Density => "2.68 g/cm3, or 0.097 lb/in3",
             Kind::Ratio => "5 %",
             Kind::MassPerArea => "40 g/m2",
+            Kind::Pieces => "4 pieces",
             Kind::Number => "3",
             Kind::Time => "30 min, or 2 h",
             Kind::Temperature => "700 C, or 1300 F",

@@ -29,6 +29,10 @@ pub struct Number(pub f64);
 pub trait Quantity: Copy {
     /// Which units it is written and shown in.
     const KIND: Kind;
+    /// Whether a figure of this kind can be held under the type.
+    fn holds(kind: Kind) -> bool {
+        kind == Self::KIND
+    }
     /// From the value in SI base units.
     fn from_si(value: f64) -> Self;
     /// The value in SI base units.
@@ -42,6 +46,30 @@ impl Quantity for Number {
     }
     fn si(self) -> f64 {
         self.0
+    }
+}
+
+/// So much of a stock: kilograms, or pieces where it is counted. Which of the two, its figure knows.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Amount(pub f64);
+
+impl Quantity for Amount {
+    const KIND: Kind = Kind::Mass;
+    fn holds(kind: Kind) -> bool {
+        matches!(kind, Kind::Mass | Kind::Pieces)
+    }
+    fn from_si(value: f64) -> Self {
+        Self(value)
+    }
+    fn si(self) -> f64 {
+        self.0
+    }
+}
+
+impl super::Figure<Mass> {
+    /// As so much of a stock.
+    pub fn amount(&self) -> super::Figure<Amount> {
+        super::Figure::typed(self.node().clone())
     }
 }
 

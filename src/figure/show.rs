@@ -23,6 +23,7 @@ fn shown_in(kind: Kind, size: f64, system: System) -> &'static str {
         (Kind::Ratio, _) => "%",
         (Kind::MassPerArea, System::Metric) => "g/m2",
         (Kind::MassPerArea, System::Us) => "oz/ft2",
+        (Kind::Pieces, _) => pick(&[(1.0, "pieces"), (1.0 + 1e-9, "piece"), (always, "pieces")]),
         (Kind::Number, _) => "",
         // Waits are given in whole days; bench time is told in hours, however much it is.
         (Kind::Time, _) if size >= 345_600.0 && size % 86_400.0 == 0.0 => "d",

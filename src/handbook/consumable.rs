@@ -1,6 +1,7 @@
 use super::Alloy;
 use super::table::tabled;
 use crate::figure::*;
+use crate::manifest::Step;
 use crate::yaml::{Code, Cursor, Tree};
 use std::sync::Arc;
 
@@ -13,6 +14,12 @@ pub enum Rate {
     OfJoint(Figure<MassPerArea>),
     /// On the surface of the castings.
     OfSurface(Figure<MassPerArea>),
+    /// For each mould.
+    OfMould(Figure<Amount>),
+    /// For each heat.
+    OfHeat(Figure<Amount>),
+    /// For the whole build: patterns, gear, tools.
+    OfBuild(Figure<Amount>),
 }
 
 /// What a melt or a mould uses up beside metal, sand and fuel.
@@ -26,6 +33,8 @@ pub struct Consumable {
     pub takers: Vec<Arc<str>>,
     /// How much.
     pub rate: Rate,
+    /// The work before which it must be there, where it is for the whole build.
+    pub before: Step,
     /// What is done with it beside the furnace, and how long that takes.
     pub how: Option<Arc<str>>,
 }
@@ -36,7 +45,13 @@ impl Rate {
         match self {
             Self::OfMetal(f) => f.node(),
             Self::OfJoint(f) | Self::OfSurface(f) => f.node(),
+            Self::OfMould(f) | Self::OfHeat(f) | Self::OfBuild(f) => f.node(),
         }
+    }
+
+    /// Whether it is counted in pieces.
+    pub fn is_counted(&self) -> bool {
+        self.node().kind() == Kind::Pieces
     }
 }
 
@@ -61,17 +76,29 @@ impl Consumable {
         let takers =
             f.get("for").map(|c| c.items().iter().filter_map(|c| taker(c, known)).collect());
         let how = f.take("how", |c| c.text()).or_else(|| base.and_then(|b| b.how.clone()));
-        let present = f.present(&["of-metal", "of-joint", "of-surface"]);
+        let before = f.take("before", |c| c.choice(Step::WORDS));
+        let present =
+            f.present(&["of-metal", "of-joint", "of-surface", "of-mould", "of-heat", "of-build"]);
         let metal = f.take("of-metal", |c| sane(c, tabled(c, "share of the metal charged")));
         let joint = f.take("of-joint", |c| sane(c, tabled(c, "on the joint")));
         let surface = f.take("of-surface", |c| sane(c, tabled(c, "on the castings")));
+        let mould = f.take("of-mould", |c| c.amount("for each mould", false));
+        let heat = f.take("of-heat", |c| c.amount("for each heat", false));
+        let whole = f.take("of-build", |c| c.amount("for the whole build", false));
+        if whole.is_none()
+            && f.present(&["of-build"]).is_empty()
+            && !f.present(&["before"]).is_empty()
+        {
+            let hint = "`before: pattern` goes with `of-build: 3 pieces`";
+            f.cursor().fault(Code::Shape, "only what is for the whole build has a `before`", hint);
+        }
         f.done();
         if present.len() > 1 || (present.is_empty() && base.is_none()) {
             let (code, says) = match present.len() {
                 0 => (Code::MissingKey, "nothing says how much is taken"),
                 _ => (Code::Shape, "how much is taken is said in more than one way"),
             };
-            let hint = "give one: `of-metal: 0.2 %`, `of-joint: 50 g/m2` or `of-surface: 350 g/m2`; `none` leaves it out";
+            let hint = "give one: `of-metal: 0.2 %`, `of-joint: 50 g/m2`, `of-surface: 350 g/m2`, `of-mould: 2 pieces`, `of-heat: 1 piece` or `of-build: 3 pieces`; `none` leaves it out";
             cursor.fault_at_key(code, says, hint);
             return None;
         }
@@ -79,9 +106,13 @@ impl Consumable {
             .map(Rate::OfMetal)
             .or(joint.map(Rate::OfJoint))
             .or(surface.map(Rate::OfSurface))
+            .or(mould.map(Rate::OfMould))
+            .or(heat.map(Rate::OfHeat))
+            .or(whole.map(Rate::OfBuild))
             .or_else(|| base.filter(|_| present.is_empty()).map(|b| b.rate.clone()))?;
         let takers = takers.or_else(|| base.map(|b| b.takers.clone())).unwrap_or_default();
-        Some(Self { title: title.unwrap_or_else(|| id.clone()), id, takers, rate, how })
+        let before = before.or_else(|| base.map(|b| b.before)).unwrap_or(Step::Pour);
+        Some(Self { title: title.unwrap_or_else(|| id.clone()), id, takers, rate, before, how })
     }
 }
 

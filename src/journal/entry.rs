@@ -2,7 +2,7 @@
 
 use super::key::{Form, Key, Readable, class, keys, photo, price};
 use super::word::{CanBe, Disposition, Word};
-use crate::figure::{Figure, Length, Mass, Ratio, Temperature, Time};
+use crate::figure::{Figure, Length, Mass, Number, Ratio, Temperature, Time};
 use crate::handbook::Handbook;
 use crate::manifest::Step;
 use crate::yaml::{Code, Cursor, Fields};
@@ -293,6 +293,11 @@ events! {
             Key::of("stock").not_with("part").asks("Under which name?");
         /// How much
         mass: Option<Figure<Mass>> = Key::of("mass").figure("ordered").asks("How much?");
+        /// Or how many pieces, of what is counted
+        pieces: Option<Figure<Number>> = Key::of("pieces")
+            .figure("pieces ordered")
+            .or_zero()
+            .not_with("mass");
         /// From which supplier
         from: Option<Arc<str>> = Key::of("from").asks("From whom?");
         /// The day it is expected, such as 2026-07-20
@@ -308,27 +313,41 @@ events! {
         stock: Option<Word> = Key::of("stock").not_with("part");
         /// How much
         mass: Option<Figure<Mass>> = Key::of("mass").figure("received").asks("How much?");
+        /// Or how many pieces, of what is counted
+        pieces: Option<Figure<Number>> = Key::of("pieces")
+            .figure("pieces received")
+            .or_zero()
+            .not_with("mass");
         /// What was paid
         price: Option<Arc<str>> = Key::of("price").checked(price).asks("What was paid?");
     }
     /// Stock was counted
-    Counted "counted" May sound {
+    Counted "counted" May says_how_much_there_is {
         /// Which
         stock: Word = Key::of("stock").needed("sand").asks("Which?");
         /// How much there is
-        mass: Figure<Mass> = Key::of("mass")
+        mass: Option<Figure<Mass>> = Key::of("mass")
             .figure("counted")
-            .needed("140 kg")
             .or_zero()
             .asks("How much is there?");
+        /// Or how many pieces, of what is counted
+        pieces: Option<Figure<Number>> = Key::of("pieces")
+            .figure("pieces counted")
+            .or_zero()
+            .not_with("mass");
     }
     /// Stock left the shop unused
-    GivenAway "given-away" May sound {
+    GivenAway "given-away" May says_how_much_left {
         /// Which
         stock: Word = Key::of("stock").needed("A356").asks("Which?");
         /// How much
-        mass: Figure<Mass> =
-            Key::of("mass").figure("given away").needed("2 kg").asks("How much?");
+        mass: Option<Figure<Mass>> =
+            Key::of("mass").figure("given away").asks("How much?");
+        /// Or how many pieces, of what is counted
+        pieces: Option<Figure<Number>> = Key::of("pieces")
+            .figure("pieces given away")
+            .or_zero()
+            .not_with("mass");
         /// To whom
         to: Option<Arc<str>> = Key::of("to").asks("To whom?");
     }
@@ -423,9 +442,43 @@ fn names_one(part: &Option<Word>, pattern: &Option<Word>, step: Step, f: &Fields
     sound
 }
 
+/// So much of a stock: a mass in kg, or whole pieces.
+macro_rules! amounts {
+    ($($event:ident),*) => {$(
+        impl $event {
+            /// How much: kg, or pieces of what is counted.
+            pub fn amount(&self) -> Option<f64> {
+                self.mass.as_ref().map(Figure::si).or(self.pieces.as_ref().map(Figure::si))
+            }
+        }
+    )*};
+}
+amounts!(Ordered, Received, Counted, GivenAway);
+
+fn says_how_much_there_is(counted: &Counted, f: &Fields<'_>) -> bool {
+    says_how_much(counted.amount(), f)
+}
+
+fn says_how_much_left(given: &GivenAway, f: &Fields<'_>) -> bool {
+    says_how_much(given.amount(), f)
+}
+
+/// A mass or a number of pieces.
+fn says_how_much(amount: Option<f64>, f: &Fields<'_>) -> bool {
+    if amount.is_none() {
+        let says = "nothing says how much";
+        f.cursor().fault(
+            Code::MissingKey,
+            says,
+            "add `mass: 2 kg`, or `pieces: 4` of what is counted",
+        );
+    }
+    amount.is_some()
+}
+
 /// A part, or so much of a stock.
 fn names_what_was_ordered(ordered: &Ordered, f: &Fields<'_>) -> bool {
-    let named = ordered.part.is_some() || (ordered.stock.is_some() && ordered.mass.is_some());
+    let named = ordered.part.is_some() || (ordered.stock.is_some() && ordered.amount().is_some());
     if !named {
         f.cursor().fault(
             Code::MissingKey,

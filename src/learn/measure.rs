@@ -138,19 +138,20 @@ pub(super) fn sand_loss(build: &Build, estimates: &Estimates) -> Vec<Node> {
     for entry in &build.history.log {
         match &entry.event {
             Event::Counted(e) if *e.stock.value == *"sand" => {
+                let there = e.amount().unwrap_or(0.0);
                 if let Some(before) = counted.filter(|_| used > 0.0) {
-                    let share = (before + came - e.mass.si()) / used;
+                    let share = (before + came - there) / used;
                     if (0.0..1.0).contains(&share) {
                         let name = "sand lost between two counts".to_owned();
                         out.push(measured(name, Kind::Ratio, share, entry));
                     }
                 }
-                (counted, came, used) = (Some(e.mass.si()), 0.0, 0.0);
+                (counted, came, used) = (Some(there), 0.0, 0.0);
             }
             Event::Received(e) if e.stock.as_ref().is_some_and(|s| *s.value == *"sand") => {
                 came += e.mass.as_ref().map_or(0.0, Figure::si);
             }
-            Event::GivenAway(e) if *e.stock.value == *"sand" => came -= e.mass.si(),
+            Event::GivenAway(e) if *e.stock.value == *"sand" => came -= e.amount().unwrap_or(0.0),
             Event::Rammed(e) => {
                 let attempt = build.history.attempts.get(&e.mould.value);
                 let in_main =

@@ -21,7 +21,7 @@ pub use patterns::Pattern;
 pub use shop::{Crucible, Flask, Furnace, Person, SandGiven, Shop};
 pub use solids::SolidGiven;
 pub use step::Step;
-pub use suppliers::{Pack, Supplier, stock_names};
+pub use suppliers::{Pack, Supplier, is_counted, stock_names};
 
 use crate::figure::System;
 use crate::handbook::Handbook;
@@ -166,8 +166,12 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
     }
     let own = fields.get("metals").map(|c| c.ids()).unwrap_or_default();
     let names = suppliers::stock_names(&handbook, &shop, own);
-    let suppliers =
-        fields.get("suppliers").map(|c| suppliers::read(&c, &names)).unwrap_or_default();
+    let suppliers = fields
+        .get("suppliers")
+        .map(|c| {
+            suppliers::read(&c, &suppliers::Sold { book: &handbook, shop: &shop, names: &names })
+        })
+        .unwrap_or_default();
     let metals =
         fields.get("metals").map(|c| metals::read(&c, &handbook, &names)).unwrap_or_default();
     let patterns = fields.get("patterns").map(|c| c.entries()).unwrap_or_default();

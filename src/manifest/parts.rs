@@ -191,6 +191,12 @@ pub struct Made {
     pub from: Option<Arc<str>>,
     /// Time at the bench.
     pub hours: Option<Figure<Time>>,
+    /// Price of the stock for one.
+    pub price: Option<Arc<str>>,
+    /// Time from order to arrival.
+    pub delivery: Option<Figure<Time>>,
+    /// Who sells it.
+    pub supplier: Option<Arc<str>>,
 }
 
 pub(super) fn read(id: Id, cursor: &Cursor<'_>) -> Option<Part> {
@@ -529,21 +535,7 @@ fn bought(cursor: &Cursor<'_>) -> Option<Bought> {
         return Some(Bought { price: None, delivery: None, supplier: None });
     }
     let mut f = cursor.fields()?;
-    let price = f.take("price", |c| {
-        let text = c.text()?;
-        let plain = text.chars().all(|c| c.is_ascii_digit() || c == '.')
-            && text.chars().filter(|c| *c == '.').count() <= 1
-            && !text.is_empty();
-        if !plain {
-            c.fault(
-                Code::Shape,
-                "a price is a plain number",
-                "write 120.00; the currency stands under `build:`",
-            );
-            return None;
-        }
-        Some(text)
-    });
+    let price = f.take("price", plain_price);
     let delivery = f.take("delivery", |c| c.figure("delivery time"));
     let supplier = f.take("supplier", |c| c.text());
     f.take("notes", |c| c.text());
@@ -551,11 +543,20 @@ fn bought(cursor: &Cursor<'_>) -> Option<Bought> {
     Some(Bought { price, delivery, supplier })
 }
 
+/// A price as it is written.
+fn plain_price(cursor: &Cursor<'_>) -> Option<Arc<str>> {
+    let text = cursor.text()?;
+    super::suppliers::price(cursor).map(|_| text)
+}
+
 fn made(cursor: &Cursor<'_>) -> Option<Made> {
     let mut f = cursor.fields()?;
     let from = f.take("from", |c| c.text());
     let hours = f.take("hours", |c| c.figure("hours given"));
+    let price = f.take("price", plain_price);
+    let delivery = f.take("delivery", |c| c.figure("delivery time"));
+    let supplier = f.take("supplier", |c| c.text());
     f.take("notes", |c| c.text());
     f.done();
-    Some(Made { from, hours })
+    Some(Made { from, hours, price, delivery, supplier })
 }

@@ -106,7 +106,7 @@ pub struct Shop {
     /// What the scale for a charge shows, where the builder says so.
     pub scale: Option<Figure<Mass>>,
     /// What lies in the shop already.
-    pub stock: IndexMap<Id, Figure<Mass>>,
+    pub stock: IndexMap<Id, Figure<Amount>>,
     /// Ids of flasks, crucibles and machines whose entry has faults.
     pub unread: Vec<Id>,
 }
@@ -156,7 +156,7 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
             })
             .unwrap_or(false),
         scale: f.take("scale", |c| c.figure("what the scale shows")),
-        stock: each(f.get("stock"), |c| c.figure_or_zero("in stock")),
+        stock: each(f.get("stock"), |c| c.amount("in stock", true)),
         unread: Vec::new(),
     };
     for key in ["flasks", "crucibles", "machines"] {

@@ -2,8 +2,11 @@
 
 use super::shop::DAYS;
 use super::{Id, Shop};
-use crate::figure::{Figure, Mass, Time};
+use crate::figure::{
+    Amount, Because, Density, Energy, Figure, Kind, Mass, Node, Range, Time, Volume,
+};
 use crate::handbook::Handbook;
+use crate::handbook::formulas::metal::part_mass;
 use crate::yaml::{Code, Cursor, nearest};
 use chrono::{Datelike, Days, NaiveDate};
 use indexmap::IndexMap;
@@ -60,8 +63,12 @@ impl Supplier {
 pub struct Pack {
     /// Name of the stock it goes to.
     pub of: Id,
-    /// How much is in one.
-    pub size: Figure<Mass>,
+    /// How much is in one: kg, or pieces.
+    pub size: Figure<Amount>,
+    /// The same as it is sold, where that is by volume or energy.
+    pub sold: Option<Node>,
+    /// What one weighs, where it is counted in pieces and that was told.
+    pub mass: Option<Figure<Mass>>,
     /// Price of one.
     pub price: Option<Decimal>,
     /// Price of one when so many or more are taken, the fewest first.
@@ -70,11 +77,35 @@ pub struct Pack {
     pub at_most: Option<u32>,
 }
 
+impl Pack {
+    /// What one weighs, kg; nothing where nobody told.
+    pub fn weighs(&self) -> f64 {
+        match self.size.node().kind() {
+            Kind::Mass => self.size.si(),
+            _ => self.mass.as_ref().map_or(0.0, Figure::si),
+        }
+    }
+}
+
+/// Whether a stock is counted in pieces.
+pub fn is_counted(book: &Handbook, shop: &Shop, name: &str) -> bool {
+    let own = || shop.stock.get(name).is_some_and(|s| s.node().kind() == Kind::Pieces);
+    let weighed = || {
+        let metal = book.alloys.contains_key(name) || book.sands.contains_key(name);
+        metal || book.fuels.contains_key(name)
+    };
+    match book.consumables.get(name) {
+        Some(consumable) => consumable.rate.is_counted(),
+        None => !weighed() && (shop.crucibles.contains_key(name) || own()),
+    }
+}
+
 /// Names under which stock can be kept and bought; `metals` are those of the manifest.
 pub fn stock_names(book: &Handbook, shop: &Shop, metals: Vec<Id>) -> Vec<Id> {
     let mut names = usual_stocks(book);
     names.extend(metals);
     names.extend(shop.stock.keys().cloned());
+    names.extend(shop.crucibles.keys().cloned());
     names
 }
 
@@ -109,7 +140,14 @@ pub(super) fn check_stock(cursor: &Cursor<'_>, book: &Handbook, shop: &Shop) {
     }
 }
 
-pub(super) fn read(cursor: &Cursor<'_>, names: &[Id]) -> IndexMap<Id, Supplier> {
+/// What can be sold.
+pub(super) struct Sold<'a> {
+    pub book: &'a Handbook,
+    pub shop: &'a Shop,
+    pub names: &'a [Id],
+}
+
+pub(super) fn read(cursor: &Cursor<'_>, names: &Sold<'_>) -> IndexMap<Id, Supplier> {
     let entries = cursor.entries();
     if entries.len() > MOST_SUPPLIERS {
         let says = format!("{} suppliers: at most {MOST_SUPPLIERS} are compared", entries.len());
@@ -119,7 +157,7 @@ pub(super) fn read(cursor: &Cursor<'_>, names: &[Id]) -> IndexMap<Id, Supplier> 
     each.filter_map(|(id, c)| Some((id.clone(), supplier(id, &c, names)?))).collect()
 }
 
-fn supplier(id: Id, cursor: &Cursor<'_>, names: &[Id]) -> Option<Supplier> {
+fn supplier(id: Id, cursor: &Cursor<'_>, names: &Sold<'_>) -> Option<Supplier> {
     let mut f = cursor.fields()?;
     let name = f.take("name", |c| c.text()).unwrap_or(id);
     let charge = f.take("delivery-charge", price).unwrap_or_default();
@@ -164,10 +202,12 @@ fn tax(cursor: &Cursor<'_>) -> Option<Decimal> {
     sound
 }
 
-fn pack(cursor: &Cursor<'_>, names: &[Id]) -> Option<Pack> {
+fn pack(cursor: &Cursor<'_>, sold: &Sold<'_>) -> Option<Pack> {
     let mut f = cursor.fields()?;
-    let of = f.need("of", "A356", |c| stock_name(c, names));
-    let size = f.need("size", "10 kg", |c| c.figure("one pack"));
+    let of = f.need("of", "A356", |c| stock_name(c, sold.names));
+    let density = f.take("density", |c| c.figure("density of what is sold"));
+    let mass = f.take("mass", |c| c.figure("mass of one pack"));
+    let size = f.need("size", "10 kg", |c| size(c, of.as_ref(), density.as_ref(), sold));
     let each = f.take("price", price);
     let breaks = f.get("breaks").map(|c| breaks(&c)).unwrap_or_default();
     if each.is_none() && !breaks.is_empty() && f.present(&["price"]).is_empty() {
@@ -177,7 +217,60 @@ fn pack(cursor: &Cursor<'_>, names: &[Id]) -> Option<Pack> {
     let at_most = f.take("at-most", |c| c.count());
     f.take("notes", |c| c.text());
     f.done();
-    Some(Pack { of: of?, size: size?, price: each, breaks, at_most })
+    let (size, sold) = size?;
+    Some(Pack { of: of?, size, sold, mass, price: each, breaks, at_most })
+}
+
+/// How much is in a pack, as kg or pieces; and as it is sold, where that is by volume or energy.
+fn size(
+    cursor: &Cursor<'_>,
+    of: Option<&Id>,
+    density: Option<&Figure<Density>>,
+    sold: &Sold<'_>,
+) -> Option<(Figure<Amount>, Option<Node>)> {
+    let of = of?;
+    let Some(kind) = cursor.kind(&[Kind::Mass, Kind::Pieces, Kind::Volume, Kind::Energy]) else {
+        cursor.amount("one pack", false)?;
+        return None;
+    };
+    let counted = is_counted(sold.book, sold.shop, of);
+    let amiss = |says: String, hint: &str| {
+        cursor.fault(Code::Unit, says, hint);
+        None
+    };
+    match (kind, counted) {
+        (Kind::Pieces, true) | (Kind::Mass, false) => {
+            Some((cursor.amount("one pack", false)?, None))
+        }
+        (_, true) => amiss(format!("`{of}` is counted in pieces"), "write `size: 10 pieces`"),
+        (Kind::Pieces, false) => {
+            amiss(format!("`{of}` goes by its mass"), "write what one weighs: `size: 10 kg`")
+        }
+        (Kind::Volume, false) => {
+            let volume: Figure<Volume> = cursor.figure("one pack as it is sold")?;
+            let Some(density) = density else {
+                let says = format!("how heavy a volume of `{of}` is, is not told");
+                return amiss(says, "add `density: 0.85 kg/L` to the pack");
+            };
+            let mass = part_mass::figure(&volume, density).named("one pack").amount();
+            Some((mass, Some(volume.node().clone())))
+        }
+        _ => {
+            let energy: Figure<Energy> = cursor.figure("one pack as it is sold")?;
+            let Some(Some(value)) = sold.book.fuels.get(of) else {
+                return amiss(
+                    format!("`{of}` is no fuel of known heating value"),
+                    "write its mass",
+                );
+            };
+            let nodes = vec![energy.node().clone(), value.node().clone()];
+            let (e, v) = (energy.node().range(), value.node().range());
+            let range =
+                Range { low: e.low / v.high, likely: e.likely / v.likely, high: e.high / v.low };
+            let because = Because::Closed("energy / heating value", nodes);
+            Some((Figure::new("one pack", range, because), Some(energy.node().clone())))
+        }
+    }
 }
 
 /// The name of a stock that the shop could keep.

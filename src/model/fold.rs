@@ -2,7 +2,7 @@
 
 use super::Build;
 use super::history::{Attempt, Bench, Finding, Heat, History, OnOrder, Receipt, Worked};
-use crate::figure::{Because, Figure, Kind, Quantity, Route, Segment, show};
+use crate::figure::{Because, Figure, Kind, Number, Quantity, Route, Segment, show};
 use crate::journal::{Entry, Event, Inspected, Journal, Ordered, Poured, Received, Remark, Word};
 use crate::manifest::{Id, Step};
 use crate::yaml::{Code, Fault, nearest};
@@ -304,15 +304,20 @@ impl Fold<'_> {
             Event::Ordered(e) => self.ordered(entry, e),
             Event::Received(e) => self.received(entry, e),
             Event::Counted(e) => {
-                self.stock((line, &e.stock), &e.stock.value);
-                self.history.stock.insert(e.stock.value.clone(), e.mass.si());
+                if self.stock((line, &e.stock), &e.stock.value) {
+                    self.measured(&e.stock, (e.mass.is_some(), e.pieces.as_ref()), line);
+                }
+                self.history.stock.insert(e.stock.value.clone(), e.amount().unwrap_or(0.0));
             }
             Event::GivenAway(e) => {
                 if !self.stock((line, &e.stock), &e.stock.value) {
                     return;
                 }
-                self.taken(entry, &e.stock.value, &e.mass);
-                *self.history.stock.entry(e.stock.value.clone()).or_default() -= e.mass.si();
+                self.measured(&e.stock, (e.mass.is_some(), e.pieces.as_ref()), line);
+                let amount = e.amount().unwrap_or(0.0);
+                let least = e.mass.as_ref().map_or(amount, |m| m.node().range().low);
+                self.taken(entry, &e.stock.value, (amount, least));
+                *self.history.stock.entry(e.stock.value.clone()).or_default() -= amount;
             }
             Event::Note(e) => {
                 if let Some(part) = &e.part {
@@ -340,8 +345,11 @@ impl Fold<'_> {
         {
             return;
         }
-        let mass = e.mass.as_ref().map_or(0.0, Figure::si);
-        let stock = e.stock.as_ref().filter(|_| e.mass.is_some());
+        if let Some(stock) = &e.stock {
+            self.measured(stock, (e.mass.is_some(), e.pieces.as_ref()), entry.line);
+        }
+        let mass = e.amount().unwrap_or(0.0);
+        let stock = e.stock.as_ref().filter(|_| e.amount().is_some());
         if let Some(stock) = stock {
             *self.history.stock.entry(stock.value.clone()).or_default() += mass;
             let mut left = mass;
@@ -358,19 +366,45 @@ impl Fold<'_> {
         }
     }
 
+    /// What is weighed is told as a mass, what is counted as whole pieces.
+    fn measured(
+        &mut self,
+        stock: &Word,
+        (mass, pieces): (bool, Option<&Figure<Number>>),
+        line: usize,
+    ) {
+        let counted = self.build.is_counted(&stock.value);
+        let name = &stock.value;
+        let (says, hint) = match (counted, pieces) {
+            (true, _) if mass => {
+                (format!("`{name}` is counted in pieces"), "write `pieces: 4` instead of a mass")
+            }
+            (false, Some(_)) => {
+                (format!("`{name}` goes by its mass"), "write `mass: 2 kg` instead of pieces")
+            }
+            (true, Some(n)) if n.si().fract() != 0.0 => {
+                (format!("`{name}` comes in whole pieces"), "write `pieces: 4`")
+            }
+            _ => return,
+        };
+        self.fault(Code::Shape, (line, stock), says, hint);
+    }
+
     /// What is on its way.
     fn ordered(&mut self, entry: &Entry, e: &Ordered) {
         if let Some(part) = &e.part {
             self.part(entry.line, part);
         }
-        if let Some(stock) = &e.stock {
-            self.stock((entry.line, stock), &stock.value);
+        if let Some(stock) = &e.stock
+            && self.stock((entry.line, stock), &stock.value)
+        {
+            self.measured(stock, (e.mass.is_some(), e.pieces.as_ref()), entry.line);
         }
         let Some(of) = e.part.as_ref().or(e.stock.as_ref()) else { return };
         self.history.on_order.push(OnOrder {
             ordered: entry.at.date(),
             of: of.value.clone(),
-            mass: e.mass.as_ref().map_or(0.0, Figure::si),
+            mass: e.amount().unwrap_or(0.0),
             expected: e.expected,
             price: e.price.as_ref().and_then(|p| p.parse().ok()),
             from: e.from.clone(),
@@ -446,7 +480,7 @@ impl Fold<'_> {
             }
             let name = build.charged_from(&e.alloy.value, source);
             if self.history.stock.contains_key(&name) {
-                self.taken(entry, &name, mass);
+                self.taken(entry, &name, (mass.si(), mass.node().range().low));
                 *self.history.stock.entry(name.clone()).or_default() -= mass.si();
             }
         }

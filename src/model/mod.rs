@@ -23,10 +23,10 @@ pub use holes::{Hole, Opening};
 pub use printed::Printed;
 pub use story::{Asked, HeatSum};
 
-use crate::figure::{Figure, Time};
+use crate::figure::{Figure, Kind, Time};
 use crate::freezing::Fields;
 use crate::handbook::{Alloy, Handbook, Sand};
-use crate::manifest::{self, Header, Id, Shop, Step, StepGiven, stock_names};
+use crate::manifest::{self, Header, Id, Shop, Step, StepGiven, is_counted, stock_names};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -217,6 +217,16 @@ impl Build {
             *out.entry(self.sand_stock(sand)).or_default() += mass.si();
         }
         out
+    }
+
+    /// Whether a stock is counted in pieces: what the manifest says so of, and crucibles.
+    pub fn is_counted(&self, name: &str) -> bool {
+        is_counted(&self.handbook, &self.shop, name)
+    }
+
+    /// In what a stock is told: kilograms, or pieces.
+    pub fn kind_of(&self, name: &str) -> Kind {
+        if self.is_counted(name) { Kind::Pieces } else { Kind::Mass }
     }
 
     /// Names under which stock can be kept: what the handbook has, what lay in the shop at the

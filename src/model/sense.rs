@@ -276,19 +276,20 @@ impl Fold<'_> {
     }
 
     /// What leaves a stock was in it, as far as the journal knows of it.
-    pub(super) fn taken(&mut self, entry: &Entry, stock: &str, mass: &Figure<Mass>) {
+    pub(super) fn taken(&mut self, entry: &Entry, stock: &str, (amount, least): (f64, f64)) {
         // Gates and feeders come back as returns, which the journal does not weigh.
         if stock == "returns" || stock.ends_with("-returns") {
             return;
         }
-        let taken = self.shown(Kind::Mass, mass.si());
+        let kind = if self.build.is_counted(stock) { Kind::Pieces } else { Kind::Mass };
+        let taken = self.shown(kind, amount);
         let Some(there) = self.history.stock.get(stock).copied() else {
             let says = format!("{taken} of `{stock}` is taken, and none is known to be there");
             return self.odd(entry.line, says);
         };
         let there = there.max(0.0);
-        if range(mass).low > there * (1.0 + SCALES) {
-            let there = self.shown(Kind::Mass, there);
+        if least > there * (1.0 + SCALES) {
+            let there = self.shown(kind, there);
             let says = format!("{taken} of `{stock}` is taken, and {there} is known to be there");
             self.odd(entry.line, says);
         }

@@ -2,7 +2,7 @@
 
 use crate::chance::{Tables, Uncertain};
 use crate::estimate::{Estimates, Gone, melt_fuel, warm_up};
-use crate::figure::{Figure, Mass};
+use crate::figure::{Amount as So, Figure};
 use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::{Calendar, Laid};
@@ -74,7 +74,7 @@ pub(super) fn amounts(
 ) -> (Vec<Amount>, Vec<Named>) {
     let mut out: Vec<(Named, Amount)> = Vec::new();
     let mut add = |(name, what): (Id, Gone),
-                   each: Option<(&Figure<Mass>, f64)>,
+                   each: Option<(&Figure<So>, f64)>,
                    moulds: u32,
                    again: Option<usize>| {
         let Some((figure, share)) = each else { return };
@@ -111,14 +111,14 @@ pub(super) fn amounts(
         let held: Vec<(usize, u32)> = parts.iter().map(|i| (*i, 1)).collect();
         let Some(mould) = estimates.mould(build, &held) else { continue };
         for takes in &mould.takes {
-            let Ok(mass) = &takes.mass else { continue };
+            let Ok(amount) = &takes.amount else { continue };
             for (gone, share) in takes.gone() {
-                add((takes.of.clone(), gone), Some((mass, share)), moulds, again);
+                add((takes.of.clone(), gone), Some((amount, share)), moulds, again);
             }
         }
         let Some((id, furnace)) = build.shop.furnaces.get_index(furnace) else { continue };
         let heat = mould.melt_heat.as_ref();
-        let melt = heat.and_then(|h| melt_fuel(build, id, h));
+        let melt = heat.and_then(|h| melt_fuel(build, id, h)).map(|f| f.amount());
         let (fuel, what) = burnt(&furnace.fuel);
         let again = parts
             .first()
@@ -131,7 +131,7 @@ pub(super) fn amounts(
     }
     for (furnace, times, again) in cold {
         let fuel = burnt(&build.shop.furnaces[furnace].fuel);
-        add(fuel, warm(furnace).as_ref().map(|f| (f, 1.0)), times, again);
+        add(fuel, warm(furnace).map(|f| f.amount()).as_ref().map(|f| (f, 1.0)), times, again);
     }
     out.sort_by_key(|((_, gone, _), _)| *gone);
     out.into_iter().map(|(name, amount)| (amount, name)).unzip()

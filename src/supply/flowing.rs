@@ -6,7 +6,7 @@ use super::line::{Bill, StockLine};
 use super::lines::NET;
 use super::walker::is_cold;
 use crate::estimate::warm_up;
-use crate::figure::{Because, Figure, Kind, Mass, Node, Range, Ratio, show};
+use crate::figure::{Amount, Because, Figure, Kind, Node, Range, Ratio, show};
 use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::Schedule;
@@ -28,7 +28,7 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, shop: &InShop<'_>, bill:
         }
     }
     let alloys = bill.metal.len();
-    let mut mixed: Vec<(Id, Figure<Mass>, Option<NaiveDate>)> = Vec::new();
+    let mut mixed: Vec<(Id, Figure<Amount>, Option<NaiveDate>)> = Vec::new();
     let lines = bill.metal.iter_mut().chain(&mut bill.sand).chain(&mut bill.consumables);
     for (i, line) in lines.enumerate() {
         let Some(walk) = flow.likely.stocks.get(&line.id) else { continue };
@@ -67,10 +67,15 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, shop: &InShop<'_>, bill:
             likely: (r.likely + more_of[1] - less).max(0.0),
             high: (r.high + more_of[2] - less).max(0.0),
         };
-        let needed = Figure::new("still needed", plus(drawn, 0.0), Because::Closed(says, nodes));
+        let kind = build.kind_of(&line.id);
+        let needed =
+            Figure::<Amount>::new("still needed", plus(drawn, 0.0), Because::Closed(says, nodes));
+        let needed = needed.in_kind(kind);
         let netted = [Some(&needed), line.stock.as_ref(), line.ordered.as_ref()];
         let nodes = netted.into_iter().flatten().map(|f| f.node().clone()).collect();
-        let buy = Figure::new("to buy", plus(lacking, ordered), Because::Closed(NET, nodes));
+        let buy =
+            Figure::<Amount>::new("to buy", plus(lacking, ordered), Because::Closed(NET, nodes));
+        let buy = buy.in_kind(kind);
         let first = new.filter_map(|(.., day)| *day).min();
         line.by = walk.runs_short(ordered - more_of[1]).into_iter().chain(first).min();
         mixed.extend(mixed_into(build, line, &buy, line.by));
@@ -89,9 +94,9 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, shop: &InShop<'_>, bill:
 fn mixed_into(
     build: &Build,
     line: &StockLine,
-    buy: &Figure<Mass>,
+    buy: &Figure<Amount>,
     by: Option<NaiveDate>,
-) -> Vec<(Id, Figure<Mass>, Option<NaiveDate>)> {
+) -> Vec<(Id, Figure<Amount>, Option<NaiveDate>)> {
     let sands = build.patterns.iter().filter_map(|p| p.sand.as_ref()).chain(&build.core_sand);
     let sand = sands.filter(|s| !s.sets).find(|s| build.sand_stock(s) == line.id);
     let additions = sand.iter().flat_map(|s| &s.additions).filter(|(name, _)| **name != *"water");
@@ -139,22 +144,22 @@ fn counted(
     name: &'static str,
     says: &'static str,
     of: impl Fn(&StockWalk) -> f64,
-) -> Option<Figure<Mass>> {
+) -> Option<Figure<Amount>> {
     let range = flow.range(&line.id, of)?;
     Some(Figure::new(name, range, Because::Counted(says.into())))
 }
 
 fn metal(build: &Build, schedule: &Schedule, flow: &Flow, line: &StockLine) -> Vec<Node> {
     let heats = schedule.heats.iter().filter(|h| h.alloy == line.id);
-    let charges: Vec<Figure<Mass>> =
-        heats.filter_map(|h| Some(h.charge.as_ref()?.named(format!("heat {}", h.name)))).collect();
+    let charges: Vec<Node> = heats
+        .filter_map(|h| Some(h.charge.as_ref()?.named(format!("heat {}", h.name)).node().clone()))
+        .collect();
     let charged = match charges.is_empty() {
         true => {
             counted(flow, line, "charged", "every heat of the plan", |w| w.taken + w.melted_again)
         }
         false => flow.range(&line.id, |w| w.taken + w.melted_again).map(|range| {
-            let nodes = charges.iter().map(|c| c.node().clone()).collect();
-            Figure::new("charged", range, Because::Closed("every heat of the plan", nodes))
+            Figure::new("charged", range, Because::Closed("every heat of the plan", charges))
         }),
     };
     let heels = schedule.heats.iter().any(|h| h.alloy == line.id && !h.heels.is_empty());
@@ -184,7 +189,7 @@ fn metal(build: &Build, schedule: &Schedule, flow: &Flow, line: &StockLine) -> V
     inputs.extend(alloy.and_then(|a| a.returns_share.as_ref()).map(|s| s.node().clone()));
     let again = flow.range(&line.id, |w| w.melted_again).map(|range| {
         let says = "heat by heat the lesser of what is back by then and the share a charge bears";
-        Figure::<Mass>::new("melted again", range, Because::Closed(says, inputs))
+        Figure::<Amount>::new("melted again", range, Because::Closed(says, inputs))
     });
     [charged, again].into_iter().flatten().map(|f| f.node().clone()).collect()
 }
@@ -212,7 +217,8 @@ fn taken(flow: &Flow, line: &StockLine, more: Vec<Node>) -> Vec<Node> {
     let inputs: Vec<Node> = each.iter().map(|f| f.node().clone()).chain(more).collect();
     let says = "mould by mould and heat by heat of the plan";
     let taken = flow.range(&line.id, |w| w.taken).map(|range| {
-        Figure::<Mass>::new("taken", range, Because::Closed(says, inputs)).node().clone()
+        let taken = Figure::<Amount>::new("taken", range, Because::Closed(says, inputs));
+        taken.in_kind(line.left.as_ref().map_or(Kind::Mass, |f| f.node().kind())).node().clone()
     });
     taken.into_iter().collect()
 }

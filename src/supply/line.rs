@@ -3,8 +3,8 @@
 use super::flow::Flow;
 use super::stock::Holding;
 use super::wear::Wear;
-use crate::figure::{Figure, Mass, Node};
-use crate::manifest::Id;
+use crate::figure::{Amount, Figure, Node, Time};
+use crate::manifest::{Id, Step};
 use crate::model::OnOrder;
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
@@ -18,23 +18,25 @@ pub struct StockLine {
     /// What it is.
     pub title: Arc<str>,
     /// Taken by the whole build, every mould summed up as if nothing came back.
-    pub in_all: Option<Figure<Mass>>,
+    pub in_all: Option<Figure<Amount>>,
     /// Used up so far, by the journal.
-    pub used: Option<Figure<Mass>>,
+    pub used: Option<Figure<Amount>>,
     /// Still to be used.
-    pub left: Option<Figure<Mass>>,
+    pub left: Option<Figure<Amount>>,
     /// In the shop now.
-    pub stock: Option<Figure<Mass>>,
+    pub stock: Option<Figure<Amount>>,
     /// Ordered and still to come.
-    pub ordered: Option<Figure<Mass>>,
+    pub ordered: Option<Figure<Amount>>,
     /// To buy: what is still to be used, less what is there and what is on order.
-    pub buy: Option<Figure<Mass>>,
+    pub buy: Option<Figure<Amount>>,
     /// What one would buy by summing up mould after mould, where the plan knows better.
-    pub summed: Option<Figure<Mass>>,
+    pub summed: Option<Figure<Amount>>,
     /// To buy so that nine in ten replays of the plan have enough; [`sure`](super::sure) tells it.
-    pub sure: Option<Figure<Mass>>,
+    pub sure: Option<Figure<Amount>>,
     /// The day it runs short, if it is known.
     pub by: Option<NaiveDate>,
+    /// The work before which it must be there, where it is taken once for the whole build.
+    pub before: Option<Step>,
     /// What goes with it in words.
     pub note: Option<String>,
     /// What of it could not be reckoned, and why.
@@ -56,6 +58,7 @@ impl StockLine {
             summed: None,
             sure: None,
             by: None,
+            before: None,
             note: None,
             lacking: None,
         }
@@ -102,6 +105,10 @@ pub struct BoughtLine {
     pub ordered: Option<OnOrder>,
     /// Whether it is there.
     pub here: bool,
+    /// The day on which the plan takes it in hand.
+    pub by: Option<NaiveDate>,
+    /// Time from order to arrival.
+    pub delivery: Option<Figure<Time>>,
 }
 
 /// A part that is made of bar, sheet or the like, and what it is made of.
@@ -113,6 +120,18 @@ pub struct MadeLine {
     pub from: Arc<str>,
     /// How many are made of it.
     pub quantity: u32,
+    /// Price of the stock for all, if one was given.
+    pub price: Option<Decimal>,
+    /// Who sells it.
+    pub supplier: Option<Id>,
+    /// Its order, where it is on its way.
+    pub ordered: Option<OnOrder>,
+    /// Whether the stock is there.
+    pub here: bool,
+    /// The day on which the plan begins to make it.
+    pub by: Option<NaiveDate>,
+    /// Time from order to arrival.
+    pub delivery: Option<Figure<Time>>,
 }
 
 /// What the build takes.

@@ -3,8 +3,8 @@
 use super::in_shop::InShop;
 use super::line::StockLine;
 use crate::estimate::{At, Estimates, MouldEstimate, Use};
-use crate::figure::{Because, Figure, Kind, Mass, Range, Ratio, Volume, show};
-use crate::handbook::{Alloy, Sand};
+use crate::figure::{Amount, Because, Figure, Kind, Range, Ratio, Volume, show};
+use crate::handbook::{Alloy, Consumable, Rate, Sand};
 use crate::manifest::{Id, Step};
 use crate::model::Build;
 use indexmap::IndexMap;
@@ -14,13 +14,13 @@ use std::sync::Arc;
 pub(super) const NET: &str = "still needed - in the shop - on order, never below zero";
 
 /// A figure that only the ledger of the journal gives.
-fn ledger(name: &'static str, value: f64, says: &'static str) -> Figure<Mass> {
+fn ledger(name: &'static str, value: f64, says: &'static str) -> Figure<Amount> {
     // An empty sum of floats is -0.
     Figure::new(name, Range::exact(value + 0.0), Because::Counted(says.into()))
 }
 
 /// A line with what is there and what is on order, and what is to be bought of what is left.
-fn netted(line: StockLine, left: Option<Figure<Mass>>, shop: &InShop<'_>) -> StockLine {
+fn netted(line: StockLine, left: Option<Figure<Amount>>, shop: &InShop<'_>) -> StockLine {
     let (stock, ordered) = (shop.of(&line.id), shop.ordered(&line.id));
     let buy = left.as_ref().map(|left| {
         let there = stock.iter().chain(&ordered);
@@ -33,7 +33,8 @@ fn netted(line: StockLine, left: Option<Figure<Mass>>, shop: &InShop<'_>) -> Sto
             high: (range.high - have(|r| r.low)).max(0.0),
         };
         let nodes = std::iter::once(left).chain(there.clone()).map(|f| f.node().clone()).collect();
-        Figure::new("to buy", range, Because::Closed(NET, nodes))
+        let because = Because::Closed(NET, nodes);
+        Figure::new("to buy", range, because).in_kind(left.node().kind())
     });
     StockLine { left, stock, ordered, buy, ..line }
 }
@@ -74,8 +75,8 @@ pub(super) fn moulds<'a>(build: &Build, estimates: &'a Estimates) -> Vec<Moulds<
 fn over_moulds(
     build: &Build,
     moulds: &[Moulds<'_>],
-    figure: impl Fn(&MouldEstimate) -> Option<Figure<Mass>>,
-) -> (Option<Figure<Mass>>, Option<Figure<Mass>>) {
+    figure: impl Fn(&MouldEstimate) -> Option<Figure<Amount>>,
+) -> (Option<Figure<Amount>>, Option<Figure<Amount>>) {
     let (mut all, mut left) = (Vec::new(), Vec::new());
     for mould in moulds {
         let Some(each) = figure(mould.each) else { continue };
@@ -83,18 +84,19 @@ fn over_moulds(
         let times = |n: u32| {
             let name = format!("{}: {n} x mould", ids.join("+"));
             let range = each.node().range().map(|v| v * f64::from(n));
-            Figure::new(
-                name,
-                range,
-                Because::Closed("moulds x figure of one mould", vec![each.node().clone()]),
-            )
+            let because =
+                Because::Closed("moulds x figure of one mould", vec![each.node().clone()]);
+            Figure::new(name, range, because).in_kind(each.node().kind())
         };
         all.extend((mould.in_all > 0).then(|| times(mould.in_all)));
         left.extend((mould.to_come > 0).then(|| times(mould.to_come)));
     }
     let none = all.is_empty();
-    let zero = || (!none).then(|| ledger("still needed", 0.0, "every mould is rammed"));
-    (Figure::sum("needed in all", &all), Figure::sum("still needed", &left).or_else(zero))
+    let in_all = Figure::sum("needed in all", &all);
+    let kind = in_all.as_ref().map_or(Kind::Mass, |f| f.node().kind());
+    let zero =
+        || (!none).then(|| ledger("still needed", 0.0, "every mould is rammed").in_kind(kind));
+    (in_all, Figure::sum("still needed", &left).or_else(zero))
 }
 
 /// Metal, one line an alloy.
@@ -120,9 +122,9 @@ pub(super) fn metal(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> 
 }
 
 /// How much of a stock a mould takes for this use, as far as that is known.
-fn mass_of(mould: &MouldEstimate, of: &Id, what: Use) -> Option<Figure<Mass>> {
+fn mass_of(mould: &MouldEstimate, of: &Id, what: Use) -> Option<Figure<Amount>> {
     let takes = mould.takes.iter().filter(|t| t.what == what && t.of == *of);
-    let known: Vec<_> = takes.filter_map(|t| t.mass.clone().ok()).collect();
+    let known: Vec<_> = takes.filter_map(|t| t.amount.clone().ok()).collect();
     match (known.as_slice(), what) {
         ([one], _) => Some(one.clone()),
         (many, Use::Sand) => Figure::sum("sand of mould and cores", many),
@@ -201,7 +203,7 @@ fn nameless_cores(build: &Build) -> Option<StockLine> {
 }
 
 /// A share of a mass.
-fn share(name: &'static str, of: &Figure<Mass>, ratio: &Figure<Ratio>) -> Figure<Mass> {
+fn share(name: &'static str, of: &Figure<Amount>, ratio: &Figure<Ratio>) -> Figure<Amount> {
     let (m, r) = (of.node().range(), ratio.node().range());
     let range = Range { low: m.low * r.low, likely: m.likely * r.likely, high: m.high * r.high };
     Figure::new(
@@ -215,7 +217,23 @@ fn share(name: &'static str, of: &Figure<Mass>, ratio: &Figure<Ratio>) -> Figure
 pub(super) fn used_up(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> Vec<StockLine> {
     let consumables = build.handbook.consumables.keys();
     let taken = consumables.filter_map(|name| taken(build, moulds, name, shop));
-    fuel(build, moulds, shop).into_iter().chain(taken).collect()
+    let for_build = build.handbook.consumables.values().filter_map(|c| for_build(c, shop));
+    fuel(build, moulds, shop).into_iter().chain(taken).chain(for_build).collect()
+}
+
+/// A line for what is taken once for the whole build. All that ever came counts, used up or not.
+fn for_build(consumable: &Consumable, shop: &InShop<'_>) -> Option<StockLine> {
+    let Rate::OfBuild(whole) = &consumable.rate else { return None };
+    let came = shop.came(&consumable.id);
+    let left = whole.less("still needed", came.as_slice());
+    let line = StockLine {
+        in_all: Some(whole.clone()),
+        before: Some(consumable.before),
+        ..StockLine::new(consumable.id.clone(), consumable.title.clone())
+    };
+    let ordered = shop.ordered(&line.id);
+    let buy = left.less("to buy", ordered.as_slice());
+    Some(StockLine { left: Some(left), stock: came, ordered, buy: Some(buy), ..line })
 }
 
 /// A line for what moulds take of one stock; none where no mould takes it.
@@ -226,8 +244,8 @@ fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id, shop: &InShop<'_>) -> 
         each.filter(|(_, t)| t.of == *name && t.what == Use::UsedUp)
     };
     let title = all().next()?.1.title.clone();
-    let unknown = || all().filter(|(to_come, t)| t.mass.is_err() && *to_come > 0);
-    let lacking = unknown().next().and_then(|(_, t)| t.mass.as_ref().err()).map(|why| {
+    let unknown = || all().filter(|(to_come, t)| t.amount.is_err() && *to_come > 0);
+    let lacking = unknown().next().and_then(|(_, t)| t.amount.as_ref().err()).map(|why| {
         let moulds: u32 = unknown().map(|(to_come, _)| to_come).sum();
         let moulds = if moulds == 1 { "1 mould".into() } else { format!("{moulds} moulds") };
         format!("{name}: {moulds} not reckoned: {why}")
@@ -245,7 +263,7 @@ fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id, shop: &InShop<'_>) -> 
 
 fn fuel(build: &Build, moulds: &[Moulds<'_>], shop: &InShop<'_>) -> Option<StockLine> {
     let furnace = build.shop.furnaces.values().next()?;
-    let (in_all, left) = over_moulds(build, moulds, |m| m.fuel.clone());
+    let (in_all, left) = over_moulds(build, moulds, |m| m.fuel.as_ref().map(Figure::amount));
     in_all.as_ref()?;
     let burnt: f64 =
         build.history.heats.values().filter_map(|h| h.poured.fuel.as_ref()).map(Figure::si).sum();

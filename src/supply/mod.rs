@@ -13,6 +13,7 @@ mod lines;
 mod market;
 pub mod money;
 mod order;
+mod ordered;
 mod packs;
 mod past;
 mod stock;

@@ -1,7 +1,8 @@
 //! From the bill to orders.
 
 use super::flow::StockWalk;
-use super::packs::{Need, Purchase, buy};
+use super::ordered::to_order;
+use super::packs::{Need, PartNeed, Purchase, buy};
 use super::{Bill, StockLine};
 use crate::figure::Figure;
 use crate::manifest::Id;
@@ -34,11 +35,12 @@ fn need(bill: &Bill, line: &StockLine, sure: bool) -> Option<Need> {
 /// something runs short; without a plan to say when, there is one.
 pub fn purchases(build: &Build, bill: &Bill, wish: Wish) -> Vec<Purchase> {
     let needs: Vec<Need> = bill.lines().filter_map(|l| need(bill, l, wish.sure)).collect();
-    if needs.is_empty() {
+    let mut parts = to_order(build, bill);
+    if needs.is_empty() && parts.is_empty() {
         return Vec::new();
     }
     if !wish.stages {
-        return vec![buy(&build.suppliers, &needs, &[], &BTreeMap::new())];
+        return vec![buy(&build.suppliers, &needs, &parts, &BTreeMap::new())];
     }
     let mut out = Vec::new();
     let mut bought: BTreeMap<Id, f64> = BTreeMap::new();
@@ -46,10 +48,14 @@ pub fn purchases(build: &Build, bill: &Bill, wish: Wish) -> Vec<Purchase> {
     for until in months(bill) {
         let now: Vec<Need> =
             needs.iter().filter_map(|n| so_far(bill, n, wish, until, &bought)).collect();
-        if now.is_empty() {
+        // A part without a day comes with the first of all.
+        let is_due = |p: &PartNeed| p.by.zip(until).is_none_or(|(by, until)| by < until);
+        let (due, later): (Vec<PartNeed>, Vec<PartNeed>) = parts.into_iter().partition(is_due);
+        parts = later;
+        if now.is_empty() && due.is_empty() {
             continue;
         }
-        let purchase = buy(&build.suppliers, &now, &[], &taken);
+        let purchase = buy(&build.suppliers, &now, &due, &taken);
         for cover in &purchase.covers {
             // What nobody has is not asked for again in the next stage.
             *bought.entry(cover.need.of.clone()).or_default() += cover.bought + cover.missing;

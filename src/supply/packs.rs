@@ -19,7 +19,7 @@ use std::collections::BTreeMap;
 pub struct Need {
     /// Name of the stock.
     pub of: Id,
-    /// How much, kg.
+    /// How much, kg; pieces of what is counted.
     pub mass: f64,
     /// The day it must be there.
     pub by: Option<NaiveDate>,
@@ -97,11 +97,11 @@ impl Order {
 pub struct Cover {
     /// The need.
     pub need: Need,
-    /// Bought for it, kg.
+    /// Bought for it, kg or pieces.
     pub bought: f64,
-    /// More than needed, kg.
+    /// More than needed, kg or pieces.
     pub left_over: f64,
-    /// What nobody has to sell, kg.
+    /// What nobody has to sell, kg or pieces.
     pub missing: f64,
 }
 
@@ -234,7 +234,7 @@ fn offers(
             let cheapest = net.iter().map(|p| p.1).min().unwrap_or(0);
             let large = if cheapest > 0 { packs_for(worth, cheapest) } else { 0 };
             let most = if enough == 0 { 0 } else { enough.max(last_break).max(large).min(left) };
-            let carried = carriage(sells, pack.size.si());
+            let carried = carriage(sells, pack.weighs());
             let choice = |carried: Decimal| Choice {
                 size,
                 prices: prices(&|price| with_tax(sells, price + carried)),
@@ -347,7 +347,7 @@ impl Order {
     /// With carriage, tax and total on the supplier's terms.
     fn priced(self, supplier: &Supplier) -> Self {
         let masses =
-            self.lines.iter().map(|l| supplier.packs[l.pack].size.si() * f64::from(l.count));
+            self.lines.iter().map(|l| supplier.packs[l.pack].weighs() * f64::from(l.count));
         let goods = self.goods();
         let free = supplier.free_from.is_some_and(|from| goods >= from);
         let charge = match free {

@@ -229,11 +229,13 @@ impl<'a> Past<'a> {
             let day = entry.at.date();
             match &entry.event {
                 Event::Received(e) => {
-                    if let (Some(stock), Some(mass)) = (&e.stock, &e.mass) {
-                        past.comes(&stock.value, mass.si(), Way::Received);
+                    if let (Some(stock), Some(much)) = (&e.stock, e.amount()) {
+                        past.comes(&stock.value, much, Way::Received);
                     }
                 }
-                Event::GivenAway(e) => past.comes(&e.stock.value, -e.mass.si(), Way::GivenAway),
+                Event::GivenAway(e) => {
+                    past.comes(&e.stock.value, -e.amount().unwrap_or(0.0), Way::GivenAway)
+                }
                 Event::Counted(e) => past.counted(e, day),
                 Event::Rammed(e) => past.rammed(&e.mould.value),
                 Event::Poured(e) => {
@@ -302,7 +304,7 @@ impl<'a> Past<'a> {
 
     fn counted(&mut self, e: &Counted, day: NaiveDate) {
         let (name, returns) = meant(self.taking.build, &e.stock.value);
-        let (mass, stock) = (e.mass.si(), self.stock(name));
+        let (mass, stock) = (e.amount().unwrap_or(0.0), self.stock(name));
         if returns {
             let more = mass - stock.now.returns;
             stock.corrected(more);

@@ -6,7 +6,7 @@ use super::in_shop::InShop;
 use super::money;
 use super::past::{Stock, Way};
 use crate::estimate::Estimates;
-use crate::figure::{Because, Figure, Mass, Node, Range};
+use crate::figure::{Amount, Because, Figure, Node, Range};
 use crate::manifest::Id;
 use crate::model::{Build, OnOrder, Receipt, returns_of};
 use rust_decimal::Decimal;
@@ -18,9 +18,9 @@ pub struct Holding {
     /// Name of the stock.
     pub id: Id,
     /// On the shelf; none where nobody told of any.
-    pub there: Option<Figure<Mass>>,
+    pub there: Option<Figure<Amount>>,
     /// Gates, feeders, heels and scrapped castings, ready to be melted; none of what is no metal.
-    pub returns: Option<Figure<Mass>>,
+    pub returns: Option<Figure<Amount>>,
     /// Where all of it is, kg, as is likely.
     pub now: Point,
     /// All that ever came in and all that is gone, kg, as is likely.
@@ -89,7 +89,7 @@ fn holding(build: &Build, shop: &InShop<'_>, id: &Id, metal: bool) -> Holding {
 }
 
 /// The pile of returns, with what came onto it and went from it.
-fn returns(shop: &InShop<'_>, alloy: &Id) -> Figure<Mass> {
+fn returns(shop: &InShop<'_>, alloy: &Id) -> Figure<Amount> {
     let ends = |of: &dyn Fn(&Stock) -> f64| {
         let [a, b, c] = shop.0.each_ref().map(|past| past.stocks.get(alloy).map_or(0.0, of) + 0.0);
         Range { low: a.min(b).min(c), likely: b, high: a.max(b).max(c) }
@@ -98,7 +98,7 @@ fn returns(shop: &InShop<'_>, alloy: &Id) -> Figure<Mass> {
     let each = backs.unwrap_or_default().into_iter().map(|back| {
         let range = ends(&|s| s.back.get(&back).copied().unwrap_or(0.0));
         let says = "the journal, mould by mould and heat by heat";
-        Figure::<Mass>::new(back.words(), range, Because::Counted(says.into())).node().clone()
+        Figure::<Amount>::new(back.words(), range, Because::Counted(says.into())).node().clone()
     });
     let because = Because::Closed("what came onto the pile less what went from it", each.collect());
     Figure::new("returns", ends(&|s| s.now.returns), because)

@@ -3,7 +3,7 @@
 use super::flow::StockWalk;
 use super::line::{Bill, StockLine};
 use crate::estimate::Gone;
-use crate::figure::{Because, Figure, Mass, Range};
+use crate::figure::{Amount, Because, Figure, Range};
 use crate::model::Build;
 use crate::risk::{Risk, Spread};
 
@@ -24,7 +24,7 @@ pub fn sure(build: &Build, risk: &Risk, bill: &mut Bill) {
         let spread = risk.amounts.iter().find(of);
         let walk = flow.and_then(|flow| flow.likely.stocks.get(&line.id));
         line.sure = spread.and_then(|spread| told(build, (line, walk), buy, spread));
-        if line.sure.is_none() {
+        if line.sure.is_none() && line.before.is_none() {
             let says =
                 format!("{}: not told at P90: no mould to come or made again takes it", line.id);
             line.note =
@@ -36,22 +36,25 @@ pub fn sure(build: &Build, risk: &Risk, bill: &mut Bill) {
 fn told(
     build: &Build,
     (line, walk): (&StockLine, Option<&StockWalk>),
-    buy: &Figure<Mass>,
+    buy: &Figure<Amount>,
     spread: &Spread,
-) -> Option<Figure<Mass>> {
+) -> Option<Figure<Amount>> {
     let enough = spread.told.iter().find(|p| (p.share - SURE).abs() < 1e-9)?;
-    let most = Figure::<Mass>::new(
+    let most = Figure::<Amount>::new(
         "taken at P90",
         Range { low: enough.low, likely: enough.value, high: enough.high },
         Because::Counted(
             format!("{}, replays of the plan; `risk` tells them", spread.what.words()).into(),
         ),
     );
-    let planned = Figure::<Mass>::counted(
+    let kind = buy.node().kind();
+    let most = most.in_kind(kind);
+    let planned = Figure::<Amount>::counted(
         "taken if nothing is lost",
         spread.planned,
         format!("{}, likely, every mould of the plan once", spread.what.words()),
-    );
+    )
+    .in_kind(kind);
     let share = build.handbook.alloys.get(&line.id).map(|alloy| {
         let loss = alloy.melt_loss.as_ref().map_or(0.0, Figure::si);
         let bears = alloy.returns_share.as_ref().map_or(0.0, Figure::si);
@@ -83,5 +86,5 @@ fn told(
             "lacking at the lowest point + taken at P90 - taken if nothing is lost, never below zero"
         }
     };
-    Some(Figure::new("to buy to be sure", range, Because::Closed(says, nodes)))
+    Some(Figure::new("to buy to be sure", range, Because::Closed(says, nodes)).in_kind(kind))
 }

@@ -2,7 +2,7 @@
 
 use super::flow::{End, Point};
 use crate::estimate::{At, CastingEstimate, Estimates, Takes, Use, melt_fuel, warm_up};
-use crate::figure::{Figure, Mass};
+use crate::figure::{Figure, Mass, Quantity};
 use crate::handbook::Sand;
 use crate::manifest::Id;
 use crate::model::Build;
@@ -65,8 +65,8 @@ pub(super) struct Taking<'a> {
 }
 
 impl Taking<'_> {
-    /// A mass that is used, kg.
-    pub fn used(&self, figure: &Figure<Mass>) -> f64 {
+    /// So much that is used: kg, or pieces.
+    pub fn used<Q: Quantity>(&self, figure: &Figure<Q>) -> f64 {
         self.end.used(figure.node().range())
     }
 
@@ -122,14 +122,17 @@ impl Taking<'_> {
     /// What a mould uses up at this work.
     pub fn used_up(&self, lots: &Castings, at: At) -> Vec<(Id, f64)> {
         let takes = self.takes(lots).iter().filter(|t| t.at == at && t.what == Use::UsedUp);
-        takes.filter_map(|t| Some((t.of.clone(), self.used(t.mass.as_ref().ok()?)))).collect()
+        takes.filter_map(|t| Some((t.of.clone(), self.used(t.amount.as_ref().ok()?)))).collect()
     }
 
     /// What a heat with this mould takes beside metal and fuel.
     pub fn fluxes(&self, lots: &Castings, charge: f64) -> Vec<(Id, f64)> {
-        let share = |t: &Takes| Some(self.end.used(t.of_metal.as_ref()?.node().range()));
+        let much = |t: &Takes| match (&t.of_metal, &t.of_heat) {
+            (Some(share), _) => Some(charge * self.end.used(share.node().range())),
+            (None, each) => each.as_ref().map(|each| self.used(each)),
+        };
         let takes = self.takes(lots).iter();
-        takes.filter_map(|t| Some((t.of.clone(), charge * share(t)?))).collect()
+        takes.filter_map(|t| Some((t.of.clone(), much(t)?))).collect()
     }
 
     /// Fuel that melts the metal of these moulds in a furnace and a heel of this share of it, and

@@ -1,7 +1,9 @@
 //! Crucibles wear out: heats so far and to come against the life that the trade tells.
 
-use crate::figure::{Figure, Number};
-use crate::manifest::Id;
+use super::in_shop::InShop;
+use super::line::StockLine;
+use crate::figure::{Amount, Because, Figure, Kind, Number, Range};
+use crate::manifest::{Id, Step};
 use crate::model::Build;
 use crate::plan::Schedule;
 use chrono::NaiveDate;
@@ -15,6 +17,8 @@ pub struct Wear {
     pub so_far: u32,
     /// Heats in the plan.
     pub to_come: u32,
+    /// New ones of its kind that came to take its place.
+    pub new: u32,
     /// Heats that one lasts, for the alloys it melts.
     pub life: Figure<Number>,
     /// The day of the heat that is likely its last, if the plan has it.
@@ -22,7 +26,7 @@ pub struct Wear {
 }
 
 /// Every crucible of the shop that has a heat, so far or to come.
-pub(super) fn wear(build: &Build, schedule: &Schedule) -> Vec<Wear> {
+pub(super) fn wear(build: &Build, schedule: &Schedule, shop: &InShop<'_>) -> Vec<Wear> {
     let mut out = Vec::new();
     for (id, crucible) in &build.shop.crucibles {
         let logged = build.history.heats.values();
@@ -38,14 +42,45 @@ pub(super) fn wear(build: &Build, schedule: &Schedule) -> Vec<Wear> {
         if so_far + to_come == 0 {
             continue;
         }
-        let left = (life.si() - f64::from(so_far)).max(1.0) as usize;
+        let new = shop.came(id).map_or(0.0, |f| f.si());
+        let left = (life.si() * (1.0 + new) - f64::from(so_far)).max(1.0) as usize;
         out.push(Wear {
             crucible: id.clone(),
             so_far,
             to_come,
             life: life.clone(),
+            new: new as u32,
             spent: planned.get(left - 1).map(|h| h.lit.date()),
         });
     }
     out
+}
+
+/// A line for each crucible that does not last as long as the plan.
+pub(super) fn worn_out(all: &[Wear], shop: &InShop<'_>) -> Vec<StockLine> {
+    let line = |wear: &Wear| {
+        let heats = f64::from(wear.so_far + wear.to_come);
+        let pots = |life: f64| ((heats / life.max(1.0)).ceil() - 1.0).max(0.0);
+        let life = wear.life.node().range();
+        let range = Range { low: pots(life.high), likely: pots(life.likely), high: pots(life.low) };
+        let says = "heats so far and to come / what one lasts, rounded up; less the first";
+        let because = Because::Closed(says, vec![wear.life.node().clone()]);
+        let in_all = Figure::<Amount>::new("needed in all", range, because).in_kind(Kind::Pieces);
+        let came = shop.came(&wear.crucible);
+        let left = in_all.less("still needed", came.as_slice());
+        let ordered = shop.ordered(&wear.crucible);
+        let buy = left.less("to buy", ordered.as_slice());
+        let title = format!("Crucible {}", wear.crucible).into();
+        (left.si() > 0.0).then(|| StockLine {
+            in_all: Some(in_all),
+            left: Some(left),
+            stock: came,
+            ordered,
+            buy: Some(buy),
+            by: wear.spent,
+            before: Some(Step::Pour),
+            ..StockLine::new(wear.crucible.clone(), title)
+        })
+    };
+    all.iter().filter_map(line).collect()
 }

@@ -2,7 +2,7 @@
 
 use super::Head;
 use super::text::Look;
-use crate::figure::{Figure, Kind, Quantity, System, show};
+use crate::figure::{Figure, Kind, Mass, Number, Quantity, System, show};
 use crate::journal::{Entry, Event, Sizes};
 use crate::model::{Asked, Build, HeatSum};
 use serde::Serialize;
@@ -122,6 +122,16 @@ fn shown<Q: Quantity>(figure: &Figure<Q>, units: System) -> String {
     show(Q::KIND, figure.si(), units)
 }
 
+/// So much of a stock.
+fn amount(
+    mass: &Option<Figure<Mass>>,
+    pieces: &Option<Figure<Number>>,
+    units: System,
+) -> Option<String> {
+    let pieces = || pieces.as_ref().map(|n| show(Kind::Pieces, n.si(), units));
+    mass.as_ref().map(|mass| shown(mass, units)).or_else(pieces)
+}
+
 /// An event in a line.
 pub(super) fn told(event: &Event, units: System) -> String {
     let mut parts: Vec<String> = Vec::new();
@@ -208,19 +218,23 @@ pub(super) fn told(event: &Event, units: System) -> String {
         }
         Event::Ordered(e) => {
             parts.extend(e.part.as_ref().or(e.stock.as_ref()).map(|w| w.value.to_string()));
-            add!("{}", &e.mass);
+            parts.extend(amount(&e.mass, &e.pieces, units));
             parts.extend(e.from.as_ref().map(|from| format!("from {from}")));
             parts.extend(e.expected.map(|day| format!("expected {day}")));
             parts.extend(e.price.as_ref().map(|p| format!("for {p}")));
         }
         Event::Received(e) => {
             parts.extend(e.part.as_ref().or(e.stock.as_ref()).map(|w| w.value.to_string()));
-            add!("{}", &e.mass);
+            parts.extend(amount(&e.mass, &e.pieces, units));
             parts.extend(e.price.as_ref().map(|p| format!("paid {p}")));
         }
-        Event::Counted(e) => parts.push(format!("{} {}", e.stock.value, shown(&e.mass, units))),
+        Event::Counted(e) => {
+            let much = amount(&e.mass, &e.pieces, units).unwrap_or_default();
+            parts.push(format!("{} {much}", e.stock.value));
+        }
         Event::GivenAway(e) => {
-            parts.push(format!("{} {}", e.stock.value, shown(&e.mass, units)));
+            let much = amount(&e.mass, &e.pieces, units).unwrap_or_default();
+            parts.push(format!("{} {much}", e.stock.value));
             parts.extend(e.to.as_ref().map(|to| format!("to {to}")));
         }
         Event::Note(e) => {

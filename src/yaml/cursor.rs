@@ -3,7 +3,7 @@
 use super::taken::{Form, Taken};
 use super::{Code, Fault, Tree};
 use crate::figure::{
-    Because, Figure, Kind, Quantity, Range, Route, Segment, read, read_sizes, says_which,
+    Amount, Because, Figure, Kind, Quantity, Range, Route, Segment, read, read_sizes, says_which,
 };
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
@@ -366,10 +366,28 @@ impl<'a> Cursor<'a> {
         Some(Figure::new(name, range, Because::Given(self.route())))
     }
 
+    /// The first of these kinds that it can be read as.
+    pub fn kind(&self, of: &[Kind]) -> Option<Kind> {
+        of.iter().for_each(|kind| self.form(|| Form::Size(*kind)));
+        let Tree::Text(text) = self.tree else { return None };
+        of.iter().copied().find(|kind| read(*kind, text).is_ok())
+    }
+
+    /// So much of a stock: a mass, or a number of pieces.
+    pub fn amount(&self, name: &'static str, zero_will_do: bool) -> Option<Figure<Amount>> {
+        self.form(|| Form::Size(Kind::Pieces));
+        let pieces = matches!(self.tree, Tree::Text(text) if read(Kind::Pieces, text).is_ok());
+        let kind = if pieces { Kind::Pieces } else { Kind::Mass };
+        let range = self.range(kind)?;
+        self.sensible(kind, range, zero_will_do)?;
+        Some(Figure::new(name, range, Because::Given(self.route())).in_kind(kind))
+    }
+
     fn sensible(&self, kind: Kind, range: Range, zero_will_do: bool) -> Option<()> {
         let (least, most, says) = match kind {
             Kind::Length => (0.0, 20.0, "no part of a home-built machine is 20 m long"),
             Kind::Mass => (0.0, 50_000.0, "this is over 50 t"),
+            Kind::Pieces => (0.0, 100_000.0, "this is over 100,000 pieces"),
             Kind::Volume => (0.0, 50.0, "this is over 50 m3"),
             Kind::Temperature => (0.0, 3_300.0, "no furnace in a workshop is this hot"),
             Kind::Density => (0.0, 25_000.0, "nothing is this dense"),

@@ -95,8 +95,9 @@ pub(super) fn asked(said: &Said, key: &Key) -> bool {
 
 /// Whether a key may not be left out after what was said.
 pub(super) fn needed(said: &Said, key: &Key) -> bool {
-    let of_goods = matches!(said.kind.word, "received" | "ordered");
-    key.needed || (of_goods && matches!(key.name, "stock" | "mass"))
+    let of_goods = matches!(said.kind.word, "received" | "ordered" | "counted" | "given-away");
+    let pieces = said.one("pieces").is_some();
+    key.needed || (of_goods && (key.name == "stock" || (key.name == "mass" && !pieces)))
 }
 
 /// How a key is asked for.
@@ -125,6 +126,7 @@ pub(super) fn of(all: &Planned, said: &Said, key: &Key) -> Result<Offer, Stop> {
         ("inspected", "sizes") => Offer::Names(measured(build, said)),
         ("done", "sizes") => Offer::Names(["length", "width"].map(str::to_owned).into()),
         ("received" | "ordered", "stock" | "mass") if said.one("part").is_some() => Offer::Nothing,
+        (_, "mass") if said.one("pieces").is_some() => Offer::Nothing,
         ("counted" | "given-away", "stock") => plainly(stocks(build), 0),
         ("note", "part") => {
             let none = (String::new(), "no part of its own".to_owned());

@@ -2,7 +2,7 @@
 
 use super::record::{Heel, Schedule};
 use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, pot};
-use crate::figure::{Because, Figure, Mass, Ratio};
+use crate::figure::{Amount, Because, Figure, Mass, Ratio};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
 use crate::model::Build;
@@ -119,15 +119,18 @@ impl Pour {
     }
 
     /// What goes into the melt beside metal: id and mass, all moulds together.
-    pub fn fluxes(&self, build: &Build, estimates: &Estimates) -> Vec<(Id, Figure<Mass>)> {
-        let mut out: IndexMap<Id, Vec<Figure<Mass>>> = IndexMap::new();
+    /// What is told for a heat is taken once.
+    pub fn fluxes(&self, build: &Build, estimates: &Estimates) -> Vec<(Id, Figure<Amount>)> {
+        let mut out: IndexMap<Id, Vec<Figure<Amount>>> = IndexMap::new();
         for mould in &self.moulds {
             let lots: Vec<_> =
                 std::iter::once((mould.part, mould.castings)).chain(mould.others.clone()).collect();
             let takes = estimates.mould(build, &lots).map_or(&[][..], |m| &m.takes);
             for taken in takes.iter().filter(|t| t.at == At::Melting && t.what == Use::UsedUp) {
-                let mass = taken.mass.as_ref().ok().cloned();
-                out.entry(taken.of.clone()).or_default().extend(mass);
+                let all = out.entry(taken.of.clone()).or_default();
+                if taken.of_heat.is_none() || all.is_empty() {
+                    all.extend(taken.amount.as_ref().ok().cloned());
+                }
             }
         }
         let all = out.into_iter();

@@ -2,7 +2,7 @@
 
 use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
 use crate::estimate::{Carry, CastingEstimate, CrucibleFit, Estimates, coldest};
-use crate::figure::{self, Figure, Kind, Mass, Quantity, SafeEnd};
+use crate::figure::{self, Amount, Figure, Kind, Mass, Quantity, SafeEnd};
 use crate::handbook::When;
 use crate::manifest::Id;
 use crate::model::Build;
@@ -345,7 +345,7 @@ impl HeatSheet {
             from: heel.from.as_deref().map(plain),
             to: heel.to.as_deref().map(plain),
         };
-        let flux = |(id, mass): (Id, Figure<Mass>)| {
+        let flux = |(id, mass): (Id, Figure<Amount>)| {
             let known = build.handbook.consumables.get(&id);
             FluxLine {
                 title: plain(known.map_or(&id, |c| &c.title)),

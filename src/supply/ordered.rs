@@ -1,0 +1,118 @@
+//! What comes ready for a part, bought or to be made from: from whom, for how much, and by when.
+
+use super::Bill;
+use super::line::{BoughtLine, MadeLine};
+use super::money;
+use super::packs::PartNeed;
+use crate::figure::{Figure, Time};
+use crate::manifest::{Id, Making, Step, Supplier};
+use crate::model::Build;
+use crate::plan::{Schedule, Subject};
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+
+/// Every bought part.
+pub(super) fn bought(build: &Build, schedule: &Schedule) -> Vec<BoughtLine> {
+    let mut lines = Vec::new();
+    for (i, part) in build.parts.iter().enumerate() {
+        let Making::Bought(bought) = &part.given.making else { continue };
+        let later = part.steps().into_iter().any(|s| build.history.is_done(i, s));
+        lines.push(BoughtLine {
+            id: part.id().clone(),
+            name: part.given.name.clone(),
+            quantity: part.given.quantity,
+            price: of_all(bought.price.as_deref(), part.given.quantity),
+            supplier: bought.supplier.clone(),
+            ordered: build.history.on_order.iter().find(|o| o.of == *part.id()).cloned(),
+            here: build.history.is_done(i, Step::Receive) || later,
+            by: needed(schedule, i),
+            delivery: bought.delivery.clone(),
+        });
+    }
+    lines
+}
+
+/// What the parts are made of that are still to be made.
+pub(super) fn made(build: &Build, schedule: &Schedule) -> Vec<MadeLine> {
+    let mut lines = Vec::new();
+    for (i, part) in build.parts.iter().enumerate() {
+        let Making::Made(made) = &part.given.making else { continue };
+        let Some(from) = made.from.clone() else { continue };
+        if part.steps().into_iter().any(|s| build.history.is_done(i, s)) {
+            continue;
+        }
+        lines.push(MadeLine {
+            id: part.id().clone(),
+            from,
+            quantity: part.given.quantity,
+            price: of_all(made.price.as_deref(), part.given.quantity),
+            supplier: made.supplier.clone(),
+            ordered: build.history.on_order.iter().find(|o| o.of == *part.id()).cloned(),
+            here: build.history.is_done(i, Step::Receive),
+            by: needed(schedule, i),
+            delivery: made.delivery.clone(),
+        });
+    }
+    lines
+}
+
+fn of_all(price: Option<&str>, quantity: u32) -> Option<Decimal> {
+    let each: Decimal = price?.parse().ok()?;
+    Some(money::rounded(each * Decimal::from(quantity)))
+}
+
+/// The day on which the plan first takes a part in hand, or what it is made of.
+fn needed(schedule: &Schedule, part: usize) -> Option<NaiveDate> {
+    let jobs = || schedule.jobs.iter().enumerate();
+    let own = |job: &crate::plan::Job| job.subject == Subject::Part(part);
+    let comes = jobs().find(|(_, j)| own(j) && j.step == Step::Receive).map(|(n, _)| n);
+    let waits = |j: &crate::plan::Job| comes.is_some_and(|n| j.after.contains(&n));
+    let first = jobs().filter(|(_, j)| j.step != Step::Receive && (own(j) || waits(j)));
+    first.map(|(_, j)| j.start.date()).min()
+}
+
+/// The parts, and what parts are made of, that are neither here nor on order.
+pub(super) fn to_order(build: &Build, bill: &Bill) -> Vec<PartNeed> {
+    let bought = bill.bought.iter().filter(|l| !l.here && l.ordered.is_none());
+    let bought = bought.map(|l| PartNeed {
+        id: l.id.clone(),
+        name: l.name.clone(),
+        quantity: l.quantity,
+        from: l.supplier.as_ref().map(|name| seller(build, name)),
+        price: l.price,
+        by: l.by,
+        order_by: order_by(build, l.supplier.as_ref(), l.delivery.as_ref(), l.by),
+    });
+    let made = bill.made.iter().filter(|l| !l.here && l.ordered.is_none());
+    let made = made.map(|l| PartNeed {
+        id: l.id.clone(),
+        name: l.from.clone(),
+        quantity: l.quantity,
+        from: l.supplier.as_ref().map(|name| seller(build, name)),
+        price: l.price,
+        by: l.by,
+        order_by: order_by(build, l.supplier.as_ref(), l.delivery.as_ref(), l.by),
+    });
+    bought.chain(made).collect()
+}
+
+/// The id of the supplier of this id or name; the name itself where the manifest lists none.
+fn seller(build: &Build, name: &Id) -> Id {
+    let called =
+        |(id, s): &(&Id, &Supplier)| *id == name || s.name.to_lowercase() == name.to_lowercase();
+    build.suppliers.iter().find(called).map_or_else(|| name.clone(), |(id, _)| id.clone())
+}
+
+/// The last day to order: by the part's own time of delivery, else by its supplier's.
+fn order_by(
+    build: &Build,
+    from: Option<&Id>,
+    delivery: Option<&Figure<Time>>,
+    needed: Option<NaiveDate>,
+) -> Option<NaiveDate> {
+    let supplier = from.and_then(|name| build.suppliers.get(&seller(build, name)));
+    let usual = Supplier::default();
+    let supplier = supplier.unwrap_or(&usual);
+    let delivery = delivery.or(supplier.delivery.as_ref())?.clone();
+    Supplier { delivery: Some(delivery), ..supplier.clone() }.order_by(needed?)
+}
