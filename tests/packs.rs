@@ -41,6 +41,8 @@ fn sellers(market: &Market) -> IndexMap<Id, Supplier> {
                 price: Some(Decimal::new(prices[0].1, 2)),
                 breaks: prices[1..].iter().map(|(n, p)| (*n, Decimal::new(*p, 2))).collect(),
                 at_most: *at_most,
+                sold: None,
+                mass: None,
             })
             .collect(),
         ..Supplier::default()
@@ -132,7 +134,8 @@ fn a_pound_is_a_pound() {
     // 25 lb = 11.33980925 kg exactly: one 25 lb pack covers a need of 25 lb.
     let pound = 0.453_592_37 * 25.0;
     let size = Figure::new("one pack", Range::exact(pound), Because::Given(Route::default()));
-    let pack = Pack { of: "A356".into(), size, price: None, breaks: Vec::new(), at_most: None };
+    let (sold, mass, breaks) = (None, None, Vec::new());
+    let pack = Pack { of: "A356".into(), size, sold, mass, price: None, breaks, at_most: None };
     let supplier = Supplier { packs: vec![pack], ..Supplier::default() };
     let suppliers = [("one".into(), supplier)].into_iter().collect();
     let need = Need { of: "A356".into(), mass: pound, by: None };
@@ -284,6 +287,8 @@ fn near_and_far() -> IndexMap<Id, Supplier> {
         price: Some(Decimal::new(price, 2)),
         breaks: Vec::new(),
         at_most: None,
+        sold: None,
+        mass: None,
     };
     let near = Supplier { packs: vec![pack(1000)], ..Supplier::default() };
     let far = Supplier { packs: vec![pack(850)], ..Supplier::default() };

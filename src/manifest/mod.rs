@@ -185,6 +185,9 @@ fn whole(cursor: &Cursor<'_>) -> Option<Whole> {
     let parts = parts.into_iter();
     let parts: IndexMap<Id, Part> =
         parts.filter_map(|(id, c)| Some((id.clone(), parts::read(id, &c)?))).collect();
+    if let Some(cursor) = cursor.below("parts") {
+        parts.iter().for_each(|(id, part)| suppliers::check_seller(&cursor, id, part, &suppliers));
+    }
     unread.retain(|id| !parts.contains_key(id) && !patterns.contains_key(id));
     fields.done();
     Some((header?, shop, patterns, parts, suppliers, metals, handbook, unread))

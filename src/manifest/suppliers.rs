@@ -1,7 +1,7 @@
 //! Who sells what: `suppliers:` of the manifest.
 
 use super::shop::DAYS;
-use super::{Id, Shop};
+use super::{Id, Making, Part, Shop};
 use crate::figure::{
     Amount, Because, Density, Energy, Figure, Kind, Mass, Node, Range, Time, Volume,
 };
@@ -137,6 +137,32 @@ pub(super) fn check_stock(cursor: &Cursor<'_>, book: &Handbook, shop: &Shop) {
             let says = format!("no stock is called `{name}`");
             value.fault_at_key(Code::UnknownStock, says, hint);
         }
+    }
+}
+
+/// A fault where a part comes from somebody who is a slip of the pen away from a supplier: any other
+/// name is somebody else's.
+pub(super) fn check_seller(
+    parts: &Cursor<'_>,
+    id: &Id,
+    part: &Part,
+    suppliers: &IndexMap<Id, Supplier>,
+) {
+    let (key, seller) = match &part.making {
+        Making::Bought(bought) => ("bought", bought.supplier.as_ref()),
+        Making::Made(made) => ("made", made.supplier.as_ref()),
+        Making::Cast(_) => return,
+    };
+    let Some(seller) = seller.map(|s| s.to_lowercase()) else { return };
+    let names = || suppliers.iter().flat_map(|(id, s)| [id, &s.name]);
+    if names().any(|name| name.to_lowercase() == seller) {
+        return;
+    }
+    let slip = |n: &&Id| strsim::damerau_levenshtein(&n.to_lowercase(), &seller) <= 2;
+    let value = parts.below(id).and_then(|c| c.below(key)).and_then(|c| c.below("supplier"));
+    if let (Some(near), Some(value)) = (names().find(slip), value) {
+        let hint = format!("did you mean `{near}`? if not, a name less like it");
+        value.fault(Code::Word, format!("no supplier is called `{seller}`"), hint);
     }
 }
 

@@ -123,6 +123,16 @@ impl StockWalk {
         first.map(|(at, _)| at.date())
     }
 
+    /// The day it first runs short, with so much bought at the start of which some is mixed into new
+    /// sand on a day, and not before; at once where nobody knows that day.
+    pub fn short_on(&self, bought: f64, mixed: f64, on: Option<NaiveDate>) -> Option<NaiveDate> {
+        let after = self.runs_short(bought - mixed).into_iter().map(|day| {
+            let mixed = on.filter(|_| mixed > 0.0);
+            mixed.map_or(day, |on| day.max(on))
+        });
+        self.runs_short(bought).into_iter().chain(after).min()
+    }
+
     /// Day and amount in stock, for a chart.
     pub fn curve(&self) -> Vec<(NaiveDate, f64)> {
         self.points.iter().map(|(at, p)| (at.date(), p.stock)).collect()

@@ -77,7 +77,8 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, shop: &InShop<'_>, bill:
             Figure::<Amount>::new("to buy", plus(lacking, ordered), Because::Closed(NET, nodes));
         let buy = buy.in_kind(kind);
         let first = new.filter_map(|(.., day)| *day).min();
-        line.by = walk.runs_short(ordered - more_of[1]).into_iter().chain(first).min();
+        line.mixed_by = first.filter(|_| more_of[2] > 0.0);
+        line.by = walk.short_on(ordered, more_of[1], line.mixed_by);
         mixed.extend(mixed_into(build, line, &buy, line.by));
         line.summed = line.buy.take();
         (line.left, line.buy) = (Some(needed), Some(buy));

@@ -35,6 +35,8 @@ pub struct StockLine {
     pub sure: Option<Figure<Amount>>,
     /// The day it runs short, if it is known.
     pub by: Option<NaiveDate>,
+    /// The day on which some of it is mixed into new sand, where some is.
+    pub mixed_by: Option<NaiveDate>,
     /// The work before which it must be there, where it is taken once for the whole build.
     pub before: Option<Step>,
     /// What goes with it in words.
@@ -58,6 +60,7 @@ impl StockLine {
             summed: None,
             sure: None,
             by: None,
+            mixed_by: None,
             before: None,
             note: None,
             lacking: None,

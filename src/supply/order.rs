@@ -107,7 +107,8 @@ fn so_far(
         let left = if wish.sure { left.high() } else { left.si() };
         (left - walk.drawn()).max(0.0)
     });
-    let runs_short = |walk: &StockWalk| walk.runs_short(before + ordered - mixed);
+    let mixed_by = line.and_then(|l| l.mixed_by);
+    let runs_short = |walk: &StockWalk| walk.short_on(before + ordered, mixed, mixed_by);
     let (short, by) = match (walk, until) {
         // The last stage covers the whole need.
         (Some(walk), None) => (need.mass, runs_short(walk)),

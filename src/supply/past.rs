@@ -35,6 +35,8 @@ pub enum Way {
     Melted,
     /// Sawn off and not brought back: kerf, chips, what sand clings to.
     Sawn,
+    /// Machined off castings.
+    Chips,
     /// Sand that did not come back from a mould.
     SandLost,
     /// It was used up.
@@ -55,6 +57,7 @@ impl Way {
             Self::GivenAway => "given away",
             Self::Melted => "lost in melting",
             Self::Sawn => "sawn off and lost",
+            Self::Chips => "machined to chips",
             Self::SandLost => "sand lost in moulds",
             Self::UsedUp => "used up",
             Self::Missing => "missing at a count",
@@ -147,8 +150,12 @@ struct Held {
     cores: Option<Packed>,
     out: bool,
     metal: Option<Filled>,
-    /// Parts in it whose castings were weighed.
-    weighed: BTreeSet<Id>,
+    /// Mass of one casting of each part in it that was weighed, kg.
+    weighed: BTreeMap<Id, f64>,
+    /// Castings of it that were scrapped, by part.
+    scrapped: BTreeMap<usize, u32>,
+    /// Parts in it that were machined.
+    machined: BTreeSet<usize>,
 }
 
 /// The metal in it.
@@ -247,6 +254,7 @@ impl<'a> Past<'a> {
                     past.weighed(&e.mould.value, e.mass.as_ref());
                 }
                 Event::Done(e) if e.step == Step::Fettle => past.fettled_all(e),
+                Event::Done(e) if e.step == Step::Machine => past.machined(e),
                 Event::Inspected(e) => past.inspected(e),
                 _ => {}
             }
@@ -497,23 +505,63 @@ impl<'a> Past<'a> {
         }
     }
 
+    /// A part is machined: what of its castings is more than the finished part goes to chips.
+    fn machined(&mut self, e: &Done) {
+        let build = self.taking.build;
+        let Some(part) = e.part.as_ref().and_then(|p| build.part(&p.value)) else { return };
+        let Some(finished) = self.taking.finished(part) else { return };
+        let id = build.parts[part].id();
+        let rough = self.taking.castings(&[(part, 1)]);
+        for (mould, held) in &mut self.moulds {
+            let attempt = build.history.attempts.get(mould);
+            let cast = attempt.and_then(|a| a.castings.iter().find(|c| c.0 == part));
+            let fettled = held.metal.as_ref().is_some_and(|metal| metal.fettled);
+            let Some((_, cast)) = cast.filter(|_| fettled && held.machined.insert(part)) else {
+                continue;
+            };
+            let good = cast - held.scrapped.get(&part).copied().unwrap_or(0).min(*cast);
+            let each = held.weighed.get(id).copied().unwrap_or(rough);
+            let Some(metal) = &mut held.metal else { continue };
+            let chips = (each - finished).max(0.0) * f64::from(good);
+            let chips = chips.min(metal.pour.castings);
+            metal.pour.castings -= chips;
+            if let Some(stock) = self.stocks.get_mut(&metal.alloy) {
+                stock.now.castings -= chips;
+                stock.now.lost += chips;
+                stock.goes(Way::Chips, chips);
+            }
+        }
+    }
+
     /// Castings are out of the sand and their gates off; scrap goes back to be melted.
     fn inspected(&mut self, e: &Inspected) {
         let mould = &e.mould.value;
         self.shaken_out(mould);
         let part = self.taking.build.part(&e.part.value);
+        let held = self.moulds.get(mould);
+        let machined = part.filter(|p| held.is_some_and(|held| held.machined.contains(p)));
+        // What was machined weighs what the finished part does.
+        let finished = machined.and_then(|part| self.taking.finished(part));
+        let finished = finished.map(|each| each * f64::from(e.pieces));
         let reckoned = part.map_or(0.0, |part| self.taking.castings(&[(part, e.pieces)]));
+        let reckoned = finished.map_or(reckoned, |finished| finished.min(reckoned));
         let weighed = e.mass.as_ref().map(|each| each.si() * f64::from(e.pieces));
         // A piece that is looked at again was weighed before.
-        let first =
-            |held: &mut Held| weighed.is_some() && held.weighed.insert(e.part.value.clone());
+        let each = e.mass.as_ref().map(Figure::si);
+        let first = |held: &mut Held| {
+            each.is_some_and(|each| held.weighed.insert(e.part.value.clone(), each).is_none())
+        };
         if self.moulds.get_mut(mould).is_some_and(first) {
             self.castings_weighed(mould, weighed.unwrap_or(reckoned) - reckoned);
         }
         self.fettled(mould);
         let mass = weighed.unwrap_or(reckoned);
-        let held = self.moulds.get_mut(mould).and_then(|held| held.metal.as_mut());
-        let Some(metal) = held.filter(|_| e.disposition == Disposition::Scrap) else { return };
+        let held = self.moulds.get_mut(mould).filter(|_| e.disposition == Disposition::Scrap);
+        let Some(held) = held else { return };
+        if let Some(part) = part {
+            *held.scrapped.entry(part).or_default() += e.pieces;
+        }
+        let Some(metal) = held.metal.as_mut() else { return };
         let mass = mass.min(metal.pour.castings);
         metal.pour.castings -= mass;
         if let Some(stock) = self.stocks.get_mut(&metal.alloy) {

@@ -60,13 +60,17 @@ pub fn stock(build: &Build, estimates: &Estimates) -> Vec<Holding> {
 /// The same from the journal as it was followed already.
 pub(super) fn holdings(build: &Build, shop: &InShop<'_>) -> Vec<Holding> {
     let likely = &shop.0[1].stocks;
-    let ordered = build.history.on_order.iter().map(|o| &o.of);
-    let parts = |id: &&Id| build.part(id).is_none();
-    let mut names: Vec<&Id> = likely.keys().chain(ordered.filter(parts)).collect();
     let metal = |id: &Id| build.handbook.alloys.contains_key(id);
-    names.sort_by_key(|id| (!metal(id), (*id).clone()));
+    // Returns are of the stock of their alloy.
+    let kept = |of: &Id| {
+        let alloy = of.strip_suffix("-returns").map(Id::from);
+        alloy.filter(|alloy| metal(alloy)).unwrap_or_else(|| of.clone())
+    };
+    let ordered = build.history.on_order.iter().filter(|o| build.part(&o.of).is_none());
+    let mut names: Vec<Id> = likely.keys().cloned().chain(ordered.map(|o| kept(&o.of))).collect();
+    names.sort_by_key(|id| (!metal(id), id.clone()));
     names.dedup();
-    names.into_iter().map(|id| holding(build, shop, id, metal(id))).collect()
+    names.iter().map(|id| holding(build, shop, id, metal(id))).collect()
 }
 
 fn holding(build: &Build, shop: &InShop<'_>, id: &Id, metal: bool) -> Holding {

@@ -115,6 +115,11 @@ impl Taking<'_> {
         lots.iter().map(|(part, n)| each(*part) * f64::from(*n)).sum()
     }
 
+    /// Mass of a finished part, kg, where that is known.
+    pub fn finished(&self, part: usize) -> Option<f64> {
+        Some(self.used(self.estimates.castings[part].as_ref()?.net_mass.as_ref()?))
+    }
+
     fn takes(&self, lots: &Castings) -> &[Takes] {
         self.estimates.mould(self.build, lots).map_or(&[], |m| &m.takes)
     }

@@ -76,6 +76,14 @@ pub struct MadeRow {
     pub from: String,
     /// How many are made of it.
     pub quantity: u32,
+    /// Price of it for all.
+    pub price: Option<String>,
+    /// Whether it is here.
+    pub here: bool,
+    /// Whether it is on order.
+    pub on_order: bool,
+    /// The day on which it is expected.
+    pub expected: Option<String>,
 }
 
 /// A casting that is wanted and not in the plan.
@@ -180,6 +188,14 @@ impl BillView {
                     id: l.id.to_string(),
                     from: l.from.to_string(),
                     quantity: l.quantity,
+                    price: l.price.map(money::shown),
+                    here: l.here,
+                    on_order: l.ordered.is_some() && !l.here,
+                    expected: l
+                        .ordered
+                        .as_ref()
+                        .and_then(|o| o.expected)
+                        .map(|day| day.to_string()),
                 })
                 .collect(),
             left_out: bill
@@ -192,22 +208,23 @@ impl BillView {
         }
     }
 
-    /// As comma-separated text, one line a material or bought-in part; masses in kg.
+    /// As comma-separated text, one line a material or bought-in part; its unit is kg or pieces.
     pub fn csv(&self) -> String {
         let headings = [
             "group",
             "id",
             "what",
-            "in all kg",
-            "used kg",
-            "to come kg",
-            "in shop kg",
-            "on order kg",
-            "to buy kg",
-            "to buy low kg",
-            "to buy high kg",
-            "summed kg",
-            "sure kg",
+            "unit",
+            "in all",
+            "used",
+            "to come",
+            "in shop",
+            "on order",
+            "to buy",
+            "to buy low",
+            "to buy high",
+            "summed",
+            "sure",
             "by",
             "pieces",
             "price",
@@ -222,6 +239,7 @@ impl BillView {
                 csv::Cell::text(Some(*group)),
                 csv::Cell::text(Some(row.id.clone())),
                 csv::Cell::text(Some(row.title.clone())),
+                csv::Cell::text(row.unit()),
             ];
             cells.extend(
                 [&row.in_all, &row.used, &row.left, &row.stock, &row.on_order, &row.buy].map(mass),
@@ -233,17 +251,23 @@ impl BillView {
             cells.extend([csv::Cell::Empty, csv::Cell::Empty, csv::Cell::Empty, csv::Cell::Empty]);
             rows.push(cells);
         }
-        for row in &self.bought {
+        let bought =
+            self.bought.iter().map(|r| ("bought in", &r.id, &r.name, r.quantity, &r.price, r.here));
+        let made = self
+            .made
+            .iter()
+            .map(|r| ("bar and sheet", &r.id, &r.from, r.quantity, &r.price, r.here));
+        for (group, id, what, quantity, price, here) in bought.chain(made) {
             let mut cells = vec![
-                csv::Cell::text(Some("bought in")),
-                csv::Cell::text(Some(row.id.clone())),
-                csv::Cell::text(Some(row.name.clone())),
+                csv::Cell::text(Some(group)),
+                csv::Cell::text(Some(id.clone())),
+                csv::Cell::text(Some(what.clone())),
             ];
-            cells.resize(14, csv::Cell::Empty);
-            cells.push(csv::Cell::number(Some(row.quantity)));
-            cells.push(csv::Cell::number(row.price.clone()));
-            cells.push(csv::Cell::text(row.price.as_ref().map(|_| self.currency.clone())));
-            cells.push(csv::Cell::text(Some(if row.here { "yes" } else { "no" })));
+            cells.resize(15, csv::Cell::Empty);
+            cells.push(csv::Cell::number(Some(quantity)));
+            cells.push(csv::Cell::number(price.clone()));
+            cells.push(csv::Cell::text(price.as_ref().map(|_| self.currency.clone())));
+            cells.push(csv::Cell::text(Some(if here { "yes" } else { "no" })));
             rows.push(cells);
         }
         table(&headings, &rows)
@@ -294,7 +318,7 @@ impl BillView {
                     row.name.clone(),
                     row.quantity.to_string(),
                     row.price.clone().unwrap_or_default(),
-                    row.standing(),
+                    standing(row.here, row.on_order, &row.expected),
                 ]);
             }
             out += &finished(&table);
@@ -305,11 +329,22 @@ impl BillView {
         }
         if !self.made.is_empty() {
             out += &look.heading("Bar and sheet");
-            let columns =
-                [("part", Side::Left), ("how many", Side::Right), ("made of", Side::Left)];
+            let columns = [
+                ("part", Side::Left),
+                ("how many", Side::Right),
+                ("made of", Side::Left),
+                ("price", Side::Right),
+                ("", Side::Left),
+            ];
             let mut table = look.table(&columns);
             for row in &self.made {
-                table.add_row([row.id.clone(), row.quantity.to_string(), row.from.clone()]);
+                table.add_row([
+                    row.id.clone(),
+                    row.quantity.to_string(),
+                    row.from.clone(),
+                    row.price.clone().unwrap_or_default(),
+                    standing(row.here, row.on_order, &row.expected),
+                ]);
             }
             out += &finished(&table);
         }
@@ -317,14 +352,20 @@ impl BillView {
     }
 }
 
-impl BoughtRow {
-    fn standing(&self) -> String {
-        match (self.here, self.on_order, &self.expected) {
-            (true, ..) => "here".into(),
-            (_, true, Some(day)) => format!("expected {day}"),
-            (_, true, None) => "on order".into(),
-            _ => "to buy".into(),
-        }
+impl StockRow {
+    /// In what it is told: kg, or pieces.
+    fn unit(&self) -> Option<&'static str> {
+        let figures = [&self.left, &self.buy, &self.stock, &self.in_all, &self.used];
+        figures.into_iter().flatten().next().map(|f| f.unit)
+    }
+}
+
+fn standing(here: bool, on_order: bool, expected: &Option<String>) -> String {
+    match (here, on_order, expected) {
+        (true, ..) => "here".into(),
+        (_, true, Some(day)) => format!("expected {day}"),
+        (_, true, None) => "on order".into(),
+        _ => "to buy".into(),
     }
 }
 

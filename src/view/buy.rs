@@ -4,9 +4,10 @@ use super::csv::{Cell, table};
 use super::page::late;
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::figure::{Kind, show};
+use crate::figure::show;
+use crate::manifest::Supplier;
 use crate::model::Build;
-use crate::supply::{Bill, BoughtLine, Cover, Order, Purchase, money};
+use crate::supply::{Cover, Order, PartNeed, Purchase};
 use rust_decimal::Decimal;
 use serde::Serialize;
 
@@ -20,27 +21,31 @@ pub struct BuyView {
     pub purchases: Vec<PurchaseView>,
     /// All of them together.
     pub total: String,
-    /// Bought-in parts that are neither here nor on order.
+    /// Parts to order of which the manifest does not say who sells them.
     pub parts: Vec<PartRow>,
-    /// Orders and parts together, as far as prices are known.
+    /// Orders and those parts together, as far as prices are known.
     pub with_parts: String,
-    /// Lines and parts that have no price and are in no total.
-    pub unpriced: usize,
+    /// What has no price and is in no total, by name.
+    pub unpriced: Vec<String>,
     /// Currency of every price.
     pub currency: String,
     /// Whether the manifest names suppliers at all.
     pub suppliers: bool,
 }
 
-/// A bought-in part to order.
+/// A bought-in part to order, or what a part is made of.
 #[derive(Debug, Clone, Serialize)]
 pub struct PartRow {
-    /// Its id.
+    /// Id of the part.
     pub id: String,
+    /// What is ordered.
+    pub name: String,
     /// How many.
     pub quantity: u32,
-    /// Who sells it.
-    pub supplier: Option<String>,
+    /// The day it must be there, where the plan tells.
+    pub by: Option<String>,
+    /// The last day to order it, where its time of delivery is known.
+    pub order_by: Option<String>,
     /// Price of all.
     pub price: Option<String>,
 }
@@ -73,14 +78,18 @@ pub struct OrderView {
     pub days_late: Option<i64>,
     /// The lines.
     pub lines: Vec<LineView>,
-    /// Charge for the delivery, with carriage by mass.
+    /// Bought-in parts, and what parts are made of.
+    pub parts: Vec<PartRow>,
+    /// Charge for the delivery, with carriage by mass; nothing where it is carried free.
     pub delivery: String,
-    /// Tax on lines and delivery.
+    /// Tax on lines, parts and delivery.
     pub tax: String,
-    /// Lines and delivery together, as far as prices are known.
+    /// All of it together, as far as prices are known.
     pub total: String,
-    /// Lines that have no price and are not in the total.
+    /// Lines and parts that have no price and are not in the total.
     pub unpriced: usize,
+    /// The least that the supplier takes an order for, where this one is below it.
+    pub below: Option<String>,
 }
 
 /// Packs of one kind.
@@ -90,35 +99,39 @@ pub struct LineView {
     pub of: String,
     /// How many packs.
     pub packs: u32,
-    /// What is in one.
+    /// What is in one: a mass, or pieces.
     pub size: FigureView,
+    /// The same as it is sold, where that is by volume or energy.
+    pub sold_as: Option<FigureView>,
     /// Price of one at this number.
     pub each: Option<String>,
     /// Price of all.
     pub total: Option<String>,
 }
 
-/// What a need comes to; masses in kg, with the text beside.
+/// What a need comes to, in kg or pieces, with the text beside.
 #[derive(Debug, Clone, Serialize)]
 pub struct CoverView {
     /// Name of the stock.
     pub of: String,
     /// The day it must be there.
     pub by: Option<String>,
-    /// Needed, kg.
-    pub needed_kg: f64,
+    /// Its unit: kg, or pieces.
+    pub unit: &'static str,
+    /// Needed, in its unit.
+    pub needed_value: f64,
     /// Needed, in the units of the build.
     pub needed: String,
-    /// Bought, kg.
-    pub bought_kg: f64,
+    /// Bought, in its unit.
+    pub bought_value: f64,
     /// Bought, in the units of the build.
     pub bought: String,
-    /// Bought and not needed, kg.
-    pub left_over_kg: f64,
+    /// Bought and not needed, in its unit.
+    pub left_over_value: f64,
     /// Bought and not needed, in the units of the build.
     pub left_over: String,
-    /// What no supplier has, kg.
-    pub missing_kg: f64,
+    /// What no supplier has, in its unit.
+    pub missing_value: f64,
     /// What no supplier has, in the units of the build.
     pub missing: String,
 }
@@ -132,17 +145,10 @@ fn shown(price: Decimal) -> String {
 
 impl BuyView {
     /// Of the purchases of a build.
-    pub fn new(build: &Build, bill: &Bill, purchases: &[Purchase]) -> Self {
+    pub fn new(build: &Build, purchases: &[Purchase]) -> Self {
         let total: Decimal = purchases.iter().map(|p| p.total).sum();
-        let open = || bill.bought.iter().filter(|l| !l.here && l.ordered.is_none());
-        let parts: Decimal = open().filter_map(|l| l.price).map(money::rounded).sum();
-        let orders = purchases.iter().flat_map(|p| &p.orders);
-        let part = |line: &BoughtLine| PartRow {
-            id: line.id.to_string(),
-            quantity: line.quantity,
-            supplier: line.supplier.as_ref().map(ToString::to_string),
-            price: line.price.map(shown),
-        };
+        let loose = || purchases.iter().flat_map(|p| &p.loose);
+        let parts: Decimal = loose().filter_map(|l| l.price).sum();
         let purchase = |p: &Purchase| PurchaseView {
             orders: p.orders.iter().map(|o| order(build, o)).collect(),
             covers: p.covers.iter().map(|c| cover(build, c)).collect(),
@@ -154,10 +160,9 @@ impl BuyView {
             head: Head::new(build),
             purchases: purchases.iter().map(purchase).collect(),
             total: shown(total),
-            parts: open().map(part).collect(),
+            parts: loose().map(part).collect(),
             with_parts: shown(total + parts),
-            unpriced: orders.map(Order::unpriced).sum::<usize>()
-                + open().filter(|l| l.price.is_none()).count(),
+            unpriced: unpriced(build, purchases),
             currency: build.header.currency.to_string(),
             suppliers: !build.suppliers.is_empty(),
         }
@@ -176,7 +181,9 @@ impl BuyView {
             for order in &purchase.orders {
                 out += &order.text(look, &self.currency);
             }
-            out += &covers(look, &purchase.covers);
+            if !purchase.covers.is_empty() {
+                out += &covers(look, &purchase.covers);
+            }
             if !purchase.orders.is_empty() {
                 let how = if purchase.proven {
                     "no cheaper way covers this".to_owned()
@@ -198,30 +205,32 @@ impl BuyView {
         out
     }
 
-    /// Bought-in parts to order, and all together.
+    /// Parts that nobody is named for, and all together.
     fn parts(&self, look: &Look) -> String {
         let mut out = String::new();
         if !self.parts.is_empty() {
-            out += &look.heading("Bought in, still to order");
+            out += &look.heading("Parts from whom you like");
             let mut table = look.table(&[
-                ("part", Side::Left),
                 ("how many", Side::Right),
-                ("from", Side::Left),
+                ("what", Side::Left),
+                ("order by", Side::Left),
+                ("here by", Side::Left),
                 (&self.currency, Side::Right),
             ]);
             for row in &self.parts {
                 table.add_row([
-                    row.id.clone(),
                     row.quantity.to_string(),
-                    row.supplier.clone().unwrap_or_default(),
+                    row.name.clone(),
+                    row.order_by.clone().unwrap_or_default(),
+                    row.by.clone().unwrap_or_default(),
                     row.price.clone().unwrap_or_else(|| "no price".into()),
                 ]);
             }
             out += &finished(&table);
-            out += &format!("\norders and parts together {} {}\n", self.with_parts, self.currency);
+            out += &format!("\nall together {} {}\n", self.with_parts, self.currency);
         }
-        if self.unpriced > 0 {
-            let says = format!("{} without a price are in no total", self.unpriced);
+        if !self.unpriced.is_empty() {
+            let says = format!("without a price, and in no total: {}", self.unpriced.join("; "));
             out += &(look.wrapped(&says, 2) + "\n");
         }
         out
@@ -230,7 +239,15 @@ impl BuyView {
     /// As comma-separated text, one line for each kind of pack and each delivery.
     pub fn csv(&self) -> String {
         let headings = [
-            "stage", "order by", "supplier", "stock", "packs", "pack kg", "each", "total",
+            "stage",
+            "order by",
+            "supplier",
+            "what",
+            "packs",
+            "one holds",
+            "unit",
+            "each",
+            "total",
             "currency",
         ];
         let mut rows = Vec::new();
@@ -238,7 +255,7 @@ impl BuyView {
             for order in &purchase.orders {
                 let mut row = |stock: &str,
                                packs: Option<u32>,
-                               size: Option<f64>,
+                               size: Option<(f64, &'static str)>,
                                each: Option<String>,
                                total: Option<String>| {
                     rows.push(vec![
@@ -247,14 +264,24 @@ impl BuyView {
                         Cell::text(Some(order.name.clone())),
                         Cell::text(Some(stock)),
                         Cell::number(packs),
-                        Cell::measure(size),
+                        Cell::measure(size.map(|s| s.0)),
+                        Cell::text(size.map(|s| s.1)),
                         Cell::number(each),
                         Cell::number(total),
                         Cell::text(Some(self.currency.clone())),
                     ]);
                 };
                 for l in &order.lines {
-                    row(&l.of, Some(l.packs), Some(l.size.value), l.each.clone(), l.total.clone());
+                    row(
+                        &l.of,
+                        Some(l.packs),
+                        Some((l.size.value, l.size.unit)),
+                        l.each.clone(),
+                        l.total.clone(),
+                    );
+                }
+                for p in &order.parts {
+                    row(&p.name, Some(p.quantity), None, None, p.price.clone());
                 }
                 row("delivery", None, None, None, Some(order.delivery.clone()));
                 if order.tax != "0.00" {
@@ -262,8 +289,36 @@ impl BuyView {
                 }
             }
         }
+        for part in &self.parts {
+            let mut cells = vec![Cell::Empty; headings.len()];
+            cells[3] = Cell::text(Some(part.name.clone()));
+            cells[4] = Cell::number(Some(part.quantity));
+            cells[8] = Cell::number(part.price.clone());
+            cells[9] = Cell::text(Some(self.currency.clone()));
+            rows.push(cells);
+        }
         table(&headings, &rows)
     }
+}
+
+/// What has no price, each named once.
+fn unpriced(build: &Build, purchases: &[Purchase]) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for purchase in purchases {
+        let parts = purchase.orders.iter().flat_map(|o| &o.parts).chain(&purchase.loose);
+        let parts = parts.filter(|p| p.price.is_none()).map(|p| p.name.to_string());
+        let lines = purchase.orders.iter().flat_map(|o| o.lines.iter().map(move |l| (o, l)));
+        let lines = lines.filter(|(_, l)| l.total.is_none());
+        let lines = lines.filter_map(|(o, l)| {
+            Some(build.suppliers.get(&o.supplier)?.packs.get(l.pack)?.of.to_string())
+        });
+        for name in lines.chain(parts) {
+            if !out.contains(&name) {
+                out.push(name);
+            }
+        }
+    }
+    out
 }
 
 impl OrderView {
@@ -283,30 +338,60 @@ impl OrderView {
         };
         for l in &self.lines {
             let (each, total) = (l.each.as_deref(), l.total.as_deref());
+            let size = match &l.sold_as {
+                Some(sold) => format!("{}, {}", sold.shown, l.size.shown),
+                None => l.size.shown.clone(),
+            };
             table.add_row(row(
                 l.packs.to_string(),
                 &l.of,
-                &l.size.shown,
+                &size,
                 each.unwrap_or("no price"),
                 total.unwrap_or(""),
             ));
         }
-        table.add_row(row(String::new(), "delivery", "", "", &self.delivery));
+        for p in &self.parts {
+            let price = p.price.as_deref().unwrap_or("no price");
+            table.add_row(row(p.quantity.to_string(), &p.name, "", "", price));
+        }
+        if self.delivery != "0.00" || !self.lines.is_empty() {
+            table.add_row(row(String::new(), "delivery", "", "", &self.delivery));
+        }
         if self.tax != "0.00" {
             table.add_row(row(String::new(), "tax", "", "", &self.tax));
         }
         table.add_row(row(String::new(), "together", "", "", &self.total));
         out += &finished(&table);
+        if let Some(least) = &self.below {
+            let says = format!("(below the least order of {least} {currency}: ask, or add to it)");
+            out += &(look.wrapped(&says, 1) + "\n");
+        }
         out
     }
 }
 
+fn part(part: &PartNeed) -> PartRow {
+    PartRow {
+        id: part.id.to_string(),
+        name: part.name.to_string(),
+        quantity: part.quantity,
+        by: part.by.map(|d| d.to_string()),
+        order_by: part.order_by.map(|d| d.to_string()),
+        price: part.price.map(shown),
+    }
+}
+
 fn order(build: &Build, order: &Order) -> OrderView {
-    let supplier = &build.suppliers[&order.supplier];
+    let none = Supplier { name: order.supplier.clone(), ..Supplier::default() };
+    let supplier = build.suppliers.get(&order.supplier).unwrap_or(&none);
     let line = |l: &crate::supply::OrderLine| LineView {
         of: supplier.packs[l.pack].of.to_string(),
         packs: l.count,
         size: FigureView::new(supplier.packs[l.pack].size.node(), build.header.units),
+        sold_as: supplier.packs[l.pack]
+            .sold
+            .as_ref()
+            .map(|sold| FigureView::new(sold, build.header.units)),
         each: l.each.map(shown),
         total: l.total.map(shown),
     };
@@ -316,28 +401,31 @@ fn order(build: &Build, order: &Order) -> OrderView {
         order_by: order.order_by.map(|d| d.to_string()),
         days_late: order.days_late(build.today),
         lines: order.lines.iter().map(line).collect(),
+        parts: order.parts.iter().map(part).collect(),
         delivery: shown(order.charge),
         tax: shown(order.tax),
         total: shown(order.total),
         unpriced: order.unpriced(),
+        below: order.below.map(shown),
     }
 }
 
 fn cover(build: &Build, cover: &Cover) -> CoverView {
     let mass = |mass: f64| match mass {
         0.0 => "-".to_owned(),
-        _ => show(Kind::Mass, mass, build.header.units),
+        _ => show(build.kind_of(&cover.need.of), mass, build.header.units),
     };
     CoverView {
         of: cover.need.of.to_string(),
         by: cover.need.by.map(|d| d.to_string()),
-        needed_kg: cover.need.mass,
+        unit: build.kind_of(&cover.need.of).symbol(),
+        needed_value: cover.need.mass,
         needed: mass(cover.need.mass),
-        bought_kg: cover.bought,
+        bought_value: cover.bought,
         bought: mass(cover.bought),
-        left_over_kg: cover.left_over,
+        left_over_value: cover.left_over,
         left_over: mass(cover.left_over),
-        missing_kg: cover.missing,
+        missing_value: cover.missing,
         missing: mass(cover.missing),
     }
 }
@@ -353,7 +441,7 @@ fn covers(look: &Look, covers: &[CoverView]) -> String {
         ("nobody has", Side::Right),
     ]);
     for c in covers {
-        let missing = match c.missing_kg {
+        let missing = match c.missing_value {
             0.0 => c.missing.clone().into(),
             _ => look.hot(c.missing.clone()),
         };

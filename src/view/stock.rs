@@ -2,7 +2,7 @@
 
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::figure::{Kind, show};
+use crate::figure::show;
 use crate::model::Build;
 use crate::supply::{Holding, money};
 use crate::yaml::nearest;
@@ -32,6 +32,8 @@ pub struct StockView {
 pub struct StockRow {
     /// Its name.
     pub id: String,
+    /// Its unit: kg, or pieces.
+    pub unit: &'static str,
     /// On the shelf.
     pub there: Option<FigureView>,
     /// Ready to be melted again.
@@ -40,8 +42,8 @@ pub struct StockRow {
     pub in_moulds_kg: f64,
     /// In castings, kg.
     pub castings_kg: f64,
-    /// On order, kg.
-    pub on_order_kg: f64,
+    /// On order, in its unit.
+    pub on_order: f64,
     /// The first day on which some of that is expected.
     pub expected: Option<String>,
     /// What was paid for it.
@@ -50,8 +52,11 @@ pub struct StockRow {
     pub worth: Option<String>,
     /// All that came in and all that is gone.
     pub balance: Vec<BalanceRow>,
-    /// What came in less what is gone and where all of it is, kg: nothing.
-    pub unaccounted_kg: f64,
+    /// What came in less what is gone and where all of it is: nothing.
+    pub unaccounted: f64,
+    /// The same in the units of the build, to a gram.
+    #[serde(skip)]
+    open: String,
     /// What was received.
     pub receipts: Vec<ReceiptRow>,
 }
@@ -61,8 +66,8 @@ pub struct StockRow {
 pub struct BalanceRow {
     /// In words.
     pub what: &'static str,
-    /// How much, kg; below zero where it is gone.
-    pub kg: f64,
+    /// How much, in the unit of the stock; below zero where it is gone.
+    pub value: f64,
     /// The same in the units of the build.
     #[serde(skip)]
     pub shown: String,
@@ -73,8 +78,8 @@ pub struct BalanceRow {
 pub struct ReceiptRow {
     /// The day.
     pub day: String,
-    /// How much, kg.
-    pub kg: f64,
+    /// How much, in the unit of the stock.
+    pub value: f64,
     /// The same in the units of the build.
     #[serde(skip)]
     pub shown: String,
@@ -162,19 +167,20 @@ const ON_ORDER: &str = "on order";
 impl StockRow {
     /// Whether anybody told how much there is, was or will be.
     fn is_told(&self) -> bool {
-        self.there.is_some() || self.on_order_kg > 0.0 || !self.receipts.is_empty()
+        self.there.is_some() || self.on_order > 0.0 || !self.receipts.is_empty()
     }
 
     fn text(&self, look: &Look) -> String {
         let mut out = look.heading("How it came and where it went");
-        let mut table = look.table(&[("", Side::Left), ("mass", Side::Right)]);
+        let mut table = look.table(&[("", Side::Left), ("how much", Side::Right)]);
         for row in self.balance.iter().filter(|row| row.what != ON_ORDER) {
             table.add_row([row.what.to_owned(), row.shown.clone()]);
         }
+        table.add_row(["not accounted for".to_owned(), self.open.clone()]);
         out += &finished(&table);
         if !self.receipts.is_empty() {
             out += &look.heading("Received");
-            let columns = [("day", Side::Left), ("mass", Side::Right), ("paid", Side::Right)];
+            let columns = [("day", Side::Left), ("how much", Side::Right), ("paid", Side::Right)];
             let mut table = look.table(&columns);
             for row in &self.receipts {
                 let price = row.price.clone().unwrap_or_else(|| "no price".into());
@@ -188,11 +194,12 @@ impl StockRow {
 
 fn row(build: &Build, holding: &Holding) -> StockRow {
     let units = build.header.units;
-    let shown = |kg: f64| show(Kind::Mass, kg, units);
+    let kind = build.kind_of(&holding.id);
+    let shown = |much: f64| show(kind, much, units);
     let view = |f: &Option<_>| {
         f.as_ref().map(|f: &crate::figure::Figure<_>| FigureView::new(f.node(), units))
     };
-    let line = |what, kg: f64| BalanceRow { what, kg, shown: shown(kg) };
+    let line = |what, value: f64| BalanceRow { what, value, shown: shown(value) };
     let ways = holding.ways.iter();
     let ways = ways.map(|(way, kg)| line(way.words(), if way.is_in() { *kg } else { -kg }));
     let now = holding.now;
@@ -207,22 +214,24 @@ fn row(build: &Build, holding: &Holding) -> StockRow {
     let coming = (ordered > 0.0).then(|| line(ON_ORDER, ordered));
     StockRow {
         id: holding.id.to_string(),
+        unit: kind.symbol(),
         there: view(&holding.there),
         returns: view(&holding.returns),
         in_moulds_kg: now.in_moulds,
         castings_kg: now.castings,
-        on_order_kg: ordered,
+        on_order: ordered,
         expected: holding.on_order.iter().filter_map(|o| o.expected).min().map(|d| d.to_string()),
         spent: money::shown(holding.spent),
         worth: holding.worth.map(money::shown),
         balance: ways.chain(here).chain(coming).collect(),
-        unaccounted_kg: holding.unaccounted(),
+        unaccounted: holding.unaccounted(),
+        open: shown((holding.unaccounted() * 1e3).round() / 1e3 + 0.0),
         receipts: holding
             .receipts
             .iter()
             .map(|r| ReceiptRow {
                 day: r.at.date().to_string(),
-                kg: r.mass,
+                value: r.mass,
                 shown: shown(r.mass),
                 price: r.price.map(money::shown),
             })

@@ -3,6 +3,7 @@
 //! receipts.
 
 use super::*;
+use pourwright::figure::Amount;
 use pourwright::supply::{Holding, Way, money, stock};
 use rust_decimal::Decimal;
 use std::fmt::Write;
@@ -152,7 +153,7 @@ fn a_year_of_the_demo_is_what_a_book_by_hand_says() {
     life.write(&format!("void: {{entry: {wrong}, why: ten times too much}}"));
     let (build, _) = life.read();
     near(build.history.on_order[0].mass, 8.0);
-    life.casts(2, base, [6.0, 3.0, 0.0], [0.2, 2.0, 8.2, 4.95], true);
+    life.casts(2, base, [6.0, 3.0, 0.0], [0.2, 2.0, 8.2, 5.6], true);
     life.counts("A356-returns", 7.5);
     life.casts(3, ("cheek-pattern", "column-left"), [2.0, 2.5, 1.5], [0.1, 1.2, 5.4, 2.6], true);
     life.receives("A356", 8.0, "44.00");
@@ -183,11 +184,27 @@ fn a_year_of_the_demo_is_what_a_book_by_hand_says() {
     }
     assert!(life.hour / 24 > 150 && life.counts >= 11, "{} days, {}", life.hour / 24, life.counts);
     let holdings = life.agrees();
+    // What is machined goes to chips: the good base weighs 5.6 kg, and as much as the part when done.
+    life.write("done: {part: base, step: machine}");
+    let (build, estimates) = life.read();
+    let base = estimates.castings[build.part("base").expect("a part")].as_ref().expect("cast");
+    let finished = base.net_mass.as_ref().expect("a mass").si();
+    let before = holdings.iter().find(|h| *h.id == *"A356").expect("metal").now.castings;
+    let holdings = life.agrees();
     let metal = holdings.iter().find(|h| *h.id == *"A356").expect("metal");
+    near(before - metal.now.castings, 5.6 - finished);
+    assert!(finished < 5.6 && finished > 4.0, "{finished}");
     let way = |way: Way| metal.ways.iter().find(|w| w.0 == way).map_or(0.0, |w| w.1);
     let put_right = ["A356", "A356-returns"].map(|name| life.put_right[name]);
     assert!(way(Way::Missing) >= put_right[0][1] - 1e-9);
     near(way(Way::GivenAway), 1.0);
+    near(way(Way::Chips), 5.6 - finished);
+    // Of sand and fuel too all that came is there or gone, to a gram.
+    for (name, gone) in [("sand", Way::SandLost), ("propane", Way::UsedUp)] {
+        let holding = holdings.iter().find(|h| *h.id == *name).expect("a stock");
+        let gone = holding.ways.iter().find(|w| w.0 == gone).expect("some").1;
+        assert!(gone > 1.0 && holding.unaccounted().abs() < 1e-3, "{name} {gone}");
+    }
     // What came last is what is left, at its price.
     let worth = metal.worth.expect("a price");
     let last = Decimal::new(2750, 2) / Decimal::from(5);
@@ -256,6 +273,9 @@ fn new_sand_comes_with_its_clay_and_no_sea_coal_for_aluminium() {
     let bought = line(&bill, "sand").buy.as_ref().expect("to buy").si();
     near(bought, 43.6);
     assert!(line(&bill, "bentonite").buy.as_ref().expect("to buy").si() > 43.6 * 0.08);
+    // It is needed with the sand, not at once.
+    assert_eq!(line(&bill, "bentonite").by, line(&bill, "sand").by);
+    assert!(line(&bill, "sand").by > Some(build.today));
     assert!(bill.lines().all(|l| *l.id != *"sea-coal"), "aluminium needs none");
 }
 
@@ -264,7 +284,7 @@ fn needed_there_and_to_buy_are_one_sum_and_what_is_not_planned_is_named() {
     let build = read(&SMALL.replace("quantity: 2", "quantity: 5"));
     let bill = bill(&build, &estimate(&build), &two_heats());
     for line in bill.lines() {
-        let si = |f: &Option<Figure<Mass>>| f.as_ref().map_or(0.0, Figure::si);
+        let si = |f: &Option<Figure<Amount>>| f.as_ref().map_or(0.0, Figure::si);
         near(si(&line.buy), (si(&line.left) - si(&line.stock) - si(&line.ordered)).max(0.0));
     }
     assert_eq!(bill.left_out, [("block".into(), 3)]);

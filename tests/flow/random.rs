@@ -361,7 +361,7 @@ proptest! {
         for h in &case.past {
             let takes = |of: &str| {
                 let found = mould(h).takes.iter().find(|t| *t.of == *of);
-                found.and_then(|t| t.mass.as_ref().ok()).map_or(0.0, Figure::si)
+                found.and_then(|t| t.amount.as_ref().ok()).map_or(0.0, Figure::si)
             };
             powder -= takes("parting-powder");
             wash -= takes("mould-wash");
@@ -457,8 +457,13 @@ proptest! {
                 let so_far = bought.entry(cover.need.of.clone()).or_default();
                 // The day named is the first on which what was bought before is not enough.
                 let of = &cover.need.of;
-                let short = flow.likely.stocks[of].runs_short(*so_far - new(of) + 1e-6);
-                prop_assert_eq!(short.or(sand.filter(|_| new(of) > 0.0)), cover.need.by, "{}", of);
+                let walk = &flow.likely.stocks[of];
+                let mixed = sand.filter(|_| new(of) > 0.0);
+                // What is mixed into new sand is gone on the day of the sand, and not before.
+                let after = walk.runs_short(*so_far - new(of) + 1e-6);
+                let after = after.map(|day| mixed.map_or(day, |sand| day.max(sand)));
+                let short = walk.runs_short(*so_far + 1e-6).into_iter().chain(after).min();
+                prop_assert_eq!(short.or(mixed), cover.need.by, "{}", of);
                 *so_far += cover.bought;
             }
         }

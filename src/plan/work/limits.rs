@@ -99,10 +99,11 @@ impl Limits {
 }
 
 /// Sand of the shop that its moulds can be made of, kg: what was given, received and counted; none
-/// where the manifest does not say.
+/// where the manifest does not say, and where the shop is empty: then it is bought as large as the plan
+/// asks.
 pub(crate) fn heap(build: &Build) -> Option<f64> {
     build.shop.sand.as_ref()?.on_hand.as_ref()?;
-    build.history.stock.get("sand").copied()
+    build.history.stock.get("sand").copied().filter(|kg| *kg > 0.0)
 }
 
 /// Whether these moulds can be one heat at all: one alloy, one crucible, flasks enough, a session

@@ -2,8 +2,9 @@
 
 use super::{at_least, near_day, plain};
 use crate::figure::{Kind, show};
+use crate::manifest::Pack;
 use crate::model::Build;
-use crate::supply::{Bill, Purchase};
+use crate::supply::{Bill, PartNeed, Purchase};
 use rust_decimal::Decimal;
 use serde::Serialize;
 
@@ -27,8 +28,14 @@ pub struct OrderGroup {
     pub lines: Vec<MaterialLine>,
     /// Charge for the delivery, where there is one.
     pub delivery: Option<String>,
-    /// Lines and delivery together, as far as prices are known.
+    /// Tax on lines and delivery, where there is some.
+    pub tax: Option<String>,
+    /// Lines, delivery and tax together, as far as prices are known.
     pub total: Option<String>,
+    /// Whether some line has no price.
+    pub unpriced: bool,
+    /// The least that the supplier takes an order for, where this one is below it.
+    pub below: Option<String>,
 }
 
 /// Packs of one kind, or an amount that has no pack.
@@ -62,7 +69,7 @@ pub(in crate::view) fn order_groups(
 ) -> Vec<OrderGroup> {
     let units = build.header.units;
     let currency = plain(&build.header.currency);
-    let mass = |kg: f64| show(Kind::Mass, kg, units);
+    let mass = |of: &str, much: f64| show(build.kind_of(of), much, units);
     let priced = |price: Decimal| format!("{price:.2} {currency}");
     let line = |of: &str, amount: String, price: Option<Decimal>| {
         let stock = bill.lines().find(|l| *l.id == *of);
@@ -71,45 +78,78 @@ pub(in crate::view) fn order_groups(
             id: plain(of),
             name: plain(stock.map_or(of, |l| &l.title)),
             amount,
-            needed: cover.map_or(String::new(), |c| mass(c.need.mass)),
+            needed: cover.map_or(String::new(), |c| mass(of, c.need.mass)),
             by: cover.and_then(|c| c.need.by).map(|day| day.to_string()),
             price: price.map(priced),
         }
     };
+    let part = |p: &PartNeed| MaterialLine {
+        id: plain(&p.id),
+        name: plain(&p.name),
+        amount: p.quantity.to_string(),
+        needed: String::new(),
+        by: p.by.map(|day| day.to_string()),
+        price: p.price.map(priced),
+    };
     let mut out: Vec<OrderGroup> = Vec::new();
     for order in &purchase.orders {
-        let supplier = &build.suppliers[&order.supplier];
-        let lines = order.lines.iter().map(|l| {
+        let supplier = build.suppliers.get(&order.supplier);
+        let lines = order.lines.iter().zip(supplier.into_iter().cycle()).map(|(l, supplier)| {
             let pack = &supplier.packs[l.pack];
-            line(&pack.of, format!("{} × {}", l.count, mass(pack.size.si())), l.total)
+            line(&pack.of, packs(build, pack, l.count), l.total)
         });
         out.push(OrderGroup {
-            supplier: Some(plain(&supplier.name)),
+            supplier: Some(plain(supplier.map_or(&order.supplier, |s| &s.name))),
             order_by: order.order_by.map(|day| day.to_string()),
             order_by_words: order.order_by.map(near_day),
             soon: order.order_by.is_some_and(|day| (day - build.today).num_days() <= SOON),
             late: order.days_late(build.today).map(late),
-            lines: lines.collect(),
+            lines: lines.chain(order.parts.iter().map(part)).collect(),
             delivery: (!order.charge.is_zero()).then(|| priced(order.charge)),
+            tax: (!order.tax.is_zero()).then(|| priced(order.tax)),
             total: (!order.total.is_zero()).then(|| priced(order.total)),
+            unpriced: order.unpriced() > 0,
+            below: order.below.map(priced),
         });
     }
     out.sort_by_key(|o| (o.order_by.is_none(), o.order_by.clone()));
     let missing = purchase.covers.iter().filter(|c| c.missing > 0.0);
-    let lines: Vec<MaterialLine> =
-        missing.map(|c| line(&c.need.of, at_least(c.missing, units), None)).collect();
+    let missing = missing.map(|c| {
+        let much = match build.is_counted(&c.need.of) {
+            true => show(Kind::Pieces, c.missing.ceil(), units),
+            false => at_least(c.missing, units),
+        };
+        line(&c.need.of, much, None)
+    });
+    let lines: Vec<MaterialLine> = missing.chain(purchase.loose.iter().map(part)).collect();
     if !lines.is_empty() {
+        let priced_at = purchase.loose.iter().filter_map(|p| p.price);
+        let total = priced_at.sum::<Decimal>();
         let rest = OrderGroup {
             supplier: None,
             order_by: None,
             order_by_words: None,
             soon: false,
             late: None,
+            unpriced: lines.iter().any(|l| l.price.is_none()),
             lines,
             delivery: None,
-            total: None,
+            tax: None,
+            total: (!total.is_zero()).then(|| priced(total)),
+            below: None,
         };
         out.push(rest);
     }
     out
+}
+
+/// So many packs of so much, as they are sold.
+fn packs(build: &Build, pack: &Pack, count: u32) -> String {
+    let units = build.header.units;
+    let size = pack.sold.as_ref().unwrap_or_else(|| pack.size.node());
+    let each = show(size.kind(), size.range().likely, units);
+    match (size.kind(), pack.size.si()) {
+        (Kind::Pieces, 1.0) => count.to_string(),
+        _ => format!("{count} × {each}"),
+    }
 }

@@ -73,6 +73,8 @@ pub struct ReportView {
     pub scrapped: u32,
     /// The bill.
     pub bill: BillView,
+    /// What the shop keeps.
+    pub shelves: stock::Shelves,
     /// Metal charged so far, an alloy a line.
     pub melted: Vec<Melted>,
     /// The build as a drawing; none where it is too large.
@@ -235,6 +237,7 @@ impl ReportView {
             redo,
             redo_more,
             scrapped: scraps.map(|f| f.pieces).sum(),
+            shelves: stock::shelves(build, bill),
             melted: page::melted(bill, &bill_view.lines),
             bill: bill_view,
             drawing: small.then(|| drawing::draw(build, plan)),

@@ -13,7 +13,7 @@ mod weights;
 pub use build::BuildSheet;
 pub use heat::{Ask, ChargeLine, HeatSheet, PouredMould};
 pub use mould::{MouldCard, MouldCards, SizeLine};
-pub use order::{OrderLine, OrderSheet};
+pub use order::{OnItsWay, OrderSheet};
 pub use pattern::{CoreBox, Drawing, PatternPaper};
 pub use pen::{Label, Mark, Sketch};
 pub use shared::{SharedFlask, SharedPlace};
