@@ -287,7 +287,16 @@ fn json_names_are_stable() {
 }
 
 fn buy_keys(buy: &Value) {
-    let want = ["purchases", "total", "parts", "with_parts", "unpriced", "currency", "suppliers"];
+    let want = [
+        "purchases",
+        "total",
+        "parts",
+        "with_parts",
+        "unpriced",
+        "left_out",
+        "currency",
+        "suppliers",
+    ];
     assert_eq!(keys(buy), [&HEAD[..], &want].concat());
     for purchase in list(buy, "purchases") {
         assert_eq!(keys(purchase), ["orders", "covers", "total", "proven", "gap"]);
@@ -1279,7 +1288,7 @@ fn a_stock_and_its_returns_are_told() {
             .iter()
             .filter(|b| b["what"] != "on order")
             .map(|b| {
-                let kg = b["kg"].as_f64().expect("kg");
+                let kg = b["value"].as_f64().expect("so much");
                 if b["what"].as_str().expect("words").starts_with('=') { -kg } else { kg }
             })
             .sum();
@@ -1315,7 +1324,7 @@ fn the_library_says_what_the_commands_say() {
     let surely = BillView::new(&planned.build, &job::supply_surely(&planned, &risk)).csv();
     assert_eq!(surely, good(dir.path(), &["bill", "--csv", "--sure"]));
     let bought = job::purchases(&planned, &bill, Wish::default());
-    let buy = BuyView::new(&planned.build, &bought).csv();
+    let buy = BuyView::new(&planned.build, &bill, &bought).csv();
     assert_eq!(buy, good(dir.path(), &["buy", "--csv"]));
     let replays = risk.replays.to_string();
     let view = RiskView::new(&planned.build, &risk, planned.plan.schedule.finish);

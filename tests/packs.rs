@@ -536,3 +536,29 @@ fn an_order_leaves_a_day_of_slack_and_goes_out_on_an_open_day() {
     supplier.closed = [false, false, false, false, false, true, true];
     assert_eq!(supplier.order_by(day(15)), Some(day(6)));
 }
+
+/// One supplier more than can be compared is refused at the line of `suppliers:`; none is skipped.
+#[test]
+fn more_suppliers_than_are_compared_are_refused() {
+    let build = |suppliers: usize| {
+        let mut text = String::from("build: {title: Many, begun: 2026-01-10}\nsuppliers:\n");
+        for n in 0..suppliers {
+            text +=
+                &format!("  s{n}: {{packs: [{{of: A356, size: 1 kg, price: {}.00}}]}}\n", 500 - n);
+        }
+        text += "parts: {motor: {bought: {price: 1.00}}}\n";
+        let day = chrono::NaiveDate::from_ymd_opt(2026, 2, 1).expect("a day");
+        let today = pourwright::Today { asked: Some(day), clock: day };
+        pourwright::read(text.into_bytes(), Vec::new(), today)
+    };
+    let faults = build(129).expect_err("one too many");
+    assert!(
+        faults[0].to_string().contains("129 suppliers: at most 128 are compared"),
+        "{}",
+        faults[0]
+    );
+    // The last of 128 is asked like the first.
+    let build = build(128).expect("as many as are compared");
+    let need = [Need { of: "A356".into(), mass: 2.0, by: None }];
+    assert_eq!(counts(&buy(&build.suppliers, &need, &[], &BTreeMap::new())), [("s127", 0, 2)]);
+}

@@ -28,7 +28,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::planned(common, None)?;
     let wish = Wish { sure: args.sure, stages: args.stages };
     let bill = load::supplied(&all, args.sure)?;
-    let view = BuyView::new(&all.build, &job::purchases(&all, &bill, wish));
+    let view = BuyView::new(&all.build, &bill, &job::purchases(&all, &bill, wish));
     match () {
         () if args.csv => Ok(view.csv()),
         () if common.json => json(&view),

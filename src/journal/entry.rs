@@ -465,7 +465,7 @@ fn says_how_much_left(given: &GivenAway, f: &Fields<'_>) -> bool {
 
 /// A mass or a number of pieces.
 fn says_how_much(amount: Option<f64>, f: &Fields<'_>) -> bool {
-    if amount.is_none() {
+    if amount.is_none() && f.present(&["mass", "pieces"]).is_empty() {
         let says = "nothing says how much";
         f.cursor().fault(
             Code::MissingKey,

@@ -13,6 +13,10 @@ pub(super) type Open = u128;
 /// Choices of suppliers and terms that are looked at; what is left then bounds the answer.
 const MOST_LOOKS: usize = 4_000;
 
+/// Sums of packs that are compared where orders must be worth so much; what is left then bounds the
+/// answer.
+const MOST_WORK: u64 = 12_000_000;
+
 /// A pack that could be bought.
 pub(super) struct Offer {
     /// Index of the supplier.
@@ -47,6 +51,7 @@ pub(super) struct Market<'a> {
     terms: &'a [Terms],
     targets: &'a [i64],
     found: HashMap<(usize, Open, Open), Option<Best>>,
+    work: u64,
 }
 
 /// Covers of all needs from some suppliers.
@@ -72,6 +77,8 @@ struct Node {
     free: Open,
     /// Must have an order that is worth so much.
     floors: Open,
+    /// No purchase of this sort costs less.
+    at_least: i64,
 }
 
 fn has(set: Open, supplier: usize) -> bool {
@@ -85,6 +92,7 @@ impl<'a> Market<'a> {
             terms: &terms[..terms.len().min(Open::BITS as usize)],
             targets,
             found: HashMap::new(),
+            work: MOST_WORK,
         }
     }
 
@@ -151,7 +159,7 @@ impl<'a> Market<'a> {
     }
 
     /// Covers every need with orders that are worth what they must be.
-    fn worth_enough(&self, node: &Node, each: &[i64], ceiling: i64) -> Option<Covers> {
+    fn worth_enough(&mut self, node: &Node, each: &[i64], ceiling: i64) -> Option<Covers> {
         let held: Vec<usize> = (0..self.terms.len()).filter(|s| has(node.floors, *s)).collect();
         let floors: Vec<i64> = held
             .iter()
@@ -170,7 +178,7 @@ impl<'a> Market<'a> {
                 Topping { need: offer.need, choice: self.choice(node, *i), net: &offer.net, floor }
             })
             .collect();
-        let best = topped(self.targets, &toppings, &floors, each, ceiling)?;
+        let best = topped(self.targets, &toppings, &floors, each, (ceiling, &mut self.work))?;
         let mut counts = vec![0; self.offers.len()];
         for (i, count) in own.iter().zip(&best.counts) {
             counts[*i] = *count;
@@ -256,12 +264,22 @@ impl<'a> Market<'a> {
         let parts = self.which(|t| t.parts.is_some());
         let plain = self.which(|t| t.charge == 0 && t.minimum == 0 && t.free_from.is_none());
         let all = offered | parts;
-        let start =
-            Node { allowed: all, settled: (plain | parts) & all, paid: 0, free: 0, floors: 0 };
+        let start = Node {
+            allowed: all,
+            settled: (plain | parts) & all,
+            paid: 0,
+            free: 0,
+            floors: 0,
+            at_least: 0,
+        };
         let mut best: Option<Covers> = None;
         let (mut floor, mut looks) = (i64::MAX, 0);
         let mut open = vec![start];
         while let Some(node) = open.pop() {
+            if self.work == 0 && node.floors != 0 && best.is_some() {
+                floor = floor.min(node.at_least);
+                continue;
+            }
             let charged = self.charged(&node);
             let ceiling = best.as_ref().map_or(i64::MAX, |b| b.worth.0.saturating_sub(charged));
             let Some(mut covers) = self.covers(&node, ceiling) else { continue };
@@ -282,7 +300,8 @@ impl<'a> Market<'a> {
                 floor = floor.min(covers.floor);
                 continue;
             }
-            open.extend(next);
+            let at_least = covers.floor;
+            open.extend(next.into_iter().map(|node| Node { at_least, ..node }));
         }
         let best = best?;
         let cost = best.worth.0;

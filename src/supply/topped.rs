@@ -11,8 +11,9 @@ use super::cover::{Best, Choice, priced};
 /// Orders that must be worth so much, at one time.
 pub(super) const MOST_FLOORS: usize = 6;
 
-/// Sums that are carried on from one pack to the next.
-const MOST_SUMS: usize = 4_000;
+/// Sums that are carried on from one pack to the next, and how many where no work is left.
+const MOST_SUMS: usize = 1_000;
+const FEWEST_SUMS: usize = 60;
 
 /// A pack that can be chosen.
 pub(super) struct Topping<'a> {
@@ -76,7 +77,7 @@ pub(super) fn topped(
     toppings: &[Topping<'_>],
     floors: &[i64],
     each: &[i64],
-    ceiling: i64,
+    (ceiling, work): (i64, &mut u64),
 ) -> Option<Best> {
     let rest = |need: usize| -> i64 { each[need + 1..].iter().sum() };
     let start =
@@ -117,8 +118,9 @@ pub(super) fn topped(
                 sums.push(new);
             }
         }
-        let (kept, lost) =
-            thinned(sums, |s| least(s, if is_last { 0 } else { target }, own, rest(need), floors));
+        let (kept, lost) = thinned(sums, work, |s| {
+            least(s, if is_last { 0 } else { target }, own, rest(need), floors)
+        });
         dropped = dropped.into_iter().chain(lost).min();
         layers.push(kept);
     }
@@ -145,23 +147,30 @@ fn least(sum: &Sum, target: i64, rate: Option<f64>, rest: i64, floors: &[i64]) -
 
 /// The sums that none beats; where they are too many, those that can end up cheapest, with the least
 /// that one of the others could cost.
-fn thinned(mut sums: Vec<Sum>, hope: impl Fn(&Sum) -> i64) -> (Vec<Sum>, Option<i64>) {
+fn thinned(
+    mut sums: Vec<Sum>,
+    work: &mut u64,
+    hope: impl Fn(&Sum) -> i64,
+) -> (Vec<Sum>, Option<i64>) {
+    let most = if *work > 0 { MOST_SUMS } else { FEWEST_SUMS };
     sums.sort_by_key(|s| (s.cost, s.in_all, s.packs, -s.mass, s.worth.map(|w| -w)));
     let mut kept: Vec<Sum> = Vec::new();
     let mut lost: Option<i64> = None;
     for sum in sums {
-        if kept.iter().any(|k| k.beats(&sum)) {
+        let beaten = kept.iter().position(|k| k.beats(&sum));
+        *work = work.saturating_sub(beaten.unwrap_or(kept.len()) as u64 + 1);
+        if beaten.is_some() {
             continue;
         }
-        match kept.len() < MOST_SUMS * 2 {
+        match kept.len() < most * 2 {
             true => kept.push(sum),
             false => lost = lost.into_iter().chain([hope(&sum)]).min(),
         }
     }
-    if kept.len() > MOST_SUMS {
+    if kept.len() > most {
         kept.sort_by_key(|s| (hope(s), s.from, s.added));
-        lost = kept[MOST_SUMS..].iter().map(&hope).chain(lost).min();
-        kept.truncate(MOST_SUMS);
+        lost = kept[most..].iter().map(&hope).chain(lost).min();
+        kept.truncate(most);
     }
     (kept, lost)
 }

@@ -198,11 +198,7 @@ impl BillView {
                         .map(|day| day.to_string()),
                 })
                 .collect(),
-            left_out: bill
-                .left_out
-                .iter()
-                .map(|(id, pieces)| LeftOut { id: id.to_string(), pieces: *pieces })
-                .collect(),
+            left_out: left_out(bill),
             to_pay: money::shown(bill.to_pay),
             currency: build.header.currency.to_string(),
         }
@@ -292,13 +288,7 @@ impl BillView {
             let says = "(at P90: to buy so that nine in ten replays of the plan have enough, castings that fail made again; `risk` tells them)";
             out += &(look.wrapped(says, 1) + "\n");
         }
-        if !self.left_out.is_empty() {
-            let each = self.left_out.iter().map(|l| format!("{} ({})", l.id, l.pieces));
-            let list = each.collect::<Vec<_>>().join(", ");
-            let says =
-                format!("not in the plan, and nothing above is for them: {list}; `plan` says why");
-            out += &(look.wrapped(&says, 1) + "\n");
-        }
+        out += &not_planned(look, &self.left_out);
         if !self.crucibles.is_empty() {
             out += &look.heading("Crucibles");
             out += &crucibles(look, &self.crucibles);
@@ -350,6 +340,23 @@ impl BillView {
         }
         out
     }
+}
+
+/// Castings that are wanted and not in the plan.
+pub(super) fn left_out(bill: &Bill) -> Vec<LeftOut> {
+    let each = bill.left_out.iter();
+    each.map(|(id, pieces)| LeftOut { id: id.to_string(), pieces: *pieces }).collect()
+}
+
+/// Says which castings nothing of this is for.
+pub(super) fn not_planned(look: &Look, left_out: &[LeftOut]) -> String {
+    if left_out.is_empty() {
+        return String::new();
+    }
+    let each = left_out.iter().map(|l| format!("{} ({})", l.id, l.pieces));
+    let list = each.collect::<Vec<_>>().join(", ");
+    let says = format!("not in the plan, and nothing above is for them: {list}; `plan` says why");
+    look.wrapped(&says, 1) + "\n"
 }
 
 impl StockRow {

@@ -1,5 +1,6 @@
 //! What to order, from whom, and by when.
 
+use super::bill::{LeftOut, left_out, not_planned};
 use super::csv::{Cell, table};
 use super::page::late;
 use super::text::{Look, Side, finished};
@@ -7,7 +8,7 @@ use super::{FigureView, Head};
 use crate::figure::show;
 use crate::manifest::Supplier;
 use crate::model::Build;
-use crate::supply::{Cover, Order, PartNeed, Purchase};
+use crate::supply::{Bill, Cover, Order, PartNeed, Purchase};
 use rust_decimal::Decimal;
 use serde::Serialize;
 
@@ -27,6 +28,8 @@ pub struct BuyView {
     pub with_parts: String,
     /// What has no price and is in no total, by name.
     pub unpriced: Vec<String>,
+    /// Castings that are wanted and not in the plan, with how many: nothing here is for them.
+    pub left_out: Vec<LeftOut>,
     /// Currency of every price.
     pub currency: String,
     /// Whether the manifest names suppliers at all.
@@ -145,7 +148,7 @@ fn shown(price: Decimal) -> String {
 
 impl BuyView {
     /// Of the purchases of a build.
-    pub fn new(build: &Build, purchases: &[Purchase]) -> Self {
+    pub fn new(build: &Build, bill: &Bill, purchases: &[Purchase]) -> Self {
         let total: Decimal = purchases.iter().map(|p| p.total).sum();
         let loose = || purchases.iter().flat_map(|p| &p.loose);
         let parts: Decimal = loose().filter_map(|l| l.price).sum();
@@ -163,6 +166,7 @@ impl BuyView {
             parts: loose().map(part).collect(),
             with_parts: shown(total + parts),
             unpriced: unpriced(build, purchases),
+            left_out: left_out(bill),
             currency: build.header.currency.to_string(),
             suppliers: !build.suppliers.is_empty(),
         }
@@ -198,6 +202,7 @@ impl BuyView {
             out += &format!("\nall stages {} {}\n", self.total, self.currency);
         }
         out += &self.parts(look);
+        out += &not_planned(look, &self.left_out);
         if !self.suppliers {
             let says = "the manifest names no `suppliers:` yet; with them this is an order list";
             out += &format!("\n{}\n", look.wrapped(says, 2));

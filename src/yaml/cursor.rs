@@ -377,6 +377,12 @@ impl<'a> Cursor<'a> {
     pub fn amount(&self, name: &'static str, zero_will_do: bool) -> Option<Figure<Amount>> {
         self.form(|| Form::Size(Kind::Pieces));
         let pieces = matches!(self.tree, Tree::Text(text) if read(Kind::Pieces, text).is_ok());
+        let bare = matches!(self.tree, Tree::Text(text) if read(Kind::Number, text).is_ok());
+        if bare {
+            let hint = "try 4 pieces of what is counted, or 11.4 kg";
+            self.fault(Code::Unit, "a unit is missing", hint);
+            return None;
+        }
         let kind = if pieces { Kind::Pieces } else { Kind::Mass };
         let range = self.range(kind)?;
         self.sensible(kind, range, zero_will_do)?;

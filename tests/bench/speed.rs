@@ -99,12 +99,66 @@ fn market(suppliers: usize, packs: usize) -> String {
     text
 }
 
+/// The commands of the stock on the demo, with its plan in force.
+fn stock(folder: &Path) {
+    let here = folder.join("stock");
+    std::fs::create_dir(&here).expect("a folder");
+    for name in ["build.yaml", "journal.yaml"] {
+        std::fs::copy(format!("demo/{name}"), here.join(name)).expect("a copy");
+    }
+    // The plan is made once, and what was frozen with it.
+    measure(&here, &["plan"]);
+    let commands: [&[&str]; 5] = [
+        &["bill"],
+        &["buy"],
+        &["charge", "A356", "8kg", "--count", "sold"],
+        &["stock"],
+        &["check"],
+    ];
+    println!("\nmedian ms on the demo, its plan in force; `check` does little but read it");
+    for command in commands {
+        println!("{:<24} {:>9.1}", command[0], measure(&here, command).0);
+    }
+}
+
+/// `charge` of twenty metals in whole pieces, and how far from the cheapest it may be.
+fn pieces(folder: &Path) {
+    let here = folder.join("pieces");
+    std::fs::create_dir(&here).expect("a folder");
+    let mut text = String::from(
+        "build: {title: Pieces, begun: 2026-01-01}\nshop:\n  crucibles: {pot: {holds: 5 L, working-fill: 80 %}}\nparts: {motor: {bought: {price: 1.00}}}\nmetals:\n",
+    );
+    for i in 0..20 {
+        let n = f64::from(i);
+        let (si, mg, fe) =
+            (6.0 + n * 7.0 % 19.0 / 8.0, 0.2 + n * 5.0 % 11.0 / 40.0, 0.05 + n % 7.0 / 60.0);
+        let (price, piece) = (1.5 + n * 13.0 % 23.0 / 5.0, 0.3 + n * 11.0 % 17.0 / 10.0);
+        text += &format!(
+            "  metal-{i}: {{composition: {{Si: {si:.2} %, Mg: {mg:.3} %, Fe: {fe:.3} %}}, balance: Al, price: {price:.2}, piece: {piece:.2} kg, amount: 6 kg}}\n"
+        );
+    }
+    std::fs::write(here.join("build.yaml"), text).expect("written");
+    let charge = ["charge", "A356", "9kg"];
+    let (time, _) = measure(&here, &charge);
+    let out = Command::new(env!("CARGO_BIN_EXE_pourwright"))
+        .args(charge)
+        .args(["--json", "--build"])
+        .arg(&here)
+        .output()
+        .expect("it runs");
+    let json: serde_json::Value = serde_json::from_slice(&out.stdout).expect("JSON");
+    println!(
+        "\n{:<24} {time:>9.1}   possible {}, gap {}",
+        "20 metals in pieces", json["possible"], json["gap"]
+    );
+}
+
 /// `buy` for a machine of 67 parts on a generated market.
 fn buying(folder: &Path) {
     let here = folder.join("market");
     std::fs::create_dir(&here).expect("a folder");
     let grinder = include_str!("../../projects/surface-grinder/build.yaml");
-    let grinder = &grinder[..grinder.find("\nsuppliers:").expect("suppliers")];
+    let grinder = &grinder[..grinder.find("\nconsumables:").expect("consumables")];
     println!("\n{:<24} {:>9} {:>9}   cheapest?", "median ms of buy", "likely", "sure");
     for (suppliers, packs) in [(4, 30), (8, 60)] {
         std::fs::write(here.join("build.yaml"), grinder.to_owned() + &market(suppliers, packs))
@@ -173,5 +227,7 @@ fn main() {
         std::fs::write(here.join("build.yaml"), generated(parts)).expect("written");
         row(&format!("{parts} parts"), &here);
     }
+    stock(folder.path());
+    pieces(folder.path());
     buying(folder.path());
 }

@@ -3,6 +3,7 @@
 mod ledger;
 mod life;
 mod past;
+mod pieces;
 mod random;
 mod sure;
 

@@ -24,8 +24,10 @@ pub struct OrderGroup {
     pub soon: bool,
     /// By how much that day is missed, where it is over.
     pub late: Option<String>,
-    /// Packs or amounts.
+    /// Packs or amounts, then parts.
     pub lines: Vec<MaterialLine>,
+    /// Whether there is more than parts.
+    pub material: bool,
     /// Charge for the delivery, where there is one.
     pub delivery: Option<String>,
     /// Tax on lines and delivery, where there is some.
@@ -51,6 +53,8 @@ pub struct MaterialLine {
     pub needed: String,
     /// The day it must be there.
     pub by: Option<String>,
+    /// The last day to order it, of a part.
+    pub order_by: Option<String>,
     /// Price of all.
     pub price: Option<String>,
 }
@@ -80,6 +84,7 @@ pub(in crate::view) fn order_groups(
             amount,
             needed: cover.map_or(String::new(), |c| mass(of, c.need.mass)),
             by: cover.and_then(|c| c.need.by).map(|day| day.to_string()),
+            order_by: None,
             price: price.map(priced),
         }
     };
@@ -89,6 +94,7 @@ pub(in crate::view) fn order_groups(
         amount: p.quantity.to_string(),
         needed: String::new(),
         by: p.by.map(|day| day.to_string()),
+        order_by: p.order_by.map(|day| day.to_string()),
         price: p.price.map(priced),
     };
     let mut out: Vec<OrderGroup> = Vec::new();
@@ -105,6 +111,7 @@ pub(in crate::view) fn order_groups(
             soon: order.order_by.is_some_and(|day| (day - build.today).num_days() <= SOON),
             late: order.days_late(build.today).map(late),
             lines: lines.chain(order.parts.iter().map(part)).collect(),
+            material: !order.lines.is_empty(),
             delivery: (!order.charge.is_zero()).then(|| priced(order.charge)),
             tax: (!order.tax.is_zero()).then(|| priced(order.tax)),
             total: (!order.total.is_zero()).then(|| priced(order.total)),
@@ -132,6 +139,7 @@ pub(in crate::view) fn order_groups(
             soon: false,
             late: None,
             unpriced: lines.iter().any(|l| l.price.is_none()),
+            material: lines.len() > purchase.loose.len(),
             lines,
             delivery: None,
             tax: None,

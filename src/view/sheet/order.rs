@@ -25,6 +25,8 @@ pub struct OrderSheet {
     pub unpriced: bool,
     /// What was ordered and has not come.
     pub on_order: Vec<OnItsWay>,
+    /// Castings that are wanted and not in the plan, with how many: nothing here is for them.
+    pub left_out: Vec<String>,
 }
 
 /// Something that was ordered and has not come.
@@ -58,6 +60,7 @@ impl OrderSheet {
                 .then(|| format!("{total:.2} {}", plain(&build.header.currency))),
             unpriced: orders.iter().any(|o| o.unpriced),
             on_order: build.history.on_order.iter().map(|o| on_its_way(build, bill, o)).collect(),
+            left_out: bill.left_out.iter().map(|(id, n)| format!("{} ({n})", plain(id))).collect(),
             orders,
         }
     }
