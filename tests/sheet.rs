@@ -4,6 +4,7 @@
 use chrono::{NaiveDate, NaiveDateTime};
 use pourwright::estimate::Estimates;
 use pourwright::figure::Figure;
+use pourwright::job;
 use pourwright::model::Build;
 use pourwright::plan::{Heel, Plan, PlannedHeat, PlannedMould, Pour};
 use pourwright::supply::Bill;
@@ -703,4 +704,74 @@ fn a_heat_without_a_name_is_the_next() {
     let next = json(&["heats"])["heats"][0]["heat"].clone();
     assert!(next.is_string(), "{next}");
     assert_eq!(json(&["sheet", "heat"])["heat"], next);
+}
+
+/// All that a practitioner needs to begin the surface grinder with an empty shop, by supplier, with
+/// days, on one list that adds up.
+#[test]
+fn the_order_for_a_grinder_from_an_empty_shop_lists_all_it_takes() {
+    use rust_decimal::Decimal;
+    let text = fs::read_to_string("projects/surface-grinder/build.yaml").expect("a build");
+    let stock =
+        text.find("  stock:\n").expect("stock")..text.find("\npatterns:").expect("patterns");
+    let text = (text[..stock.start].to_owned() + &text[stock.end..])
+        .replace("on-hand: 420 kg", "on-hand: 0 kg");
+    let day = NaiveDate::from_ymd_opt(2026, 1, 17).expect("a day");
+    let today = pourwright::Today { asked: Some(day), clock: day };
+    let build = pourwright::read(text.into_bytes(), Vec::new(), today).expect("a sound build");
+    let of = job::plan(job::estimate(build), None, None, &mut |_, _| false);
+    let bill = job::supply(&of);
+    assert!(bill.left_out.is_empty(), "an empty heap stops no mould: {:?}", bill.left_out);
+    let bought = job::purchases(&of, &bill, Wish::default());
+    let sheet = OrderSheet::new(&of.build, &bill, &bought, Paper::A4);
+    let lines = || sheet.orders.iter().flat_map(|o| &o.lines);
+    for id in [
+        "A356",
+        "ZA-12",
+        "C905",
+        "C932",
+        "sand",
+        "bentonite",
+        "propane",
+        "degasser",
+        "aluminium-flux",
+        "zinc-flux",
+        "copper-flux",
+        "phosphor-copper",
+        "parting-powder",
+        "vent-wire",
+        "thermocouple-tip",
+        "pattern-board",
+        "pattern-varnish",
+        "face-shield",
+        "foundry-gloves",
+        "leather-apron",
+        "spindle",
+        "balancing-stand",
+        "motor",
+        "magnetic-chuck",
+        "fasteners",
+    ] {
+        let line = lines().find(|l| l.id == *id).unwrap_or_else(|| panic!("no {id}"));
+        assert!(line.by.is_some() && line.price.is_some(), "{id}: {line:?}");
+    }
+    // Every supplier has a day, the first comes first, and each order adds up as it is printed.
+    let days: Vec<_> = sheet.orders.iter().filter(|o| o.supplier.is_some()).collect();
+    assert!(days.len() >= 7 && days.iter().all(|o| o.order_by.is_some()));
+    assert!(days.windows(2).all(|d| d[0].order_by <= d[1].order_by));
+    let money = |text: &String| -> Decimal {
+        text.strip_suffix(" EUR").expect("a price").parse().expect("a price")
+    };
+    let mut all = Decimal::ZERO;
+    for order in &sheet.orders {
+        let lines = order.lines.iter().filter_map(|l| l.price.as_ref());
+        let sum: Decimal = lines.chain(&order.delivery).chain(&order.tax).map(money).sum();
+        assert_eq!(Some(sum), order.total.as_ref().map(money), "{:?}", order.supplier);
+        all += sum;
+    }
+    assert_eq!(sheet.total.as_ref().map(money), Some(all));
+    assert!(!sheet.unpriced);
+    // What there is of a pack covers what is needed: 2 x 1 L of varnish for 1.6 kg.
+    let varnish = lines().find(|l| l.id == "pattern-varnish").expect("varnish");
+    assert_eq!((&*varnish.amount, &*varnish.needed), ("2 × 1 L", "1.6 kg"));
 }
