@@ -495,7 +495,7 @@ fn a_part_from_a_supplier_counts_in_its_order() {
         by: None,
         order_by: None,
     };
-    let found = buy(&suppliers, &need, &[part.clone()], &BTreeMap::new());
+    let found = buy(&suppliers, &need, std::slice::from_ref(&part), &BTreeMap::new());
     assert_eq!(counts(&found), [("far", 0, 2)]);
     assert_eq!(found.total, Decimal::from(25 + 8 + 17));
     suppliers["near"].free_from = Some(Decimal::from(40));
