@@ -605,3 +605,20 @@ fn many_metals_in_whole_pieces_have_an_answer_and_a_told_gap() {
         assert!(made.gap < 0.1, "{round}: {}", made.gap);
     }
 }
+
+/// Of a zinc alloy there is half of what is asked. The nearest charge does not make up the mass with
+/// magnesium, which is far beyond its limit at once.
+#[test]
+fn the_nearest_charge_is_not_made_up_with_what_spoils_it() {
+    let sources = vec![
+        source(6.0, (0.0, 6.0), &[0.11, 0.00022]),
+        source(14.0, (0.0, f64::INFINITY), &[0.0, 0.998]),
+    ];
+    let blend = blend(13.0, vec![(0.105, 0.115), (0.00015, 0.0003)], sources);
+    let Outcome::Impossible(made, broken) = blend.make_up() else { panic!("6 of 13 kg") };
+    near(made.amounts[0], 6.0, 1e-6);
+    // What the limit still bears: 0.48 g.
+    near(made.amounts[1], 0.000_48, 2e-6);
+    assert_eq!(broken.iter().map(|b| b.0).collect::<Vec<_>>(), [Limit::Mass]);
+    near(broken[0].1, 7.0, 1e-3);
+}

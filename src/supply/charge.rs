@@ -98,6 +98,9 @@ const SLACK: f64 = 1e-6;
 /// of an instrument of ordinary accuracy (IIII) is 10 e.
 const LEAST_WEIGHED: f64 = 10.0;
 
+/// How much worse it is to break a limit of an element by some share than to lack as much metal.
+const WORSE: f64 = 10.0;
+
 /// Crumbs that are tried with and without; of more, the rest is raised to what is weighed.
 const MOST_CRUMBS: usize = 5;
 
@@ -268,7 +271,9 @@ impl Blend {
     /// The charge that breaks the limits least.
     fn nearest(&self) -> Outcome {
         let (model, shares, breaches) = self.model(true, false);
-        let sum: Terms = breaches.iter().map(|(_, q)| (*q, 1.0)).collect();
+        // Nothing is charged only to make up the mass that is more than a tenth too much of an element.
+        let weight = |which: &Limit| if *which == Limit::Mass { 1.0 } else { WORSE };
+        let sum: Terms = breaches.iter().map(|(which, q)| (*q, weight(which))).collect();
         let Ok(Answer { values, gap, .. }) = model.least(&sum) else { return Outcome::GaveUp };
         let made = self.made_up(self.amounts(&values, &shares), gap, 0.0);
         let by = |(which, q): &(Limit, usize)| {
