@@ -25,8 +25,10 @@ pub struct BuildSheet {
     pub redo: Vec<RedoView>,
     /// How many more.
     pub redo_more: usize,
-    /// What to buy.
+    /// What to buy, the first to run short first.
     pub buy: Vec<StockView>,
+    /// How many more there are.
+    pub buy_more: usize,
     /// Bought parts that are not here.
     pub missing: usize,
     /// Bench time left.
@@ -70,6 +72,8 @@ pub struct HeatLine {
 const TEMPLATE: &str = include_str!("../../../templates/sheet-build.html");
 /// Most lines of a list on the page.
 const MOST: usize = 6;
+/// Most lines of what to buy.
+const MOST_TO_BUY: usize = 9;
 
 impl BuildSheet {
     /// Gathers what the sheet shows.
@@ -91,7 +95,10 @@ impl BuildSheet {
         redo.truncate(MOST);
         let work = page::work(build, plan, MOST);
         let hours = work.hours_left;
-        let bill = page::materials(build, bill, &[]);
+        let mut bill = page::materials(build, bill, &[]);
+        bill.buy.sort_by_key(|line| (line.by.is_none(), line.by.clone()));
+        let buy_more = bill.buy.len().saturating_sub(MOST_TO_BUY);
+        bill.buy.truncate(MOST_TO_BUY);
         Self {
             head: SheetHead::new(build, paper),
             far: page::far(build, plan),
@@ -101,6 +108,7 @@ impl BuildSheet {
             redo,
             redo_more,
             buy: bill.buy,
+            buy_more,
             missing: bill.missing,
             hours_left: hours.as_ref().map(|h| h.shown.clone()),
             hours_span: hours.and_then(|h| h.span),
