@@ -321,3 +321,65 @@ fn a_mesh_in_another_unit_doubled_or_in_pieces_is_refused() {
     let says = meshed(&[millimetres], "{size: 290 x 200 x 100 mm}", ", of: pattern");
     assert!(says.len() == 1 && says[0].contains("leave `size` out"), "{says:?}");
 }
+
+/// One body: what the estimate pours, freezes and prints is the body that comes out of the sand.
+#[test]
+fn the_rough_casting_is_the_body_that_comes_out_of_the_sand() {
+    let mut seen = 0;
+    for folder in EXAMPLES {
+        let estimated = pourwright::job::estimate(example(folder));
+        let (build, estimates) = (&estimated.build, &estimated.estimates);
+        for (part, estimate) in build.parts.iter().zip(&estimates.castings) {
+            let (Some(casting), Some(estimate)) = (&part.casting, estimate) else { continue };
+            let Some(body) = casting.as_cast(&build.patterns[casting.pattern]) else { continue };
+            seen += 1;
+            let asked = |name: &str| {
+                let figures = estimate.figures();
+                let found = figures.iter().find(|(asked, _)| *asked == name);
+                found.unwrap_or_else(|| panic!("{}: no {name}", part.id())).1.range()
+            };
+            let volume = asked("rough-volume");
+            assert!((volume.likely / body.volume() - 1.0).abs() < 1e-9, "{}", part.id());
+            assert!((asked("rough-surface").likely / body.surface() - 1.0).abs() < 1e-9);
+            assert!(volume.low <= volume.likely && volume.likely <= volume.high);
+        }
+    }
+    assert!(seen > 100, "{seen}");
+}
+
+/// A plate of 200 x 100 x 20 mm machined on both flat faces: ISO 8062-4 asks 2 to 4 mm, a shop
+/// leaves 2.8 mm, so 25.6 mm comes out of the sand, and that is what freezes.
+#[test]
+fn a_plate_freezes_with_its_stock_on() {
+    let text = "\
+build: {title: Plate, begun: 2026-01-10}
+patterns: {p: {in-cope: 0 mm}}
+parts:
+  plate:
+    casting:
+      pattern: p
+      alloy: A356
+      machined: 400 cm2
+      machined-sides: [top, bottom]
+      allowance: 2..4 mm
+      shape: {add: [{plate: {length: 200 mm, width: 100 mm, thickness: 20 mm}}]}
+";
+    let build = read(text.into(), Vec::new(), today()).expect("a sound build");
+    let estimated = pourwright::job::estimate(build);
+    let estimate = estimated.estimates.castings[0].as_ref().expect("a casting");
+    let figures = estimate.figures();
+    let of = |name: &str| figures.iter().find(|(n, _)| *n == name).expect(name).1.range();
+    let near = |is: f64, by_hand: f64| assert!((is / by_hand - 1.0).abs() < 1e-6, "{is} {by_hand}");
+    // 3 mm on two faces: 26 mm thick; 24 and 28 mm at the ends.
+    let volume = of("rough-volume");
+    near(volume.likely, 0.2 * 0.1 * 0.026);
+    near(volume.low, 0.2 * 0.1 * 0.024);
+    near(volume.high, 0.2 * 0.1 * 0.028);
+    let surface = |t: f64| 2.0 * (0.2 * 0.1 + 0.3 * t);
+    near(of("rough-surface").likely, surface(0.026));
+    near(of("cooling-surface").high, surface(0.028));
+    near(of("modulus").likely, 0.02 * 0.026 / surface(0.026));
+    // The largest ball is as large as the rough plate is thick, to a cell.
+    let place = of("thickest-place");
+    assert!(place.low <= 0.026 && 0.026 <= place.high, "{place:?}");
+}

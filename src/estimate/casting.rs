@@ -8,6 +8,8 @@ use super::handling::{self, HandlingEstimate};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, FlaskFit, MouldEstimate};
 use super::pattern_sheet::{self, PatternSheet};
+use super::rough::Rough;
+use super::sections::Whole;
 use super::timed::Clocks;
 use super::{listed, meshed};
 use crate::figure::*;
@@ -29,6 +31,8 @@ pub struct CastingEstimate {
     pub allowance: Option<Figure<Length>>,
     /// As cast, with machining stock.
     pub rough_volume: Option<Figure<Volume>>,
+    /// As cast, with machining stock; none unless a shape is given.
+    pub rough_surface: Option<Figure<Area>>,
     /// As cast, with machining stock.
     pub rough_mass: Option<Figure<Mass>>,
     /// Poured for one casting, gates and feeders with it.
@@ -81,7 +85,8 @@ impl CastingEstimate {
     pub fn groups(&self) -> Vec<(&'static str, Vec<(&'static str, Node)>)> {
         let metal: Vec<(&'static str, Node)> = listed!(self:
             volume = "volume", surface = "surface", net_mass = "net-mass",
-            allowance = "allowance", rough_volume = "rough-volume", rough_mass = "rough-mass",
+            allowance = "allowance", rough_volume = "rough-volume", rough_surface = "rough-surface",
+            rough_mass = "rough-mass",
             poured = "poured", casting_yield = "casting-yield", charge = "charge");
         let mut freezing = self.freezing.figures();
         freezing.extend(self.not_before.as_ref().map(|f| ("opened-not-before", f.node().clone())));
@@ -108,7 +113,21 @@ struct Size {
     net_mass: Option<Figure<Mass>>,
     allowance: Option<Figure<Length>>,
     rough_volume: Option<Figure<Volume>>,
+    rough_surface: Option<Figure<Area>>,
     rough_mass: Option<Figure<Mass>>,
+    /// As it comes out of the sand, where its body is known.
+    rough: Option<Rough>,
+}
+
+impl Size {
+    /// The rough casting as what freezes.
+    fn whole(&self) -> Whole<'_> {
+        Whole {
+            volume: self.rough_volume.as_ref(),
+            surface: self.rough_surface.as_ref(),
+            body: self.rough.as_ref(),
+        }
+    }
 }
 
 fn size(build: &Build, casting: &Casting) -> Size {
@@ -160,11 +179,20 @@ fn size(build: &Build, casting: &Casting) -> Size {
         given_mass.or_else(|| Some(metal::part_mass::figure(volume.as_ref()?, density?)));
     let net_mass = net_mass.map(|m| m.named("net mass"));
     let allowance = casting.stock(&build.patterns[casting.pattern]);
+    let rough = Rough::of(build, casting);
+    let stocked = rough.as_ref().filter(|rough| rough.stocked).zip(allowance.as_ref());
     let rough_volume = match (&volume, &casting.given.machined, &allowance) {
-        (Some(v), Some(area), Some(stock)) => Some(pattern::with_allowance::figure(v, area, stock)),
+        (Some(v), Some(area), Some(stock)) => Some(match stocked {
+            Some((rough, stock)) => rough.volume(v, stock),
+            None => pattern::with_allowance::figure(v, area, stock),
+        }),
         (Some(v), _, _) => Some(v.clone()),
         _ => None,
     };
+    let rough_surface = surface.as_ref().map(|surface| match stocked {
+        Some((rough, stock)) => rough.surface(surface, stock),
+        None => surface.clone(),
+    });
     let rough_volume = rough_volume.map(|v| v.named("volume with machining stock"));
     let rough_mass = match (&net_mass, &rough_volume, &casting.given.machined) {
         (Some(net), _, None) => Some(net.clone()),
@@ -172,7 +200,7 @@ fn size(build: &Build, casting: &Casting) -> Size {
         _ => None,
     };
     let rough_mass = rough_mass.map(|m| m.named("casting"));
-    Size { volume, surface, net_mass, allowance, rough_volume, rough_mass }
+    Size { volume, surface, net_mass, allowance, rough_volume, rough_surface, rough_mass, rough }
 }
 
 /// Cores that are made for a casting: none where that step is left out.
@@ -184,8 +212,8 @@ pub(super) fn cores<'a>(part: &Part, casting: &'a Casting) -> Option<&'a Figure<
 pub(super) fn freezing(build: &Build, part: &Part) -> Option<(FreezingEstimate, Field)> {
     let casting = part.casting.as_ref()?;
     let size = size(build, casting);
-    let (volume, surface) = (size.rough_volume.as_ref(), size.surface.as_ref());
-    let freezing = freezing::estimate(build, casting, volume, surface, &Clocks::default());
+    let freezing = freezing::estimate(build, casting, size.whole(), &Clocks::default());
+    let volume = size.rough_volume.as_ref();
     let feeding = feeding::estimate(casting, &freezing, volume, build.header.units);
     let field = Field::of(build, part.id(), casting, &feeding);
     Some((freezing, field))
@@ -201,10 +229,11 @@ pub(super) fn estimate(
     let casting = part.casting.as_ref()?;
     let fit = fit.unwrap_or_else(|| mould::flask(build, &[&build.patterns[casting.pattern]]));
     let alloy = &casting.alloy;
-    let Size { volume, surface, net_mass, allowance, rough_volume, rough_mass } =
-        size(build, casting);
-    let mut freezing =
-        freezing::estimate(build, casting, rough_volume.as_ref(), surface.as_ref(), clocks);
+    let size = size(build, casting);
+    let mut freezing = freezing::estimate(build, casting, size.whole(), clocks);
+    let Size {
+        volume, surface, net_mass, allowance, rough_volume, rough_surface, rough_mass, ..
+    } = size;
     let units = build.header.units;
     let mut feeding = feeding::estimate(casting, &freezing, rough_volume.as_ref(), units);
     let field = Field::of(build, part.id(), casting, &feeding);
@@ -251,7 +280,7 @@ pub(super) fn estimate(
     let cast = Cast {
         casting,
         rough_volume: rough_volume.as_ref(),
-        surface: surface.as_ref(),
+        surface: rough_surface.as_ref(),
         cores: cores(part, casting),
         poured: poured.as_ref(),
     };
@@ -282,6 +311,7 @@ pub(super) fn estimate(
         net_mass,
         allowance,
         rough_volume,
+        rough_surface,
         rough_mass,
         poured,
         charge,

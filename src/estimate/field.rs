@@ -1,12 +1,11 @@
 //! What heat flow says of a casting, where it was reckoned and still holds.
 
 use super::feeding::{Feeders, FeedingEstimate};
+use super::rough::Rough;
 use super::timed::Clocks;
 use crate::figure::*;
 use crate::freezing::{self, Advice, Frozen, Refusal, Setup, Stand};
-use crate::manifest::ShapeGiven;
 use crate::model::{Build, Casting};
-use crate::shape::Body;
 use std::sync::Arc;
 
 /// Heat flow in one casting.
@@ -48,13 +47,12 @@ impl Field {
 /// # Errors
 /// What is not known.
 pub fn setup(build: &Build, casting: &Casting, rule: &FeedingEstimate) -> Result<Setup, Refusal> {
-    let (body, drawn_large) = body(casting).ok_or(Refusal::Shape)?;
+    let rough = Rough::of(build, casting).ok_or(Refusal::Shape)?;
     let sand = build.patterns[casting.pattern].sand.clone().ok_or(Refusal::Sand)?;
     let sleeve = build.handbook.inserts.get("insulating-sleeve").cloned();
-    let shrunk = casting.alloy.contraction.as_ref().filter(|_| drawn_large);
     let setup = Setup {
-        body,
-        oversize: 1.0 + shrunk.map_or(0.0, Figure::si),
+        body: Arc::new(rough.body),
+        oversize: rough.oversize,
         alloy: casting.alloy.clone(),
         sand,
         advice: rule
@@ -66,14 +64,6 @@ pub fn setup(build: &Build, casting: &Casting, rule: &FeedingEstimate) -> Result
     };
     let lacking = setup.lacking();
     if lacking.is_empty() { Ok(setup) } else { Err(Refusal::Lacks(lacking)) }
-}
-
-/// The body of a casting, and whether it is drawn with the contraction in it.
-fn body(casting: &Casting) -> Option<(Arc<Body>, bool)> {
-    match &casting.given.shape {
-        ShapeGiven::Mesh(mesh) if mesh.of_pattern => Some((mesh.body.clone(), true)),
-        _ => Some((casting.given.body.clone()?, false)),
-    }
 }
 
 fn advice(of: &Feeders, units: System) -> Advice {

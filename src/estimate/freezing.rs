@@ -1,7 +1,7 @@
 //! How long a casting and its sections take to freeze, and in which order.
 
 use super::field::Times;
-use super::sections::{self, Section};
+use super::sections::{self, Section, Whole};
 use super::timed::Clocks;
 use super::{listed, rule};
 use crate::figure::*;
@@ -82,10 +82,10 @@ const CUTS_OFF: f64 = 0.8;
 pub(super) fn estimate(
     build: &Build,
     casting: &Casting,
-    volume: Option<&Figure<Volume>>,
-    surface: Option<&Figure<Area>>,
+    whole: Whole<'_>,
     clocks: &Clocks,
 ) -> FreezingEstimate {
+    let volume = whole.volume;
     let alloy = &casting.alloy;
     let heat_to_freeze = (|| {
         Some(cooling::heat_to_freeze::figure(
@@ -120,10 +120,10 @@ pub(super) fn estimate(
         Some(constant.noting("from metal and sand, in perfect contact; textbooks print 2 to 16 min/cm2: time one of your own (`froze-in:`)"))
     });
     let constant = mould_constant.as_ref().map(|c| c.reference("mould-constant"));
-    let mut sections = sections::sections(casting, volume, surface, constant.as_ref());
+    let mut sections = sections::sections(casting, whole, constant.as_ref());
     let key = |s: &Section| s.time.as_ref().map_or(s.modulus.si(), Figure::si);
     sections.sort_by(|a, b| key(a).total_cmp(&key(b)));
-    let cooling_surface = sections::cooling_surface(casting, surface);
+    let cooling_surface = sections::cooling_surface(casting, whole);
     let modulus = volume.zip(cooling_surface.as_ref()).map(|(v, a)| cooling::modulus::figure(v, a));
     let freezing_time = (|| {
         let exponent = Figure::<Number>::counted("exponent", 2.0, "2 in the plain rule");

@@ -16,6 +16,7 @@ mod mould;
 mod pattern_sheet;
 mod pot;
 mod pouring;
+mod rough;
 mod sections;
 mod takes;
 mod timed;

@@ -181,7 +181,7 @@ pub(super) fn estimate(
         .map(|((casting, e), part)| Cast {
             casting,
             rough_volume: e.rough_volume.as_ref(),
-            surface: e.surface.as_ref(),
+            surface: e.rough_surface.as_ref(),
             cores: casting::cores(&build.parts[*part], casting),
             poured: e.poured.as_ref(),
         })

@@ -36,7 +36,7 @@ const fn round(solid: &Solid) -> bool {
 }
 
 /// The box around a solid in its own measures, m.
-fn own_box(solid: &Solid) -> [[f64; 3]; 2] {
+pub(super) fn own_box(solid: &Solid) -> [[f64; 3]; 2] {
     let [x, y, z] = solid.extents();
     if let Solid::Prism { section: Section::Polygon(corners), .. } = solid {
         let over = |i: usize, start: f64, pick: fn(f64, f64) -> f64| {

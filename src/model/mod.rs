@@ -1,6 +1,7 @@
 //! The build: manifest and journal with every name resolved. A [`Build`] cannot be made from a
 //! file that has faults, so the floors above never meet one.
 
+mod at;
 mod boxes;
 mod chain;
 mod check;

@@ -72,7 +72,7 @@ impl Body {
     /// share of a cut meets metal, is measured on flat faces: exact where solids only touch and
     /// cuts go straight through, else within 0.6 % of what is shared.
     pub fn of_solids(placed: &[Placed]) -> (Option<Self>, Vec<Odd>) {
-        memo::body(&placed, || Self::joined(placed))
+        memo::body(placed, || Self::joined(placed))
     }
 
     fn joined(placed: &[Placed]) -> (Option<Self>, Vec<Odd>) {

@@ -53,6 +53,11 @@ impl Frame {
             .map(|i| self.at[i] + (0..3).map(|own| self.axes[own][i] * point[own]).sum::<f64>())
     }
 
+    /// Where a point of space lies in the own measures.
+    pub fn own(&self, point: [f64; 3]) -> [f64; 3] {
+        self.axes.map(|axis| (0..3).map(|i| axis[i] * (point[i] - self.at[i])).sum())
+    }
+
     fn mapped(self, map: impl Fn([f64; 3]) -> [f64; 3]) -> Self {
         Self { axes: self.axes.map(&map), at: map(self.at) }
     }

@@ -61,6 +61,14 @@ impl Lines {
         let [a, b, c] = corners;
         let least = |axis: usize| a[axis].min(b[axis]).min(c[axis]);
         let most = |axis: usize| a[axis].max(b[axis]).max(c[axis]);
+        // Most triangles lie beside all the lines.
+        let beside = |axis: usize| {
+            let last = self.place(axis, self.count[axis].saturating_sub(1));
+            most(axis) < self.first[axis] || least(axis) > last
+        };
+        if beside(1) || beside(0) {
+            return;
+        }
         let (ab, ac) = ([0, 1, 2].map(|i| b[i] - a[i]), [0, 1, 2].map(|i| c[i] - a[i]));
         let normal = [
             ab[1] * ac[2] - ab[2] * ac[1],

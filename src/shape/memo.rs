@@ -1,11 +1,13 @@
 //! What takes long to reckon of a shape, remembered from one run to the next.
 //!
-//! A body and a largest ball depend on nothing but the solids that they are asked of, so an answer
-//! that is found again is the answer that would be reckoned. Nothing is remembered until
-//! [`begin`] is called, which the command line does with what lies beside the build.
+//! A body and a largest ball depend on nothing but the solids or the mesh that they are asked of, so
+//! an answer that is found again is the answer that would be reckoned. The command line begins with
+//! what lies beside the build, and keeps there what it reckoned.
 
-use super::body::{Body, Odd};
-use super::thick::Thickest;
+use super::around::Around;
+use super::body::{Body, Odd, Placed};
+use super::mesh::Mesh;
+use super::thick::{Looked, Thickest};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -27,7 +29,14 @@ const WORTH: usize = 2_000;
 /// Faces of all that is remembered at most; 40 bytes each, near enough.
 const MOST: usize = 1_000_000;
 
+/// Faces of a mesh beyond which its hash takes as long as looking into it.
+const LARGE: usize = 100_000;
+
 static MEMO: OnceLock<Mutex<Memo>> = OnceLock::new();
+
+fn memo() -> &'static Mutex<Memo> {
+    MEMO.get_or_init(Mutex::default)
+}
 
 /// The answers of one kind.
 #[derive(Serialize, Deserialize)]
@@ -44,6 +53,7 @@ impl<A> Default for Answers<A> {
 struct Stored {
     bodies: Answers<Joined>,
     balls: Answers<Option<Thickest>>,
+    around: Answers<Option<Around>>,
 }
 
 #[derive(Default)]
@@ -58,8 +68,8 @@ struct Memo {
     faces: usize,
 }
 
-/// Begins to remember, with what an earlier run left. What is not whole, or was written by other
-/// code, is left out. A second call changes nothing.
+/// Begins with what an earlier run left. What is not whole, or was written by other code, is left
+/// out; so is all of it where something was asked before.
 pub fn begin(bytes: &[u8]) {
     MEMO.get_or_init(|| {
         let before = read(bytes).unwrap_or_default();
@@ -70,47 +80,80 @@ pub fn begin(bytes: &[u8]) {
 /// What is to be kept for the next run: all that was asked for in this one; none where hardly
 /// anything was reckoned that was not there.
 pub fn end() -> Option<Vec<u8>> {
-    let memo = MEMO.get()?.lock().ok()?;
+    let memo = memo().lock().ok()?;
     (memo.reckoned > WORTH).then(|| written(&memo.asked)).flatten()
 }
 
 /// The body of placed solids, found again or reckoned.
-pub(super) fn body(solids: &impl Debug, reckon: impl FnOnce() -> Joined) -> Joined {
+pub(super) fn body(solids: &[Placed], reckon: impl FnOnce() -> Joined) -> Joined {
     let of = |memo: &mut Memo, key: Key, answer: Option<Joined>| {
         let is_new = answer.is_some();
-        let answer = answer.or_else(|| memo.before.bodies.0.get(&key).cloned())?;
+        let answer = answer.or_else(|| {
+            let known = memo.asked.bodies.0.get(&key);
+            known.or_else(|| memo.before.bodies.0.get(&key)).cloned()
+        })?;
         let faces = answer.0.as_ref().map_or(0, |body| body.mesh().triangles.len());
         memo.reckoned += if is_new { faces } else { 0 };
-        if memo.faces + faces <= MOST && !memo.asked.bodies.0.contains_key(&key) {
+        if memo.faces + faces > MOST {
+            memo.asked = Stored::default();
+            memo.faces = 0;
+        }
+        if memo.asked.bodies.0.insert(key, answer.clone()).is_none() {
             memo.faces += faces;
-            memo.asked.bodies.0.insert(key, answer.clone());
         }
         Some(answer)
     };
-    found(solids, reckon, of)
+    found(shown(&solids), reckon, of)
 }
 
-/// The largest ball in a solid, found again or reckoned.
+/// The largest ball in a solid or a mesh, looked into on so many cells, found again or reckoned.
 pub(super) fn ball(
-    solid: &impl Debug,
+    (body, cells): (&Looked<'_>, Option<usize>),
     reckon: impl FnOnce() -> Option<Thickest>,
 ) -> Option<Thickest> {
-    found(solid, reckon, |memo, key, answer| {
-        let answer = answer.or_else(|| memo.before.balls.0.get(&key).copied())?;
-        memo.asked.balls.0.insert(key, answer);
-        Some(answer)
+    let key = match body {
+        Looked::Mesh(mesh) if mesh.triangles.len() > LARGE => return reckon(),
+        Looked::Mesh(mesh) => faces(mesh, &cells),
+        Looked::Solid(solid) => shown(&(solid, cells)),
+    };
+    found(key, reckon, |memo, key, answer| {
+        again(key, answer, &memo.before.balls, &mut memo.asked.balls)
     })
+}
+
+/// How bulky a mesh is around a place, found again or reckoned.
+pub(super) fn around(
+    mesh: &Mesh,
+    (centre, radius): ([f64; 3], f64),
+    reckon: impl FnOnce() -> Option<Around>,
+) -> Option<Around> {
+    if mesh.triangles.len() > LARGE {
+        return reckon();
+    }
+    found(faces(mesh, &(centre, radius)), reckon, |memo, key, answer| {
+        again(key, answer, &memo.before.around, &mut memo.asked.around)
+    })
+}
+
+/// The answer handed in, or the one that is known.
+fn again<A: Copy>(
+    key: Key,
+    answer: Option<A>,
+    before: &Answers<A>,
+    asked: &mut Answers<A>,
+) -> Option<A> {
+    let answer = answer.or_else(|| asked.0.get(&key).or_else(|| before.0.get(&key)).copied())?;
+    asked.0.insert(key, answer);
+    Some(answer)
 }
 
 /// An answer: `of` looks it up, or takes in the one that is handed to it.
 fn found<A: Clone>(
-    question: &impl Debug,
+    key: Key,
     reckon: impl FnOnce() -> A,
     of: impl Fn(&mut Memo, Key, Option<A>) -> Option<A>,
 ) -> A {
-    let Some(memo) = MEMO.get() else { return reckon() };
-    // Debug shows a number so that it reads back as the same.
-    let key = Key::from(Sha256::digest(format!("{question:?}")));
+    let memo = memo();
     let known = memo.lock().ok().and_then(|mut memo| of(&mut memo, key, None));
     known.unwrap_or_else(|| {
         // Not held while it is reckoned: others go on.
@@ -122,11 +165,26 @@ fn found<A: Clone>(
     })
 }
 
+/// A question as it is shown: a number is shown so that it reads back as the same.
+fn shown(question: &impl Debug) -> Key {
+    Sha256::digest(format!("{question:?}")).into()
+}
+
+/// A question of a mesh.
+fn faces(mesh: &Mesh, asked: &impl Debug) -> Key {
+    let mut hash = Sha256::new();
+    hash.update(format!("{asked:?}"));
+    mesh.vertices.as_flattened().iter().for_each(|x| hash.update(x.to_le_bytes()));
+    mesh.triangles.as_flattened().iter().for_each(|i| hash.update(i.to_le_bytes()));
+    hash.finalize().into()
+}
+
 /// The code that the answers come from: they hold for no other.
 fn code() -> Key {
     static CODE: OnceLock<Key> = OnceLock::new();
     *CODE.get_or_init(|| {
         let texts = [
+            include_str!("around.rs"),
             include_str!("body.rs"),
             include_str!("csg.rs"),
             include_str!("frame.rs"),
@@ -161,7 +219,7 @@ fn read(bytes: &[u8]) -> Option<Stored> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Frame, Placed, Solid};
+    use super::super::{Frame, Solid};
     use super::*;
 
     fn cube(edge: f64) -> Joined {

@@ -1,5 +1,6 @@
 //! Shapes: the plain solids that patterns and castings are made of, and meshes drawn elsewhere.
 
+mod around;
 mod body;
 mod csg;
 mod fault;
@@ -13,6 +14,7 @@ mod solid;
 mod spread;
 mod thick;
 
+pub use around::Around;
 pub use body::{Body, Cells, Odd, Placed};
 pub use fault::Fault;
 pub use frame::Frame;

@@ -57,16 +57,16 @@ const ENOUGH: f64 = 4.0;
 /// None where there is nothing to tell: the solid has faults, the mesh is not sound, no centre of
 /// a cell lies inside (then try more cells), `cells` is nought, or they would be over 2^27 in all.
 pub fn thickest(body: &Looked<'_>, cells: usize) -> Option<Thickest> {
-    let look = || search(body, frame(body)?, cells);
-    match body {
-        Looked::Solid(solid) => memo::ball(&(solid, cells), look),
-        Looked::Mesh(_) => look(),
-    }
+    memo::ball((body, Some(cells)), || search(body, frame(body)?, cells))
 }
 
 /// The thickest place with 64 cells along the longest side; twice as many, up to 1024 and to 2^24
 /// in all, until the radius is 4 of them.
 pub fn thickest_default(body: &Looked<'_>) -> Option<Thickest> {
+    memo::ball((body, None), || finer_and_finer(body))
+}
+
+fn finer_and_finer(body: &Looked<'_>) -> Option<Thickest> {
     let frame = frame(body)?;
     let mut cells = CELLS;
     loop {

@@ -1,5 +1,6 @@
 //! The faces of a casting: where its solids are taken to be joined, what cut-outs open, what cools.
 
+use super::Whole;
 use crate::estimate::rule;
 use crate::figure::*;
 use crate::handbook::formulas::cooling::Body;
@@ -180,11 +181,11 @@ fn joint(solid: &Solid) -> [f64; 3] {
 /// what is insulated, and what is chilled counted for more.
 pub(in crate::estimate) fn cooling_surface(
     casting: &Casting,
-    surface: Option<&Figure<Area>>,
+    whole: Whole<'_>,
 ) -> Option<Figure<Area>> {
     let bare = match &casting.given.shape {
+        _ if whole.body.is_some() => whole.surface?.named("cooling surface"),
         ShapeGiven::Solids(solids) => of_faces(solids),
-        ShapeGiven::Mesh(_) => surface?.named("cooling surface"),
         _ => return None,
     };
     let (insulated, chilled) = (&casting.given.insulated, &casting.given.chilled);

@@ -6,12 +6,14 @@ mod place;
 pub(super) use faces::cooling_surface;
 pub(super) use place::thickest_place;
 
+use super::rough::Rough;
 use crate::figure::*;
 use crate::handbook::formulas::cooling::{self, Body};
 use crate::manifest::{ShapeGiven, SolidGiven};
 use crate::model::Casting;
+use crate::shape::Around;
 use faces::{hollowed, host, joined, largest, less_joint};
-use place::{over_joint, place_of_mesh, place_of_solid};
+use place::{largest_ball, over_joint, place_of_solid};
 use std::f64::consts::PI;
 
 /// One section of a casting: a solid of its shape, or its wall where no shape is given.
@@ -57,40 +59,72 @@ impl Section {
     }
 }
 
+/// What freezes: the rough casting.
+#[derive(Clone, Copy)]
+pub(super) struct Whole<'a> {
+    pub volume: Option<&'a Figure<Volume>>,
+    pub surface: Option<&'a Figure<Area>>,
+    pub body: Option<&'a Rough>,
+}
+
 pub(super) fn sections(
     casting: &Casting,
-    volume: Option<&Figure<Volume>>,
-    surface: Option<&Figure<Area>>,
+    whole: Whole<'_>,
     constant: Option<&Figure<TimePerArea>>,
 ) -> Vec<Section> {
-    match (&casting.given.shape, &casting.given.wall, volume) {
+    let wall = &casting.given.wall;
+    if let Whole { volume: Some(volume), surface: Some(surface), body: Some(rough) } = whole {
+        return of_body(casting, (volume, surface, rough), constant);
+    }
+    match (&casting.given.shape, wall, whole.volume) {
         (ShapeGiven::Solids(solids), _, _) => of_solids(solids, constant),
-        (ShapeGiven::Mesh(mesh), wall, Some(volume)) => {
-            let Some(surface) = surface else { return Vec::new() };
-            let mut out = Vec::new();
-            if let Some(wall) = wall {
-                out.push(of_wall(volume, wall, constant));
-            }
-            let place = place_of_mesh(mesh, casting);
-            let mean = cooling::modulus::figure(volume, surface).named("modulus of the whole");
-            if let Some(place) = &place {
-                let known = wall.as_ref().map_or(mean.si() * 2.0, Figure::si);
-                // No thicker than the wall but for its corners: then there is no such place.
-                if wall.is_none() || place.si() > 1.3 * known {
-                    out.push(thick_place(place, &mean, volume, constant));
-                }
-            }
-            if wall.is_none() {
-                let longest = (volume.si() / (2.0 * mean.si())).sqrt();
-                let through = place.unwrap_or_else(|| cooling::thickness_of_modulus::figure(&mean));
-                let parts = (volume.clone(), mean, through);
-                out.push(Section::new("whole", parts, Body::Plate, longest, constant));
-            }
-            out
-        }
         (_, Some(wall), Some(volume)) => vec![of_wall(volume, wall, constant)],
         _ => Vec::new(),
     }
+}
+
+/// How much more the modulus of a thick place may be than what lies around it says.
+const DOUBT: f64 = 1.15;
+/// A casting is one lump, without a place that is thicker than the rest, where so much of it lies
+/// within twice the radius of its largest ball.
+const LUMP: f64 = 0.95;
+/// A place so many times as thick as the wall, or as twice the modulus of the whole, is a thick one.
+const THICKER: f64 = 1.3;
+
+/// The wall and the thickest place of a body, or the whole where no wall is given.
+fn of_body(
+    casting: &Casting,
+    (volume, surface, rough): (&Figure<Volume>, &Figure<Area>, &Rough),
+    constant: Option<&Figure<TimePerArea>>,
+) -> Vec<Section> {
+    let mean = cooling::modulus::figure(volume, surface).named("modulus of the whole");
+    let found = largest_ball(rough, volume);
+    let around = found.as_ref().and_then(|(place, centre)| rough.around(*centre, place));
+    let lump = around.is_some_and(|around| around.share > LUMP);
+    // A lump has no walls, and no wall is thicker than the largest ball.
+    let fits = |wall: &&Figure<Length>| found.as_ref().is_none_or(|(d, _)| wall.si() <= d.high());
+    let wall = casting.given.wall.as_ref().filter(|wall| !lump && fits(wall));
+    let mut out: Vec<Section> =
+        wall.map(|wall| of_wall(volume, wall, constant)).into_iter().collect();
+    if let Some((place, centre)) = found.as_ref().filter(|_| !lump) {
+        let known = wall.map_or(2.0 * mean.si(), Figure::si);
+        if place.si() > THICKER * known {
+            let name = match casting.solid_at(*centre) {
+                Some(solid) => format!("thickest place, in {}", solid.name()),
+                None => "thickest place".to_owned(),
+            };
+            out.push(thick_place(&name, (place, around), &mean, volume, constant));
+        }
+    }
+    if wall.is_none() {
+        let longest = (volume.si() / (2.0 * mean.si())).sqrt();
+        let through = found.map(|(place, _)| place);
+        let through = through.unwrap_or_else(|| cooling::thickness_of_modulus::figure(&mean));
+        let body = if lump { Body::SquareBar } else { Body::Plate };
+        let parts = (volume.clone(), mean, through);
+        out.push(Section::new("whole", parts, body, longest, constant));
+    }
+    out
 }
 
 fn of_wall(
@@ -114,24 +148,29 @@ fn of_wall(
     Section::new("wall", parts, Body::Plate, longest, constant)
 }
 
-/// The part of a mesh around its largest ball.
+/// The part of a body around its largest ball.
 fn thick_place(
-    place: &Figure<Length>,
+    name: &str,
+    (place, around): (&Figure<Length>, Option<Around>),
     mean: &Figure<Length>,
     whole: &Figure<Volume>,
     constant: Option<&Figure<TimePerArea>>,
 ) -> Section {
     let d = place.node().range();
-    let mean_si = mean.si();
+    let [least, most] = [d.low / 6.0, d.high / 2.0];
+    let [around, whole_share] = around.map_or([d.likely / 4.0, 0.0], |around| {
+        let [near, far] = around.moduli;
+        [f64::midpoint(near, far), around.share]
+    });
+    let mean_si = mean.si().min(most);
+    let mixed = whole_share * mean_si + (1.0 - whole_share) * around;
+    let likely = mixed.clamp(least.max(mean_si), most);
+    let high = (DOUBT * around.max(likely)).min(most);
     let modulus = Figure::<Length>::new(
         "modulus of the thickest place",
-        Range {
-            low: d.low / 6.0,
-            likely: (d.likely / 4.0).clamp(mean_si.min(d.likely / 2.0), d.likely / 2.0),
-            high: d.high / 2.0,
-        },
+        Range { low: least.min(likely), likely, high: high.max(likely) },
         Because::Closed(
-            "diameter / 4, as of a long bar, and no less than that of the whole; low: diameter / 6, as of a ball; high: diameter / 2, as of a plate",
+            "volume over surface within balls 1.5 and 2 times as large about it, halfway, drawn to that of the whole by the share of it that lies within; no less than that of the whole; low: diameter / 6, as of a ball; high: 15 % more than within the balls",
             vec![place.node().clone(), mean.node().clone()],
         ),
     );
@@ -149,7 +188,7 @@ fn thick_place(
         ),
     );
     let parts = (volume, modulus, place.clone());
-    Section::new("thickest place", parts, Body::Bar, d.likely, constant)
+    Section::new(name, parts, Body::Bar, d.likely, constant)
 }
 
 fn of_solids(solids: &[SolidGiven], constant: Option<&Figure<TimePerArea>>) -> Vec<Section> {

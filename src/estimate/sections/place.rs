@@ -2,17 +2,19 @@
 
 use super::Section;
 use super::faces::{MOST_CUT, WALLS, share_cut};
+use crate::estimate::rough::Rough;
 use crate::figure::*;
-use crate::manifest::{MeshGiven, SolidGiven};
-use crate::model::Casting;
+use crate::manifest::SolidGiven;
 use crate::shape::{Looked, Solid, thickest, thickest_default};
 
-/// The largest ball in a mesh; a mesh of the pattern is larger by the contraction.
-pub(super) fn place_of_mesh(mesh: &MeshGiven, casting: &Casting) -> Option<Figure<Length>> {
-    let found = thickest_default(&Looked::Mesh(mesh.body.mesh()))?;
-    let shrunk = casting.alloy.contraction.as_ref().filter(|_| mesh.of_pattern);
-    let shrunk = 1.0 + shrunk.map_or(0.0, Figure::si);
-    Some(ball(found.radius / shrunk, found.voxel / shrunk, vec![mesh.volume.node().clone()]))
+/// The largest ball in a body, and where its centre lies in the body's own measures, m.
+pub(super) fn largest_ball(
+    rough: &Rough,
+    volume: &Figure<Volume>,
+) -> Option<(Figure<Length>, [f64; 3])> {
+    let found = thickest_default(&Looked::Mesh(rough.body.mesh()))?;
+    let [radius, cell] = [found.radius, found.voxel].map(|size| size / rough.oversize);
+    Some((ball(radius, cell, vec![volume.node().clone()]), found.centre))
 }
 
 /// A ball found on cells: how far it may be off is known.
