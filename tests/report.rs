@@ -103,6 +103,7 @@ fn scheduled(mut made: Made) -> Made {
                 let name = format!("H{}", 12 + schedule.heats.len());
                 schedule.heats.push(PlannedHeat {
                     hands: 1,
+                    lifts: Vec::new(),
                     people: None,
                     name: name.into(),
                     alloy: casting.alloy.id.clone(),

@@ -466,6 +466,7 @@ fn scheduled(made: &mut Made) {
     let charges: Vec<_> = moulds.iter().filter_map(|m| m.charge.clone()).collect();
     made.plan.schedule.heats = vec![PlannedHeat {
         hands: 1,
+        lifts: Vec::new(),
         name: "H12".into(),
         alloy: "ZA-12".into(),
         crucibles: vec!["zinc-pot".into()],

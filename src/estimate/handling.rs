@@ -63,6 +63,22 @@ impl Carry {
         }
     }
 
+    /// Of a full pot, by its share of what one may lift at the worst: with its device, if it has one.
+    pub fn of_pot(device: bool, index: f64) -> Self {
+        if device { Self::Device } else { Self::of(index) }
+    }
+
+    /// The most that so many may lift together, as a share of what one may lift.
+    pub(super) fn most(people: u32) -> f64 {
+        let team = match people {
+            0 => return 0.0,
+            1 => Team::One,
+            2 => Team::Two,
+            _ => Team::Three,
+        };
+        lifting::team_limit(Mass::from_si(1.0), team).si()
+    }
+
     /// How many work at it: a lifting device too has one at the load and one at the lift (common
     /// practice).
     pub fn people(self) -> u32 {
@@ -133,7 +149,7 @@ pub(super) fn crucible(
     };
     let index = index(&load.reference("crucible-lift"), &limit.reference("crucible-limit"));
     let by_device = given.is_some_and(|c| c.device);
-    let carry = if by_device { Carry::Device } else { Carry::of(index.high()) };
+    let carry = Carry::of_pot(by_device, index.high());
     let pot = given
         .and_then(|c| c.mass.as_ref())
         .map(|pot| [pot.si() + tongs.high(), full.high() - pot.si()]);

@@ -35,7 +35,7 @@ pub use hours::{StepTime, pattern_times, step_time};
 pub use loads::LoadEstimate;
 pub use mould::{CrucibleFit, FlaskFit, MouldEstimate, crucible_for_all, melt_fuel, warm_up};
 pub use pattern_sheet::PatternSheet;
-pub use pot::{Pot, lift_of, pot};
+pub use pot::{Lift, Pot, pot};
 pub use pouring::coldest;
 pub use sections::Section;
 pub use takes::{At, Gone, Takes, Use};

@@ -1,6 +1,6 @@
 //! The pot for one melt, which may fill several moulds.
 
-use super::handling::{self, HandlingEstimate};
+use super::handling::{self, Carry, HandlingEstimate};
 use super::mould::{self, CrucibleFit};
 use crate::figure::{Figure, Mass, System};
 use crate::manifest::{Crucible, Id};
@@ -21,12 +21,49 @@ pub struct Pot {
     pub handling: HandlingEstimate,
 }
 
-/// What an empty pot weighs in its tongs, and what one person may lift so; none where its mass is
-/// not known.
-pub fn lift_of(crucible: &Crucible) -> Option<[Figure<Mass>; 2]> {
-    let mut handling = HandlingEstimate::default();
-    handling::crucible(&mut handling, crucible.mass.as_ref()?, Some(crucible), System::Metric);
-    Some([handling.crucible?, handling.crucible_limit?])
+/// What a pot asks of those who lift it by hand, at the safe end of each figure: what estimate, plan,
+/// sheets and report go by.
+#[derive(Debug, Clone, Copy)]
+pub struct Lift {
+    /// Pot and tongs, and the heel that is left in it, at the most, kg.
+    pub empty: f64,
+    /// What one person may lift so, at the least, kg.
+    pub limit: f64,
+    /// Whether it is lifted with a device.
+    pub device: bool,
+}
+
+impl Lift {
+    /// Of a crucible; none where its mass is not known.
+    pub fn of(crucible: &Crucible) -> Option<Self> {
+        let mut handling = HandlingEstimate::default();
+        let pot = crucible.mass.as_ref()?;
+        handling::crucible(&mut handling, pot, Some(crucible), System::Metric);
+        Some(Self {
+            empty: handling.crucible?.high() + crucible.heel.as_ref().map_or(0.0, Figure::high),
+            limit: handling.crucible_limit?.node().range().low,
+            device: crucible.device,
+        })
+    }
+
+    /// Its load over what one person may lift, with so much metal beside its heel, kg.
+    pub fn index(&self, metal: f64) -> f64 {
+        (self.empty + metal) / self.limit
+    }
+
+    /// How it is lifted with so much metal beside its heel, kg.
+    pub fn carry(&self, metal: f64) -> Carry {
+        Carry::of_pot(self.device, self.index(metal))
+    }
+
+    /// The most metal beside its heel that so many people may lift together, kg; no limit where it
+    /// has a device.
+    pub fn most(&self, people: u32) -> f64 {
+        match self.device {
+            true => f64::INFINITY,
+            false => Carry::most(people) * self.limit - self.empty,
+        }
+    }
 }
 
 /// The pot for what is charged for moulds of this casting's alloy: the one that the plan lights, where it lights

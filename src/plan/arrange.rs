@@ -26,8 +26,8 @@ pub struct SearchOptions<'a> {
 
 /// Why some of the work that is left cannot be planned, in words.
 pub fn missing(build: &Build, estimates: &Estimates) -> Vec<String> {
-    let longest = Calendar::new(&build.shop, build.today, (0, 366), 0).longest();
-    work::work(build, estimates, longest).missing
+    let year = Calendar::new(&build.shop, build.today, (0, 366), 0);
+    work::work(build, estimates, &Limits::new(build, &year), year.longest()).missing
 }
 
 /// Puts the work that is left into time. Also gives what to keep of the plan, so that it can be
@@ -87,8 +87,9 @@ fn arrange(
     options: SearchOptions<'_>,
 ) -> Result<Arranged, Vec<String>> {
     // Whoever is away now comes back within a year.
-    let longest = Calendar::new(&build.shop, build.today, (0, 366), 0).longest();
-    let mut work = work::work(build, estimates, longest);
+    let year = Calendar::new(&build.shop, build.today, (0, 366), 0);
+    let (limits, longest) = (Limits::new(build, &year), year.longest());
+    let mut work = work::work(build, estimates, &limits, longest);
     if longest == 0 {
         work.missing.push(
             "nobody has hours in the shop: give them under `shop: people:`, such as \
@@ -97,7 +98,6 @@ fn arrange(
         );
         return Err(work.missing);
     }
-    let limits = Limits::new(build);
     let SearchOptions { aim, kept, gain, further, mut budget } = options;
     let mut promise = kept.and_then(|k| k.stands(build, &work, &limits, longest));
     work.batches = match &promise {

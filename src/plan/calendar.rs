@@ -101,6 +101,16 @@ impl Calendar {
         self.people.iter().flatten().map(|w| w.to - w.from).max().unwrap_or(0)
     }
 
+    /// How many people are ever here together.
+    pub fn most_together(&self) -> u32 {
+        let here = |at: Minute, windows: &Vec<Window>| {
+            let next = windows.partition_point(|w| w.to <= at);
+            windows.get(next).is_some_and(|w| w.from <= at)
+        };
+        let together = |w: &Window| self.people.iter().filter(|p| here(w.from, p)).count() as u32;
+        self.people.iter().flatten().map(together).max().unwrap_or(0)
+    }
+
     /// When somebody who begins at `from` and has nothing else to do has worked `minutes`; none
     /// beyond the last window. The earliest over all people.
     pub fn alone(&self, from: Minute, minutes: Minute) -> Option<Minute> {

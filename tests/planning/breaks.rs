@@ -204,6 +204,13 @@ const BREAKS: &[Break] = &[
             session["blocks"].as_array_mut().expect("blocks").retain(|b| b["helps"] != true);
         }
     }),
+    ("lifting", |build, _| {
+        // Tongs of 20 kg.
+        build.shop.crucibles.get_mut("grey").expect("a crucible").tongs = Some(figure(20.0));
+    }),
+    ("lifting", |_, plan| {
+        heat(plan, "bed")["people"] = 1.into();
+    }),
     ("family", |_, plan| heat(plan, "nut")["crucibles"] = json!(["grey"])),
     ("working fill", |build, _| {
         let pot = build.shop.crucibles.get_mut("grey").expect("a crucible");
@@ -225,7 +232,7 @@ const BREAKS: &[Break] = &[
     ("larger", |build, _| {
         // A smaller crucible that would do, and is free.
         let grey = build.shop.crucibles["grey"].clone();
-        let small = Crucible { holds: figure(grey.holds.si() * 0.99), ..grey };
+        let small = Crucible { holds: figure(grey.holds.si() * 0.99), mass: None, ..grey };
         build.shop.crucibles.insert("little".into(), small);
     }),
     ("one alloy", |_, plan| heat(plan, "nut")["alloy"] = "A356".into()),

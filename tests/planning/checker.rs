@@ -26,6 +26,7 @@ pub fn broken(build: &Build, plan: &Value, estimate: &Value) -> Vec<String> {
     check.moulds();
     check.furnaces();
     check.crucibles();
+    check.lifting();
     check.flasks_and_sand();
     check.machines();
     check.side_by_side();
@@ -336,7 +337,13 @@ impl Check<'_> {
     pub fn hours(&self, person: &str, midnight: i64) -> Option<(i64, i64)> {
         let date = self.build.today + chrono::TimeDelta::minutes(midnight - self.told.today);
         let away = self.build.shop.away.iter().any(|(a, b)| *a <= date && date <= *b);
-        let given = self.build.shop.people.get(person).filter(|_| !away)?;
+        self.hours_ever(person, midnight).filter(|_| !away)
+    }
+
+    /// The same on such a weekday, whether they are away or not.
+    pub fn hours_ever(&self, person: &str, midnight: i64) -> Option<(i64, i64)> {
+        let date = self.build.today + chrono::TimeDelta::minutes(midnight - self.told.today);
+        let given = self.build.shop.people.get(person)?;
         let weekday = date.weekday().num_days_from_monday() as usize;
         let length = (given.hours[weekday] / 60.0).round() as i64;
         // Without a clock a weekday begins at 18:00 and the weekend at 9:00, as far as the day goes.

@@ -47,9 +47,10 @@ impl Check<'_> {
                 let at_work = busy.get(p).is_some_and(|s| s.iter().any(|w| w.0 < to && from < w.1));
                 here && !at_work
             });
-            let enough = there.len() >= heat.people || !free;
+            let people = heat.people.unwrap_or(1);
+            let enough = there.len() >= people || !free;
             self.must(enough, || {
-                format!("hands: {} takes {}, {} are there", heat.name, heat.people, there.len())
+                format!("hands: {} takes {people}, {} are there", heat.name, there.len())
             });
         }
     }
@@ -253,9 +254,12 @@ impl Check<'_> {
             pot.holds.si() * pot.working_fill.si() * density - heel
         };
         let Some(mine) = pots.get(lit).map(holds) else { return };
-        for (name, _) in
-            pots.iter().filter(|(n, p)| may(n, p) && holds(p) >= charge && holds(p) < mine - 1e-9)
-        {
+        let most = self.most_of(i);
+        let smaller = |n: &str, p: &Crucible| {
+            may(n, p) && holds(p) >= charge && holds(p) < mine - 1e-9 && self.may_lift(p, most)
+        };
+        let smaller: Vec<_> = pots.iter().filter(|(n, p)| smaller(n, p)).collect();
+        for (name, _) in smaller {
             let beside = |o: &&Heat| o.name != heat.name && o.lit < heat.over && heat.lit < o.over;
             let taken =
                 heats.iter().filter(beside).any(|o| o.crucibles.contains(&name.to_string()));

@@ -4,8 +4,8 @@
 
 use super::builds::{Dice, read, told};
 use super::checker::{broken, minutes};
-use super::common;
 use super::told::{Told, day};
+use super::{common, lifting};
 use pourwright::model::Build;
 use pourwright::plan::Aim;
 use rayon::prelude::*;
@@ -29,7 +29,15 @@ fn small(seed: u64) -> String {
     let heats = dice.one(&[1, 2, 2]);
     let pot = dice.one(&["1", "1.6", "2.4"]);
     let second =
-        dice.one(&["", "    other: {holds: 1.3 L, working-fill: 80 %, family: aluminium}\n"]);
+        dice.one(&["", "    other: {holds: 1.3 L, working-fill: 80 %, family: aluminiumMASS}\n"]);
+    // What pots weigh has dice of its own, so that the rest of a build stays what it was: with the
+    // tongs some make a heat of two moulds too heavy for one person.
+    let mut weighed = Dice::new(9000 + seed);
+    let mass = |dice: &mut Dice| {
+        dice.one(&["", "", ", mass: 1 kg, tongs: 1 kg", ", mass: 2 kg, tongs: 2 kg"])
+    };
+    let grey = mass(&mut weighed);
+    let second = second.replace("MASS", mass(&mut weighed));
     let (small, large) = (1 + dice.roll(2), 1 + dice.roll(2));
     let heap = dice.one(&["", "", ", on-hand: 45 kg"]);
     let sand = dice.one(&["green-sand", "green-sand", "oil-sand"]);
@@ -42,7 +50,7 @@ shop:
   people: {{me: {{hours: {{{}}}}}}}
   furnaces: {{drum: {{fuel: propane, efficiency: 10 %, {warm}heats-per-session: {heats}}}}}
   crucibles:
-    grey: {{holds: {pot} L, working-fill: 80 %, family: aluminium}}
+    grey: {{holds: {pot} L, working-fill: 80 %, family: aluminium{grey}}}
 {second}    brown: {{holds: 0.8 L, working-fill: 80 %, family: copper}}
   flasks:
     small: {{inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: {small}}}
@@ -89,7 +97,7 @@ fn question(build: &Build, plan: &Value, estimate: &Value, aim: &str) -> (Value,
     let row = |on: &str, step: &str| told.work.iter().find(|r| r.on == on && r.step == step);
     let bench = |on: &str, step: &str| row(on, step).map_or(0, |r| minutes(r.hands_on));
     let mut alloys: Vec<String> = Vec::new();
-    let mut most: Vec<f64> = Vec::new();
+    let mut pots_of: Vec<Vec<[i64; 2]>> = Vec::new();
     let shop = &build.shop;
     let moulds: Vec<Value> = build
         .parts
@@ -102,11 +110,15 @@ fn question(build: &Build, plan: &Value, estimate: &Value, aim: &str) -> (Value,
                 .values()
                 .filter(|c| c.family.is_none_or(|f| f == casting.alloy.family));
             let density = casting.alloy.liquid_density.as_ref().expect("a density").si();
-            let holds =
-                pots.map(|c| c.holds.si() * c.working_fill.si() * density).fold(0.0, f64::max);
+            let milligrams = |kg: f64| (kg.min(1e6) * 1e6).round() as i64;
+            let pots = pots.map(|c| {
+                let holds = c.holds.si() * c.working_fill.si() * density;
+                [milligrams(holds), milligrams(lifting::most(c, 1))]
+            });
+            let pots: Vec<[i64; 2]> = pots.collect();
             let alloy = alloys.iter().position(|a| **a == *casting.alloy.id).unwrap_or_else(|| {
                 alloys.push(casting.alloy.id.to_string());
-                most.push(holds);
+                pots_of.push(pots);
                 alloys.len() - 1
             });
             let sand = build.patterns[casting.pattern].sand.as_ref().expect("a sand");
@@ -115,7 +127,8 @@ fn question(build: &Build, plan: &Value, estimate: &Value, aim: &str) -> (Value,
             json!({
                 "pattern": casting.pattern,
                 "alloy": alloy,
-                "charge": (told.charge[&i] * 1e6).round() as i64,
+                "charge": milligrams(told.charge[&i]),
+                "charge_most": milligrams(told.charge_most[&i]),
                 "flask": shop.flasks.get_index_of(&*told.flask[&i]).expect("a flask"),
                 "sand": (told.sand[&i] * 1e3).round() as i64,
                 "stands": stands,
@@ -152,7 +165,7 @@ fn question(build: &Build, plan: &Value, estimate: &Value, aim: &str) -> (Value,
         "least_piece": LEAST_PIECE,
         "patterns": used,
         "moulds": moulds,
-        "most": most.iter().map(|m| (m * 1e6).round() as i64).collect::<Vec<_>>(),
+        "pots": pots_of,
         "flasks": shop.flasks.values().map(|f| f.count).collect::<Vec<_>>(),
         "heap": heap.map(|h| (h * 1e3).round() as i64),
         "needs": needs,

@@ -14,7 +14,7 @@ shop:
   people: {PEOPLE}
   furnaces: {drum: {fuel: propane, efficiency: 10 %, heats-per-session: 2}}
   crucibles:
-    pot: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg, heel: HEEL}
+    pot: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg, tongs: 1 kg, heel: HEEL}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}
   sand: {kind: green-sand}
 patterns:
@@ -117,7 +117,7 @@ fn it_freezes_if_it_waits_longer_than_half_an_hour() {
 #[test]
 fn another_pot_in_the_furnace_sends_it_to_the_pig_mould() {
     // Three heats, half an hour from each to the next; the more is to be fitted, the earlier.
-    let cup = "300 g}\n    cup: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg";
+    let cup = "300 g}\n    cup: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg, tongs: 1 kg";
     let three = |pots: [&str; 3]| {
         let part = |name: &str, pattern: &str, pot: &str, fit: &str| {
             format!(

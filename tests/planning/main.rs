@@ -12,6 +12,7 @@ mod foundry;
 mod grouping;
 mod heel;
 mod lacking;
+mod lifting;
 mod lives;
 mod pots;
 mod promises;

@@ -16,7 +16,7 @@ shop:
     drum: {fuel: propane, efficiency: 10 %, heats-per-session: 1}
     pit: {fuel: propane, efficiency: 10 %, heats-per-session: 1}
   crucibles:
-    small: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg}
+    small: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg, tongs: 1 kg}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}
   sand: {kind: green-sand}
 patterns:
@@ -29,7 +29,7 @@ parts:
 
 /// Day and crucibles of each heat, with these crucibles beside the small one.
 fn heats(more: &str) -> Vec<(String, Vec<String>)> {
-    let line = "    small: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg}\n";
+    let line = "    small: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg, tongs: 1 kg}\n";
     let text = BUILD.replace(line, &format!("{line}{more}"));
     let build = read(&text, "");
     let (plan, estimate) = told(&build, Aim::Finish, 200);
@@ -51,8 +51,8 @@ fn one_crucible_makes_the_second_heat_wait_a_week() {
 fn a_second_crucible_lets_both_furnaces_melt() {
     // As large as the first, and one of 3.46 kg, in which the two moulds are not one heat either.
     for more in [
-        "    twin: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg}\n",
-        "    large: {holds: 1.8 L, working-fill: 80 %, family: aluminium, mass: 1.5 kg}\n",
+        "    twin: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg, tongs: 1 kg}\n",
+        "    large: {holds: 1.8 L, working-fill: 80 %, family: aluminium, mass: 1.5 kg, tongs: 1 kg}\n",
     ] {
         let heats = heats(more);
         assert_eq!(heats.len(), 2, "{heats:?}");

@@ -63,8 +63,10 @@ pub struct Heat {
     pub charge: f64,
     /// Crucible, kg left in it, the heat it comes from and the heat it stays for.
     pub heels: Vec<(String, f64, Option<String>, Option<String>)>,
-    /// People that the full pot takes.
-    pub people: usize,
+    /// People that the full pots take; none where no pot's mass is known.
+    pub people: Option<usize>,
+    /// Crucible, kg to lift at the most, and whether it is told to be too heavy.
+    pub lifts: Vec<(String, f64, bool)>,
     /// Parts of its moulds.
     pub moulds: Vec<usize>,
     /// Jobs of pouring, by the clock.
@@ -99,6 +101,7 @@ pub struct Shared {
     pub flask: Option<String>,
     pub crucible: Option<String>,
     pub charge: f64,
+    pub charge_most: f64,
     pub sand: f64,
     /// Seconds of ramming, pouring and shaking out.
     pub times: [f64; 3],
@@ -120,6 +123,8 @@ pub struct Told {
     pub missing: Vec<String>,
     /// By part, of one mould: kg.
     pub charge: BTreeMap<usize, f64>,
+    /// The same at the most.
+    pub charge_most: BTreeMap<usize, f64>,
     pub sand: BTreeMap<usize, f64>,
     /// By part.
     pub flask: BTreeMap<usize, String>,
@@ -270,6 +275,10 @@ impl Told {
                 let left = h["left"]["value"].as_f64().unwrap_or(f64::NAN);
                 (word("crucible").unwrap_or_default(), left, word("from"), word("to"))
             };
+            let lift = |l: &Value| {
+                let load = l["load"]["value"].as_f64().unwrap_or(f64::NAN);
+                (l["crucible"].as_str().unwrap_or("?").to_owned(), load, l["too_heavy"] == true)
+            };
             heats.push(Heat {
                 charge: heat["charge"]["value"].as_f64().unwrap_or(0.0),
                 heels: heat["heels"].as_array().into_iter().flatten().map(heel).collect(),
@@ -280,7 +289,8 @@ impl Told {
                 lit: at(&heat["lit"])?,
                 pour: at(&heat["pour"])?,
                 over: at(&heat["over"])?,
-                people: heat["people"].as_u64().unwrap_or(1) as usize,
+                people: heat["people"].as_u64().map(|n| n as usize),
+                lifts: heat["lifts"].as_array().into_iter().flatten().map(lift).collect(),
                 moulds: parts,
                 pours,
             });
@@ -308,13 +318,17 @@ impl Told {
             }
         }
         let (mut charge, mut sand, mut flask) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+        let mut charge_most = BTreeMap::new();
         for c in list(estimate, "castings")? {
             let id = text(&c["id"])?;
             let part = build.part(&id).ok_or(format!("json: no part {id}"))?;
             for figure in list(c, "figures")? {
                 let value = figure["value"].as_f64().unwrap_or(0.0);
                 match figure["ask"].as_str() {
-                    Some("mould-charge") => charge.insert(part, value),
+                    Some("mould-charge") => {
+                        charge_most.extend(figure["high"].as_f64().map(|kg| (part, kg)));
+                        charge.insert(part, value)
+                    }
                     Some("sand") => sand.insert(part, value),
                     _ => None,
                 };
@@ -327,10 +341,11 @@ impl Told {
             let mut parts: Vec<usize> =
                 list(t, "parts")?.iter().map(part).collect::<Result<_, _>>()?;
             parts.sort_unstable();
-            let figure = |ask: &str| {
+            let end = |ask: &str, end: &str| {
                 let found = t["figures"].as_array()?.iter().find(|f| f["ask"] == ask)?;
-                found["value"].as_f64()
+                found[end].as_f64()
             };
+            let figure = |ask: &str| end(ask, "value");
             let place = |p: &Value| {
                 let side = |key: &str| p[key].as_f64().unwrap_or(f64::NAN);
                 Ok((part(&p["part"])?, ["x", "y", "length", "width"].map(side)))
@@ -339,6 +354,7 @@ impl Told {
                 flask: t["flask"].as_str().map(str::to_owned),
                 crucible: t["crucible"].as_str().map(str::to_owned),
                 charge: figure("mould-charge").ok_or("json: no charge")?,
+                charge_most: end("mould-charge", "high").ok_or("json: no charge")?,
                 sand: figure("sand").unwrap_or(0.0),
                 times: ["time-ram", "time-pour", "time-shake-out"]
                     .map(|ask| figure(ask).unwrap_or(0.0)),
@@ -359,6 +375,7 @@ impl Told {
             moulds,
             cooling,
             charge,
+            charge_most,
             sand,
             flask,
             together,

@@ -7,10 +7,11 @@ broken off at the end of a day, ramming and the melt with its pours may not.
 stdin:  {"builds": [{"open": min, "length": min, "days": int, "aim": "finish" | "heats",
                      "melt": min, "warm_up": min, "heats_per_day": int, "least_piece": min,
                      "patterns": [min, ...],
-                     "moulds": [{"pattern": int, "alloy": int, "charge": mg, "flask": int,
+                     "moulds": [{"pattern": int, "alloy": int, "charge": mg, "charge_most": mg,
+                                 "flask": int,
                                  "sand": g, "stands": min | null, "ram": min, "pour": min,
                                  "cool": min, "shake": min, "rest": min, "fit": min}, ...],
-                     "most": [mg by alloy], "flasks": [count, ...], "heap": g | null,
+                     "pots": [[[holds mg, may be lifted with mg], ...] by alloy], "flasks": [count, ...], "heap": g | null,
                      "needs": [[mould, step, mould, step], ...]}],
          "seconds": 60}
 stdout: {"builds": [{"day": int, "heats": int, "proven": bool} | null, ...]}
@@ -115,8 +116,16 @@ def best(build, first, most_heats, seconds):
         model.add(size == poured + build["melt"]).only_enforce_if(leads[h])
         melt = model.unbroken(size, leads[h])
         model.add(melt[0] >= model.opens(melt[2]) + build["warm_up"]).only_enforce_if(leads[h])
-        model.add(sum(moulds[m]["charge"] * inside[m, h] for m in members)
-                  <= build["most"][moulds[h]["alloy"]])
+        # One pot that holds it and that may be lifted so; a mould alone is melted in any case.
+        pots = [model.new_bool_var("") for _ in build["pots"][moulds[h]["alloy"]]]
+        model.add(sum(pots) == leads[h])
+        several = model.new_bool_var("")
+        model.add(sum(inside[m, h] for m in members) <= 1).only_enforce_if(~several)
+        for pot, (holds, lifted) in zip(pots, build["pots"][moulds[h]["alloy"]]):
+            model.add(sum(moulds[m]["charge"] * inside[m, h] for m in members)
+                      <= holds).only_enforce_if(pot)
+            model.add(sum(moulds[m]["charge_most"] * inside[m, h] for m in members)
+                      <= lifted).only_enforce_if(pot, several)
         melts.append(melt)
     for m, mould in enumerate(moulds):
         choices = [h for h in range(count) if (m, h) in inside]

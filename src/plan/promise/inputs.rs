@@ -14,7 +14,7 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
     }
     for m in &work.moulds {
         add(format!(
-            "{} {} {} {:?} {:?} {:?} {} {} {} {:?} {:?} {:?}",
+            "{} {} {} {:?} {:?} {:?} {} {} {} {} {:?} {:?} {:?}",
             m.part,
             m.nth,
             m.castings,
@@ -23,6 +23,7 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
             m.flask,
             m.sand,
             m.charge,
+            m.charge_most,
             m.alloy,
             m.pots,
             m.stands,

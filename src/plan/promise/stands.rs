@@ -178,8 +178,8 @@ fn join(
 fn torn_apart(build: &Build, work: &Work, promised: &PromisedHeat, ready: &[usize]) -> String {
     let names: Vec<String> = ready.iter().map(|m| mould_name(build, &work.moulds[*m])).collect();
     format!(
-        "{} were rammed for {} and cannot be poured from one melt any more: crucible, flasks or \
-         the length of a session have changed since",
+        "{} were rammed for {} and cannot be poured from one melt any more: crucible, flasks, \
+         the length of a session or what the people may lift have changed since",
         names.join(", "),
         promised.heat
     )

@@ -1,15 +1,15 @@
 //! A plan that was found, in words of the build.
 
+use super::lifts::{lifts, too_heavy};
 use super::names::next_name;
 use super::record::{Block, Heel, Job, PlannedHeat, PlannedMould, Schedule, Session};
-use crate::estimate;
 use crate::figure::Figure;
 use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::calendar::{Calendar, Minute};
 use crate::plan::reasons::{reasons, slack};
 use crate::plan::search::{Aim, Found, Layout, Piece};
-use crate::plan::work::{Limits, Work};
+use crate::plan::work::{Limits, Mould, Work, in_pots};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Minutes from the end of a pour within which the next charge goes onto the heel, so that it does
@@ -73,13 +73,9 @@ pub(crate) fn schedule(
             name
         });
         let metal = Figure::sum("charge of the heat", &charges);
-        let casting =
-            heat.moulds.first().and_then(|m| build.parts[work.moulds[*m].part].casting.as_ref());
         let crucibles: Vec<Id> = heat.pots.iter().filter_map(pot).collect();
-        let people = casting.and_then(|c| {
-            let pot = estimate::pot(build, c, &crucibles, metal.as_ref());
-            pot.handling.crucible_index.map(|index| estimate::Carry::of(index.si()).people())
-        });
+        let inside: Vec<&Mould> = heat.moulds.iter().map(|m| &work.moulds[*m]).collect();
+        let (lifts, people) = lifts(limits, &in_pots(&inside, &heat.pots), &crucibles);
         heats.push(PlannedHeat {
             name,
             alloy: work.alloys[alloy].clone(),
@@ -91,7 +87,8 @@ pub(crate) fn schedule(
             moulds: heat.moulds.clone(),
             charge: metal,
             heels: Vec::new(),
-            people: people.max((heat.pots.len() > 1).then_some(heat.pots.len() as u32)),
+            people,
+            lifts,
             hands: 1 + heat.hands.len() as u32,
         });
     }
@@ -115,7 +112,8 @@ pub(crate) fn schedule(
             standing: m.standing.as_ref().map(|s| s.0.clone()),
         }
     });
-    let moulds = moulds.collect();
+    let moulds: Vec<PlannedMould> = moulds.collect();
+    let too_heavy = too_heavy(build, limits, &moulds, &heats);
     let (any, whole) = (!work.items.is_empty(), work.missing.is_empty());
     Schedule {
         sessions: sessions(work, calendar, layout, &people),
@@ -132,6 +130,7 @@ pub(crate) fn schedule(
         cut_short: found.cut_short,
         kept: found.in_force,
         moved: Vec::new(),
+        too_heavy,
         missing: work.missing.clone(),
         laid: None,
         waiting: work.waiting.iter().copied().collect(),

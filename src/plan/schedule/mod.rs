@@ -1,6 +1,7 @@
 //! The plan in words of the build: sessions, heats, moulds, and what comes next.
 
 mod compose;
+mod lifts;
 mod names;
 mod next;
 mod pour;
@@ -12,4 +13,4 @@ pub use names::next_name;
 pub use next::{NextHeat, next_heat, standing_moulds};
 pub use pour::{Pour, PourMould};
 pub use progress::{Progress, progress};
-pub use record::{Block, Heel, Job, Laid, PlannedHeat, PlannedMould, Schedule, Session};
+pub use record::{Block, HeatLift, Heel, Job, Laid, PlannedHeat, PlannedMould, Schedule, Session};

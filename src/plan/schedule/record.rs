@@ -1,5 +1,6 @@
 //! A schedule: who does what, when, and which moulds are poured from which heat.
 
+use crate::estimate::Carry;
 use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
 use crate::plan::calendar::Minute;
@@ -127,10 +128,28 @@ pub struct PlannedHeat {
     pub charge: Option<Figure<Mass>>,
     /// Metal that is left in the pots.
     pub heels: Vec<Heel>,
-    /// People that the full pot asks for, lifted as the handbook says.
+    /// People that the full pots ask for, lifted as the handbook says, at the safe end; none where no
+    /// pot's mass is known.
     pub people: Option<u32>,
+    /// What each pot asks of those who lift it, where its mass is known.
+    pub lifts: Vec<HeatLift>,
     /// People who are there to lift and pour.
     pub hands: u32,
+}
+
+/// What a full pot of a heat asks of those who lift it, at the safe end of each figure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeatLift {
+    /// The crucible.
+    pub crucible: Id,
+    /// Pot, metal and tongs at the most, kg.
+    pub load: f64,
+    /// That over what one person may lift at the least.
+    pub index: f64,
+    /// How it may be lifted.
+    pub carry: Carry,
+    /// Whether it is more than those who are ever in the shop together may lift.
+    pub too_heavy: bool,
 }
 
 /// Metal that is left in a crucible after a pour. It stays molten where the very next heat of the
@@ -180,6 +199,8 @@ pub struct Schedule {
     pub kept: bool,
     /// What could not stay as it was promised, and why.
     pub moved: Vec<String>,
+    /// Pots that no smaller heat makes light enough for the people of the shop, in words.
+    pub too_heavy: Vec<String>,
     /// Why some of the work is not in it, in words.
     pub missing: Vec<String>,
     /// Parts that wait for what is missing, by index.

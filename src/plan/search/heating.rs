@@ -5,7 +5,7 @@ use super::layout::{Obstacle, Piece, PlacedHeat};
 use super::placer::Placer;
 use crate::plan::calendar::{Calendar, Minute};
 use crate::plan::work::Mould;
-use crate::plan::work::{Hold, may_share, most, overlapping};
+use crate::plan::work::{Hold, in_pots, may_share, most, overlapping};
 use std::cmp::Reverse;
 
 /// A heat in time, and the pieces of ramming, pouring and shaking out of each of its moulds.
@@ -44,7 +44,7 @@ impl Placer<'_> {
     /// Places a heat: ramming, melting, pouring and shaking out of all its moulds.
     pub(super) fn heat(&mut self, group: &[usize], longest: Minute) -> Option<()> {
         let moulds: Vec<&Mould> = group.iter().map(|m| &self.work.moulds[*m]).collect();
-        let pots = self.work.pots_for(&moulds, self.limits.from_two);
+        let pots = self.work.pots_for(&moulds, self.limits);
         if self.limits.furnaces.is_empty() || !may_share(self.work, self.limits, group, longest) {
             return None;
         }
@@ -54,11 +54,11 @@ impl Placer<'_> {
         };
         let from = ready(0).max(0);
         let pour_from = ready(1).max(from);
-        let charge = moulds.iter().map(|m| m.charge).sum();
         let mut choices: Vec<Choice> = pots
             .into_iter()
             .map(|pots| {
-                let people = self.limits.people(&pots, charge).min(self.people.len() as u32);
+                let people =
+                    self.limits.people(&in_pots(&moulds, &pots)).min(self.people.len() as u32);
                 Choice { pots, helpers: people.saturating_sub(1) as usize }
             })
             .collect();

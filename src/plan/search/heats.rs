@@ -56,8 +56,9 @@ fn waits(work: &Work) -> Vec<Vec<bool>> {
 
 /// Moulds of one alloy to be put into heats.
 struct Packing {
-    /// By mould, the largest first: share of the crucible, of the heap and of a session.
-    sizes: Vec<[f64; 3]>,
+    /// By mould, the largest first: share of the crucible, of the heap, of a session, and of what the
+    /// people may lift.
+    sizes: Vec<Size>,
     /// The flask that each takes.
     flasks: Vec<Option<usize>>,
     /// Flasks of each kind.
@@ -66,11 +67,14 @@ struct Packing {
     apart: Vec<Vec<bool>>,
 }
 
+/// Shares of what there is room for.
+type Size = [f64; 4];
+
 /// A heat that is being filled.
 #[derive(Clone, Default)]
 struct Filling {
     moulds: Vec<usize>,
-    filled: [f64; 3],
+    filled: Size,
 }
 
 impl Packing {
@@ -83,6 +87,8 @@ impl Packing {
     ) -> Self {
         let most = moulds.iter().filter_map(|m| work.moulds[*m].pots.last()).map(|p| p.1);
         let most = most.fold(0.0, f64::max);
+        let pots = moulds.iter().flat_map(|m| &work.moulds[*m].pots);
+        let lifted = pots.map(|p| limits.most_lifted(p.0)).fold(0.0, f64::max);
         let session = (calendar.longest() - work.melt) as f64;
         let alone = calendar.people.len() == 1;
         let share = |much: f64, room: f64| if room > 0.0 { (much / room).min(1.0) } else { 1.0 };
@@ -95,6 +101,7 @@ impl Packing {
                 share(mould.charge, most),
                 limits.sand.map_or(0.0, |heap| share(mould.sand, heap)),
                 share((ram + minutes(mould.items[1])) as f64, session),
+                share(mould.charge_most, lifted),
             ]
         };
         let largest = |m: &usize| size(m).into_iter().fold(0.0, f64::max);
@@ -113,7 +120,7 @@ impl Packing {
     /// The fewest heats that could be proven.
     fn fewest(&self) -> usize {
         let moulds = self.sizes.len();
-        let by_room = (0..3)
+        let by_room = (0..4)
             .map(|of| bound(&self.sizes.iter().map(|size| size[of]).collect::<Vec<_>>(), 1.0));
         let by_flask = self.count.iter().enumerate().map(|(flask, count)| {
             let taken = self.flasks.iter().filter(|f| **f == Some(flask)).count();
@@ -147,7 +154,7 @@ impl Packing {
             return false;
         }
         *steps -= 1;
-        let too_much = (0..3).any(|of| {
+        let too_much = (0..4).any(|of| {
             let left: f64 = self.sizes[mould..].iter().map(|size| size[of]).sum();
             let room: f64 = heats.iter().map(|heat| 1.0 - heat.filled[of]).sum();
             left > room + SLACK
@@ -193,7 +200,7 @@ impl Packing {
     }
 
     fn takes(&self, heat: &Filling, mould: usize) -> bool {
-        let room = (0..3).all(|of| heat.filled[of] + self.sizes[mould][of] <= 1.0 + SLACK);
+        let room = (0..4).all(|of| heat.filled[of] + self.sizes[mould][of] <= 1.0 + SLACK);
         let flasks = self.flasks[mould].is_none_or(|flask| {
             heat.moulds.iter().filter(|m| self.flasks[**m] == Some(flask)).count()
                 < self.count[flask]

@@ -52,6 +52,8 @@ pub struct Mould {
     pub sand: f64,
     /// Charge, kg.
     pub charge: f64,
+    /// Charge at the most, kg.
+    pub charge_most: f64,
     /// As figures.
     pub figures: [Option<Figure<Mass>>; 3],
     /// Alloy, by index in `Work::alloys`.

@@ -1,7 +1,7 @@
 //! What cannot be planned, why, and all that waits for it.
 
 use super::items::{Mould, Taken, Work};
-use super::limits::heap;
+use super::limits::{Limits, heap};
 use crate::estimate::{CrucibleFit, FlaskFit, MouldEstimate};
 use crate::figure::{Kind, show};
 use crate::model::Build;
@@ -15,7 +15,7 @@ pub(super) fn lacking(
     work: &Work,
     figures: &MouldEstimate,
     mould: &Mould,
-    longest: Minute,
+    (limits, longest): (&Limits, Minute),
 ) -> Vec<String> {
     let id = build.parts[mould.part].id();
     let mut out = Vec::new();
@@ -23,7 +23,7 @@ pub(super) fn lacking(
         out.push(format!("{id}: {reason}"));
     }
     if let CrucibleFit::Lacking(reason) = &figures.crucible
-        && work.pots_for(&[mould], build.shop.pours_from_two).is_empty()
+        && work.pots_for(&[mould], limits).is_empty()
     {
         let two = if build.shop.pours_from_two {
             ""

@@ -1,9 +1,10 @@
 //! What the shop has, and how much of it is taken at a time.
 
 use super::items::{Mould, Work};
-use crate::estimate;
+use super::pots::InPot;
+use crate::estimate::{Carry, Lift};
 use crate::model::Build;
-use crate::plan::calendar::Minute;
+use crate::plan::calendar::{Calendar, Minute};
 
 /// Something taken from one moment to another.
 #[derive(Debug, Clone, Copy)]
@@ -42,20 +43,42 @@ pub struct Limits {
     pub(crate) sand: Option<f64>,
     pub(crate) furnaces: Vec<(Minute, u32)>,
     pub(crate) pots: usize,
-    /// Of each pot, kg: what it weighs in its tongs with no more than its heel, what one person
-    /// may lift.
-    lifts: Vec<Option<[f64; 2]>>,
+    /// Of each pot, where its mass is known.
+    lifts: Vec<Option<Lift>>,
+    /// People who are ever in the shop together.
+    together: u32,
     pub(crate) from_two: bool,
 }
 
 impl Limits {
-    /// How many people a pour takes: each of two pots a person, one pot as many as lift it full.
-    pub(crate) fn people(&self, pots: &[usize], charge: f64) -> u32 {
-        match pots {
-            [pot] => self.lifts[*pot]
-                .map_or(1, |[empty, limit]| estimate::Carry::of((empty + charge) / limit).people()),
-            pots => pots.len() as u32,
-        }
+    /// How many people a pour takes that lift so much metal in each of its pots, at the most, kg.
+    pub(crate) fn people(&self, pots: &[InPot]) -> u32 {
+        pots.iter().map(|p| self.lifts[p.pot].map_or(1, |lift| lift.carry(p.most).people())).sum()
+    }
+
+    /// Whether those who are ever in the shop together may lift these pots: by hand, or with the
+    /// device of each. Of a pot whose mass is not known nobody can tell.
+    pub(crate) fn may_lift(&self, pots: &[InPot]) -> bool {
+        let by_hand = pots.iter().filter_map(|p| Some((self.lifts[p.pot]?, p.most)));
+        let by_hand: Vec<_> = by_hand.filter(|(lift, _)| !lift.device).collect();
+        let no_team = by_hand.iter().any(|(lift, most)| lift.carry(*most) == Carry::Device);
+        let people: u32 = by_hand.iter().map(|(lift, most)| lift.carry(*most).people()).sum();
+        !no_team && (people <= self.together || by_hand.is_empty())
+    }
+
+    /// The most metal beside its heel that may be lifted in a pot, kg.
+    pub(crate) fn most_lifted(&self, pot: usize) -> f64 {
+        self.lifts[pot].map_or(f64::INFINITY, |lift| lift.most(self.together))
+    }
+
+    /// What a pot asks of those who lift it.
+    pub(crate) fn lift(&self, pot: usize) -> Option<Lift> {
+        self.lifts[pot]
+    }
+
+    /// People who are ever in the shop together.
+    pub(crate) fn together(&self) -> u32 {
+        self.together
     }
 
     /// The same shop with so much of something that it holds up nothing.
@@ -71,8 +94,8 @@ impl Limits {
         more
     }
 
-    /// Of a build's shop, for this work.
-    pub fn new(build: &Build) -> Self {
+    /// Of a build's shop with these hours.
+    pub fn new(build: &Build, calendar: &Calendar) -> Self {
         let shop = &build.shop;
         let minutes = |f: &crate::figure::Figure<_>| (f.si() / 60.0).ceil() as Minute;
         Self {
@@ -85,14 +108,8 @@ impl Limits {
                 .map(|f| (f.warm_up.as_ref().map_or(0, minutes), f.heats_per_session.max(1)))
                 .collect(),
             pots: shop.crucibles.len(),
-            lifts: shop
-                .crucibles
-                .values()
-                .map(|c| {
-                    let [empty, limit] = estimate::lift_of(c)?.map(|lift| lift.si());
-                    Some([empty + c.heel.as_ref().map_or(0.0, |heel| heel.si()), limit])
-                })
-                .collect(),
+            lifts: shop.crucibles.values().map(Lift::of).collect(),
+            together: calendar.most_together(),
             from_two: shop.pours_from_two,
         }
     }
@@ -106,15 +123,15 @@ pub(crate) fn heap(build: &Build) -> Option<f64> {
     build.history.stock.get("sand").copied().filter(|kg| *kg > 0.0)
 }
 
-/// Whether these moulds can be one heat at all: one alloy, one crucible, flasks enough, a session
-/// long enough, and none of them waiting for another.
+/// Whether these moulds can be one heat at all: one alloy, one crucible that the people may lift full,
+/// flasks enough, a session long enough, and none of them waiting for another.
 pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute) -> bool {
     let moulds: Vec<&Mould> = group.iter().map(|m| &work.moulds[*m]).collect();
     let alloy = moulds.first().map(|m| m.alloy);
     if moulds.iter().any(|m| Some(m.alloy) != alloy) {
         return false;
     }
-    if work.pots_for(&moulds, limits.from_two).is_empty() {
+    if work.pots_for(&moulds, limits).is_empty() {
         return false;
     }
     let waits = |n: usize| {

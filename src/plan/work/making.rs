@@ -2,6 +2,7 @@
 
 use super::items::{Item, Mould, Taken, Work};
 use super::lacking::{lacking, without};
+use super::limits::Limits;
 use super::pots::may_melt;
 use crate::estimate::{
     CastingEstimate, Estimates, FlaskFit, Lots, MouldEstimate, StepTime, pattern_times, step_time,
@@ -44,6 +45,8 @@ struct Places(HashMap<(Subject, Step), Vec<usize>>);
 struct Maker<'a> {
     build: &'a Build,
     estimates: &'a Estimates,
+    limits: &'a Limits,
+    longest: Minute,
     work: Work,
     places: Places,
     /// Moulds to be rammed.
@@ -52,13 +55,16 @@ struct Maker<'a> {
     blocked: BTreeSet<usize>,
 }
 
-/// The work that is left of a build; `longest` is the longest session that anybody works.
-pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
+/// The work that is left of a build, for what its shop has; `longest` is the longest session that
+/// anybody works.
+pub fn work(build: &Build, estimates: &Estimates, limits: &Limits, longest: Minute) -> Work {
     let melt_span = span(build.handbook.time("melt"), 1);
     let melt = whole(melt_span[1]);
     let mut maker = Maker {
         build,
         estimates,
+        limits,
+        longest,
         work: Work {
             melt,
             melt_span,
@@ -81,7 +87,7 @@ pub fn work(build: &Build, estimates: &Estimates, longest: Minute) -> Work {
     }
     maker.cooling();
     for (i, part) in build.parts.iter().enumerate() {
-        maker.part(i, part, longest);
+        maker.part(i, part);
     }
     for (i, part) in build.parts.iter().enumerate() {
         maker.edges(i, part);
@@ -180,13 +186,13 @@ impl Maker<'_> {
         mould.sand.as_ref().filter(|_| same).map_or(0.0, Figure::si)
     }
 
-    fn part(&mut self, index: usize, part: &Part, longest: Minute) {
+    fn part(&mut self, index: usize, part: &Part) {
         let subject = Subject::Part(index);
         let estimate = self.estimates.castings[index].as_ref();
         for step in part.steps() {
             let time = step_time(self.build, part, estimate, step);
             match (step, estimate) {
-                (Step::Ram, Some(estimate)) => self.moulds(index, part, estimate, longest),
+                (Step::Ram, Some(estimate)) => self.moulds(index, part, estimate),
                 (Step::Ram | Step::Pour | Step::ShakeOut, _) => {}
                 _ if is_done(self.build, index, part, step) => {}
                 _ => {
@@ -198,7 +204,7 @@ impl Maker<'_> {
         }
     }
 
-    fn moulds(&mut self, index: usize, part: &Part, estimate: &CastingEstimate, longest: Minute) {
+    fn moulds(&mut self, index: usize, part: &Part, estimate: &CastingEstimate) {
         let build = self.build;
         let standing: Vec<_> = build
             .history
@@ -211,12 +217,12 @@ impl Maker<'_> {
             let mine = attempt.castings.first().map_or(0, |c| c.1);
             let others = attempt.castings[1..].to_vec();
             let name = Some((attempt.mould.clone(), at.num_minutes()));
-            self.mould(index, part, estimate, (0, mine, others, name), longest);
+            self.mould(index, part, estimate, (0, mine, others, name));
         }
         let led: Vec<Lots> = self.to_come.iter().filter(|m| m[0].0 == index).cloned().collect();
         for (nth, lots) in (1..).zip(led) {
             let others = lots[1..].to_vec();
-            self.mould(index, part, estimate, (nth, lots[0].1, others, None), longest);
+            self.mould(index, part, estimate, (nth, lots[0].1, others, None));
         }
     }
 
@@ -227,7 +233,6 @@ impl Maker<'_> {
         part: &Part,
         estimate: &CastingEstimate,
         (nth, castings, others, standing): (u32, u32, Vec<(usize, u32)>, Option<(Id, Minute)>),
-        longest: Minute,
     ) {
         let Some(casting) = &part.casting else { return };
         let subject = Subject::Part(index);
@@ -286,6 +291,7 @@ impl Maker<'_> {
             flask: self.flask_of(&figures.flask),
             sand: self.sand_of_heap(part, figures),
             charge,
+            charge_most: figures.charge.as_ref().map_or(0.0, Figure::high),
             figures: [&figures.poured, &figures.charge, &figures.sand].map(Clone::clone),
             alloy,
             pots,
@@ -293,7 +299,7 @@ impl Maker<'_> {
             doubt,
             items: [ram, Some(pour), Some(shake)],
         };
-        let reasons = lacking(build, &self.work, figures, &mould, longest);
+        let reasons = lacking(build, &self.work, figures, &mould, (self.limits, self.longest));
         if !reasons.is_empty() {
             self.blocked.extend(mould.items.iter().flatten());
             for reason in reasons {

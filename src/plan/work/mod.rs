@@ -11,3 +11,4 @@ pub(super) use limits::{Hold, most, overlapping};
 pub use limits::{Limits, Scarce, may_share};
 pub(crate) use making::span;
 pub(super) use making::work;
+pub use pots::{InPot, in_pots};

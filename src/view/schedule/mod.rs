@@ -6,8 +6,9 @@ mod why;
 pub use why::WhyRow;
 
 use super::FigureView;
+use crate::figure::{Figure, Mass};
 use crate::model::Build;
-use crate::plan::{Aim, Heel, Job, PlannedHeat, Schedule, Subject, Waited};
+use crate::plan::{Aim, HeatLift, Heel, Job, PlannedHeat, Schedule, Subject, Waited};
 use chrono::NaiveDateTime;
 use serde::Serialize;
 
@@ -42,8 +43,11 @@ pub struct ScheduleView {
     /// Parts that wait for what is missing.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub waiting: Vec<String>,
-    /// Heats whose full pot asks for more people than the shop has.
+    /// Heats whose full pot asks for more people than are there for the pour.
     pub short_of_people: Vec<String>,
+    /// Pots that no smaller heat makes light enough for the people of the shop, and what would do.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub too_heavy: Vec<String>,
     /// Days in the shop.
     pub sessions: Vec<SessionView>,
     /// Heats to come.
@@ -130,12 +134,43 @@ pub struct HeatView {
     /// Metal that is left in the pots.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub heels: Vec<HeelView>,
-    /// People that the full pot asks for.
+    /// People that the full pots ask for, at the safe end.
     pub people: Option<u32>,
+    /// What each pot asks of those who lift it, where its mass is known.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub lifts: Vec<LiftView>,
     /// People who are there to lift and pour.
     pub hands: u32,
     /// Its moulds, in the order to pour them.
     pub moulds: Vec<MouldView>,
+}
+
+/// What a full pot of a heat asks of those who lift it, at the safe end of each figure.
+#[derive(Debug, Clone, Serialize)]
+pub struct LiftView {
+    /// The crucible.
+    pub crucible: String,
+    /// Pot, metal and tongs at the most.
+    pub load: FigureView,
+    /// That over what one person may lift at the least.
+    pub index: f64,
+    /// How it may be lifted, in words.
+    pub by: &'static str,
+    /// Whether it is more than those who are ever in the shop together may lift.
+    pub too_heavy: bool,
+}
+
+impl LiftView {
+    fn new(build: &Build, lift: &HeatLift) -> Self {
+        let load = Figure::<Mass>::counted("pot, metal and tongs", lift.load, "each at the most");
+        Self {
+            crucible: lift.crucible.to_string(),
+            load: FigureView::new(load.node(), build.header.units),
+            index: lift.index,
+            by: lift.carry.words(),
+            too_heavy: lift.too_heavy,
+        }
+    }
 }
 
 /// A mould to come.
@@ -254,9 +289,7 @@ impl HeatView {
     /// Of a heat to come.
     pub fn new(build: &Build, schedule: &Schedule, heat: &PlannedHeat) -> Self {
         let units = build.header.units;
-        let view = |f: &Option<crate::figure::Figure<crate::figure::Mass>>| {
-            f.as_ref().map(|f| FigureView::new(f.node(), units))
-        };
+        let view = |f: &Option<Figure<Mass>>| f.as_ref().map(|f| FigureView::new(f.node(), units));
         let moulds = heat.moulds.iter().map(|m| {
             let mould = &schedule.moulds[*m];
             MouldView {
@@ -283,6 +316,7 @@ impl HeatView {
             charge: view(&heat.charge),
             heels: HeelView::all(build, &heat.heels),
             people: heat.people,
+            lifts: heat.lifts.iter().map(|lift| LiftView::new(build, lift)).collect(),
             hands: heat.hands,
             moulds: moulds.collect(),
         }
@@ -359,6 +393,7 @@ impl ScheduleView {
                 .filter(|h| h.people.is_some_and(|p| p > h.hands))
                 .map(|h| h.name.to_string())
                 .collect(),
+            too_heavy: schedule.too_heavy.clone(),
             sessions: sessions.collect(),
             heats: schedule.heats.iter().map(|h| HeatView::new(build, schedule, h)).collect(),
             jobs: jobs.collect(),

@@ -181,12 +181,18 @@ impl ScheduleView {
             line("search", says);
         }
         if !self.short_of_people.is_empty() {
+            let (first, more) = self.short_of_people.split_at(self.short_of_people.len().min(8));
+            let more =
+                if more.is_empty() { String::new() } else { format!(" and {} more", more.len()) };
             let says = format!(
-                "{}: the full pot is more than the people of the shop should lift; have a helper \
-                 for the pour, or pour smaller heats, and never pour alone",
-                self.short_of_people.join(", ")
+                "{}{more}: the full pot takes more people than are there; have a helper for the pour, \
+                 and never pour alone",
+                first.join(", ")
             );
             line("people", says);
+        }
+        for says in &self.too_heavy {
+            line("too heavy", says.clone());
         }
         for says in &self.moved {
             line("moved", says.clone());
