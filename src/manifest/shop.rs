@@ -103,6 +103,8 @@ pub struct Shop {
     pub core_sand: Option<SandGiven>,
     /// Whether a mould may be poured from two crucibles at once.
     pub pours_from_two: bool,
+    /// Alloys and sands that were poured in the shop before the journal began.
+    pub poured_before: Vec<Given<Arc<str>>>,
     /// What the scale for a charge shows, where the builder says so.
     pub scale: Option<Figure<Mass>>,
     /// What lies in the shop already.
@@ -155,6 +157,13 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
                 c.choice(&[("true", true), ("yes", true), ("false", false), ("no", false)])
             })
             .unwrap_or(false),
+        poured_before: f
+            .get("poured-before")
+            .map(|c| c.items())
+            .unwrap_or_default()
+            .iter()
+            .filter_map(Cursor::word)
+            .collect(),
         scale: f.take("scale", |c| c.figure("what the scale shows")),
         stock: each(f.get("stock"), |c| c.amount("in stock", true)),
         unread: Vec::new(),

@@ -30,6 +30,7 @@ pub fn check(
     let mut names = Names { manifest: &manifest, faults: Vec::new(), written: None };
     let sand = names.sand();
     let core_sand = names.core_sand();
+    names.poured_before();
     let mut patterns = names.patterns(&sand);
     let (parts, machines) = names.parts();
     for (at, pattern) in patterns.iter_mut().enumerate().filter(|(_, p)| p.given.length.is_none()) {
@@ -144,6 +145,20 @@ impl Names<'_> {
     fn core_sand(&mut self) -> Option<Arc<Sand>> {
         let given = self.manifest.shop.core_sand.as_ref()?;
         self.sand_named(&given.kind)
+    }
+
+    /// What was poured before is an alloy or a sand.
+    fn poured_before(&mut self) {
+        let book = &self.manifest.handbook;
+        for given in &self.manifest.shop.poured_before {
+            if book.alloys.contains_key(&given.value) || book.sands.contains_key(&given.value) {
+                continue;
+            }
+            if !self.unread(Code::UnknownSand, &given.value) {
+                let among = book.alloys.keys().chain(book.sands.keys()).map(|k| &**k);
+                self.unknown(Code::UnknownAlloy, "alloy or sand", given, among);
+            }
+        }
     }
 
     fn patterns(&mut self, sand: &Option<Arc<Sand>>) -> Vec<Pattern> {

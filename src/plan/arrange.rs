@@ -5,10 +5,15 @@ use super::moves::moves;
 use super::promise::{self, Kept, Promise};
 use super::schedule::{self, Laid, Schedule};
 use super::search::{self, Aim, Budget, Found};
-use super::work::{self, Batches, Limits, Work};
+use super::work::{self, Batches, First, Limits, Work, learn_first};
 use crate::estimate::Estimates;
 use crate::model::Build;
 use std::sync::Arc;
+
+/// Hours of the shop for the work, so many times over: more where the first was not enough.
+const ROOM: [Minute; 3] = [2, 8, 64];
+/// Days of the finish that a small, easy first heat may cost.
+const WORTH: i64 = 7;
 
 /// How to look for a schedule.
 pub struct SearchOptions<'a> {
@@ -39,12 +44,13 @@ pub fn schedule(
 ) -> (Schedule, Kept) {
     let (aim, kept) = (options.aim, options.kept);
     match arrange(build, estimates, options) {
-        Ok(Arranged { work, limits, calendar, found, of, promise }) => {
+        Ok(Arranged { work, limits, calendar, found, of, promise, firsts }) => {
             let heats = found.by_the_clock();
             let names = kept.zip(promise.as_ref()).map(|(k, p)| k.names(build, p, &heats));
             let names = names.unwrap_or_else(|| vec![None; heats.len()]);
             let parts = (&work, &limits, &calendar);
             let mut schedule = schedule::schedule(build, parts, &found, (aim, names));
+            schedule.firsts = schedule::firsts(build, &work, &firsts, &schedule);
             if let Some(both) = kept.zip(promise.as_ref()) {
                 schedule.moved = moves(build, &work, both, &schedule);
             }
@@ -69,6 +75,105 @@ struct Arranged {
     of: String,
     /// What still stands of the plan in force.
     promise: Option<Promise>,
+    /// First heats of what is new in the shop.
+    firsts: Firsts,
+}
+
+/// First heats of what is new in the shop, small and easy ones.
+pub(crate) struct Firsts {
+    pub first: Vec<First>,
+    /// Days that small ones first would cost, where that is too many and they are not.
+    pub would_cost: Option<i64>,
+}
+
+/// How a plan is looked for.
+struct Looking<'a> {
+    limits: &'a Limits,
+    aim: Aim,
+    kept: Option<&'a Kept>,
+    gain: i64,
+    further: bool,
+}
+
+/// A plan that was found: the work it is of, the hours for it, and its hash.
+type Searched = (Calendar, Found, String);
+
+impl Looking<'_> {
+    /// Whether the plan in force is of this work.
+    fn in_force(&self, build: &Build, work: &Work) -> bool {
+        let is = |calendar: &Calendar| {
+            let of = promise::hash(work, self.limits, calendar, self.aim);
+            self.kept.is_some_and(|k| k.of == of && k.is_whole(build, work))
+        };
+        !self.further && self.kept.is_some() && ROOM.iter().any(|n| is(&hours(build, work, *n)))
+    }
+
+    /// Looks for a plan of this work.
+    fn search(
+        &self,
+        build: &Build,
+        work: &Work,
+        promise: Option<&Promise>,
+        budget: &mut Budget<'_>,
+    ) -> Option<Searched> {
+        let tries = budget.tries;
+        ROOM.iter().find_map(|times| {
+            let calendar = hours(build, work, *times);
+            let of = promise::hash(work, self.limits, &calendar, self.aim);
+            let stands = self.kept.is_some_and(|k| k.of == of && k.is_whole(build, work));
+            budget.tries = if stands && !self.further { 0 } else { tries };
+            let in_force = promise.map(|p| (p.candidate.clone(), self.gain));
+            let found =
+                search::search(work, self.limits, &calendar, self.aim, in_force, budget).ok();
+            budget.tries = tries;
+            Some((calendar, found?, of))
+        })
+    }
+}
+
+/// Looks for a plan in which what is new in the shop begins with a small, easy heat, where that
+/// costs no more than a week; else for one without.
+fn learning(
+    build: &Build,
+    work: &Work,
+    looking: &Looking<'_>,
+    promise: Option<&Promise>,
+    budget: &mut Budget<'_>,
+) -> Option<(Work, Calendar, Found, String, Firsts)> {
+    let mut trial = work.clone();
+    let first = learn_first(build, &mut trial);
+    let small = |(calendar, found, of): Searched, first| {
+        (trial.clone(), calendar, found, of, Firsts { first, would_cost: None })
+    };
+    let plain = |(calendar, found, of): Searched, first, would_cost| {
+        (work.clone(), calendar, found, of, Firsts { first, would_cost })
+    };
+    if first.is_empty() {
+        let found = looking.search(build, work, promise, budget)?;
+        return Some(plain(found, first, None));
+    }
+    let day = |found: &Found| Calendar::day(found.layout.finish() - 1);
+    // A plan in force was weighed when it was made.
+    if looking.in_force(build, work) {
+        let found = looking.search(build, work, promise, budget)?;
+        return Some(plain(found, first, None));
+    }
+    let learned = looking.search(build, &trial, promise, budget);
+    if let Some(learned) = learned {
+        let soonest = Calendar::day(search::bound(work, looking.limits, &learned.0) - 1);
+        let sure = day(&learned.1) - soonest <= WORTH || looking.in_force(build, &trial);
+        if sure {
+            return Some(small(learned, first));
+        }
+        let found = looking.search(build, work, promise, budget)?;
+        let cost = day(&learned.1) - day(&found.1);
+        return Some(match cost <= WORTH {
+            true => small(learned, first),
+            false => plain(found, first, Some(cost)),
+        });
+    }
+    let found = looking.search(build, work, promise, budget)?;
+    Some(plain(found, Vec::new(), None))
 }
 
 /// The hours of the shop for the work, so many times over, and for what lies idle between.
@@ -105,18 +210,10 @@ fn arrange(
         None => Batches::apart(work.moulds.len()),
     };
     loop {
-        // More room where the first was not enough.
-        for times in [2, 8, 64] {
-            let calendar = hours(build, &work, times);
-            let of = promise::hash(&work, &limits, &calendar, aim);
-            if !further && kept.is_some_and(|k| k.of == of && k.is_whole(build, &work)) {
-                budget.tries = 0;
-            }
-            let in_force = promise.as_ref().map(|p| (p.candidate.clone(), gain));
-            let found = search::search(&work, &limits, &calendar, aim, in_force, &mut budget);
-            if let Ok(found) = found {
-                return Ok(Arranged { work, limits, calendar, found, of, promise });
-            }
+        let looking = Looking { limits: &limits, aim, kept, gain, further };
+        if let Some(arranged) = learning(build, &work, &looking, promise.as_ref(), &mut budget) {
+            let (work, calendar, found, of, firsts) = arranged;
+            return Ok(Arranged { work, limits, calendar, found, of, promise, firsts });
         }
         // What was rammed for one heat may stand in the flasks that others of it wait for.
         if !promise.as_mut().is_some_and(|p| p.let_go(&mut work.batches)) {

@@ -21,8 +21,8 @@ pub use network::Network;
 pub use promise::{Kept, PromisedHeat, PromisedJob, PromisedMould};
 pub use reasons::Waited;
 pub use schedule::{
-    Block, HeatLift, Heel, Job, Laid, NextHeat, PlannedHeat, PlannedMould, Pour, PourMould,
-    Progress, Schedule, Session, next_heat, next_name, progress, standing_moulds,
+    Block, FirstHeat, HeatLift, Heel, Job, Laid, NextHeat, PlannedHeat, PlannedMould, Pour,
+    PourMould, Progress, Schedule, Session, next_heat, next_name, progress, standing_moulds,
 };
 pub use search::{Aim, Budget};
 pub use subject::Subject;

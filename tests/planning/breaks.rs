@@ -17,6 +17,7 @@ shop:
     ann: {hours: {sat: 7 h, sun: 4 h}}
     bea: {hours: {sat: 7 h}}
   away: [2026-01-17]
+  poured-before: [A356, C905, green-sand]
   furnaces:
     drum: {fuel: propane, efficiency: 10 %, warm-up: 30 min, heats-per-session: 2}
     pit: {fuel: propane, efficiency: 10 %, warm-up: 60 min, heats-per-session: 1}

@@ -73,6 +73,9 @@ pub fn random(seed: u64) -> String {
     let mut dice = Dice::new(seed);
     let mut out = format!("build: {{title: Random {seed}, begun: 2026-01-10}}\n");
     shop(&mut dice, &mut out).expect("text");
+    if Dice::new(8000 + seed).roll(2) == 0 {
+        out.push_str("  poured-before: [A356, C905, green-sand]\n");
+    }
     // Pairs have dice of their own, so that the rest of a build stays what it was.
     let (patterns, cast) = pair(&mut Dice::new(7000 + seed));
     parts(&mut dice, &mut out, &patterns).expect("text");

@@ -27,6 +27,7 @@ pub fn broken(build: &Build, plan: &Value, estimate: &Value) -> Vec<String> {
     check.furnaces();
     check.crucibles();
     check.lifting();
+    check.firsts();
     check.flasks_and_sand();
     check.machines();
     check.side_by_side();

@@ -108,6 +108,7 @@ const BUILD: &str = "
 build: {title: Lifting, begun: 2026-01-10}
 shop:
   people: {ann: {hours: {sat: 8 h}}}
+  poured-before: [A356, green-sand]
   furnaces: {drum: {fuel: propane, efficiency: 10 %}}
   crucibles: {grey: {holds: 6 L, working-fill: 80 %, family: aluminium, mass: 1 kg, tongs: 1 kg}}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 4}}

@@ -7,6 +7,7 @@ mod calendar;
 mod checker;
 #[path = "../common/mod.rs"]
 mod common;
+mod firsts;
 mod flask;
 mod foundry;
 mod grouping;

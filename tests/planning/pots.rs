@@ -12,6 +12,7 @@ const BUILD: &str = "
 build: {title: Pots, begun: 2026-01-10}
 shop:
   people: {ann: {hours: {sat: 3.5 h}}, bea: {hours: {sat: 3.5 h}}}
+  poured-before: [A356, green-sand]
   furnaces:
     drum: {fuel: propane, efficiency: 10 %, heats-per-session: 1}
     pit: {fuel: propane, efficiency: 10 %, heats-per-session: 1}

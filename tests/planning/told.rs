@@ -1,7 +1,7 @@
 //! What the JSON of `plan --all` and `estimate` tells, as plain values.
 
 use chrono::NaiveDateTime;
-use pourwright::model::Build;
+use pourwright::model::{Build, Part};
 use serde_json::Value;
 use std::collections::BTreeMap;
 
@@ -121,6 +121,10 @@ pub struct Told {
     pub cooling: Vec<(usize, String)>,
     pub chain: Vec<usize>,
     pub missing: Vec<String>,
+    /// First heats: name and what they are the first of; without a name where they cost too much.
+    pub firsts: Vec<(Option<String>, Vec<String>)>,
+    /// Alloy and sand of each part that is cast.
+    pub kinds: Vec<Vec<String>>,
     /// By part, of one mould: kg.
     pub charge: BTreeMap<usize, f64>,
     /// The same at the most.
@@ -142,6 +146,13 @@ fn at(value: &Value) -> Result<i64, String> {
 
 fn list<'a>(value: &'a Value, key: &str) -> Result<&'a Vec<Value>, String> {
     value[key].as_array().ok_or(format!("json: no list `{key}`"))
+}
+
+/// Alloy and sand of a part that is cast.
+fn kinds(build: &Build, part: &Part) -> Vec<String> {
+    let Some(casting) = &part.casting else { return Vec::new() };
+    let sand = build.patterns[casting.pattern].sand.as_ref().map(|s| s.id.to_string());
+    std::iter::once(casting.alloy.id.to_string()).chain(sand).collect()
 }
 
 impl Told {
@@ -364,11 +375,18 @@ impl Told {
         }
         let chain = list(schedule, "chain")?.iter().filter_map(|n| Some(n.as_u64()? as usize));
         let missing = list(schedule, "missing")?.iter().map(text).collect::<Result<_, _>>()?;
+        let first = |f: &Value| {
+            let of = f["of"].as_array().into_iter().flatten().filter_map(Value::as_str);
+            (f["heat"].as_str().map(str::to_owned), of.map(str::to_owned).collect())
+        };
+        let firsts = schedule["firsts"].as_array().into_iter().flatten().map(first).collect();
         let midnight = build.today.and_time(chrono::NaiveTime::MIN).and_utc().timestamp() / 60;
         Ok(Self {
             today: midnight,
             work: work.collect::<Result<_, String>>()?,
             chain: chain.collect(),
+            firsts,
+            kinds: build.parts.iter().map(|p| kinds(build, p)).collect(),
             missing,
             jobs,
             heats,

@@ -12,7 +12,8 @@ stdin:  {"builds": [{"open": min, "length": min, "days": int, "aim": "finish" | 
                                  "sand": g, "stands": min | null, "ram": min, "pour": min,
                                  "cool": min, "shake": min, "rest": min, "fit": min}, ...],
                      "pots": [[[holds mg, may be lifted with mg], ...] by alloy], "flasks": [count, ...], "heap": g | null,
-                     "needs": [[mould, step, mould, step], ...]}],
+                     "needs": [[mould, step, mould, step], ...],
+                     "firsts": [[mould, [those poured in later heats, ...]], ...]}],
          "seconds": 60}
 stdout: {"builds": [{"day": int, "heats": int, "proven": bool} | null, ...]}
 
@@ -164,6 +165,12 @@ def best(build, first, most_heats, seconds):
     steps = {"ram": lambda m: rams[m][:2], "shake-out": lambda m: shakes[m], "fit": lambda m: fits[m]}
     for earlier, step, later, before in build["needs"]:
         model.add(steps[before](later)[0] >= steps[step](earlier)[1])
+    for lead, others in build["firsts"]:
+        for other in others:
+            # The melt that it is poured from begins after the lead is poured.
+            for h in range(count):
+                if (other, h) in inside:
+                    model.add(melts[h][0] >= last_poured[lead]).only_enforce_if(inside[other, h])
     finish = model.new_int_var(0, model.days[-1], "")
     for fit in fits:
         model.add(fit[1] <= build["day"] * (finish + 1))

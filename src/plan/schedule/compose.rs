@@ -131,6 +131,7 @@ pub(crate) fn schedule(
         kept: found.in_force,
         moved: Vec::new(),
         too_heavy,
+        firsts: Vec::new(),
         missing: work.missing.clone(),
         laid: None,
         waiting: work.waiting.iter().copied().collect(),

@@ -1,6 +1,7 @@
 //! The plan in words of the build: sessions, heats, moulds, and what comes next.
 
 mod compose;
+mod firsts;
 mod lifts;
 mod names;
 mod next;
@@ -9,8 +10,11 @@ mod progress;
 mod record;
 
 pub(super) use compose::schedule;
+pub(super) use firsts::firsts;
 pub use names::next_name;
 pub use next::{NextHeat, next_heat, standing_moulds};
 pub use pour::{Pour, PourMould};
 pub use progress::{Progress, progress};
-pub use record::{Block, HeatLift, Heel, Job, Laid, PlannedHeat, PlannedMould, Schedule, Session};
+pub use record::{
+    Block, FirstHeat, HeatLift, Heel, Job, Laid, PlannedHeat, PlannedMould, Schedule, Session,
+};

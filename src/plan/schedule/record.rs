@@ -168,6 +168,17 @@ pub struct Heel {
     pub to: Option<Id>,
 }
 
+/// The first heat of a shop, an alloy or a sand.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FirstHeat {
+    /// Its name; none where small heats first would cost too much.
+    pub heat: Option<Id>,
+    /// What it is the first of: `this shop`, alloys and sands.
+    pub of: Vec<String>,
+    /// Why, in words.
+    pub says: String,
+}
+
 /// The work that is left, in time.
 #[derive(Debug, Clone, Default)]
 pub struct Schedule {
@@ -201,6 +212,8 @@ pub struct Schedule {
     pub moved: Vec<String>,
     /// Pots that no smaller heat makes light enough for the people of the shop, in words.
     pub too_heavy: Vec<String>,
+    /// First heats of what is new in the shop, and why they are what they are.
+    pub firsts: Vec<FirstHeat>,
     /// Why some of the work is not in it, in words.
     pub missing: Vec<String>,
     /// Parts that wait for what is missing, by index.

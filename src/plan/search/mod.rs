@@ -11,6 +11,7 @@ mod place;
 mod placer;
 
 pub use aim::{Aim, Budget};
+pub(super) use bound::bound;
 pub use layout::{Candidate, Layout, Obstacle, Piece, PlacedHeat};
 pub(super) use local::{Found, search};
 pub use place::place;

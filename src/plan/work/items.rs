@@ -122,6 +122,11 @@ impl Batches {
         alone || moulds.iter().all(|m| !self.whole[self.of[*m]])
     }
 
+    /// Lets nothing else be poured with a mould and its batch.
+    pub fn keep_alone(&mut self, mould: usize) {
+        self.whole[self.of[mould]] = true;
+    }
+
     /// Each batch.
     pub fn all(&self) -> &[Vec<usize>] {
         &self.all

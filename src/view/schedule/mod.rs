@@ -8,7 +8,7 @@ pub use why::WhyRow;
 use super::FigureView;
 use crate::figure::{Figure, Mass};
 use crate::model::Build;
-use crate::plan::{Aim, HeatLift, Heel, Job, PlannedHeat, Schedule, Subject, Waited};
+use crate::plan::{Aim, FirstHeat, HeatLift, Heel, Job, PlannedHeat, Schedule, Subject, Waited};
 use chrono::NaiveDateTime;
 use serde::Serialize;
 
@@ -48,6 +48,9 @@ pub struct ScheduleView {
     /// Pots that no smaller heat makes light enough for the people of the shop, and what would do.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub too_heavy: Vec<String>,
+    /// First heats of what is new in the shop, and why they are what they are.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub firsts: Vec<FirstView>,
     /// Days in the shop.
     pub sessions: Vec<SessionView>,
     /// Heats to come.
@@ -169,6 +172,27 @@ impl LiftView {
             index: lift.index,
             by: lift.carry.words(),
             too_heavy: lift.too_heavy,
+        }
+    }
+}
+
+/// The first heat of a shop, an alloy or a sand.
+#[derive(Debug, Clone, Serialize)]
+pub struct FirstView {
+    /// Its name; none where small heats first would cost too much.
+    pub heat: Option<String>,
+    /// What it is the first of: `this shop`, alloys and sands.
+    pub of: Vec<String>,
+    /// Why, in words.
+    pub says: String,
+}
+
+impl FirstView {
+    fn new(first: &FirstHeat) -> Self {
+        Self {
+            heat: first.heat.as_ref().map(ToString::to_string),
+            of: first.of.clone(),
+            says: first.says.clone(),
         }
     }
 }
@@ -394,6 +418,7 @@ impl ScheduleView {
                 .map(|h| h.name.to_string())
                 .collect(),
             too_heavy: schedule.too_heavy.clone(),
+            firsts: schedule.firsts.iter().map(FirstView::new).collect(),
             sessions: sessions.collect(),
             heats: schedule.heats.iter().map(|h| HeatView::new(build, schedule, h)).collect(),
             jobs: jobs.collect(),

@@ -194,6 +194,9 @@ impl ScheduleView {
         for says in &self.too_heavy {
             line("too heavy", says.clone());
         }
+        for first in &self.firsts {
+            line("first heat", first.says.clone());
+        }
         for says in &self.moved {
             line("moved", says.clone());
         }
