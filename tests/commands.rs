@@ -226,7 +226,10 @@ fn json_names_are_stable() {
             "jobs",
             "chain",
         ];
-        assert_eq!(keys(&plan["schedule"]), want);
+        // Told only where there is something to tell.
+        let mut told = keys(&plan["schedule"]);
+        told.retain(|key| !["too_heavy", "firsts"].contains(key));
+        assert_eq!(told, want);
         for row in list(&plan, "work") {
             assert_eq!(keys(row), ["on", "step", "hands_on", "wait", "done", "level", "after"]);
             figure(&row["hands_on"], &[]);

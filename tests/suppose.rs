@@ -51,7 +51,9 @@ fn each_change_has_its_effect() {
     let (now, then) = row(&ask(&["--person"]), "finish");
     assert!(then < now, "a second person: {now}, {then}");
     let (now, then) = row(&ask(&["--person"]), "at the bench");
-    assert_eq!(now, then, "the work is the same for two");
+    // The same work, but for a heat that one cannot lift in one and two can.
+    let less = number(&now) - number(&then);
+    assert!((0.0..4.0).contains(&less), "the work is the same for two: {now}, {then}");
     let (now, then) = row(&ask(&["--away", "2026-07-09..2026-12-20"]), "finish");
     assert!(then > now, "half a year away: {now}, {then}");
     let (now, then) = row(&ask(&["--lost", "base"]), "moulds");
