@@ -183,7 +183,7 @@ const PLATE: &str = "
 build: {title: One plate, begun: 2026-01-10}
 shop:
   flasks:
-    box: {inside: 320 x 260 mm, cope: 100 mm, drag: 100 mm}
+    box: {inside: 320 x 300 mm, cope: 100 mm, drag: 100 mm}
   sand: {kind: green-sand, on-hand: 100 kg}
 patterns:
   plate: {size: 203 x 152 x 20.3 mm, in-cope: 0 mm}
@@ -261,10 +261,13 @@ fn a_plate_by_hand() {
         ("poured", 3.304, "1.608 + 0.922 + 0.774"),
         ("casting-yield", 0.4867, "1.608 / 3.304"),
         ("charge", 3.442, "3.304 / 0.96"),
-        ("plan-area", 308.6e-4, "20.3 x 15.2 cm"),
-        ("cope-lift", 118.4, "0.03086 x 0.163 x 2400 x 9.807"),
-        ("cope-mass", 14.38, "8.32 L x 1.55 + boards 2.48 L x 0.6"),
-        ("weights-on-cope", 3.722, "1.5 x 118.4 / 9.807 - 14.38"),
+        ("plan-area", 374.6e-4, "20.26 x 15.2 plate + 16.13 x 2.3 runner + 2 x 3.7 x 4 gates, cm"),
+        ("cope-lift", 143.7, "0.03746 x 0.163 x 2400 x 9.807"),
+        ("cope-mass", 15.82, "(9.6 - 0.384 feeders - 0.033 sprue) L x 1.55 + boards 2.64 L x 0.6"),
+        ("weights-on-cope", 6.16, "1.5 x 143.7 / 9.807 - 15.82"),
+        ("fall-in-cavity", 20.3e-3, "all of it in the drag"),
+        ("sand-over", 100e-3, "the cope; nothing of the plate in it"),
+        ("sand-under", 79.7e-3, "100 - 20.26"),
         ("casting-length", 200.4e-3, "203 / 1.013"),
         ("pattern-sizes", 202.6e-3, "200 x 1.013"),
         ("fillet", 20e-3, "the wall"),
@@ -357,7 +360,7 @@ shop:
   crucibles:
     pot: {holds: 3 L, mass: 3 kg, tongs: 2 kg, tong-length: 80 cm, family: aluminium}
   flasks:
-    box: {inside: 320 x 260 mm, cope: 100 mm, drag: 100 mm}
+    box: {inside: 320 x 300 mm, cope: 100 mm, drag: 100 mm}
   sand: {kind: green-sand, on-hand: 100 kg}
 patterns:
   plate: {size: 203 x 152 x 40 mm, in-cope: 10 mm}

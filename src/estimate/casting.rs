@@ -5,6 +5,7 @@ use super::field::{self, Field};
 use super::freezing::{self, FreezingEstimate};
 use super::gating::{self, GatingEstimate};
 use super::handling::{self, HandlingEstimate};
+use super::layout::{self, Chosen, Held, Laid, Layout};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, FlaskFit, MouldEstimate};
 use super::pattern_sheet::{self, PatternSheet};
@@ -14,9 +15,10 @@ use super::timed::Clocks;
 use super::{listed, meshed};
 use crate::figure::*;
 use crate::handbook::formulas::{metal, pattern};
-use crate::manifest::{ShapeGiven, Step, WoodGiven};
-use crate::model::{Build, Casting, Part};
+use crate::manifest::{Flask, ShapeGiven, Step, WoodGiven};
+use crate::model::{Build, Casting, Lying, Part};
 use crate::shape::Body;
+use std::sync::Arc;
 
 /// The figures of one casting and of the mould it comes from.
 #[derive(Debug, Clone)]
@@ -58,6 +60,10 @@ pub struct CastingEstimate {
     pub feeding: FeedingEstimate,
     /// Gating of the mould.
     pub gating: Option<GatingEstimate>,
+    /// Its mould laid out, and which pattern of it is its own; none where the pattern has no size.
+    pub layout: Option<(Arc<Layout>, usize)>,
+    /// Metal of its mould within the flask.
+    pub held: Held,
     /// Lift, and weights against it.
     pub loads: LoadEstimate,
     /// Lifts by hand.
@@ -71,6 +77,12 @@ pub struct CastingEstimate {
 }
 
 impl CastingEstimate {
+    /// The body of the casting as it lies; none where it is not known.
+    pub fn body(&self) -> Option<Arc<Lying>> {
+        let (layout, n) = self.layout.as_ref()?;
+        layout.patterns[*n].body.clone()
+    }
+
     /// Its warnings without those of the crucible, which stand where it is lifted.
     pub fn mould_warnings(&self) -> impl Iterator<Item = &String> {
         self.warnings.iter().filter(|w| !self.handling.pot_warnings.contains(w))
@@ -219,121 +231,241 @@ pub(super) fn freezing(build: &Build, part: &Part) -> Option<(FreezingEstimate, 
     Some((freezing, field))
 }
 
-/// The figures of a casting in the flask that its mould fits, or in this one.
-pub(super) fn estimate(
-    build: &Build,
-    part: &Part,
-    clocks: &Clocks,
-    fit: Option<FlaskFit>,
-) -> Option<CastingEstimate> {
-    let casting = part.casting.as_ref()?;
-    let fit = fit.unwrap_or_else(|| mould::flask(build, &[&build.patterns[casting.pattern]]));
-    let alloy = &casting.alloy;
-    let size = size(build, casting);
-    let mut freezing = freezing::estimate(build, casting, size.whole(), clocks);
-    let Size {
-        volume, surface, net_mass, allowance, rough_volume, rough_surface, rough_mass, ..
-    } = size;
-    let units = build.header.units;
-    let mut feeding = feeding::estimate(casting, &freezing, rough_volume.as_ref(), units);
-    let field = Field::of(build, part.id(), casting, &feeding);
-    if let Some(frozen) = field.frozen() {
-        freezing.by_field(field::times(frozen, casting, build, clocks));
-        frozen.feeding.iter().for_each(|fed| feeding.tried(fed, alloy, units));
+/// All of a casting that does not hang on its flask.
+pub(super) struct Ready<'a> {
+    build: &'a Build,
+    part: &'a Part,
+    casting: &'a Casting,
+    size: Size,
+    freezing: FreezingEstimate,
+    feeding: FeedingEstimate,
+    field: Field,
+    /// One casting with its feeders.
+    each: Option<Figure<Mass>>,
+}
+
+/// A casting's place in a mould that was laid out.
+#[derive(Clone)]
+pub(super) struct InMould {
+    pub fit: FlaskFit,
+    pub gating: Option<GatingEstimate>,
+    /// The mould, and which of its patterns this casting is of.
+    pub layout: Option<(Arc<Layout>, usize)>,
+}
+
+impl InMould {
+    /// The place of each pattern of a mould.
+    pub fn all(chosen: Chosen) -> Vec<Self> {
+        let Chosen { fit, layout, gating } = chosen;
+        let each = gating.into_iter().enumerate().map(|(n, gating)| Self {
+            fit: fit.clone(),
+            gating,
+            layout: layout.clone().map(|layout| (layout, n)),
+        });
+        each.collect()
     }
-    let each = rough_mass.as_ref().and_then(|mass| {
-        let parts: Vec<_> = std::iter::once(mass).chain(feeding.mass()).cloned().collect();
-        Figure::sum("casting and feeders", &parts)
-    });
-    let flask = match &fit {
-        FlaskFit::Fits(id) => build.shop.flasks.get(id),
-        _ => None,
-    };
-    let cope = gating::cope_depth(build, casting, flask);
-    let gating = cope.as_ref().zip(each.as_ref()).and_then(|(cope, each)| {
-        gating::estimate(gating::Filled { build, casting, freezing: &freezing, cope, each })
-    });
-    let cavities = build.patterns[casting.pattern].given.cavities;
-    let (poured, casting_yield) = match (&each, &gating, &rough_mass) {
-        (Some(_), Some(gates), Some(mass)) => {
-            let feeders = feeding.mass().map(|m| m.reference("feeder-mass"));
-            let gates = share(&gates.mass.reference("gating-mass"), cavities);
-            let parts: Vec<_> = [mass.clone()].into_iter().chain(feeders).chain([gates]).collect();
-            let poured = Figure::sum("metal poured", &parts);
-            let casting_yield = poured.as_ref().map(|poured| yield_of(mass, poured));
-            (poured, casting_yield)
-        }
-        _ => {
-            let casting_yield = alloy.casting_yield.clone();
-            let poured = rough_mass
-                .as_ref()
-                .zip(casting_yield.as_ref())
-                .map(|(mass, share)| metal::poured_by_yield::figure(mass, share));
-            (poured, casting_yield)
-        }
-    };
-    let charge = poured
-        .as_ref()
-        .zip(alloy.melt_loss.as_ref())
-        .map(|(poured, loss)| metal::charge::figure(poured, loss));
-    let moulds = part.given.quantity.div_ceil(cavities);
-    let cast = Cast {
-        casting,
-        rough_volume: rough_volume.as_ref(),
-        surface: rough_surface.as_ref(),
-        cores: cores(part, casting),
-        poured: poured.as_ref(),
-    };
-    let mould = mould::estimate(build, cast, &[], fit);
-    let loads = loads::estimate(
-        build,
-        casting,
-        rough_volume.as_ref(),
-        gating.as_ref(),
-        cope.as_ref(),
-        flask,
-    );
-    let handling = handling::estimate(build, &mould, &loads, flask);
-    let pattern = pattern_sheet::estimate(build, casting);
-    let lists = [
-        &handling.pot_warnings,
-        &mould.warnings,
-        &handling.warnings,
-        &loads.warnings,
-        &feeding.warnings,
-    ];
-    let gated = gating.iter().flat_map(|g| &g.warnings);
-    let lists = lists.into_iter().flatten().chain(gated).chain(&pattern.warnings);
-    let warnings = lists.cloned().chain(freezing.warnings()).collect();
-    Some(CastingEstimate {
-        volume,
-        surface,
-        net_mass,
-        allowance,
-        rough_volume,
-        rough_surface,
-        rough_mass,
-        poured,
-        charge,
-        casting_yield,
-        moulds,
-        notes: (feeding.notes.iter())
-            .chain(gating.iter().filter_map(|g| g.sprue.tube.as_ref()))
-            .chain(&mould.notes)
-            .cloned()
-            .collect(),
-        mould,
-        not_before: not_before(build, casting, &freezing),
-        coldest: super::coldest(&casting.alloy),
-        freezing,
-        field,
-        feeding,
+
+    fn laid(&self) -> Option<(&Layout, &Laid)> {
+        self.layout.as_ref().map(|(layout, n)| (&**layout, &layout.patterns[*n]))
+    }
+}
+
+/// The figures of a casting in the flask that its mould fits.
+pub(super) fn estimate(build: &Build, part: &Part, clocks: &Clocks) -> Option<CastingEstimate> {
+    let ready = Ready::of(build, part, clocks)?;
+    let in_mould = InMould::all(choose_for(build, std::slice::from_ref(&ready))).pop()?;
+    Some(ready.estimate(in_mould))
+}
+
+/// The flask for a mould of these castings, and what lies where in it.
+pub(super) fn choose_for(build: &Build, castings: &[Ready<'_>]) -> Chosen {
+    let gating: Vec<_> = castings.iter().map(|c| |flask: Option<&Flask>| c.gating(flask)).collect();
+    let wanted = castings.iter().zip(&gating).map(|(c, gating)| layout::Wanted {
+        pattern: c.casting.pattern,
+        body: c.casting.lying(&build.patterns[c.casting.pattern]).map(Arc::new),
+        feeders: c.feeding.feeders.as_ref(),
+        alloy: &c.casting.alloy,
         gating,
-        loads,
-        handling,
-        pattern,
-        warnings,
-    })
+    });
+    layout::choose(build, &wanted.collect::<Vec<_>>())
+}
+
+impl<'a> Ready<'a> {
+    pub fn of(build: &'a Build, part: &'a Part, clocks: &Clocks) -> Option<Self> {
+        let casting = part.casting.as_ref()?;
+        let (alloy, units) = (&casting.alloy, build.header.units);
+        let size = size(build, casting);
+        let volume = size.rough_volume.as_ref();
+        let mut freezing = freezing::estimate(build, casting, size.whole(), clocks);
+        let mut feeding = feeding::estimate(casting, &freezing, volume, units);
+        let field = Field::of(build, part.id(), casting, &feeding);
+        if let Some(frozen) = field.frozen() {
+            freezing.by_field(field::times(frozen, casting, build, clocks));
+            frozen.feeding.iter().for_each(|fed| feeding.tried(fed, alloy, units));
+        }
+        let each = size.rough_mass.as_ref().and_then(|mass| {
+            let parts: Vec<_> = std::iter::once(mass).chain(feeding.mass()).cloned().collect();
+            Figure::sum("casting and feeders", &parts)
+        });
+        Some(Self { build, part, casting, size, freezing, feeding, field, each })
+    }
+
+    /// The way in, in a flask or in the least that takes the pattern.
+    fn gating(&self, flask: Option<&Flask>) -> Option<GatingEstimate> {
+        let (build, casting) = (self.build, self.casting);
+        let cope = gating::cope_depth(build, casting, flask)?;
+        let (freezing, each) = (&self.freezing, self.each.as_ref()?);
+        gating::estimate(gating::Filled { build, casting, freezing, cope: &cope, each })
+    }
+
+    /// What lies of it in the mould.
+    fn held(&self, in_mould: &InMould) -> Held {
+        let cavities = self.build.patterns[self.casting.pattern].given.cavities;
+        let all = |volume: &Figure<Volume>, name| volume.times(cavities, name);
+        let castings = self.size.rough_volume.as_ref().map(|v| all(v, "castings in the mould"));
+        let feeders = self.feeding.feeders.as_ref();
+        let feeders =
+            feeders.map(|f| all(&f.volume.reference("feeder-volume"), "feeders in the mould"));
+        Held::of(in_mould.laid(), castings.as_ref(), feeders.as_ref(), in_mould.gating.as_ref())
+    }
+
+    /// Its figures in a mould.
+    pub fn estimate(self, in_mould: InMould) -> CastingEstimate {
+        let held = self.held(&in_mould);
+        let Self { build, part, casting, size, freezing, feeding, field, each } = self;
+        let Size {
+            volume,
+            surface,
+            net_mass,
+            allowance,
+            rough_volume,
+            rough_surface,
+            rough_mass,
+            ..
+        } = size;
+        let InMould { fit, gating, layout } = in_mould;
+        let (alloy, units) = (&casting.alloy, build.header.units);
+        let flask = match &fit {
+            FlaskFit::Fits(id) => build.shop.flasks.get(id),
+            _ => None,
+        };
+        let cope = gating::cope_depth(build, casting, flask);
+        let cavities = build.patterns[casting.pattern].given.cavities;
+        let (poured, casting_yield) = match (&each, &gating, &rough_mass) {
+            (Some(_), Some(gates), Some(mass)) => {
+                let feeders = feeding.mass().map(|m| m.reference("feeder-mass"));
+                let gates = share(&gates.mass.reference("gating-mass"), cavities);
+                let parts: Vec<_> =
+                    [mass.clone()].into_iter().chain(feeders).chain([gates]).collect();
+                let poured = Figure::sum("metal poured", &parts);
+                let casting_yield = poured.as_ref().map(|poured| yield_of(mass, poured));
+                (poured, casting_yield)
+            }
+            _ => {
+                let casting_yield = alloy.casting_yield.clone();
+                let poured = rough_mass
+                    .as_ref()
+                    .zip(casting_yield.as_ref())
+                    .map(|(mass, share)| metal::poured_by_yield::figure(mass, share));
+                (poured, casting_yield)
+            }
+        };
+        let charge = poured
+            .as_ref()
+            .zip(alloy.melt_loss.as_ref())
+            .map(|(poured, loss)| metal::charge::figure(poured, loss));
+        let moulds = part.given.quantity.div_ceil(cavities);
+        let cast = Cast {
+            casting,
+            held: held.all.as_ref(),
+            surface: rough_surface.as_ref(),
+            cores: cores(part, casting),
+            poured: poured.as_ref(),
+        };
+        let mould = mould::estimate(build, cast, &[], fit);
+        let laid = layout.as_ref().map(|(layout, n)| (&**layout, &layout.patterns[*n]));
+        let loads = loads::estimate(&loads::Mould {
+            build,
+            casting,
+            rough_volume: rough_volume.as_ref(),
+            gating: gating.as_ref(),
+            cope: cope.as_ref(),
+            flask,
+            laid,
+            held: std::slice::from_ref(&held),
+        });
+        let handling = handling::estimate(build, &mould, &loads, flask);
+        let pattern = pattern_sheet::estimate(build, casting);
+        let lists = [
+            &handling.pot_warnings,
+            &mould.warnings,
+            &handling.warnings,
+            &loads.warnings,
+            &feeding.warnings,
+        ];
+        let gated = gating.iter().flat_map(|g| &g.warnings);
+        let rings = rings(laid, units);
+        let no_room = laid.and_then(|(_, laid)| no_room(laid, &feeding, units));
+        let lists =
+            lists.into_iter().flatten().chain(gated).chain(&no_room).chain(&pattern.warnings);
+        let warnings = lists.cloned().chain(freezing.warnings()).collect();
+        CastingEstimate {
+            volume,
+            surface,
+            net_mass,
+            allowance,
+            rough_volume,
+            rough_surface,
+            rough_mass,
+            poured,
+            charge,
+            casting_yield,
+            moulds,
+            notes: (feeding.notes.iter())
+                .chain(&rings)
+                .chain(gating.iter().filter_map(|g| g.sprue.tube.as_ref()))
+                .chain(&mould.notes)
+                .cloned()
+                .collect(),
+            mould,
+            not_before: not_before(build, casting, &freezing),
+            coldest: super::coldest(&casting.alloy),
+            freezing,
+            field,
+            feeding,
+            gating,
+            layout,
+            held,
+            loads,
+            handling,
+            pattern,
+            warnings,
+        }
+    }
+}
+
+/// Said where the casting has no room for the feeders that it wants.
+fn no_room(laid: &Laid, feeding: &FeedingEstimate, units: System) -> Option<String> {
+    let feeders = feeding.feeders.as_ref().filter(|_| laid.no_room > 0)?;
+    let s = |f: &Figure<Length>| show(Kind::Length, f.si(), units);
+    Some(format!(
+        "{} of {} feeders find no room on it: a neck of {} wants metal all under it, and feeders of {} sand between them; chill what they leave unfed, or feed it from the side",
+        laid.no_room,
+        feeders.number.si(),
+        s(&feeders.neck_diameter),
+        s(&feeders.diameter)
+    ))
+}
+
+/// What of the feeders rises out of the cope, in words.
+fn rings(laid: Option<(&Layout, &Laid)>, units: System) -> Option<String> {
+    let (layout, laid) = laid?;
+    let rings = laid.feeders.iter().filter_map(|feeder| layout.ring(laid, feeder));
+    let highest = rings.reduce(f64::max)?;
+    Some(format!(
+        "a ring of {} on the cope for each feeder that comes out of it, as high as the metal in the basin or higher: else it runs over",
+        show(Kind::Length, highest, units)
+    ))
 }
 
 /// The longer of the time reckoned for its freezing, at its longest, and of what the trade waits

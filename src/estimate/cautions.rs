@@ -25,9 +25,8 @@ pub fn cautions(
         let known = lifts.map(|lift| lift.as_ref().map(Figure::high));
         work.lifts = work.lifts.zip(known[0]).zip(known[1]).map(|((a, b), c)| a.max(b).max(c));
         let given = &pattern.given;
-        if let (Gate::Parting, Some(depth)) = (given.gate, &given.depth) {
-            let in_cope = given.in_cope.as_ref().map_or(0.0, Figure::si);
-            work.falls = work.falls.max(depth.si() - in_cope);
+        if let (Gate::Parting, Some(gating)) = (given.gate, &estimate.gating) {
+            work.falls = work.falls.max(gating.sprue.fall.si());
         }
     }
     build.handbook.cautions_for(&work)

@@ -1,9 +1,11 @@
 //! Patterns that could share a flask and are not said to.
 
-use super::mould::{self, CrucibleFit, FlaskFit, MouldEstimate};
-use super::{Estimates, Lots};
+use super::layout;
+use super::mould::{self, CrucibleFit, FlaskFit};
+use super::{CastingEstimate, Estimates, Lots};
 use crate::figure::{Figure, Mass};
-use crate::model::{Build, Pattern};
+use crate::manifest::Flask;
+use crate::model::{Build, Casting};
 use std::collections::BTreeMap;
 
 /// Pairs of patterns, by index, that would lie in one flask of the shop, be poured from one crucible,
@@ -13,20 +15,20 @@ use std::collections::BTreeMap;
 pub fn company(build: &Build, estimates: &Estimates) -> Vec<[usize; 2]> {
     let to_come = estimates.moulds(build, |i| build.to_cast(i));
     // Of each pattern that lies alone: how many moulds, and what one of them is.
-    let mut alone: BTreeMap<usize, (usize, &MouldEstimate)> = BTreeMap::new();
+    let mut alone: BTreeMap<usize, (usize, Alone<'_>)> = BTreeMap::new();
     for lots in to_come.iter().filter(|lots: &&Lots| lots.len() == 1) {
         let part = lots[0].0;
         let casting = build.parts[part].casting.as_ref();
         let Some((casting, estimate)) = casting.zip(estimates.castings[part].as_ref()) else {
             continue;
         };
-        alone.entry(casting.pattern).or_insert((0, &estimate.mould)).0 += 1;
+        alone.entry(casting.pattern).or_insert((0, Alone { casting, estimate })).0 += 1;
     }
     let mut tried = build.clone();
     let mut found: Vec<(f64, [usize; 2])> = Vec::new();
-    for (&a, &(many_a, mould_a)) in &alone {
-        for (&b, &(many_b, mould_b)) in alone.range(a + 1..) {
-            let Some(less) = saved(build, [(a, mould_a), (b, mould_b)]) else { continue };
+    for (&a, &(many_a, one)) in &alone {
+        for (&b, &(many_b, other)) in alone.range(a + 1..) {
+            let Some(less) = saved(build, [one, other]) else { continue };
             if tried.put_beside(a, b).is_ok() {
                 tried.boxes.pop();
                 found.push((less * many_a.min(many_b) as f64, [a, b]));
@@ -45,22 +47,37 @@ pub fn company(build: &Build, estimates: &Estimates) -> Vec<[usize; 2]> {
         .collect()
 }
 
+/// A pattern that lies alone, by one of its castings.
+#[derive(Clone, Copy)]
+struct Alone<'a> {
+    casting: &'a Casting,
+    estimate: &'a CastingEstimate,
+}
+
 /// Volume of flasks that one mould of both saves, m3; none where it saves none or cannot be.
-fn saved(build: &Build, both: [(usize, &MouldEstimate); 2]) -> Option<f64> {
+fn saved(build: &Build, both: [Alone<'_>; 2]) -> Option<f64> {
     let volume = |fit: &FlaskFit| match fit {
-        FlaskFit::Fits(id) => {
-            let f = build.shop.flasks.get(id)?;
-            Some(f.length.si() * f.width.si() * (f.cope.si() + f.drag.si()))
-        }
+        FlaskFit::Fits(id) => build.shop.flasks.get(id).map(layout::flask_space),
         _ => None,
     };
-    let patterns: Vec<&Pattern> = both.iter().map(|(p, _)| &build.patterns[*p]).collect();
-    let apart = volume(&both[0].1.flask)? + volume(&both[1].1.flask)?;
-    let less = apart - volume(&mould::flask(build, &patterns))?;
+    let apart = volume(&both[0].estimate.mould.flask)? + volume(&both[1].estimate.mould.flask)?;
+    let patterns = both.map(|one| &build.patterns[one.casting.pattern]);
+    if apart - layout::least_space(build, &patterns)? <= 1e-9 {
+        return None;
+    }
+    // Their ways in as each has them alone; feeders stand over their castings.
+    let gating = both.map(|one| move |_: Option<&Flask>| one.estimate.gating.clone());
+    let wanted = [0, 1].map(|n| layout::Wanted {
+        pattern: both[n].casting.pattern,
+        body: both[n].estimate.body(),
+        feeders: None,
+        alloy: &both[n].casting.alloy,
+        gating: &gating[n],
+    });
+    let less = apart - volume(&layout::choose(build, &wanted).fit)?;
     let charges: Vec<Figure<Mass>> =
-        both.iter().map(|(_, mould)| mould.charge.clone()).collect::<Option<_>>()?;
-    let casting = build.parts.iter().filter_map(|p| p.casting.as_ref());
-    let casting = casting.into_iter().find(|c| c.pattern == both[0].0)?;
+        both.iter().map(|one| one.estimate.mould.charge.clone()).collect::<Option<_>>()?;
+    let casting = both[0].casting;
     let named = casting.given.crucible.as_ref().map(|named| &named.value);
     let charge = Figure::sum("charge of both", &charges);
     let (crucible, _) = mould::crucible(build, &casting.alloy, named, charge.as_ref());

@@ -1,6 +1,7 @@
 //! What lifts the mould open, and what holds it down.
 
 use super::gating::GatingEstimate;
+use super::layout::{Held, Laid, Layout, Rect};
 use super::{listed, rule};
 use crate::figure::*;
 use crate::handbook::formulas::loads::{self, LiftConvention};
@@ -13,13 +14,17 @@ use crate::model::{Build, Casting};
 pub struct LoadEstimate {
     /// Plan of the cavity.
     pub plan: Option<Figure<Area>>,
+    /// Sand in the cope over the highest place of the casting.
+    pub sand_over: Option<Figure<Length>>,
+    /// Sand in the drag under its lowest.
+    pub sand_under: Option<Figure<Length>>,
     /// Basin above the ceiling of the cavity.
     pub ceiling_head: Option<Figure<Length>>,
     /// Lift of the cope.
     pub cope_lift: Option<Figure<Force>>,
     /// Lift of the cores, net of their weight.
     pub core_lift: Option<Figure<Force>>,
-    /// Sand of the cope and its box.
+    /// Sand of the cope and its box, without the metal that it holds.
     pub cope_mass: Option<Figure<Mass>>,
     /// The same of the drag.
     pub drag_mass: Option<Figure<Mass>>,
@@ -34,50 +39,57 @@ pub struct LoadEstimate {
 impl LoadEstimate {
     pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
         listed!(self:
-            plan = "plan-area", ceiling_head = "ceiling-head", cope_lift = "cope-lift",
+            plan = "plan-area", sand_over = "sand-over", sand_under = "sand-under", ceiling_head = "ceiling-head", cope_lift = "cope-lift",
             core_lift = "core-lift", cope_mass = "cope-mass", drag_mass = "drag-mass",
             margin = "cope-over-lift", weights = "weights-on-cope")
     }
 }
 
-pub(super) fn estimate(
-    build: &Build,
-    casting: &Casting,
-    rough_volume: Option<&Figure<Volume>>,
-    gating: Option<&GatingEstimate>,
-    cope: Option<&Figure<Length>>,
-    flask: Option<&Flask>,
-) -> LoadEstimate {
+/// A mould whose loads are asked for.
+pub(super) struct Mould<'a> {
+    pub build: &'a Build,
+    pub casting: &'a Casting,
+    pub rough_volume: Option<&'a Figure<Volume>>,
+    pub gating: Option<&'a GatingEstimate>,
+    /// Depth of the cope.
+    pub cope: Option<&'a Figure<Length>>,
+    pub flask: Option<&'a Flask>,
+    /// The mould laid out, and what in it is of this casting.
+    pub laid: Option<(&'a Layout, &'a Laid)>,
+    /// Metal of each pattern in it.
+    pub held: &'a [Held],
+}
+
+pub(super) fn estimate(mould: &Mould<'_>) -> LoadEstimate {
+    let Mould { build, casting, gating, cope, flask, .. } = *mould;
     let mut out = LoadEstimate::default();
     let pattern = &build.patterns[casting.pattern];
     let given = &pattern.given;
     let density = casting.alloy.liquid_density.as_ref();
     let sand = pattern.sand.as_ref().and_then(|s| s.rammed_density.as_ref());
-    out.plan = (|| {
-        let (l, w, d) = (given.length.as_ref()?, given.width.as_ref()?, given.depth.as_ref()?);
-        let most = l.si() * w.si();
-        let least = rough_volume
-            .map_or(0.0, |v| v.node().range().low * f64::from(given.cavities) / d.si())
-            .min(most);
-        let range = Range { low: least, likely: most, high: most };
-        let plan = Figure::<Area>::typed(
-            loads::rectangle::FORMULA
-                .figure_between(vec![l.node().clone(), w.node().clone()], range),
-        );
-        let plan = plan.named("plan of the cavity");
-        Some(plan.noting("the rectangle around it, so rather too much: on the safe side; at the least volume / depth"))
-    })();
+    let seen = mould.laid.and_then(|(_, laid)| Seen::of(laid));
+    out.plan = match &seen {
+        Some(seen) => seen.plan(mould),
+        None => rectangle(mould),
+    };
     let level = cope.zip(gating.map(|g| &g.sprue.basin_depth)).and_then(|(cope, basin)| {
         Figure::sum("basin above the parting", &[cope.clone(), basin.clone()])
     });
-    out.ceiling_head = level.as_ref().map(|head| {
-        let h = head.node().range();
-        let up = given.in_cope.as_ref().map_or(0.0, Figure::si);
-        let over = |h: f64, up: f64| (h - up).max(0.0);
-        let ends = Range { low: over(h.low, up), likely: over(h.likely, up / 2.0), high: h.high };
-        let nodes = std::iter::once(head).chain(&given.in_cope).map(|f| f.node().clone());
-        Figure::typed(loads::ceiling_head::FORMULA.figure_between(nodes.collect(), ends))
+    out.ceiling_head = level.as_ref().map(|head| match &seen {
+        Some(seen) => seen.head(head),
+        None => head_at_most(head, given.in_cope.as_ref()),
     });
+    if let Some((layout, laid)) = mould.laid.filter(|(layout, _)| layout.flask.is_some()) {
+        let sand = |name: &str, depth: f64| {
+            let because = Because::Closed(
+                "depth of the box less the casting in it, as the mould is laid out",
+                Vec::new(),
+            );
+            Figure::<Length>::new(name.to_owned(), Range::exact(depth), because)
+        };
+        out.sand_over = Some(sand("sand over the casting", layout.cope - laid.ends[1]));
+        out.sand_under = Some(sand("sand under the casting", layout.drag + laid.ends[0]));
+    }
     out.cope_lift = (|| {
         Some(loads::cope_lift::figure(out.plan.as_ref()?, out.ceiling_head.as_ref()?, density?))
     })();
@@ -96,21 +108,146 @@ pub(super) fn estimate(
         let convention = Figure::<LiftConvention>::counted("convention", lift.si(), says);
         Some(loads::core_lift::figure(&cores, density?, sand?, &convention))
     })();
-    if let Some((flask, sand)) = flask.zip(sand) {
-        out.cope_mass = half(flask, &flask.cope, sand, "cope, sand and box");
-        out.drag_mass = half(flask, &flask.drag, sand, "drag, sand and box");
-    }
+    [out.cope_mass, out.drag_mass] = masses(build, &[casting], flask, mould.held);
     hold(build.header.units, &mut out);
     out
 }
 
+/// Sand and box of cope and drag, without the metal that they hold.
+pub(super) fn masses(
+    build: &Build,
+    castings: &[&Casting],
+    flask: Option<&Flask>,
+    held: &[Held],
+) -> [Option<Figure<Mass>>; 2] {
+    let pattern = castings.first().map(|c| &build.patterns[c.pattern]);
+    let sand = pattern.and_then(|p| p.sand.as_ref()?.rammed_density.as_ref());
+    let Some((flask, sand)) = flask.zip(sand) else { return [None, None] };
+    // What is not known of one is not known of all.
+    let sum = |name, of: fn(&Held) -> &Option<Figure<Volume>>| {
+        let each = held.iter().map(|h| of(h).clone()).collect::<Option<Vec<_>>>()?;
+        Figure::sum(name, &each)
+    };
+    let cope = sum("metal in the cope", |h| &h.cope);
+    let drag = sum("metal in the drag", |h| &h.drag);
+    [
+        half(flask, &flask.cope, (sand, cope), "cope, sand and box"),
+        half(flask, &flask.drag, (sand, drag), "drag, sand and box"),
+    ]
+}
+
+/// Where no body is known: the rectangle around the pattern.
+fn rectangle(mould: &Mould<'_>) -> Option<Figure<Area>> {
+    let given = &mould.build.patterns[mould.casting.pattern].given;
+    let (l, w, d) = (given.length.as_ref()?, given.width.as_ref()?, given.depth.as_ref()?);
+    let most = l.si() * w.si();
+    let least = mould
+        .rough_volume
+        .map_or(0.0, |v| v.node().range().low * f64::from(given.cavities) / d.si())
+        .min(most);
+    let range = Range { low: least, likely: most, high: most };
+    let plan = Figure::<Area>::typed(
+        loads::rectangle::FORMULA.figure_between(vec![l.node().clone(), w.node().clone()], range),
+    );
+    let plan = plan.named("plan of the cavity");
+    Some(plan.noting("the rectangle around it, for its body is not known: rather too much, on the safe side; at the least volume / depth"))
+}
+
+/// Where no body is known: the ceiling at the parting at the most.
+fn head_at_most(head: &Figure<Length>, in_cope: Option<&Figure<Length>>) -> Figure<Length> {
+    let h = head.node().range();
+    let up = in_cope.map_or(0.0, Figure::si);
+    let over = |h: f64, up: f64| (h - up).max(0.0);
+    let ends = Range { low: over(h.low, up), likely: over(h.likely, up / 2.0), high: h.high };
+    let nodes = std::iter::once(head).chain(in_cope).map(|f| f.node().clone());
+    Figure::typed(loads::ceiling_head::FORMULA.figure_between(nodes.collect(), ends))
+}
+
+/// What the metal presses on in the cope, from above: castings by their bodies, runner and ingates.
+struct Seen {
+    /// Castings, m2, and with draft.
+    castings: [f64; 2],
+    /// Runner and ingates, m2.
+    ways: f64,
+    /// Mean height of what the metal presses on over the parting, m.
+    ceiling: f64,
+}
+
+/// Draft that a pattern may have on it, tangent: 2 degrees.
+const MOST_DRAFT: f64 = 0.035;
+
+impl Seen {
+    fn of(laid: &Laid) -> Option<Self> {
+        let body = laid.body.as_deref()?;
+        let many = laid.castings.len() as f64;
+        let (sum, count) = body.columns().fold((0.0, 0.0), |(sum, count), column| {
+            (sum + column.spans.last().map_or(0.0, |span| span[1]), count + 1.0)
+        });
+        let deepest = laid.ends.into_iter().map(f64::abs).fold(0.0, f64::max);
+        let area = body.plan_area();
+        let drafted = area + body.plan().perimeter() * deepest * MOST_DRAFT;
+        let ways = laid.ways.as_ref().map_or(0.0, |ways| {
+            let area = |rect: &Rect| rect.size()[0] * rect.size()[1];
+            area(&ways.runner) + ways.ingates.iter().map(area).sum::<f64>()
+        });
+        let castings = [area, drafted].map(|area| area * many);
+        let mean = if count > 0.0 { sum / count } else { 0.0 };
+        let ceiling = mean * castings[0] / (castings[0] + ways);
+        Some(Self { castings, ways, ceiling })
+    }
+
+    fn plan(&self, mould: &Mould<'_>) -> Option<Figure<Area>> {
+        let [likely, high] = self.castings;
+        let castings = Figure::new(
+            "castings from above",
+            Range { low: likely, likely, high },
+            Because::Closed(
+                "what their bodies cover as cast, with contraction; high: with 2 degrees of draft",
+                mould.rough_volume.iter().map(|v| v.node().clone()).collect(),
+            ),
+        );
+        let ways = mould.gating.map(|gating| {
+            let ways = &gating.ways;
+            let nodes = [
+                ways.runner_side.reference("runner-side"),
+                ways.runner_length.reference("runner-length"),
+                ways.ingate_width.reference("ingate-width"),
+            ];
+            let nodes = nodes.map(|f| f.node().clone()).into();
+            let because = Because::Closed("runner and ingates as they are laid out", nodes);
+            Figure::new("runner and ingates from above", Range::exact(self.ways), because)
+        });
+        let all: Vec<_> = std::iter::once(castings).chain(ways).collect();
+        Figure::sum("plan of the cavity", &all)
+    }
+
+    fn head(&self, level: &Figure<Length>) -> Figure<Length> {
+        let ceiling: Figure<Length> = Figure::counted(
+            "mean height of the ceiling over the parting",
+            self.ceiling,
+            "by the bodies as they lie, runner and ingates at the parting",
+        );
+        let range = level.node().range();
+        let over = |h: f64| (h - self.ceiling).max(0.0);
+        let range =
+            Range { low: over(range.low), likely: over(range.likely), high: over(range.high) };
+        let nodes = vec![level.node().clone(), ceiling.node().clone()];
+        let because =
+            Because::Closed("basin above the parting - mean height of the ceiling", nodes);
+        Figure::new("basin above the ceiling of the cavity", range, because)
+    }
+}
+
 /// Loads on a mould of several patterns, from those of each in its flask.
-pub(super) fn together(units: System, each: &[&LoadEstimate]) -> LoadEstimate {
+pub(super) fn together(
+    units: System,
+    each: &[&LoadEstimate],
+    [cope_mass, drag_mass]: [Option<Figure<Mass>>; 2],
+) -> LoadEstimate {
     let all = |of: fn(&LoadEstimate) -> &Option<Figure<Force>>, name| {
         let of: Vec<_> = each.iter().filter_map(|l| of(l).clone()).collect();
         Figure::sum(name, &of)
     };
-    let first = |of: fn(&LoadEstimate) -> &Option<Figure<Mass>>| of(each.first()?).clone();
     let mut out = LoadEstimate {
         plan: each
             .iter()
@@ -121,8 +258,8 @@ pub(super) fn together(units: System, each: &[&LoadEstimate]) -> LoadEstimate {
         cope_lift: all(|l| &l.cope_lift, "lift of the cope")
             .filter(|_| each.iter().all(|l| l.cope_lift.is_some())),
         core_lift: all(|l| &l.core_lift, "lift of the cores"),
-        cope_mass: first(|l| &l.cope_mass),
-        drag_mass: first(|l| &l.drag_mass),
+        cope_mass,
+        drag_mass,
         ..LoadEstimate::default()
     };
     hold(units, &mut out);
@@ -160,12 +297,15 @@ fn hold(units: System, out: &mut LoadEstimate) {
 fn half(
     flask: &Flask,
     depth: &Figure<Length>,
-    sand: &Figure<Density>,
+    (sand, metal): (&Figure<Density>, Option<Figure<Volume>>),
     name: &'static str,
 ) -> Option<Figure<Mass>> {
     let inside = pattern_formulas::flask_volume::figure(&flask.length, &flask.width, depth);
-    let nothing = Figure::<Volume>::counted("metal", 0.0, "rammed full; the cavity is left out");
-    let rammed = pattern_formulas::mould_sand::figure(&inside, &nothing, sand);
+    let metal = metal.unwrap_or_else(|| {
+        const SAYS: &str = "rammed full: how the casting lies is not known without a body, so the cavity is left out";
+        Figure::counted("metal", 0.0, SAYS)
+    });
+    let rammed = pattern_formulas::mould_sand::figure(&inside, &metal, sand);
     let boards: Figure<Density> = rule(
         "wood of the box",
         [450.0, 600.0, 750.0],

@@ -9,6 +9,7 @@ mod freezing;
 mod gating;
 mod handling;
 mod hours;
+pub mod layout;
 mod loads;
 mod meshed;
 mod mixed;
@@ -91,7 +92,7 @@ pub fn estimate(build: &Build) -> Estimates {
         Some((casting, casting::freezing(build, part)?))
     });
     let clocks = Clocks::of(build, &timed.collect::<Vec<_>>());
-    let estimate = |part| casting::estimate(build, part, &clocks, None);
+    let estimate = |part| casting::estimate(build, part, &clocks);
     let mut castings: Vec<_> = build.parts.par_iter().map(estimate).collect();
     mixed::note(build, &mut castings);
     let sets = together::sets(build).into_par_iter();

@@ -6,8 +6,7 @@ use crate::figure::*;
 use crate::handbook::Alloy;
 use crate::handbook::formulas::{heat, metal, pattern as pattern_formulas};
 use crate::manifest::{Crucible, Flask, Furnace, Id};
-use crate::model::{Build, Casting, Pattern};
-use crate::shape::{Lies, Spread, spreads};
+use crate::model::{Build, Casting};
 
 /// The flask for a mould.
 #[derive(Debug, Clone)]
@@ -86,7 +85,8 @@ impl MouldEstimate {
 #[derive(Clone, Copy)]
 pub(super) struct Cast<'a> {
     pub casting: &'a Casting,
-    pub rough_volume: Option<&'a Figure<Volume>>,
+    /// Metal of the mould within its flask.
+    pub held: Option<&'a Figure<Volume>>,
     pub surface: Option<&'a Figure<Area>>,
     /// Of the cores that are made for it.
     pub cores: Option<&'a Figure<Volume>>,
@@ -134,10 +134,12 @@ pub(super) fn estimate(
     let sand = (|| {
         let each = |c| -> Option<_> {
             let c: &Cast<'_> = c;
-            let metal = c.rough_volume?.times(many(c), "castings in the mould");
-            Some(metal.named(told(c, "castings in the mould")))
+            Some(c.held?.named(told(c, "castings, feeders and ways in the mould")))
         };
-        let metal = sum("castings in the mould", all().map(each).collect::<Option<_>>()?)?;
+        let metal = sum(
+            "castings, feeders and ways in the mould",
+            all().map(each).collect::<Option<_>>()?,
+        )?;
         Some(pattern_formulas::mould_sand::figure(flask_volume.as_ref()?, &metal, density?))
     })();
     let cores = |c: &Cast<'_>| {
@@ -223,108 +225,6 @@ fn crucible_words(build: &Build, fit: &CrucibleFit) -> Vec<String> {
         ));
     }
     out
-}
-
-/// What patterns that lie in one flask ask of it.
-struct Room {
-    /// Sand to the wall, and between any two.
-    side: Figure<Length>,
-    /// Every smallest layout of them.
-    spreads: Vec<Spread>,
-    /// Depth of the cope, m.
-    cope: f64,
-    /// Depth of the drag, m.
-    drag: f64,
-}
-
-/// Sand between patterns in one flask, and between each and the wall: what the handbook asks for the
-/// largest of them.
-pub(super) fn side(build: &Build, patterns: &[&Pattern]) -> Option<Figure<Length>> {
-    let sizes = patterns.iter().map(|p| Some((p.given.length.as_ref()?, p.given.width.as_ref()?)));
-    let largest = sizes.map(|s| s.map(|(l, w)| l.si().max(w.si()))).collect::<Option<Vec<_>>>()?;
-    let largest = largest.into_iter().fold(0.0, f64::max);
-    Some(build.handbook.cover_for(largest)?.side.clone())
-}
-
-/// With the least cover of the trade. A mould stands as deep as the deepest pattern in it asks.
-fn room(build: &Build, patterns: &[&Pattern]) -> Option<Room> {
-    let size = |p: &&Pattern| Some((p.given.length.as_ref()?.si(), p.given.width.as_ref()?.si()));
-    let sizes = patterns.iter().map(size).collect::<Option<Vec<_>>>()?;
-    let largest = sizes.iter().map(|(l, w)| l.max(*w)).fold(0.0, f64::max);
-    let cover = build.handbook.cover_for(largest)?;
-    let low = |f: &Figure<Length>| f.node().range().low;
-    let (mut cope, mut drag) = (0.0_f64, 0.0_f64);
-    for pattern in patterns {
-        let in_cope = pattern.given.in_cope.as_ref().map_or(0.0, Figure::si);
-        cope = cope.max(in_cope);
-        drag = drag.max(pattern.given.depth.as_ref()?.si() - in_cope);
-    }
-    Some(Room {
-        spreads: spreads(&sizes, low(&cover.side)),
-        side: cover.side.clone(),
-        cope: cope + low(&cover.above),
-        drag: drag + low(&cover.below),
-    })
-}
-
-impl Room {
-    /// The layout by which a flask takes them, if it does.
-    fn within(&self, flask: &Flask) -> Option<&Spread> {
-        // Sizes are compared to a tenth of a millimetre: wooden boxes are no finer.
-        const SLACK: f64 = 1e-4;
-        let walls = 2.0 * self.side.node().range().low;
-        let (l, w) = (flask.length.si() + SLACK - walls, flask.width.si() + SLACK - walls);
-        let deep = flask.cope.si() + SLACK >= self.cope && flask.drag.si() + SLACK >= self.drag;
-        self.spreads.iter().find(|s| deep && l >= s.length && w >= s.width)
-    }
-}
-
-/// Where the patterns lie in a flask that takes them, in the middle of it; x along its length.
-pub(super) fn places(build: &Build, patterns: &[&Pattern], fit: &FlaskFit) -> Vec<Lies> {
-    let FlaskFit::Fits(id) = fit else { return Vec::new() };
-    let found = || {
-        let flask = build.shop.flasks.get(id)?;
-        let spread = room(build, patterns)?.within(flask)?.clone();
-        let x = (flask.length.si() - spread.length) / 2.0;
-        let y = (flask.width.si() - spread.width) / 2.0;
-        Some(spread.places.into_iter().map(move |l| Lies { x: l.x + x, y: l.y + y, ..l }).collect())
-    };
-    found().unwrap_or_default()
-}
-
-/// The flask for patterns that are rammed together: the one that the builder names for any of them,
-/// or the smallest of the shop that takes them.
-pub(super) fn flask(build: &Build, patterns: &[&Pattern]) -> FlaskFit {
-    if build.shop.flasks.is_empty() {
-        return FlaskFit::Unknown("the shop lists no flasks");
-    }
-    let Some(room) = room(build, patterns) else {
-        return FlaskFit::Unknown("the pattern has no `size`");
-    };
-    let takes = |flask: &Flask| room.within(flask).is_some();
-    let volume = |f: &Flask| f.length.si() * f.width.si() * (f.cope.si() + f.drag.si());
-    let flasks = build.shop.flasks.iter();
-    let fitting = match patterns.iter().find_map(|p| p.given.flask.as_ref()) {
-        Some(named) => flasks.into_iter().find(|(id, f)| **id == named.value && takes(f)),
-        None => flasks.filter(|(_, f)| takes(f)).min_by(|a, b| volume(a.1).total_cmp(&volume(b.1))),
-    };
-    match fitting {
-        Some((id, _)) => FlaskFit::Fits(id.clone()),
-        None => {
-            let s = |v| show(Kind::Length, v, build.header.units);
-            let walls = 2.0 * room.side.node().range().low;
-            let area = |s: &&Spread| (s.length + walls) * (s.width + walls);
-            let least = room.spreads.iter().rev().min_by(|a, b| area(a).total_cmp(&area(b)));
-            let (length, width) = least.map_or((0.0, 0.0), |s| (s.length, s.width));
-            FlaskFit::Lacking(format!(
-                "needs a flask of {} x {} inside, cope {}, drag {}, or more",
-                s(length + walls),
-                s(width + walls),
-                s(room.cope),
-                s(room.drag)
-            ))
-        }
-    }
 }
 
 fn flask_volume(flask: &Flask) -> Figure<Volume> {

@@ -1,8 +1,9 @@
 //! Moulds of the build, and those in which several patterns lie side by side.
 
-use super::casting::{self, CastingEstimate};
+use super::casting::{self, CastingEstimate, InMould, Ready};
 use super::handling::{self, HandlingEstimate};
 use super::hours::{self, StepTime};
+use super::layout::{self, Layout};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, CrucibleFit, FlaskFit, MouldEstimate};
 use super::timed::Clocks;
@@ -12,6 +13,7 @@ use crate::manifest::Step;
 use crate::model::{Build, Pattern};
 use crate::shape::Lies;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Castings of each part in one mould, by part index; the first leads it.
 pub type Lots = Vec<(usize, u32)>;
@@ -21,9 +23,8 @@ pub type Lots = Vec<(usize, u32)>;
 pub struct Together {
     /// One part of each pattern, by index; the first leads.
     pub parts: Vec<usize>,
-    /// Where the patterns lie in the flask, x along its length, in the order of the parts; empty
-    /// where no flask takes them.
-    pub places: Vec<Lies>,
+    /// The mould laid out, its patterns in the order of the parts; none where one has no size.
+    pub layout: Option<Arc<Layout>>,
     /// Sand between the patterns, and between each and the wall.
     pub side: Option<Figure<Length>>,
     /// Metal, sand, flask and crucible of the whole mould.
@@ -53,6 +54,13 @@ impl Together {
     pub fn fits(&self) -> bool {
         !matches!(self.mould.flask, FlaskFit::Lacking(_))
             && !matches!(self.mould.crucible, CrucibleFit::Lacking(_))
+    }
+
+    /// Where the patterns lie in the flask, x along its length, in the order of the parts; nothing
+    /// where no flask takes them.
+    pub fn places(&self) -> Vec<Lies> {
+        let layout = self.layout.iter().filter(|layout| layout.flask.is_some());
+        layout.flat_map(|layout| layout.patterns.iter().map(|laid| laid.lies)).collect()
     }
 
     /// Why its patterns are rammed alone, in words; nothing where they need not be.
@@ -168,34 +176,43 @@ pub(super) fn estimate(
     let castings =
         parts.iter().map(|i| build.parts[*i].casting.as_ref()).collect::<Option<Vec<_>>>()?;
     let patterns: Vec<&Pattern> = castings.iter().map(|c| &build.patterns[c.pattern]).collect();
-    let fit = mould::flask(build, &patterns);
+    let ready = parts.iter().map(|i| Ready::of(build, &build.parts[*i], timed));
+    let ready = ready.collect::<Option<Vec<_>>>()?;
+    let chosen = casting::choose_for(build, &ready);
+    let (fit, layout) = (chosen.fit.clone(), chosen.layout.clone());
     // In a deeper flask the sprue is longer.
-    let each = parts
-        .iter()
-        .map(|i| casting::estimate(build, &build.parts[*i], timed, Some(fit.clone())))
-        .collect::<Option<Vec<_>>>()?;
+    let each: Vec<CastingEstimate> = ready
+        .into_iter()
+        .zip(InMould::all(chosen))
+        .map(|(ready, in_mould)| ready.estimate(in_mould))
+        .collect();
     let cast: Vec<Cast<'_>> = castings
         .iter()
         .zip(&each)
         .zip(&parts)
         .map(|((casting, e), part)| Cast {
             casting,
-            rough_volume: e.rough_volume.as_ref(),
+            held: e.held.all.as_ref(),
             surface: e.rough_surface.as_ref(),
             cores: casting::cores(&build.parts[*part], casting),
             poured: e.poured.as_ref(),
         })
         .collect();
-    let places = mould::places(build, &patterns, &fit);
     let flask = match &fit {
         FlaskFit::Fits(id) => build.shop.flasks.get(id),
         _ => None,
     };
     let mould = mould::estimate(build, cast[0], &cast[1..], fit.clone());
     let held: Vec<&LoadEstimate> = each.iter().map(|e| &e.loads).collect();
-    let loads = loads::together(build.header.units, &held);
+    let masses = loads::masses(
+        build,
+        &castings,
+        flask,
+        &each.iter().map(|e| e.held.clone()).collect::<Vec<_>>(),
+    );
+    let loads = loads::together(build.header.units, &held, masses);
     let handling = handling::estimate(build, &mould, &loads, flask);
-    let side = mould::side(build, &patterns).map(|s| {
+    let side = layout::side(build, &patterns).map(|s| {
         s.named("sand between patterns, and to the wall")
             .noting("no figure for the sand between patterns is at hand: taken as that to the wall")
     });
@@ -206,7 +223,7 @@ pub(super) fn estimate(
         pour: time(Step::Pour).hands_on,
         shake_out: shaking.hands_on,
         cool: shaking.wait,
-        places,
+        layout,
         side,
         mould,
         loads,

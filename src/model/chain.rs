@@ -6,7 +6,6 @@ use crate::figure::*;
 use crate::handbook::formulas::pattern::{self, Face, Grade, Metal};
 use crate::handbook::{Family, Handbook};
 use crate::manifest::{ShapeGiven, SolidGiven};
-use crate::shape::{Body, Placed};
 
 /// The box around one casting on its way to the pattern, along x, y and z of its shape.
 #[derive(Debug, Clone)]
@@ -194,13 +193,6 @@ impl Casting {
             }
         }
         out
-    }
-
-    /// The body that comes out of the sand: the finished one with stock on every machined face.
-    pub fn as_cast(&self, on: &Pattern) -> Option<Body> {
-        let stock = self.stock(on).map_or(0.0, |stock| stock.si());
-        let placed: Vec<Placed> = self.with_stock(stock)?.into_iter().map(|(_, p)| p).collect();
-        Body::of_solids(&placed).0
     }
 }
 

@@ -5,6 +5,7 @@ use super::chain;
 use super::fits;
 use super::fold::fold;
 use super::history::History;
+use super::lies;
 use super::rings::rings;
 use super::{Build, Casting, Need, Part, Pattern};
 use crate::figure::Route;
@@ -33,10 +34,15 @@ pub fn check(
     names.poured_before();
     let mut patterns = names.patterns(&sand);
     let (parts, machines) = names.parts();
-    for (at, pattern) in patterns.iter_mut().enumerate().filter(|(_, p)| p.given.length.is_none()) {
+    for (at, pattern) in patterns.iter_mut().enumerate() {
         let castings: Vec<&Casting> =
             parts.iter().filter_map(|p| p.casting.as_ref()).filter(|c| c.pattern == at).collect();
-        chain::derive(pattern, &castings, &manifest.handbook);
+        if pattern.given.length.is_none() {
+            chain::derive(pattern, &castings, &manifest.handbook);
+        }
+        if pattern.given.in_cope.is_none() {
+            lies::propose(pattern, &castings);
+        }
     }
     names.crucibles();
     let boxes = names.boxes(&patterns, &parts);
@@ -176,6 +182,7 @@ impl Names<'_> {
                 id: id.clone(),
                 given: given.clone(),
                 sand: own.or_else(|| sand.clone()),
+                parting_proposed: false,
             });
         }
         out
@@ -296,7 +303,12 @@ impl Names<'_> {
                 manifest.handbook.woods.keys().map(|k| &**k),
             );
         }
-        Some(Casting { given: given.clone(), pattern: pattern?, alloy: alloy? })
+        Some(Casting {
+            given: given.clone(),
+            pattern: pattern?,
+            alloy: alloy?,
+            once: Default::default(),
+        })
     }
 
     fn need(&mut self, parts: &[Part], own: usize, given: &crate::manifest::Need) -> Option<Need> {

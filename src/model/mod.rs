@@ -10,6 +10,7 @@ mod fits;
 mod fold;
 mod history;
 mod holes;
+mod lies;
 mod printed;
 mod rings;
 mod sense;
@@ -21,6 +22,7 @@ pub use history::{
     Attempt, Bench, Finding, Heat, History, OnOrder, Pieces, Receipt, Standing, Worked,
 };
 pub use holes::{Hole, Opening};
+pub use lies::{Cores, Lying, Upright};
 pub use printed::Printed;
 pub use story::{Asked, HeatSum};
 
@@ -77,6 +79,8 @@ pub struct Pattern {
     pub given: manifest::Pattern,
     /// The sand it is rammed in.
     pub sand: Option<Arc<Sand>>,
+    /// Whether nothing is said of where it parts, and it was found from the body.
+    pub parting_proposed: bool,
 }
 
 /// A part.
@@ -101,6 +105,8 @@ pub struct Casting {
     pub pattern: usize,
     /// Its alloy.
     pub alloy: Arc<Alloy>,
+    /// Its body as cast, once it was asked for.
+    pub once: lies::CastOnce,
 }
 
 /// One step waits for another.

@@ -103,29 +103,10 @@ impl Casting {
 
     /// Where the middle of each casting comes to lie, m.
     fn spots(&self, on: &Pattern, whole: &Body, times: f64) -> Vec<[f64; 2]> {
-        let given = &on.given;
         // Prints stand out of the pattern; how many lie in a row is told without them.
         let cast = self.as_cast(on).map_or(whole.extents(), |cast| cast.extents());
-        let [length, width, _] = cast.map(|size| size * times);
-        let [long, wide, _] = whole.extents().map(|size| size * times);
-        let room = [&given.length, &given.width].map(|f| f.as_ref().map_or(0.0, |f| f.si()));
-        let n = given.cavities;
-        let fits = |columns: &u32| {
-            let rows = n.div_ceil(*columns);
-            length * f64::from(*columns) <= room[0] + 1e-3
-                && width * f64::from(rows) <= room[1] + 1e-3
-        };
-        let columns = (1..=n).find(fits).unwrap_or(n);
-        let rows = n.div_ceil(columns);
-        // At the least a finger's breadth of sand between them.
-        let pitch = |room: f64, size: f64, many: u32| match many {
-            1 => 0.0,
-            _ => ((room - size) / f64::from(many - 1)).max(size + 0.02),
-        };
-        let step = [pitch(room[0], long, columns), pitch(room[1], wide, rows)];
-        (0..n)
-            .map(|i| [f64::from(i % columns) * step[0], f64::from(i / columns) * step[1]])
-            .collect()
+        let flat = |[x, y, _]: [f64; 3]| [x * times, y * times];
+        spots(on, flat(cast), flat(whole.extents()))
     }
 
     /// Its two halves, cut where the mould parts; none where it lies in one half.
@@ -155,6 +136,27 @@ impl Casting {
             .flatten()
             .collect()
     }
+}
+
+/// Where the middle of each casting on a pattern comes to lie from the first one's, m; of each its
+/// length and width without and with the prints of its cores.
+pub(super) fn spots(on: &Pattern, bare: [f64; 2], whole: [f64; 2]) -> Vec<[f64; 2]> {
+    let given = &on.given;
+    let room = [&given.length, &given.width].map(|f| f.as_ref().map_or(0.0, |f| f.si()));
+    let n = given.cavities;
+    let fits = |columns: &u32| {
+        let many = [*columns, n.div_ceil(*columns)].map(f64::from);
+        (0..2).all(|i| bare[i] * many[i] <= room[i] + 1e-3)
+    };
+    let columns = (1..=n).find(fits).unwrap_or(n);
+    let rows = n.div_ceil(columns);
+    // At the least a finger's breadth of sand between them.
+    let pitch = |room: f64, size: f64, many: u32| match many {
+        1 => 0.0,
+        _ => ((room - size) / f64::from(many - 1)).max(size + 0.02),
+    };
+    let step = [pitch(room[0], whole[0], columns), pitch(room[1], whole[1], rows)];
+    (0..n).map(|i| [f64::from(i % columns) * step[0], f64::from(i / columns) * step[1]]).collect()
 }
 
 /// The box of a core: two like halves for a round one, a frame that is struck off for another.

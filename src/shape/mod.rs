@@ -2,6 +2,7 @@
 
 mod around;
 mod body;
+mod columns;
 mod csg;
 mod fault;
 mod frame;
@@ -16,6 +17,7 @@ mod thick;
 
 pub use around::Around;
 pub use body::{Body, Cells, Odd, Placed};
+pub use columns::{Column, Columns};
 pub use fault::Fault;
 pub use frame::Frame;
 pub use outline::Outline;

@@ -86,7 +86,7 @@ impl TogetherView {
             },
             lacks: shared.lacks().iter().map(|says| format!("rammed alone: {says}")).collect(),
             warnings: warnings.into_iter().flatten().cloned().collect(),
-            places: parts.iter().zip(&shared.places).map(place).collect(),
+            places: parts.iter().zip(&shared.places()).map(place).collect(),
             figures: shared
                 .figures()
                 .iter()

@@ -106,17 +106,33 @@ pub(super) fn estimate(mould: Filled<'_>) -> Option<GatingEstimate> {
 fn with_basin(mould: Filled<'_>, basin: f64) -> Option<GatingEstimate> {
     let sprue = Sprue::reckon(mould, basin)?;
     let ways = Ways::reckon(mould, &sprue)?;
-    let foot = sprue.base.reference("sprue-base");
-    let mouth = sprue.top.reference("sprue-top");
-    let rim = sprue.basin_diameter.reference("basin-diameter");
-    let fall = metal::frustum_volume::figure(&mouth, &foot, &sprue.height).named("sprue");
-    let cup = metal::frustum_volume::figure(&rim, &mouth, &sprue.basin_depth)
-        .named("basin")
-        .noting("as a cup; an offset basin holds more");
-    let [well, runner, gates] = ways.volumes();
-    let volume = Figure::sum("gating", &[cup, fall, well, runner, gates])?;
-    let density = mould.casting.alloy.liquid_density.as_ref()?;
-    let mass = metal::part_mass::figure(&volume, density).named("gating of the mould");
-    let warnings = sprue.warnings.iter().chain(&ways.warning).cloned().collect();
-    Some(GatingEstimate { sprue, ways, volume, mass, warnings })
+    GatingEstimate::of(sprue, ways, mould.casting.alloy.liquid_density.as_ref()?)
+}
+
+impl GatingEstimate {
+    fn of(sprue: Sprue, ways: Ways, density: &Figure<Density>) -> Option<Self> {
+        let foot = sprue.base.reference("sprue-base");
+        let mouth = sprue.top.reference("sprue-top");
+        let rim = sprue.basin_diameter.reference("basin-diameter");
+        let fall = metal::frustum_volume::figure(&mouth, &foot, &sprue.height).named("sprue");
+        let cup = metal::frustum_volume::figure(&rim, &mouth, &sprue.basin_depth)
+            .named("basin")
+            .noting("as a cup; an offset basin holds more");
+        let [well, runner, gates] = ways.volumes();
+        let volume = Figure::sum("gating", &[cup, fall, well, runner, gates])?;
+        let mass = metal::part_mass::figure(&volume, density).named("gating of the mould");
+        let warnings = sprue.warnings.iter().chain(&ways.warning).cloned().collect();
+        Some(Self { sprue, ways, volume, mass, warnings })
+    }
+
+    /// With the runner as long as it came out where the mould was laid out, m.
+    pub(super) fn with_runner(self, length: f64, density: Option<&Figure<Density>>) -> Self {
+        let mut ways = self.ways.clone();
+        let nodes = vec![ways.ingates.reference("ingates").node().clone()];
+        let because =
+            Because::Closed("from the sprue past the last ingate, as the mould is laid out", nodes);
+        ways.runner_length = Figure::new("runner length", Range::exact(length), because);
+        let laid = density.and_then(|density| Self::of(self.sprue.clone(), ways, density));
+        laid.unwrap_or(self)
+    }
 }

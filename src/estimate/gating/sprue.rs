@@ -22,6 +22,8 @@ pub struct Sprue {
     pub head: Figure<Length>,
     /// Head that acts over the whole filling.
     pub effective_head: Figure<Length>,
+    /// From the gate to the lowest place of the cavity.
+    pub fall: Figure<Length>,
     /// Choke area wanted.
     pub choke: Figure<Area>,
     /// Foot, as made: the choke.
@@ -43,7 +45,7 @@ pub struct Sprue {
     /// In the foot; none where the alloy has no viscosity.
     pub reynolds: Option<Figure<Number>>,
     /// From foot to basin.
-    pub(super) height: Figure<Length>,
+    pub(in crate::estimate) height: Figure<Length>,
     /// Of the foot as made.
     pub(super) area: Figure<Area>,
     /// A tube that cuts it, in plain words.
@@ -106,7 +108,8 @@ impl Sprue {
         .safe_at(SafeEnd::High)
         .noting("the lowest level to pour by: below it the sprue draws air and fills more slowly than reckoned");
         let heads = Heads::of(pattern, cope, depth, &basin_depth)?;
-        let mut warnings: Vec<String> = falls(pattern.gate, depth, system).into_iter().collect();
+        let fall = fall(pattern, depth);
+        let mut warnings: Vec<String> = falls(pattern, &fall, system).into_iter().collect();
         warnings.extend(heads.low.map(str::to_owned));
         let time_wanted = pouring::wanted(casting, freezing, &through, system, &mut warnings);
         let discharge: Figure<Number> = rule(
@@ -142,6 +145,7 @@ impl Sprue {
             height: heads.sprue,
             head: heads.whole,
             effective_head: heads.acting,
+            fall,
             through,
             time_wanted,
             choke,
@@ -159,22 +163,49 @@ impl Sprue {
     pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
         listed!(self:
             through = "metal-through-choke", time_wanted = "pouring-time-wanted", head = "head",
-            effective_head = "effective-head", choke = "choke-area", base = "sprue-base",
+            effective_head = "effective-head", fall = "fall-in-cavity", choke = "choke-area", base = "sprue-base",
             taper = "sprue-taper", top = "sprue-top", basin_depth = "basin-depth",
             basin_diameter = "basin-diameter", flow = "flow", time = "pouring-time",
             speed = "sprue-speed", reynolds = "reynolds")
     }
 }
 
+/// How far the metal falls from the gate to the lowest place of the cavity.
+fn fall(pattern: &Pattern, depth: &Figure<Length>) -> Figure<Length> {
+    const NAME: &str = "fall inside the cavity";
+    match pattern.gate {
+        Gate::Top => depth.named(NAME),
+        Gate::Bottom => Figure::counted(NAME, 0.0, "gated at the bottom"),
+        Gate::Parting => {
+            let taken: Vec<_> = pattern.in_cope.iter().cloned().collect();
+            let fall = depth.less("depth in the drag", &taken).named(NAME);
+            match pattern.in_cope {
+                Some(_) => fall,
+                None => fall.noting("how it lies is not known: reckoned as all in the drag"),
+            }
+        }
+    }
+}
+
 /// Said where the metal falls free into the cavity.
-fn falls(gate: Gate, depth: &Figure<Length>, system: System) -> Option<String> {
-    (gate == Gate::Top && depth.si() > FREE_FALL).then(|| {
-        format!(
-            "gated at the top the metal falls {} into the cavity; beyond {} it breaks up, draws in air and makes oxide, worst in aluminium and aluminium bronze: gate it at the parting or the bottom",
-            show(Kind::Length, depth.si(), system),
-            show(Kind::Length, FREE_FALL, system)
-        )
-    })
+fn falls(pattern: &Pattern, fall: &Figure<Length>, system: System) -> Option<String> {
+    if fall.si() <= FREE_FALL {
+        return None;
+    }
+    let s = |v| show(Kind::Length, v, system);
+    let (from, gate) = match pattern.gate {
+        Gate::Top => ("gated at the top".to_owned(), "the parting or the bottom"),
+        Gate::Parting if pattern.in_cope.as_ref().is_some_and(|f| f.si() <= 0.0) => (
+            "it lies wholly in the drag, so that a gate at the parting is a top pour:".to_owned(),
+            "the bottom",
+        ),
+        _ => return None,
+    };
+    Some(format!(
+        "{from} the metal falls {} into the cavity; beyond {} it breaks up, draws in air and makes oxide, worst in aluminium and aluminium bronze: gate it at {gate}",
+        s(fall.si()),
+        s(FREE_FALL)
+    ))
 }
 
 /// The copper tube that cuts a sprue of this foot (m).

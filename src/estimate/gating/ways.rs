@@ -99,7 +99,7 @@ impl Ways {
     }
 
     /// Of well, runner and ingates.
-    pub(super) fn volumes(&self) -> [Figure<Volume>; 3] {
+    pub(in crate::estimate) fn volumes(&self) -> [Figure<Volume>; 3] {
         let well = gating::cylinder_volume::figure(
             &self.well_diameter.reference("well-diameter"),
             &self.well_depth.reference("well-depth"),

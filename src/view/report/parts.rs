@@ -11,7 +11,8 @@ use crate::plan::{Plan, Subject};
 use crate::view::cautions::cautions;
 use crate::view::freezing::FreezingTold;
 use crate::view::page::{
-    AttemptView, ChangeView, Fit, Shown, attempt, changes, crucible, flask, mark, plain, shown,
+    AttemptView, ChangeView, Fit, Picture, Shown, attempt, changes, crucible, flask, mark, picture,
+    plain, shown,
 };
 use serde::Serialize;
 
@@ -28,6 +29,8 @@ pub struct PartRow {
     pub of: String,
     /// Whether it is cast.
     pub cast: bool,
+    /// Its picture, where its body is known.
+    pub picture: Option<Picture>,
     /// Standing in words.
     pub standing: &'static str,
     /// Name of the mark.
@@ -159,6 +162,7 @@ pub(super) fn rows(build: &Build, estimates: &Estimates, plan: &Plan) -> Vec<Par
                 _ => "made".into(),
             },
             cast: part.casting.is_some(),
+            picture: picture(build, i),
             standing: plan.standings[i].word(),
             mark: mark(plan.standings[i]),
             good: match &part.casting {

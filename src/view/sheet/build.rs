@@ -4,7 +4,7 @@ use super::{Paper, SheetHead, page};
 use crate::model::{Build, Standing};
 use crate::plan::Plan;
 use crate::supply::Bill;
-use crate::view::page::{self, FarView, RedoView, StockView, TaskView, cast_in, plain};
+use crate::view::page::{self, FarView, Picture, RedoView, StockView, TaskView, cast_in, plain};
 use crate::view::schedule::NoFinish;
 use serde::Serialize;
 
@@ -54,6 +54,8 @@ pub struct BoxMark {
     pub standing: Standing,
     /// Name of its mark.
     pub mark: &'static str,
+    /// Its picture, where its body is known.
+    pub picture: Option<Picture>,
 }
 
 /// A heat to come.
@@ -78,10 +80,12 @@ const MOST_TO_BUY: usize = 9;
 impl BuildSheet {
     /// Gathers what the sheet shows.
     pub fn new(build: &Build, plan: &Plan, bill: &Bill, paper: Paper) -> Self {
-        let marks = build.parts.iter().zip(&plan.standings).map(|(part, standing)| BoxMark {
+        let parts = build.parts.iter().zip(&plan.standings).enumerate();
+        let marks = parts.map(|(i, (part, standing))| BoxMark {
             name: plain(&part.given.name),
             standing: *standing,
             mark: page::mark(*standing),
+            picture: page::picture(build, i),
         });
         let schedule = &plan.schedule;
         let heats = schedule.heats.iter().take(MOST).map(|h| HeatLine {

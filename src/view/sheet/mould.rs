@@ -5,7 +5,7 @@ use super::shared::SharedFlask;
 use super::sketch::sketch;
 use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
 use crate::estimate::{CastingEstimate, Estimates};
-use crate::figure::{Figure, Length, Quantity, System};
+use crate::figure::{Figure, Kind, Length, Quantity, System, show};
 use crate::model::{Build, Casting};
 use crate::view::cautions::cautions;
 use crate::view::freezing::FreezingTold;
@@ -53,6 +53,10 @@ pub struct MouldCard {
     pub in_cope: Option<Shown>,
     /// Whether its back is flat on the parting.
     pub flat: bool,
+    /// Whether nothing was said of where it parts, and it was found from the body.
+    pub parting_proposed: bool,
+    /// Whether the real outlines are drawn; else boxes, for the body is not known.
+    pub outlined: bool,
     /// Volume of the cores of one casting.
     pub cores: Option<Shown>,
     /// The sand.
@@ -180,12 +184,25 @@ fn sizes(of: &Of<'_>, estimate: &CastingEstimate) -> Vec<SizeLine> {
         let [across, high, neck, long] =
             [&f.diameter, &f.height, &f.neck_diameter, &f.neck_length].map(say);
         let many = of.say(&f.number);
-        let says =
-            format!("{many}{each}, {across} across, {high} high{sleeve}; neck {neck}, {long} long");
+        let ring = ring(estimate).map_or(String::new(), |ring| {
+            format!("; ring of {} on the cope", show(Kind::Length, ring, of.units))
+        });
+        let says = format!(
+            "{many}{each}, {across} across, {high} high{sleeve}; neck {neck}, {long} long{ring}"
+        );
         ("F", "Feeders", says)
     }));
+    let cored = estimate.body().is_some_and(|body| body.prints().is_some());
+    lines.extend(cored.then(|| ("K", "Cores", "in their prints, dry and vented".to_owned())));
     let line = |(letter, name, says)| SizeLine { letter, name, says };
     lines.into_iter().map(line).collect()
+}
+
+/// The highest ring that a feeder wants on the cope, m.
+fn ring(estimate: &CastingEstimate) -> Option<f64> {
+    let (layout, n) = estimate.layout.as_ref()?;
+    let laid = &layout.patterns[*n];
+    laid.feeders.iter().filter_map(|feeder| layout.ring(laid, feeder)).reduce(f64::max)
 }
 
 /// Dangers of this casting beyond those of any other, in a line: the foremost in full, the rest by name.
@@ -241,6 +258,8 @@ impl MouldCard {
             size: size.iter().filter_map(|(f, name)| of.show(f, name)).collect(),
             cavities: estimate.mould.cavities,
             in_cope: of.show(&pattern.given.in_cope, "in-cope"),
+            parting_proposed: pattern.parting_proposed,
+            outlined: estimate.body().is_some(),
             flat: pattern.given.in_cope.as_ref().is_some_and(|d| d.si() <= 0.0),
             cores: of.show(&casting.given.cores, "cores"),
             sand: pattern.sand.as_ref().map(|s| plain(&s.id)),
@@ -259,7 +278,10 @@ impl MouldCard {
             thickest: estimate.freezing.sections.last().filter(|_| feeds).map(|s| plain(&s.name)),
             fed: feeds,
             freezing: FreezingTold::new(&given.id, estimate, 1, of.units),
-            sketch: sketch(build, casting, estimate, (paper, crowded)),
+            sketch: estimate
+                .layout
+                .as_ref()
+                .and_then(|(layout, _)| sketch(layout, (paper, crowded))),
             shared,
             oversize: of.show(&casting.alloy.contraction, "contraction"),
             pattern_rules: rules.into_iter().flatten().collect(),

@@ -3,8 +3,8 @@
 use super::{Paper, SheetHead, page};
 use crate::estimate::CastingEstimate;
 use crate::figure::{Kind, System, show};
-use crate::model::{Build, Casting, Printed};
-use crate::shape::{Body, Outline};
+use crate::model::{Build, Casting, Hole, Printed};
+use crate::shape::{Body, Outline, Solid};
 use crate::view::page::{ChainRow, Shown, chain_rows, plain, shown};
 use serde::Serialize;
 use std::fmt::Write;
@@ -53,6 +53,8 @@ pub struct CoreBox {
     pub count: u32,
     /// Its outside.
     pub size: String,
+    /// Its core with prints, as large as the box makes it.
+    pub core: Option<String>,
     /// From above and from its end.
     pub drawing: Drawing,
 }
@@ -223,6 +225,17 @@ fn draw(body: &Body, parting: Option<f64>, units: System, most: [f64; 2]) -> Dra
     Drawing { width: up(width), height: up(height), scale, lines: pen.lines, words: pen.words }
 }
 
+/// The sizes of a core in its box, in words.
+fn core_words(core: &Solid, times: f64, units: System) -> String {
+    let s = |v: f64| show(Kind::Length, v * times, units);
+    match core {
+        Solid::Cylinder { diameter, length } => {
+            format!("{} across and {} long", s(*diameter), s(*length))
+        }
+        other => other.extents().map(s).join(" x "),
+    }
+}
+
 const TEMPLATE: &str = include_str!("../../../templates/sheet-pattern.html");
 
 impl PatternPaper {
@@ -243,10 +256,23 @@ impl PatternPaper {
         let mut printed = printed.unwrap_or_default().into_iter();
         let body = |p: &Printed| Body::of_mesh(p.mesh.clone());
         let drawing = printed.next().map(|p| draw(&body(&p), casting.parts_at(on), units, MOST));
+        let cores: Vec<Solid> = casting
+            .openings(on)
+            .iter()
+            .filter(|o| o.how == Hole::Core)
+            .map(|o| o.core().0)
+            .collect();
+        let times = 1.0 + casting.alloy.contraction.as_ref().map_or(0.0, |c| c.si());
+        // A box is named by the number of its core.
+        let core_of = |name: &str| {
+            let nth: usize = name.split('-').find_map(|word| word.parse().ok())?;
+            cores.get(nth.checked_sub(1)?).cloned()
+        };
         let boxes = printed.map(|p| CoreBox {
             name: plain(&p.name.replace('-', " ")),
             count: p.count,
             size: p.extents.map(|v| show(Kind::Length, v, units)).join(" x "),
+            core: core_of(&p.name).map(|core| core_words(&core, times, units)),
             drawing: draw(&body(&p), None, units, MOST_BOX),
         });
         let rule = |node: Option<&crate::figure::Node>, ask: &str| {

@@ -1,6 +1,8 @@
 //! A flask that several patterns share, drawn to scale from above, and where each lies in it.
 
-use super::pen::{EDGE, Pen, SCALES, Sketch, mm, tenth};
+use super::pen::{EDGE, Pen, SCALES, Sketch, tenth};
+use super::sketch::Drawn;
+use crate::estimate::layout::Layout;
 use crate::estimate::{Estimates, FlaskFit, Together};
 use crate::figure::{Figure, Kind, Mass, show};
 use crate::model::Build;
@@ -34,9 +36,8 @@ pub struct SharedPlace {
 /// Room on the paper, beside the list of places, mm.
 const WIDE: f64 = 56.0;
 const HIGH: f64 = 42.0;
-/// Width of a letter and height of a line of the words in a drawing, mm.
+/// Width of a letter of the words in a drawing, mm.
 const LETTER: f64 = 1.75;
-const LINE: f64 = 4.0;
 /// Below the drawing, mm.
 const FOOT: f64 = 2.0;
 
@@ -69,28 +70,39 @@ impl SharedFlask {
             )
         });
         let says = format!(
-            "{} in {}: sand {}, metal {}, weights on the cope {}{side}; a sprue for each. The rest of this card is for the pattern alone",
+            "{} in {}: sand {}, metal {}, charge {}, cope {} without metal, weights on it {}{side}; a sprue for each. The rest of this card is for the pattern alone",
             shared.name(build),
             flask.map_or("one flask", |id| &**id),
             mass(&shared.mould.sand),
             mass(&shared.mould.poured),
+            mass(&shared.mould.charge),
+            mass(&shared.loads.cope_mass),
             weights
         );
-        let inside = flask.and_then(|id| build.shop.flasks.get(id));
-        let inside = inside.and_then(|f| Some((mm(Some(&f.length))?, mm(Some(&f.width))?)));
         let pattern = |part: &usize| {
             let pattern = build.parts[*part].casting.as_ref().map(|c| c.pattern);
             pattern.map_or(String::new(), |p| plain(&build.patterns[p].id))
         };
         let names: Vec<String> = shared.parts.iter().map(pattern).collect();
-        let drawn = inside.and_then(|inside| sketch(inside, shared, &names));
+        let layout = shared.layout.as_ref().filter(|layout| layout.flask.is_some());
+        let drawn = layout.and_then(|layout| sketch(layout, &names));
         let named = drawn.as_ref().is_none_or(|(_, named)| *named);
-        let places = names.into_iter().zip(&shared.places).enumerate();
+        // As it is drawn: its second axis up, or the flask a quarter turned.
+        let seen = |lies: &crate::shape::Lies| match layout {
+            Some(layout) if layout.inside[1] > layout.inside[0] => {
+                ([lies.width, lies.length], [lies.y, lies.x])
+            }
+            Some(layout) => {
+                ([lies.length, lies.width], [lies.x, layout.inside[1] - lies.y - lies.width])
+            }
+            None => ([lies.length, lies.width], [lies.x, lies.y]),
+        };
+        let places = names.into_iter().zip(shared.places()).enumerate();
         let places = places.map(|(i, (pattern, lies))| SharedPlace {
             pattern,
             number: (!named).then_some(i + 1),
-            size: [length(lies.length), length(lies.width)],
-            wall: [length(lies.x), length(lies.y)],
+            size: seen(&lies).0.map(length),
+            wall: seen(&lies).1.map(length),
         });
         Self {
             says: plain(&says),
@@ -100,51 +112,41 @@ impl SharedFlask {
     }
 }
 
-/// Draws the patterns in their flask, and tells whether each is named in it; else each has its
+/// Draws the whole mould from above, and tells whether each pattern is named in it; else each has its
 /// number. None where the patterns have no places.
-fn sketch(
-    (length, width): (f64, f64),
-    shared: &Together,
-    names: &[String],
-) -> Option<(Sketch, bool)> {
-    if shared.places.is_empty() {
-        return None;
-    }
+fn sketch(layout: &Layout, names: &[String]) -> Option<(Sketch, bool)> {
+    let drawn = Drawn::new(layout);
+    let [length, width] = drawn.size();
     let fits = |n: &&u32| {
         let n = f64::from(**n);
         length / n + 2.0 * EDGE <= WIDE && width / n + 2.0 * EDGE + FOOT <= HIGH
     };
     let scale = *SCALES.iter().find(fits)?;
     let n = f64::from(scale);
+    let (wide, high) = (tenth(length / n + 2.0 * EDGE), tenth(width / n + 2.0 * EDGE + FOOT));
     let mut pen = Pen::new(n);
-    pen.rect("flask", 0.0, 0.0, length, width);
-    let room = |(name, lies): (&String, &crate::shape::Lies)| {
-        let (l, w) = (lies.length * 1e3 / n, lies.width * 1e3 / n);
-        name.chars().count() as f64 * LETTER <= l && LINE <= w
-    };
-    let named = names.iter().zip(&shared.places).all(room);
-    for (i, (name, lies)) in names.iter().zip(&shared.places).enumerate() {
-        let [x, y, l, w] = [lies.x, lies.y, lies.length, lies.width].map(|m| m * 1e3);
-        pen.rect("pattern", x, y, l, w);
-        let middle = (x + l / 2.0, y + w / 2.0);
+    pen.room = [0.0, 0.0, wide, high];
+    let named = names.iter().all(|name| name.chars().count() as f64 * LETTER <= 14.0);
+    drawn.above(&mut pen, false);
+    for (i, (name, laid)) in names.iter().zip(&layout.patterns).enumerate() {
+        let middle = drawn.middle(laid);
         match named {
-            true => pen.word(middle, (0.0, 1.1), name, false),
-            false => pen.word(middle, (0.0, 1.5), &(i + 1).to_string(), true),
+            true => pen.note(middle, name),
+            false => pen.letter(middle, &(i + 1).to_string()),
         }
     }
-    let told = names.iter().zip(&shared.places).map(|(name, lies)| {
-        format!("{name} of {:.0} by {:.0} mm", lies.length * 1e3, lies.width * 1e3)
+    let told = names.iter().zip(&layout.patterns).map(|(name, laid)| {
+        format!("{name} of {:.0} by {:.0} mm", laid.lies.length * 1e3, laid.lies.width * 1e3)
     });
     let told = told.collect::<Vec<_>>().join(", ");
     let sketch = Sketch {
-        width: tenth(length / n + 2.0 * EDGE),
-        height: tenth(width / n + 2.0 * EDGE + FOOT),
+        width: wide,
+        height: high,
         scale,
         says: format!(
             "The shared flask at 1 to {scale}: {length:.0} by {width:.0} mm inside, with {told}, from above."
         ),
         flask_known: true,
-        tight: false,
         marks: pen.marks,
         labels: pen.labels,
     };

@@ -1,286 +1,313 @@
-//! The mould drawn to scale: from above at the parting, and cut through sprue and runner.
+//! A mould drawn to scale as it is laid out: from above at the parting, and cut through a casting.
 //!
 //! Sizes of the mould are in mm of the real thing; what is drawn is in mm of the paper.
 
 use super::Paper;
-use super::pen::{EDGE, Pen, SCALES, Sketch, mm, tenth};
-use crate::estimate::{CastingEstimate, FlaskFit};
-use crate::figure::{Figure, Length};
-use crate::model::{Build, Casting};
+use super::pen::{EDGE, Pen, SCALES, Sketch, tenth};
+use crate::estimate::layout::{Feeder, Laid, Layout, Rect, WaysLaid};
+use crate::shape::Outline;
 
 /// Room on the paper, mm.
-const WIDE: f64 = 108.0;
+const WIDE: f64 = 112.0;
 
 /// Height for the drawing; a card with much else on it has less of it.
 fn high(paper: Paper, crowded: bool) -> f64 {
     match (paper, crowded) {
-        (Paper::A4, false) => 128.0,
-        (Paper::A4, true) => 102.0,
-        (Paper::Letter, false) => 112.0,
-        (Paper::Letter, true) => 102.0,
+        (Paper::A4, false) => 150.0,
+        (Paper::A4, true) => 128.0,
+        (Paper::Letter, false) => 128.0,
+        (Paper::Letter, true) => 112.0,
     }
 }
+/// The least width, so that the words of a narrow one have room, mm.
+const LEAST_WIDE: f64 = 64.0;
 /// Between its two views, mm of paper.
 const BETWEEN: f64 = 13.0;
-/// Height of a letter with some air, mm of paper.
-const LETTER: f64 = 4.9;
-/// From the middle of the sprue to that of the first ingate, and past the last one, mm.
-const TO_FIRST: f64 = 35.0;
-const PAST_LAST: f64 = 25.0;
-/// Sand to leave between runner and flask, mm.
-const WALL: f64 = 25.0;
+/// Heights at which the edges of a casting are shown from above, as shares of its own.
+const EDGES: [f64; 5] = [0.03, 0.25, 0.5, 0.75, 0.97];
+/// Just beside the middle, where no face lies, m.
+const BESIDE: f64 = 1e-5;
 
-/// The box and the pattern in it, mm; the longer side across the paper.
-struct Layout {
-    flask: (f64, f64),
-    cope: f64,
-    drag: f64,
-    pattern: (f64, f64),
-    depth: f64,
-    in_cope: f64,
-    cavities: u32,
-    /// Corner of the pattern that lies at the top left.
-    corner: (f64, f64),
-    ways: Option<Ways>,
-    feeders: Option<Feeders>,
+/// A mould with the longer side of its flask across the paper; places in mm.
+pub(super) struct Drawn<'a> {
+    layout: &'a Layout,
+    /// Whether its width lies across the paper.
+    turned: bool,
 }
 
-/// The gating, mm.
-struct Ways {
-    sprue: (f64, f64),
-    basin: (f64, f64),
-    well: (f64, f64),
-    runner: f64,
-    ingates: f64,
-    ingate: (f64, f64),
-}
-
-/// All feeders of the mould, mm.
-struct Feeders {
-    number: f64,
-    diameter: f64,
-    height: f64,
-    neck: (f64, f64),
-}
-
-impl Ways {
-    fn of(estimate: &CastingEstimate) -> Option<Self> {
-        let gating = estimate.gating.as_ref()?;
-        let (s, w) = (&gating.sprue, &gating.ways);
-        let length = |f: &Figure<Length>| mm(Some(f));
-        Some(Self {
-            sprue: (length(&s.top)?, length(&s.base)?),
-            basin: (length(&s.basin_diameter)?, length(&s.basin_depth)?),
-            well: (length(&w.well_diameter)?, length(&w.well_depth)?),
-            runner: length(&w.runner_side)?,
-            ingates: w.ingates.si(),
-            ingate: (length(&w.ingate_width)?, length(&w.ingate_length)?),
-        })
+impl<'a> Drawn<'a> {
+    pub fn new(layout: &'a Layout) -> Self {
+        Self { layout, turned: layout.inside[1] > layout.inside[0] + 1e-6 }
     }
-}
 
-impl Feeders {
-    fn of(estimate: &CastingEstimate) -> Option<Self> {
-        let f = estimate.feeding.feeders.as_ref()?;
-        let length = |f: &Figure<Length>| mm(Some(f));
-        Some(Self {
-            number: f.number.si() * f64::from(estimate.mould.cavities),
-            diameter: length(&f.diameter)?,
-            height: length(&f.height)?,
-            neck: (length(&f.neck_diameter)?, length(&f.neck_length)?),
-        })
+    /// Its length and width as it lies on the paper, mm.
+    pub fn size(&self) -> [f64; 2] {
+        let [l, w] = self.layout.inside.map(|m| m * 1e3);
+        if self.turned { [w, l] } else { [l, w] }
     }
-}
 
-impl Layout {
-    fn of(build: &Build, casting: &Casting, estimate: &CastingEstimate) -> Option<(Self, bool)> {
-        let given = &build.patterns[casting.pattern].given;
-        let (l, w) = (mm(given.length.as_ref())?, mm(given.width.as_ref())?);
-        let pattern = (l.max(w), l.min(w));
-        let depth = mm(given.depth.as_ref())?;
-        let in_cope = mm(given.in_cope.as_ref()).unwrap_or(0.0);
-        let fits = match &estimate.mould.flask {
-            FlaskFit::Fits(id) => build.shop.flasks.get(id),
-            _ => None,
+    /// A place from above: to the right and down.
+    fn on(&self, [x, y]: [f64; 2]) -> (f64, f64) {
+        match self.turned {
+            true => (y * 1e3, x * 1e3),
+            false => (x * 1e3, (self.layout.inside[1] - y) * 1e3),
+        }
+    }
+
+    fn rect(&self, pen: &mut Pen, of: &'static str, rect: &Rect) {
+        let (a, b) = (self.on(rect.low), self.on(rect.high));
+        let (x, y) = (a.0.min(b.0), a.1.min(b.1));
+        pen.rect(of, x, y, (a.0 - b.0).abs(), (a.1 - b.1).abs());
+    }
+
+    /// The middle of a pattern from above.
+    pub fn middle(&self, laid: &Laid) -> (f64, f64) {
+        let lies = &laid.lies;
+        self.on([lies.x + lies.length / 2.0, lies.y + lies.width / 2.0])
+    }
+
+    /// An outline of one casting from above.
+    fn outline(
+        &self,
+        pen: &mut Pen,
+        of: &'static str,
+        laid: &Laid,
+        casting: usize,
+        seen: &Outline,
+    ) {
+        let at = |c: &[f64; 2]| self.on(laid.place(casting, *c));
+        let loops = seen.loops.iter().map(|way| way.iter().map(at).collect()).collect();
+        pen.outline(of, loops);
+    }
+
+    fn castings(&self, pen: &mut Pen, laid: &Laid) {
+        let Some(body) = &laid.body else {
+            laid.boxes().for_each(|rect| self.rect(pen, "pattern", &rect));
+            return;
         };
-        let (flask, cope, drag) = match fits {
-            Some(f) => {
-                let (l, w) = (mm(Some(&f.length))?, mm(Some(&f.width))?);
-                ((l.max(w), l.min(w)), mm(Some(&f.cope))?, mm(Some(&f.drag))?)
-            }
-            None => {
-                let cover = build.handbook.cover_for(pattern.0 * 1e-3)?;
-                let side = 2.0 * mm(Some(&cover.side))?;
-                let (above, below) = (mm(Some(&cover.above))?, mm(Some(&cover.below))?);
-                ((pattern.0 + side, pattern.1 + side), in_cope + above, depth - in_cope + below)
-            }
-        };
-        let ways = Ways::of(estimate);
-        // In the middle, or off it where only so the runner has room.
-        let free = (flask.1 - pattern.1).max(0.0);
-        let band = ways.as_ref().map_or(0.0, |w| w.ingate.1 + w.runner + WALL);
-        let near = (free / 2.0).max(band.min(free - WALL));
-        let corner = ((flask.0 - pattern.0) / 2.0, free - near);
-        let layout = Self {
-            flask,
-            cope,
-            drag,
-            pattern,
-            depth,
-            in_cope,
-            cavities: estimate.mould.cavities,
-            corner,
-            ways,
-            feeders: Feeders::of(estimate),
-        };
-        Some((layout, fits.is_some()))
+        let plan = body.plan();
+        let [low, high] = body.ends();
+        let edges = EDGES.map(|share| body.section_at(low + share * (high - low)));
+        let cores = body.cores().map(|cores| cores.plan());
+        for casting in 0..laid.castings.len() {
+            self.outline(pen, "pattern", laid, casting, &plan);
+            edges.iter().for_each(|edge| self.outline(pen, "edge", laid, casting, edge));
+            cores.iter().for_each(|plan| self.outline(pen, "core", laid, casting, plan));
+        }
     }
 
-    /// Middles of so many things shared out along the pattern.
-    fn along(&self, number: f64) -> impl Iterator<Item = f64> + use<> {
-        let (start, length) = (self.corner.0, self.pattern.0);
-        (0..number as u32).map(move |i| start + (f64::from(i) + 0.5) * length / number)
-    }
-
-    fn runs_off(&self) -> bool {
-        let near = self.flask.1 - self.corner.1 - self.pattern.1;
-        self.ways.as_ref().is_some_and(|w| near < w.ingate.1 + w.runner + WALL / 2.5)
-    }
-
-    fn above(&self, pen: &mut Pen) {
-        let (fl, fw) = self.flask;
-        let ((px, py), (pl, pw)) = (self.corner, self.pattern);
-        pen.rect("flask", 0.0, 0.0, fl, fw);
-        pen.rect("pattern", px, py, pl, pw);
-        for i in 1..self.cavities {
-            let x = px + pl * f64::from(i) / f64::from(self.cavities);
-            pen.path("hidden", &[(x, py), (x, py + pw)], false);
-        }
-        if let Some(f) = &self.feeders {
-            for x in self.along(f.number) {
-                pen.circle("feeder", x, py + pw / 2.0, f.diameter);
-                // The letter stands in the feeder, or above it where it is too small.
-                let across = f.diameter / pen.scale;
-                let lower = if across >= LETTER { 1.5 } else { -across / 2.0 - 0.8 };
-                pen.word((x, py + pw / 2.0), (0.0, lower), "F", true);
+    /// From above, with letters where they are wanted.
+    pub fn above(&self, pen: &mut Pen, letters: bool) {
+        let [l, w] = self.size();
+        pen.rect("flask", 0.0, 0.0, l, w);
+        for laid in &self.layout.patterns {
+            if let Some(ways) = &laid.ways {
+                self.ways(pen, ways);
+            }
+            self.castings(pen, laid);
+            for feeder in &laid.feeders {
+                let (x, y) = self.on(feeder.at);
+                pen.circle("feeder", x, y, feeder.size[0] * 1e3);
+                pen.circle("hidden", x, y, feeder.neck[0] * 1e3);
+            }
+            for vent in &laid.vents {
+                let ((x, y), arm) = (self.on(vent.at), 1.1 * pen.scale);
+                pen.path("vent", &[(x - arm, y - arm), (x + arm, y + arm)], false);
+                pen.path("vent", &[(x - arm, y + arm), (x + arm, y - arm)], false);
             }
         }
-        // Gas gathers at the far side, where the metal comes last.
-        let inset = 10.0_f64.min(pw / 4.0);
-        for (i, x) in [px + inset, px + pl - inset].into_iter().enumerate() {
-            let (y, arm) = (py + inset, 1.3 * pen.scale);
-            pen.path("vent", &[(x - arm, y - arm), (x + arm, y + arm)], false);
-            pen.path("vent", &[(x - arm, y + arm), (x + arm, y - arm)], false);
-            if i == 0 {
-                pen.word((x, py), (0.0, -1.0), "V", true);
+        if !letters {
+            return;
+        }
+        for laid in &self.layout.patterns {
+            if let Some(ways) = &laid.ways {
+                pen.letter(self.on(ways.sprue), "A");
+                let end = |rect: &Rect| self.on(rect.middle());
+                pen.letter(end(&ways.runner), "C");
+                ways.ingates.first().iter().for_each(|gate| pen.letter(end(gate), "D"));
+            }
+            laid.feeders.first().iter().for_each(|f| pen.letter(self.on(f.at), "F"));
+            laid.vents.first().iter().for_each(|v| pen.letter(self.on(v.at), "V"));
+            if let Some([low, high]) = laid.body.as_ref().and_then(|body| body.prints()) {
+                let middle = [0, 1].map(|i| f64::midpoint(low[i], high[i]));
+                pen.letter(self.on(laid.place(0, middle)), "K");
             }
         }
-        let Some(w) = &self.ways else { return };
-        let gates: Vec<f64> = self.along(w.ingates).collect();
-        let (Some(first), Some(last)) = (gates.first(), gates.last()) else { return };
-        let foot = py + pw;
-        for x in &gates {
-            pen.rect("way", x - w.ingate.0 / 2.0, foot, w.ingate.0, w.ingate.1);
-        }
-        let (sprue, top) = (first - TO_FIRST, foot + w.ingate.1);
-        pen.rect("way", sprue, top, last + PAST_LAST - sprue, w.runner);
-        let middle = top + w.runner / 2.0;
-        pen.circle("way", sprue, middle, w.well.0);
-        pen.circle("solid", sprue, middle, w.sprue.1);
-        pen.circle("hidden", sprue, middle, w.basin.0);
-        let under = (w.basin.0.max(w.well.0) / 2.0) / pen.scale;
-        pen.word((sprue, middle), (-under - 2.6, 1.2), "A", true);
-        pen.word((last + PAST_LAST, middle), (2.8, 3.0), "C", true);
-        let side = (last + w.ingate.0 / 2.0).max(px + pl);
-        pen.word((side, foot), (2.8, 1.4), "D", true);
     }
 
+    fn ways(&self, pen: &mut Pen, ways: &WaysLaid) {
+        ways.ingates.iter().for_each(|gate| self.rect(pen, "way", gate));
+        self.rect(pen, "way", &ways.runner);
+        let (x, y) = self.on(ways.sprue);
+        pen.circle("way", x, y, ways.sizes.well[0] * 1e3);
+        pen.circle("solid", x, y, ways.sizes.sprue[0] * 1e3);
+        pen.circle("hidden", x, y, ways.sizes.basin[0] * 1e3);
+    }
+
+    /// Cut along the paper through the middle of the first casting; sprue, runner and feeders as they
+    /// stand before or behind.
     fn cut(&self, pen: &mut Pen) {
-        let (fl, _) = self.flask;
-        let ((px, _), (pl, _)) = (self.corner, self.pattern);
-        let parting = self.cope;
-        pen.rect("flask", 0.0, 0.0, fl, self.cope + self.drag);
-        pen.path("flask", &[(-12.0, parting), (fl + 12.0, parting)], false);
-        pen.rect("behind", px, parting - self.in_cope, pl, self.depth);
-        if let Some(f) = &self.feeders {
-            let root = parting - self.in_cope;
-            for x in self.along(f.number) {
-                let (d, n) = (f.diameter, f.neck.0);
-                let (neck, top) = (root - f.neck.1, root - f.neck.1 - f.height);
-                pen.rect("hidden", x - n / 2.0, neck, n, f.neck.1);
-                pen.rect("hidden", x - d / 2.0, top, d, f.height);
+        let [l, _] = self.size();
+        let (cope, drag) = (self.layout.cope * 1e3, self.layout.drag * 1e3);
+        pen.rect("flask", 0.0, 0.0, l, cope + drag);
+        let along = |at: [f64; 2]| if self.turned { at[1] } else { at[0] };
+        let Some(first) = self.layout.patterns.first() else { return };
+        let cut_at = self.across(first.castings[0]) + BESIDE;
+        for laid in &self.layout.patterns {
+            if let Some(ways) = &laid.ways {
+                self.ways_cut(pen, ways);
+            }
+            for casting in 0..laid.castings.len() {
+                self.casting_cut(pen, laid, casting, cut_at);
+            }
+            for feeder in &laid.feeders {
+                self.feeder_cut(pen, laid, feeder, along(feeder.at) * 1e3);
+            }
+            for vent in &laid.vents {
+                let x = along(vent.at) * 1e3;
+                pen.path("vent", &[(x, cope - vent.top * 1e3), (x, 0.0)], false);
             }
         }
-        if let Some(w) = &self.ways {
-            let gates: Vec<f64> = self.along(w.ingates).collect();
-            if let (Some(first), Some(last)) = (gates.first(), gates.last()) {
-                let x = first - TO_FIRST;
-                pen.rect("way", x, parting, last + PAST_LAST - x, w.runner);
-                pen.rect("way", x - w.well.0 / 2.0, parting, w.well.0, w.well.1);
-                let (top, foot) = (w.sprue.0 / 2.0, w.sprue.1 / 2.0);
-                let sprue =
-                    [(x - top, 0.0), (x + top, 0.0), (x + foot, parting), (x - foot, parting)];
-                pen.path("way", &sprue, true);
-                let rim = w.basin.0 / 2.0;
-                let basin =
-                    [(x - rim, -w.basin.1), (x - top, 0.0), (x + top, 0.0), (x + rim, -w.basin.1)];
-                pen.path("way", &basin, true);
-                pen.word((x + rim, -w.basin.1 / 2.0), (2.6, 1.2), "E", true);
-                pen.word((x + w.well.0 / 2.0, parting + w.well.1), (2.6, 0.6), "B", true);
+        pen.path("parting", &[(-10.0, cope), (l + 10.0, cope)], false);
+        if let Some(ways) = &first.ways {
+            let (x, s) = (along(ways.sprue) * 1e3, &ways.sizes);
+            pen.letter((x, -s.basin[1] * 500.0), "E");
+            pen.letter((x, cope + s.well[1] * 500.0), "B");
+        }
+        pen.note((l * 0.9, cope * 0.8), "cope");
+        pen.note((l * 0.9, cope + drag * 0.2), "drag");
+    }
+
+    /// Where a place lies across the paper's length, m.
+    fn across(&self, at: [f64; 2]) -> f64 {
+        if self.turned { at[0] } else { at[1] }
+    }
+
+    fn casting_cut(&self, pen: &mut Pen, laid: &Laid, casting: usize, cut_at: f64) {
+        let cope = self.layout.cope * 1e3;
+        let middle = laid.castings[casting];
+        let off = cut_at - self.across(middle);
+        let [along, across] = if self.turned { [1, 0] } else { [0, 1] };
+        let half = laid.casting[across] / 2.0;
+        let behind = off.abs() >= half;
+        let Some(body) = laid.body.as_ref() else {
+            let x = (middle[along] - laid.casting[along] / 2.0) * 1e3;
+            let [low, high] = laid.ends.map(|z| z * 1e3);
+            let of = if behind { "behind" } else { "pattern" };
+            pen.rect(of, x, cope - high, laid.casting[along] * 1e3, high - low);
+            return;
+        };
+        // The body's own axis across the cut, which way along it the cut lies, and how the other runs.
+        let (own, at, sign) = match (self.turned, laid.turned) {
+            (false, false) => (1, off, 1.0),
+            (false, true) => (0, off, -1.0),
+            (true, false) => (0, off, 1.0),
+            (true, true) => (1, -off, 1.0),
+        };
+        let place = |c: &[f64; 2]| ((middle[along] + sign * c[0]) * 1e3, cope - c[1] * 1e3);
+        let put = |pen: &mut Pen, of, outline: &Outline| {
+            let loops = outline.loops.iter().map(|way| way.iter().map(place).collect()).collect();
+            pen.outline(of, loops);
+        };
+        if behind {
+            put(pen, "behind", &body.section(own, BESIDE));
+            return;
+        }
+        put(pen, "pattern", &body.section(own, at));
+        if let Some(cores) = body.cores() {
+            put(pen, "core", &cores.section(own, at));
+        }
+    }
+
+    fn feeder_cut(&self, pen: &mut Pen, laid: &Laid, feeder: &Feeder, x: f64) {
+        let cope = self.layout.cope * 1e3;
+        let [wide, high] = feeder.size.map(|m| m * 1e3);
+        let [neck, long] = feeder.neck.map(|m| m * 1e3);
+        let root = cope - feeder.root * 1e3;
+        pen.rect("feeder", x - wide / 2.0, root - long - high, wide, high);
+        pen.rect("feeder", x - neck / 2.0, root - long, neck, long);
+        if let Some(ring) = self.layout.ring(laid, feeder) {
+            let (ring, wall) = (ring * 1e3, 8.0);
+            for side in [-1.0, 1.0] {
+                let edge = x + side * (wide / 2.0 + wall / 2.0);
+                pen.rect("flask", edge - wall / 2.0, -ring, wall, ring);
             }
         }
-        pen.word((fl, parting), (-7.0, -1.4), "cope", false);
-        pen.word((fl, parting), (-7.0, 4.2), "drag", false);
+    }
+
+    fn ways_cut(&self, pen: &mut Pen, ways: &WaysLaid) {
+        let cope = self.layout.cope * 1e3;
+        let along = |at: [f64; 2]| if self.turned { at[1] } else { at[0] } * 1e3;
+        let s = &ways.sizes;
+        let [foot, top] = s.sprue.map(|m| m * 500.0);
+        let [rim, deep] = [s.basin[0] * 500.0, s.basin[1] * 1e3];
+        let (x, runner) = (along(ways.sprue), s.runner * 1e3);
+        let [from, to] = [along(ways.runner.low), along(ways.runner.high)];
+        pen.rect("way", from, cope, to - from, runner);
+        pen.rect("way", x - s.well[0] * 500.0, cope, s.well[0] * 1e3, s.well[1] * 1e3);
+        pen.path(
+            "way",
+            &[(x - top, 0.0), (x + top, 0.0), (x + foot, cope), (x - foot, cope)],
+            true,
+        );
+        pen.path(
+            "way",
+            &[(x - rim, -deep), (x - top, 0.0), (x + top, 0.0), (x + rim, -deep)],
+            true,
+        );
+    }
+
+    /// How far basin, feeders and rings rise out of the cope, mm.
+    fn over(&self) -> f64 {
+        let each = self.layout.patterns.iter().flat_map(|laid| {
+            let basin = laid.ways.as_ref().map_or(0.0, |ways| ways.sizes.basin[1]);
+            let rings = laid.feeders.iter().filter_map(|f| self.layout.ring(laid, f));
+            rings.chain([basin])
+        });
+        each.fold(0.0, f64::max) * 1e3
     }
 }
 
-/// Draws the mould of a casting; none where the pattern has no size.
-pub(super) fn sketch(
-    build: &Build,
-    casting: &Casting,
-    estimate: &CastingEstimate,
-    (paper, crowded): (Paper, bool),
-) -> Option<Sketch> {
-    let (layout, flask_known) = Layout::of(build, casting, estimate)?;
-    let basin = layout.ways.as_ref().map_or(0.0, |w| w.basin.1);
-    let risen = layout
-        .feeders
-        .as_ref()
-        .map_or(0.0, |f| (layout.in_cope + f.neck.1 + f.height - layout.cope).max(0.0));
-    let over = basin.max(risen);
-    let tall = layout.flask.1 + over + layout.cope + layout.drag;
+/// Draws a mould from above and in section.
+pub(super) fn sketch(layout: &Layout, (paper, crowded): (Paper, bool)) -> Option<Sketch> {
+    let drawn = Drawn::new(layout);
+    let ([length, width], over) = (drawn.size(), drawn.over());
+    let depth = (layout.cope + layout.drag) * 1e3;
+    let tall = width + over + depth;
     let fits = |n: &&u32| {
         let n = f64::from(**n);
-        layout.flask.0 / n + 2.0 * EDGE <= WIDE
-            && tall / n + 2.0 * EDGE + BETWEEN <= high(paper, crowded)
+        length / n + 2.0 * EDGE <= WIDE && tall / n + 2.0 * EDGE + BETWEEN <= high(paper, crowded)
     };
     let scale = *SCALES.iter().find(fits)?;
     let n = f64::from(scale);
+    let drawn_wide = length / n + 2.0 * EDGE;
+    let wide = tenth(drawn_wide.max(LEAST_WIDE));
     let mut pen = Pen::new(n);
-    layout.above(&mut pen);
-    pen.word((layout.flask.0 / 2.0, 0.0), (0.0, -1.8), "from above, at the parting", false);
-    pen.y += (layout.flask.1 + over) / n + BETWEEN;
-    layout.cut(&mut pen);
+    pen.x += (wide - drawn_wide) / 2.0;
+    let second = EDGE + (width + over) / n + BETWEEN;
+    pen.room = [0.0, 3.4, wide, second - over / n - 7.4];
+    drawn.above(&mut pen, true);
+    pen.word((length / 2.0, 0.0), (0.0, -1.8), "from above, at the parting", false);
+    pen.y = second;
+    let foot = second + depth / n;
+    pen.room = [0.0, second - over / n - 3.6, wide, foot + 0.8];
+    drawn.cut(&mut pen);
     let caption = (0.0, -over / n - 4.4);
-    pen.word((layout.flask.0 / 2.0, 0.0), caption, "cut through sprue and runner", false);
-    let foot = pen.y + (layout.cope + layout.drag) / n;
+    pen.word((length / 2.0, 0.0), caption, "cut through the casting", false);
     let told = format!("1 : {scale} when printed at 100 %");
-    pen.word((layout.flask.0 / 2.0, layout.cope + layout.drag), (0.0, 4.2), &told, false);
+    pen.word((length / 2.0, depth), (0.0, 4.2), &told, false);
+    let castings: usize = layout.patterns.iter().map(|laid| laid.castings.len()).sum();
+    let feeders: usize = layout.patterns.iter().map(|laid| laid.feeders.len()).sum();
+    let ingates = layout.patterns.iter().filter_map(|laid| laid.ways.as_ref());
+    let ingates: usize = ingates.map(|ways| ways.ingates.len()).sum();
     Some(Sketch {
-        width: tenth(layout.flask.0 / n + 2.0 * EDGE),
+        width: wide,
         height: tenth(foot + EDGE),
         scale,
         says: format!(
-            "The mould at 1 to {scale}: a flask of {:.0} by {:.0} mm with a pattern of {:.0} by {:.0} mm, {:.0} ingates and {:.0} feeders, from above and in section. The list of sizes tells each.",
-            layout.flask.0,
-            layout.flask.1,
-            layout.pattern.0,
-            layout.pattern.1,
-            layout.ways.as_ref().map_or(0.0, |w| w.ingates),
-            layout.feeders.as_ref().map_or(0.0, |f| f.number)
+            "The mould at 1 to {scale}: a flask of {length:.0} by {width:.0} mm with {castings} castings, {ingates} ingates and {feeders} feeders, from above and in section. The list of sizes tells each."
         ),
-        flask_known,
-        tight: layout.runs_off(),
+        flask_known: layout.flask.is_some(),
         marks: pen.marks,
         labels: pen.labels,
     })
