@@ -231,7 +231,7 @@ mod tests {
         let mut stored = Stored::default();
         stored.bodies.0.insert([1; 32], cube(0.1));
         stored.bodies.0.insert([2; 32], (None, vec![Odd::Nothing(3)]));
-        let ball = Thickest { radius: 0.05, centre: [0.05; 3], voxel: 0.001 };
+        let ball = Thickest { radius: 0.05, centre: [0.05; 3], voxel: 0.001, even: 0.9 };
         stored.balls.0.insert([3; 32], Some(ball));
         written(&stored).expect("written")
     }

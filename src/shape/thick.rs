@@ -39,6 +39,9 @@ pub struct Thickest {
     pub centre: [f64; 3],
     /// Edge of a cell, m.
     pub voxel: f64,
+    /// Share of the body that balls of 0.8 times the radius reach, 0 to 1: near 1 where it is as
+    /// thick throughout.
+    pub even: f64,
 }
 
 /// Cells along the longest side to begin with.
@@ -112,11 +115,29 @@ fn search(body: &Looked<'_>, frame: [[f64; 3]; 2], cells: usize) -> Option<Thick
     }
     transform(grid.shape, &mut field);
     let (square, at) = grid.greatest(&field)?;
+    let even = reached(grid.shape, &field, (EVEN * EVEN * f64::from(square)) as u32);
     Some(Thickest {
+        even,
         radius: f64::from(square).sqrt() * grid.voxel,
         centre: [0, 1, 2].map(|axis| grid.centre(axis, at[axis])),
         voxel: grid.voxel,
     })
+}
+
+/// Radius of the balls that tell how evenly thick a body is, over that of the largest.
+const EVEN: f64 = 0.8;
+
+/// Share of the full cells that lie within balls that fit inside, of this radius squared in cells:
+/// what is left when the body is worn away so far and grown again.
+fn reached(shape: [usize; 3], field: &[u32], square: u32) -> f64 {
+    let mut from: Vec<u32> =
+        field.iter().map(|&d| if d >= square.max(1) { 0 } else { FAR }).collect();
+    transform(shape, &mut from);
+    let full = field.iter().zip(&from).filter(|(d, _)| **d > 0);
+    let (near, all) = full.fold((0_usize, 0_usize), |(near, all), (_, away)| {
+        (near + usize::from(*away <= square), all + 1)
+    });
+    near as f64 / all.max(1) as f64
 }
 
 /// How far all centres are moved along x, y and z, in cells, so that faces drawn in round figures

@@ -85,9 +85,9 @@ pub(super) fn sections(
 
 /// How much more the modulus of a thick place may be than what lies around it says.
 const DOUBT: f64 = 1.15;
-/// A casting is one lump, without a place that is thicker than the rest, where so much of it lies
-/// within twice the radius of its largest ball.
-const LUMP: f64 = 0.95;
+/// A casting is as thick throughout, without a place that is thicker than the rest, where balls
+/// nearly as large as its largest reach so much of it.
+const EVEN: f64 = 0.6;
 /// A place so many times as thick as the wall, or as twice the modulus of the whole, is a thick one.
 const THICKER: f64 = 1.3;
 
@@ -99,20 +99,20 @@ fn of_body(
 ) -> Vec<Section> {
     let mean = cooling::modulus::figure(volume, surface).named("modulus of the whole");
     let found = largest_ball(rough, volume);
-    let around = found.as_ref().and_then(|(place, centre)| rough.around(*centre, place));
-    let lump = around.is_some_and(|around| around.share > LUMP);
-    // A lump has no walls, and no wall is thicker than the largest ball.
+    let even = found.as_ref().is_some_and(|(_, ball)| ball.even > EVEN);
+    // What is as thick throughout has no other wall, and none is thicker than the largest ball.
     let fits = |wall: &&Figure<Length>| found.as_ref().is_none_or(|(d, _)| wall.si() <= d.high());
-    let wall = casting.given.wall.as_ref().filter(|wall| !lump && fits(wall));
+    let wall = casting.given.wall.as_ref().filter(|wall| !even && fits(wall));
     let mut out: Vec<Section> =
         wall.map(|wall| of_wall(volume, wall, constant)).into_iter().collect();
-    if let Some((place, centre)) = found.as_ref().filter(|_| !lump) {
+    if let Some((place, ball)) = found.as_ref().filter(|_| !even) {
         let known = wall.map_or(2.0 * mean.si(), Figure::si);
         if place.si() > THICKER * known {
-            let name = match casting.solid_at(*centre) {
+            let name = match casting.solid_at(ball.centre) {
                 Some(solid) => format!("thickest place, in {}", solid.name()),
                 None => "thickest place".to_owned(),
             };
+            let around = rough.around(ball.centre, place);
             out.push(thick_place(&name, (place, around), &mean, volume, constant));
         }
     }
@@ -120,7 +120,7 @@ fn of_body(
         let longest = (volume.si() / (2.0 * mean.si())).sqrt();
         let through = found.map(|(place, _)| place);
         let through = through.unwrap_or_else(|| cooling::thickness_of_modulus::figure(&mean));
-        let body = if lump { Body::SquareBar } else { Body::Plate };
+        let body = if even { cools_like(volume, surface, &through) } else { Body::Plate };
         let parts = (volume.clone(), mean, through);
         out.push(Section::new("whole", parts, body, longest, constant));
     }
@@ -146,6 +146,22 @@ fn of_wall(
     let longest = (volume.si() / wall.si()).sqrt();
     let parts = (volume.clone(), modulus, wall.clone());
     Section::new("wall", parts, Body::Plate, longest, constant)
+}
+
+/// The plain body that one of even thickness cools like: by its thickness over that of a plate of
+/// its modulus (1 for a plate, 2 for a long bar, 3 for a cube or a ball), and where it is as long as
+/// thick by how round it is, the surface of a ball of its volume over its own.
+fn cools_like(volume: &Figure<Volume>, surface: &Figure<Area>, place: &Figure<Length>) -> Body {
+    let bulk = place.si() * surface.si() / (2.0 * volume.si());
+    let round = (36.0 * PI * volume.si().powi(2)).cbrt() / surface.si();
+    match bulk {
+        b if b < 1.5 => Body::Plate,
+        b if b < 1.85 => Body::Bar,
+        b if b < 2.5 => Body::SquareBar,
+        _ if round > 0.95 => Body::Ball,
+        _ if round > 0.84 => Body::Round,
+        _ => Body::SquareBar,
+    }
 }
 
 /// The part of a body around its largest ball.

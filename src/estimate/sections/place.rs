@@ -5,16 +5,16 @@ use super::faces::{MOST_CUT, WALLS, share_cut};
 use crate::estimate::rough::Rough;
 use crate::figure::*;
 use crate::manifest::SolidGiven;
-use crate::shape::{Looked, Solid, thickest, thickest_default};
+use crate::shape::{Looked, Solid, Thickest, thickest, thickest_default};
 
-/// The largest ball in a body, and where its centre lies in the body's own measures, m.
+/// The largest ball in a body, and what the cells tell with it, in the body's own measures.
 pub(super) fn largest_ball(
     rough: &Rough,
     volume: &Figure<Volume>,
-) -> Option<(Figure<Length>, [f64; 3])> {
+) -> Option<(Figure<Length>, Thickest)> {
     let found = thickest_default(&Looked::Mesh(rough.body.mesh()))?;
     let [radius, cell] = [found.radius, found.voxel].map(|size| size / rough.oversize);
-    Some((ball(radius, cell, vec![volume.node().clone()]), found.centre))
+    Some((ball(radius, cell, vec![volume.node().clone()]), found))
 }
 
 /// A ball found on cells: how far it may be off is known.
