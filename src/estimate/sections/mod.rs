@@ -98,7 +98,7 @@ fn of_body(
     constant: Option<&Figure<TimePerArea>>,
 ) -> Vec<Section> {
     let mean = cooling::modulus::figure(volume, surface).named("modulus of the whole");
-    let found = largest_ball(rough, volume);
+    let found = largest_ball(casting, rough, volume);
     let even = found.as_ref().is_some_and(|(_, ball)| ball.even > EVEN);
     // What is as thick throughout has no other wall, and none is thicker than the largest ball.
     let fits = |wall: &&Figure<Length>| found.as_ref().is_none_or(|(d, _)| wall.si() <= d.high());
@@ -149,13 +149,13 @@ fn of_wall(
 }
 
 /// The plain body that one of even thickness cools like: by its thickness over that of a plate of
-/// its modulus (1 for a plate, 2 for a long bar, 3 for a cube or a ball), and where it is as long as
-/// thick by how round it is, the surface of a ball of its volume over its own.
+/// its modulus (1 for a plate, 2 for a long bar, 3 for a cube or a ball), and by how round it is: the
+/// surface of a ball of its volume over its own, low for what is made of walls.
 fn cools_like(volume: &Figure<Volume>, surface: &Figure<Area>, place: &Figure<Length>) -> Body {
     let bulk = place.si() * surface.si() / (2.0 * volume.si());
     let round = (36.0 * PI * volume.si().powi(2)).cbrt() / surface.si();
     match bulk {
-        b if b < 1.5 => Body::Plate,
+        b if b < 1.35 || round < 0.55 => Body::Plate,
         b if b < 1.85 => Body::Bar,
         b if b < 2.5 => Body::SquareBar,
         _ if round > 0.95 => Body::Ball,

@@ -4,17 +4,36 @@ use super::Section;
 use super::faces::{MOST_CUT, WALLS, share_cut};
 use crate::estimate::rough::Rough;
 use crate::figure::*;
-use crate::manifest::SolidGiven;
-use crate::shape::{Looked, Solid, Thickest, thickest, thickest_default};
+use crate::manifest::{ShapeGiven, SolidGiven};
+use crate::model::Casting;
+use crate::shape::{Frame, Looked, Solid, Thickest, thickest, thickest_default};
 
 /// The largest ball in a body, and what the cells tell with it, in the body's own measures.
 pub(super) fn largest_ball(
+    casting: &Casting,
     rough: &Rough,
     volume: &Figure<Volume>,
 ) -> Option<(Figure<Length>, Thickest)> {
     let found = thickest_default(&Looked::Mesh(rough.body.mesh()))?;
+    if is_plain(casting) {
+        let size = rough.body.extents().into_iter().fold(f64::INFINITY, f64::min);
+        let because = Because::Closed("the largest ball inside", vec![volume.node().clone()]);
+        return Some((Figure::new("thickest place", Range::exact(size), because), found));
+    }
     let [radius, cell] = [found.radius, found.voxel].map(|size| size / rough.oversize);
     Some((ball(radius, cell, vec![volume.node().clone()]), found))
+}
+
+/// Whether a casting is one plain solid, whose least extent is the largest ball.
+fn is_plain(casting: &Casting) -> bool {
+    let ShapeGiven::Solids(solids) = &casting.given.shape else { return false };
+    let [only] = solids.as_slice() else { return false };
+    let one = only.frames.as_ref().map_or(only.count, |frames| frames.len() as u32) == 1;
+    let plain = matches!(
+        only.solid,
+        Solid::Plate { .. } | Solid::Block { .. } | Solid::Cylinder { .. } | Solid::Sphere { .. }
+    );
+    one && plain && only.frames.as_ref().is_none_or(|frames| frames[0].axes == Frame::HOME.axes)
 }
 
 /// A ball found on cells: how far it may be off is known.
