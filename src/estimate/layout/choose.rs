@@ -211,10 +211,11 @@ fn lacking(
         true => ", for its sprue, runner and sand all round",
         false => "",
     };
+    let [a, b] = least.size;
     let mut says = format!(
         "needs a flask of {} x {} inside, cope {}, drag {}, or more{with}",
-        s(least.size[0]),
-        s(least.size[1]),
+        s(a.max(b)),
+        s(a.min(b)),
         s(room.cope),
         s(room.drag)
     );
