@@ -1014,7 +1014,7 @@ fn history_narrows_down() {
     assert!((heat["heat"]["castings"].as_f64().expect("kg") - 4.45).abs() < 1e-9);
     assert_eq!(
         ids(&["--kind", "inspected", "--from", "2026-06-20", "--to", "2026-06-30"]),
-        ["20260621-1100-a1", "20260627-1330-a1"]
+        ["20260621-1100-a1", "20260627-1400-a1"]
     );
     for (args, says) in [
         (["--part", "bse"], "did you mean `base`?"),

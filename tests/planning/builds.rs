@@ -125,11 +125,11 @@ fn shop(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
     }
     writeln!(out, "  flasks:")?;
     let small = 1 + dice.roll(3);
-    writeln!(out, "    small: {{inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: {small}}}")?;
+    writeln!(out, "    small: {{inside: 360 x 320 mm, cope: 90 mm, drag: 90 mm, count: {small}}}")?;
     let large = 1 + dice.roll(2);
     writeln!(
         out,
-        "    large: {{inside: 450 x 400 mm, cope: 110 mm, drag: 110 mm, count: {large}}}"
+        "    large: {{inside: 560 x 480 mm, cope: 110 mm, drag: 110 mm, count: {large}}}"
     )?;
     let kind = dice.one(&["green-sand", "green-sand", "oil-sand", "co2-sand"]);
     let heap = dice.one(&["", ", on-hand: 20 kg", ", on-hand: 60 kg", ", on-hand: 120 kg"]);

@@ -147,7 +147,7 @@ fn a_plan_with_first_heats_is_found_again() {
         let (again, twice) = keeping(&build, Aim::Finish, 60, Some(&kept));
         assert!(again.kept || first.heats.is_empty(), "{seed}");
         // Nothing was looked for again, and no job moved.
-        assert_eq!(again.tried, first.heats.len().min(1), "{seed}");
+        assert!(again.tried <= 1, "{seed}");
         let days = |k: &Kept| k.heats.iter().map(|h| (h.pour, h.moulds.len())).collect::<Vec<_>>();
         assert_eq!((days(&kept), kept.finish), (days(&twice), twice.finish), "{seed}");
         assert_eq!(first.firsts, again.firsts, "{seed}");
