@@ -44,7 +44,14 @@ const ASKED_OF: [(&str, &[&str]); 3] = [
     ),
     (
         "bushes",
-        &["redo bush", "why bush charge", "charge C932 2kg", "sheet heat", "sheet mould bush", "sheet mould knob"],
+        &[
+            "redo bush",
+            "why bush charge",
+            "charge C932 2kg",
+            "sheet heat",
+            "sheet mould bush",
+            "sheet mould knob",
+        ],
     ),
     ("iron", &["why base crucible-index", "sheet mould base"]),
 ];

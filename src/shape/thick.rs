@@ -48,8 +48,8 @@ pub struct Thickest {
 const CELLS: usize = 64;
 /// Cells along the longest side at most, where thin walls ask for more.
 const MOST_CELLS: usize = 1024;
-/// Cells in all beyond which they are not made finer; 64 MiB.
-const FINER: usize = 1 << 24;
+/// Cells in all beyond which they are not made finer; 16 MiB.
+const FINER: usize = 1 << 22;
 /// Cells in all at most; 512 MiB.
 const MOST: usize = 1 << 27;
 /// A radius of so many cells is told well enough.
@@ -60,10 +60,10 @@ const ENOUGH: f64 = 4.0;
 /// None where there is nothing to tell: the solid has faults, the mesh is not sound, no centre of
 /// a cell lies inside (then try more cells), `cells` is nought, or they would be over 2^27 in all.
 pub fn thickest(body: &Looked<'_>, cells: usize) -> Option<Thickest> {
-    memo::ball((body, Some(cells)), || search(body, frame(body)?, cells))
+    memo::ball((body, Some(cells)), || Some(search(body, frame(body)?, cells)?.told()))
 }
 
-/// The thickest place with 64 cells along the longest side; twice as many, up to 1024 and to 2^24
+/// The thickest place with 64 cells along the longest side; twice as many, up to 1024 and to 2^22
 /// in all, until the radius is 4 of them.
 pub fn thickest_default(body: &Looked<'_>) -> Option<Thickest> {
     memo::ball((body, None), || finer_and_finer(body))
@@ -75,10 +75,10 @@ fn finer_and_finer(body: &Looked<'_>) -> Option<Thickest> {
     loop {
         let found = search(body, frame, cells);
         cells *= 2;
-        let told = found.is_some_and(|it| it.radius >= ENOUGH * it.voxel);
+        let told = found.as_ref().is_some_and(|it| f64::from(it.square) >= ENOUGH * ENOUGH);
         let finer = Grid::of(frame, cells).is_some_and(|grid| grid.count() <= FINER);
         if told || cells > MOST_CELLS || !finer {
-            return found;
+            return Some(found?.told());
         }
     }
 }
@@ -106,7 +106,28 @@ fn frame(body: &Looked<'_>) -> Option<[[f64; 3]; 2]> {
     }
 }
 
-fn search(body: &Looked<'_>, frame: [[f64; 3]; 2], cells: usize) -> Option<Thickest> {
+/// A body on cells, with the squares of the distances to the nearest empty one.
+struct Found {
+    grid: Grid,
+    field: Vec<u32>,
+    /// The greatest of them, and the cell that has it.
+    square: u32,
+    at: [usize; 3],
+}
+
+impl Found {
+    fn told(&self) -> Thickest {
+        let Self { grid, field, square, at } = self;
+        Thickest {
+            radius: f64::from(*square).sqrt() * grid.voxel,
+            centre: [0, 1, 2].map(|axis| grid.centre(axis, at[axis])),
+            voxel: grid.voxel,
+            even: reached(grid.shape, field, (EVEN * EVEN * f64::from(*square)) as u32),
+        }
+    }
+}
+
+fn search(body: &Looked<'_>, frame: [[f64; 3]; 2], cells: usize) -> Option<Found> {
     let grid = Grid::of(frame, cells)?;
     let mut field = vec![0; grid.count()];
     match body {
@@ -115,13 +136,7 @@ fn search(body: &Looked<'_>, frame: [[f64; 3]; 2], cells: usize) -> Option<Thick
     }
     transform(grid.shape, &mut field);
     let (square, at) = grid.greatest(&field)?;
-    let even = reached(grid.shape, &field, (EVEN * EVEN * f64::from(square)) as u32);
-    Some(Thickest {
-        even,
-        radius: f64::from(square).sqrt() * grid.voxel,
-        centre: [0, 1, 2].map(|axis| grid.centre(axis, at[axis])),
-        voxel: grid.voxel,
-    })
+    Some(Found { grid, field, square, at })
 }
 
 /// Radius of the balls that tell how evenly thick a body is, over that of the largest.

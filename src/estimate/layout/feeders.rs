@@ -10,6 +10,9 @@ const THICK: [f64; 4] = [0.9, 0.75, 0.5, 0.0];
 /// Under a neck the top may lie so much of the neck's width lower, no more: else it is no top but a hole.
 const UNEVEN: f64 = 0.5;
 
+/// How thick the metal is, is looked for on cells so many times as wide as the columns.
+const COARSE: f64 = 2.0;
+
 /// A place for a feeder.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Place {
@@ -75,6 +78,7 @@ fn shared_out(spots: &[&Spot], number: usize, apart: f64) -> Vec<Place> {
 /// The columns on which a neck of this width stands on metal, with how thick the metal is there.
 fn spots(lying: &Lying, neck: f64) -> Vec<Spot> {
     let (_, [step, _]) = lying.lattice();
+    let step = COARSE * step;
     let [low, high] = lying.ends();
     let [length, width, _] = lying.size();
     let count = [length, width, high - low].map(|size| (size / step).ceil() as usize + 2);

@@ -19,13 +19,13 @@ pub struct Picture {
 }
 
 /// Units along the longer side.
-const LONG: f64 = 90.0;
+const LONG: f64 = 80.0;
 /// Room for half a line round it.
 const ROOM: f64 = 2.0;
 /// Heights at which edges are looked for, as shares of the whole.
 const HEIGHTS: [f64; 2] = [0.2, 0.8];
 /// Corners nearer than this are one, units.
-const NEAR: i32 = 1;
+const NEAR: i32 = 2;
 
 /// The picture of a part; none where its body is not known.
 pub(in crate::view) fn picture(build: &Build, part: usize) -> Option<Picture> {
