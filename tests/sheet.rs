@@ -403,14 +403,14 @@ fn the_command_of_a_sheet_is_taken() {
 #[test]
 fn a_pour_sheet_adds_up_and_warns() {
     let made = folder("demo");
-    let sheet = made.picked(&["base", "cross-rail"]);
+    let sheet = made.picked(&["base", "shaft-bracket"]);
     let kg = |id: &str| {
         let estimate = made.estimates.castings[made.part(id)].as_ref().expect("an estimate");
         estimate.mould.charge.as_ref().expect("a charge").si()
     };
     let shown = &sheet.charge.as_ref().expect("a charge").shown;
     let value: f64 = shown.split('\u{a0}').next().and_then(|v| v.parse().ok()).expect("kg");
-    assert!((value - kg("base") - kg("cross-rail")).abs() < 0.06, "{shown}");
+    assert!((value - kg("base") - kg("shaft-bracket")).abs() < 0.06, "{shown}");
     assert_eq!(sheet.crucibles, ["aluminium-large"]);
     assert!(sheet.warnings.iter().any(|w| w.contains("crucible with tongs")));
     let html = sheet.html().expect("a page");
@@ -424,7 +424,7 @@ fn a_pour_sheet_adds_up_and_warns() {
     assert!(pages <= 4, "two sheets, both sides: {pages}");
     let text = texts.join("\n");
     let charge = shown.split('\u{a0}').next().unwrap_or_default();
-    for words in [charge, "aluminium-large", "1 × Base", "1 × Cross rail", "--melt-time"] {
+    for words in [charge, "aluminium-large", "1 × Base", "Countershaft", "--melt-time"] {
         assert!(text.contains(words), "{words} in {text}");
     }
 }
@@ -687,13 +687,13 @@ fn a_mould_has_one_time_before_which_it_is_not_opened() {
 #[test]
 fn a_pour_sheet_weighs_out_the_fluxes() {
     let made = folder("demo");
-    let sheet = made.picked(&["base", "cross-rail"]);
+    let sheet = made.picked(&["base", "shaft-bracket"]);
     let kg = |id: &str| {
         let estimate = made.estimates.castings[made.part(id)].as_ref().expect("an estimate");
         estimate.mould.charge.as_ref().expect("a charge").si()
     };
     // 0.2 % of the charge, p-met.com and ladleadd.com.
-    let grams = 2.0 * (kg("base") + kg("cross-rail"));
+    let grams = 2.0 * (kg("base") + kg("shaft-bracket"));
     let degas = sheet.fluxes.iter().find(|f| f.title.contains("Degassing")).expect("tablets");
     let shown: f64 = degas.mass.shown.split('\u{a0}').next().expect("g").parse().expect("g");
     assert!((shown - grams).abs() < 0.01 * grams + 0.5, "{} g, {}", grams, degas.mass.shown);

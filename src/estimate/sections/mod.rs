@@ -122,7 +122,7 @@ fn of_body(
         let through = through.unwrap_or_else(|| cooling::thickness_of_modulus::figure(&mean));
         let body = if even { cools_like(volume, surface, &through) } else { Body::Plate };
         let parts = (volume.clone(), mean, through);
-        out.push(Section::new("whole", parts, body, longest, constant));
+        out.push(Section::new("the whole casting", parts, body, longest, constant));
     }
     out
 }
