@@ -94,20 +94,25 @@ made, none = ask("charge.py", [melt, melt | {"sources": melt["sources"][:1]}])
 expect("charge", math.isclose(made["cost"], 2, rel_tol=1e-9), True)
 expect("no charge", none["cost"], None)
 # Two moulds of 3 in pots of 5, then of 6: two heats on two days, since the furnace melts one a day;
-# then one heat on the first.
-mould = {"alloy": 0, "charge": 3, "flask": 0, "sand": 1, "stands": None, "ram": 30, "pour": 10,
+# then one heat on the first, but for a pot that may be lifted with no more than 5; a first heat that
+# the other waits for makes two again.
+mould = {"alloy": 0, "charge": 3, "charge_most": 3, "flask": 0, "sand": 1, "stands": None, "ram": 30, "pour": 10,
          "cool": 60, "shake": 20, "rest": 0, "fit": 30}
 build = {"open": 540, "length": 480, "days": 3, "aim": "finish", "melt": 60, "warm_up": 30,
          "heats_per_day": 1, "least_piece": 15, "patterns": [60, 60],
          "moulds": [mould | {"pattern": 0}, mould | {"pattern": 1}],
-         "most": [5], "flasks": [2], "heap": None, "needs": []}
-apart, together, narrow, late = ask("heats.py", {"seconds": 60, "builds": [
-    build, build | {"most": [6]}, build | {"most": [6], "flasks": [1]}, build | {"days": 1},
+         "pots": [[[5, 9]]], "flasks": [2], "heap": None, "needs": [], "firsts": []}
+large = build | {"pots": [[[6, 9]]]}
+apart, together, narrow, late, heavy, first = ask("heats.py", {"seconds": 60, "builds": [
+    build, large, large | {"flasks": [1]}, build | {"days": 1},
+    large | {"pots": [[[6, 5]]]}, large | {"firsts": [[0, [1]]]},
 ]})["builds"]
 expect("two heats", apart, {"day": 1, "heats": 2, "proven": True})
 expect("one heat", together, {"day": 0, "heats": 1, "proven": True})
 expect("one flask", narrow, {"day": 1, "heats": 2, "proven": True})
 expect("too few days", late, None)
+expect("too heavy together", heavy, {"day": 1, "heats": 2, "proven": True})
+expect("first heat", first, {"day": 1, "heats": 2, "proven": True})
 
 # An event, and an alarm that was slipped into one; a line that is no property.
 event = ("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\nNAME;VALUE=TEXT:a\\, b\r\nBEGIN:VEVENT\r\nUID:1\r\n"
