@@ -4,7 +4,7 @@ use super::pen::Sketch;
 use super::shared::SharedFlask;
 use super::sketch::sketch;
 use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
-use crate::estimate::{CastingEstimate, Estimates};
+use crate::estimate::{CastingEstimate, Estimates, Together};
 use crate::figure::{Figure, Kind, Length, Quantity, System, show};
 use crate::model::{Build, Casting};
 use crate::view::cautions::cautions;
@@ -220,8 +220,11 @@ impl MouldCard {
         part: usize,
         (casting, estimate): (&Casting, &CastingEstimate),
         (changes, shared, own): (Vec<ChangeView>, Vec<SharedFlask>, Option<String>),
-        paper: Paper,
+        (whole, paper): (Option<&Together>, Paper),
     ) -> Self {
+        // Of a flask that it shares, what is rammed, poured and laid on is the whole mould's.
+        let (mould, loads) =
+            whole.map_or((&estimate.mould, &estimate.loads), |t| (&t.mould, &t.loads));
         let given = &build.parts[part].given;
         let pattern = &build.patterns[casting.pattern];
         let of = Of { id: &given.id, units: build.header.units };
@@ -263,17 +266,17 @@ impl MouldCard {
             flat: pattern.given.in_cope.as_ref().is_some_and(|d| d.si() <= 0.0),
             cores: of.show(&casting.given.cores, "cores"),
             sand: pattern.sand.as_ref().map(|s| plain(&s.id)),
-            sand_mass: of.show(&estimate.mould.sand, "sand"),
-            flask: flask(&estimate.mould.flask),
-            crucible: crucible(&estimate.mould.crucible),
-            poured: of.show(&estimate.mould.poured, "mould-poured"),
-            charge: of.show(&estimate.mould.charge, "mould-charge"),
+            sand_mass: of.show(&mould.sand, "sand"),
+            flask: flask(&mould.flask),
+            crucible: crucible(&mould.crucible),
+            poured: of.show(&mould.poured, "mould-poured"),
+            charge: of.show(&mould.charge, "mould-charge"),
             pours: of.show(&casting.alloy.pours, "pours"),
             coldest: of.show(&estimate.coldest, "pour-no-colder"),
             fills: fill_words(estimate.gating.as_ref().map(|g| &g.sprue.time)),
             not_before: estimate.not_before.as_ref().map(wait_words),
-            weights: Weights::of(build, part, &estimate.loads),
-            cope_mass: of.show(&estimate.loads.cope_mass, "cope-mass"),
+            weights: Weights::of(build, part, loads),
+            cope_mass: of.show(&loads.cope_mass, "cope-mass"),
             sizes: sizes(&of, estimate),
             thickest: estimate.freezing.sections.last().filter(|_| feeds).map(|s| plain(&s.name)),
             fed: feeds,
@@ -303,7 +306,9 @@ impl MouldCards {
             let of = (casting, estimates.castings[*i].as_ref()?);
             let shared = SharedFlask::all(build, estimates, *i);
             let own = own_cautions(build, estimates, *i);
-            Some(MouldCard::new(build, *i, of, (changes(build, estimates, *i), shared, own), paper))
+            let whole = estimates.together.iter().find(|t| t.fits() && t.parts.contains(i));
+            let told = (changes(build, estimates, *i), shared, own);
+            Some(MouldCard::new(build, *i, of, told, (whole, paper)))
         };
         Self { head: SheetHead::new(build, paper), cards: parts.iter().filter_map(card).collect() }
     }
