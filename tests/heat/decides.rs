@@ -162,7 +162,7 @@ fn one_clocked_casting_narrows_all_of_its_sand() {
 }
 
 /// Of the demonstration: feeders that the rule makes larger than need be are made smaller and still
-/// feed; where those of the rule leave something cut off, they are made larger until they feed.
+/// feed; where those of the rule leave something cut off, others are found that feed.
 #[test]
 fn feeders_are_sized_by_trying() {
     let day = NaiveDate::from_ymd_opt(2026, 7, 8).expect("a day");
@@ -177,7 +177,8 @@ fn feeders_are_sized_by_trying() {
     for fed in [clapper, block] {
         let (tried, rule) = (fed.feeders.volume(), fed.rule.volume());
         println!("rule {rule:.2e} m3, cut off {:.3}; tried {tried:.2e} m3", fed.rule_cut_off);
-        assert_eq!(tried > rule, fed.rule_cut_off > 0.005);
+        // Where the rule's feed, nothing larger is advised; where they do not, others are.
+        assert!(tried < rule || fed.rule_cut_off > 0.005);
         assert!((tried / rule - 1.0).abs() > 0.05, "nothing was tried");
     }
 }
