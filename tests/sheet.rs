@@ -433,6 +433,19 @@ fn a_pour_sheet_adds_up_and_warns() {
     }
 }
 
+/// What the pot takes is one number on the sheet, the safe one: in its head and where the charge may
+/// be more.
+#[test]
+fn a_pot_that_may_be_too_small_is_told_by_its_safe_end() {
+    let made = folder("demo");
+    let sheet = made.picked(&["tool-swivel", "tool-slide", "bull-gear"]);
+    let safe = sheet.holds.as_ref().and_then(|h| h.safe.clone()).expect("a safe end");
+    let told = sheet.warnings.iter().find(|w| w.contains("at its working fill"));
+    let told = told.expect("a word on the charge").replace('\u{a0}', " ");
+    let safe = safe.replace('\u{a0}', " ");
+    assert!(told.contains(&format!("holds {safe}")), "{told} for {safe}");
+}
+
 #[test]
 fn one_melt_is_of_one_alloy() {
     let made = folder("demo");

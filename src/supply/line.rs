@@ -91,12 +91,12 @@ impl StockLine {
     }
 }
 
-/// One bought-in part.
+/// What is bought for one part: the part itself, or what it is made of.
 #[derive(Debug, Clone)]
 pub struct BoughtLine {
-    /// Its id.
+    /// The id of the part.
     pub id: Id,
-    /// What it is.
+    /// What is bought.
     pub name: Arc<str>,
     /// How many.
     pub quantity: u32,
@@ -109,29 +109,6 @@ pub struct BoughtLine {
     /// Whether it is there.
     pub here: bool,
     /// The day on which the plan takes it in hand.
-    pub by: Option<NaiveDate>,
-    /// Time from order to arrival.
-    pub delivery: Option<Figure<Time>>,
-}
-
-/// A part that is made of bar, sheet or the like, and what it is made of.
-#[derive(Debug, Clone)]
-pub struct MadeLine {
-    /// Its id.
-    pub id: Id,
-    /// What it is made of.
-    pub from: Arc<str>,
-    /// How many are made of it.
-    pub quantity: u32,
-    /// Price of the stock for all, if one was given.
-    pub price: Option<Decimal>,
-    /// Who sells it.
-    pub supplier: Option<Id>,
-    /// Its order, where it is on its way.
-    pub ordered: Option<OnOrder>,
-    /// Whether the stock is there.
-    pub here: bool,
-    /// The day on which the plan begins to make it.
     pub by: Option<NaiveDate>,
     /// Time from order to arrival.
     pub delivery: Option<Figure<Time>>,
@@ -151,7 +128,7 @@ pub struct Bill {
     /// Bought-in parts.
     pub bought: Vec<BoughtLine>,
     /// Bar, sheet and the like for the parts that are still to be made.
-    pub made: Vec<MadeLine>,
+    pub made: Vec<BoughtLine>,
     /// Price of the bought-in parts that are not here yet, where prices were given.
     pub to_pay: Decimal,
     /// Everything that the shop keeps.

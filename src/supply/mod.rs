@@ -27,7 +27,7 @@ pub use at_hand::{Ask, AtHand, Count, at_hand};
 pub use bill::bill;
 pub use charge::{Blend, Limit, MadeUp, Outcome, Source};
 pub use flow::{End, Flow, Gates, Point, StockWalk, Walk};
-pub use line::{Bill, BoughtLine, MadeLine, StockLine};
+pub use line::{Bill, BoughtLine, StockLine};
 pub use order::{Wish, purchases};
 pub use packs::{Cover, Need, Order, OrderLine, PartNeed, Purchase, buy};
 pub use past::Way;

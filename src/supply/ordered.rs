@@ -1,7 +1,7 @@
 //! What comes ready for a part, bought or to be made from: from whom, for how much, and by when.
 
 use super::Bill;
-use super::line::{BoughtLine, MadeLine};
+use super::line::BoughtLine;
 use super::money;
 use super::packs::PartNeed;
 use crate::figure::{Figure, Time};
@@ -33,7 +33,7 @@ pub(super) fn bought(build: &Build, schedule: &Schedule) -> Vec<BoughtLine> {
 }
 
 /// What the parts are made of that are still to be made.
-pub(super) fn made(build: &Build, schedule: &Schedule) -> Vec<MadeLine> {
+pub(super) fn made(build: &Build, schedule: &Schedule) -> Vec<BoughtLine> {
     let mut lines = Vec::new();
     for (i, part) in build.parts.iter().enumerate() {
         let Making::Made(made) = &part.given.making else { continue };
@@ -41,9 +41,9 @@ pub(super) fn made(build: &Build, schedule: &Schedule) -> Vec<MadeLine> {
         if part.steps().into_iter().any(|s| build.history.is_done(i, s)) {
             continue;
         }
-        lines.push(MadeLine {
+        lines.push(BoughtLine {
             id: part.id().clone(),
-            from,
+            name: from,
             quantity: part.given.quantity,
             price: of_all(made.price.as_deref(), part.given.quantity),
             supplier: made.supplier.clone(),
@@ -73,8 +73,8 @@ fn needed(schedule: &Schedule, part: usize) -> Option<NaiveDate> {
 
 /// The parts, and what parts are made of, that are neither here nor on order.
 pub(super) fn to_order(build: &Build, bill: &Bill) -> Vec<PartNeed> {
-    let bought = bill.bought.iter().filter(|l| !l.here && l.ordered.is_none());
-    let bought = bought.map(|l| PartNeed {
+    let missing = bill.bought.iter().chain(&bill.made).filter(|l| !l.here && l.ordered.is_none());
+    let need = |l: &BoughtLine| PartNeed {
         id: l.id.clone(),
         name: l.name.clone(),
         quantity: l.quantity,
@@ -82,18 +82,8 @@ pub(super) fn to_order(build: &Build, bill: &Bill) -> Vec<PartNeed> {
         price: l.price,
         by: l.by,
         order_by: order_by(build, l.supplier.as_ref(), l.delivery.as_ref(), l.by),
-    });
-    let made = bill.made.iter().filter(|l| !l.here && l.ordered.is_none());
-    let made = made.map(|l| PartNeed {
-        id: l.id.clone(),
-        name: l.from.clone(),
-        quantity: l.quantity,
-        from: l.supplier.as_ref().map(|name| seller(build, name)),
-        price: l.price,
-        by: l.by,
-        order_by: order_by(build, l.supplier.as_ref(), l.delivery.as_ref(), l.by),
-    });
-    bought.chain(made).collect()
+    };
+    missing.map(need).collect()
 }
 
 /// The id of the supplier of this id or name; the name itself where the manifest lists none.

@@ -5,7 +5,7 @@ use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::figure::{Because, Figure, Known, Node, System, show, show_range};
 use crate::model::Build;
-use crate::supply::{Bill, StockLine, Wear, money};
+use crate::supply::{Bill, BoughtLine, StockLine, Wear, money};
 use comfy_table::Cell;
 use serde::Serialize;
 
@@ -133,6 +133,11 @@ pub struct BoughtRow {
     pub expected: Option<String>,
 }
 
+/// The day on which what is on order is expected.
+fn expected(line: &BoughtLine) -> Option<String> {
+    Some(line.ordered.as_ref()?.expected?.to_string())
+}
+
 impl BillView {
     /// Of a build.
     pub fn new(build: &Build, bill: &Bill) -> Self {
@@ -174,11 +179,7 @@ impl BillView {
                     price: l.price.map(money::shown),
                     here: l.here,
                     on_order: l.ordered.is_some() && !l.here,
-                    expected: l
-                        .ordered
-                        .as_ref()
-                        .and_then(|o| o.expected)
-                        .map(|day| day.to_string()),
+                    expected: expected(l),
                 })
                 .collect(),
             made: bill
@@ -186,16 +187,12 @@ impl BillView {
                 .iter()
                 .map(|l| MadeRow {
                     id: l.id.to_string(),
-                    from: l.from.to_string(),
+                    from: l.name.to_string(),
                     quantity: l.quantity,
                     price: l.price.map(money::shown),
                     here: l.here,
                     on_order: l.ordered.is_some() && !l.here,
-                    expected: l
-                        .ordered
-                        .as_ref()
-                        .and_then(|o| o.expected)
-                        .map(|day| day.to_string()),
+                    expected: expected(l),
                 })
                 .collect(),
             left_out: left_out(bill),

@@ -8,10 +8,9 @@ import numpy as np
 from scipy.optimize import LinearConstraint, milp
 
 
-def solve(case):
-    packs = case["packs"]  # supplier, need, size, at_most, prices as [from, price]
-    charges, needs = case["charges"], case["needs"]
-    columns = []  # pack, first, last, price of one
+def tiers(packs):
+    """Each price that is to be had: pack, first and last count that have it, price of one."""
+    columns = []
     for i, pack in enumerate(packs):
         starts = pack["prices"]
         for k, (first, price) in enumerate(starts):
@@ -19,9 +18,11 @@ def solve(case):
             last = min(last, pack["at_most"])
             if last >= first:
                 columns.append((i, first, last, price))
-    n, s = len(columns), len(charges)
-    width = 2 * n + s  # counts, switches, suppliers
-    cost, mass, count = (np.zeros(width) for _ in range(3))
+    return columns
+
+
+def constraints(width):
+    """Rows with their least and most, and what adds one to them."""
     rows, low, high = [], [], []
 
     def row(terms, least, most):
@@ -31,6 +32,18 @@ def solve(case):
         rows.append(line)
         low.append(least)
         high.append(most)
+
+    return rows, low, high, row
+
+
+def solve(case):
+    packs = case["packs"]  # supplier, need, size, at_most, prices as [from, price]
+    charges, needs = case["charges"], case["needs"]
+    columns = tiers(packs)
+    n, s = len(columns), len(charges)
+    width = 2 * n + s  # counts, switches, suppliers
+    cost, mass, count = (np.zeros(width) for _ in range(3))
+    rows, low, high, row = constraints(width)
 
     for j, (i, first, last, price) in enumerate(columns):
         cost[j], mass[j], count[j] = price, packs[i]["size"], 1
@@ -61,27 +74,13 @@ def solve(case):
 def on_terms(case):
     """Least cost in pence, and how many of each pack; sizes in grams."""
     packs, sellers, needs = case["packs"], case["sellers"], case["needs"]
-    columns = []  # pack, first, last, price of one
-    for i, pack in enumerate(packs):
-        starts = pack["prices"]
-        for k, (first, price) in enumerate(starts):
-            last = starts[k + 1][0] - 1 if k + 1 < len(starts) else pack["at_most"]
-            if min(last, pack["at_most"]) >= first:
-                columns.append((i, first, min(last, pack["at_most"]), price))
+    columns = tiers(packs)
     n, s = len(columns), len(sellers)
     # Counts, switches; for each seller whether it delivers, carries free, and what carriage by mass is paid.
     width = 2 * n + 3 * s
     delivers, free, carried = 2 * n, 2 * n + s, 2 * n + 2 * s
     cost = np.zeros(width)
-    rows, low, high = [], [], []
-
-    def row(terms, least, most):
-        line = np.zeros(width)
-        for at, weight in terms:
-            line[at] += weight
-        rows.append(line)
-        low.append(least)
-        high.append(most)
+    rows, low, high, row = constraints(width)
 
     for j, (i, first, last, price) in enumerate(columns):
         seller = packs[i]["supplier"]

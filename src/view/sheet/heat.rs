@@ -243,13 +243,15 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
 /// Said where the charge may come to more than the pot takes.
 fn brimming(build: &Build, pour: &Pour) -> Option<String> {
     let (metal, holds) = (pour.pot.metal.as_ref()?, pour.pot.holds.as_ref()?);
+    // The end that is safe to go by, as the head of the sheet tells it.
+    let holds = holds.node().range().low;
     let [pot] = &pour.crucibles[..] else { return None };
-    (metal.high() > holds.si()).then(|| {
+    (metal.high() > holds).then(|| {
         let mass = |kg| figure::show(Kind::Mass, kg, build.header.units);
         format!(
             "the moulds may take {} of metal, {pot} holds {} at its working fill: charge no more, and leave the last mould empty rather than half poured",
             mass(metal.high()),
-            mass(holds.si())
+            mass(holds)
         )
     })
 }
