@@ -47,26 +47,27 @@ fn weakest(node: &Node, seen: &mut HashMap<*const Because, Option<Known>>) -> Op
     known
 }
 
+/// The four shipped builds.
+fn shipped() -> impl Iterator<Item = (&'static str, Build)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let folders =
+        ["demo", "projects/bench-shaper", "projects/filing-machine", "projects/surface-grinder"];
+    folders.into_iter().map(move |name| {
+        let folder = root.join(name);
+        let read = |name: &str| std::fs::read(folder.join(name));
+        let journal = read("journal.yaml").unwrap_or_default();
+        let manifest = read("build.yaml").expect("a manifest");
+        (name, pourwright::read_beside(manifest, journal, today(), &read).expect("a sound build"))
+    })
+}
+
 /// Every figure of the four shipped builds tells the weakest source under it, and only what the
 /// builder gave is "as given".
 #[test]
 fn each_figure_says_how_far_it_is_known() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let (mut all, mut from_memory) = (0, 0);
-    for folder in
-        ["demo", "projects/bench-shaper", "projects/filing-machine", "projects/surface-grinder"]
-    {
-        let folder = root.join(folder);
-        let read = |name: &str| std::fs::read(folder.join(name));
-        let journal = read("journal.yaml").unwrap_or_default();
-        let build = pourwright::read_beside(
-            read("build.yaml").expect("a manifest"),
-            journal,
-            today(),
-            &read,
-        );
-        let made =
-            job::plan(job::estimate(build.expect("a sound build")), None, None, &mut |_, _| true);
+    for (_, build) in shipped() {
+        let made = job::plan(job::estimate(build), None, None, &mut |_, _| true);
         let bill = job::supply(&made);
         let ask = Askable::new(&made.build, &made.estimates, &made.plan, &bill);
         let mut seen = HashMap::new();
@@ -256,6 +257,40 @@ fn limits_are_told_at_their_safe_end() {
     let shown =
         view.castings[0].figures.iter().find(|f| f.ask == "weights-on-cope").expect("weights");
     assert!(shown.figure.safe.is_some());
+}
+
+/// A pot is filled by what it surely takes: no planned heat charges more, heel included, and the pour
+/// sheet tells that number.
+#[test]
+fn no_heat_charges_more_than_its_pot_surely_takes() {
+    let least = |f: &Node| f.range().low;
+    let mut nearly_full = 0;
+    for (folder, build) in shipped() {
+        let search = job::Search { tries: Some(40), ..job::Search::default() };
+        let planned = job::plan(job::estimate(build), None, Some(search), &mut |_, _| false);
+        let (build, schedule) = (&planned.build, &planned.plan.schedule);
+        assert!(!schedule.heats.is_empty(), "{folder}");
+        for heat in &schedule.heats {
+            let pour = Pour::planned(build, schedule, &heat.name).expect("a heat");
+            let density = pour.alloy.liquid_density.as_ref().expect("a density").node();
+            let pots = heat.crucibles.iter().map(|id| &build.shop.crucibles[id]);
+            let takes: f64 = pots
+                .map(|c| least(c.holds.node()) * least(c.working_fill.node()) * least(density))
+                .sum();
+            let metal = pour.pot.metal.as_ref().expect("metal").si();
+            assert!(metal <= takes + 1e-9, "{folder} {}: {metal} in {takes} kg", heat.name);
+            nearly_full += usize::from(metal > 0.95 * takes);
+            if heat.crucibles.len() == 1 {
+                let holds = pour.pot.holds.as_ref().expect("told").node();
+                assert!((holds.safe().expect("a limit") - takes).abs() < 1e-9, "{folder}");
+                let fill = pour.fill().expect("a share").si();
+                assert!((fill - metal / takes).abs() < 1e-9, "{folder}: {fill}");
+                let sheet = HeatSheet::new(build, &planned.estimates, &pour, Paper::A4);
+                assert!(sheet.holds.is_some_and(|h| h.safe.is_some()), "{folder}");
+            }
+        }
+    }
+    assert!(nearly_full > 0, "where no pot is nearly full, this holds of itself");
 }
 
 /// The caution that matters for a ZA-12 casting stands in the same words on estimate, card, pour

@@ -51,7 +51,7 @@ pub struct MouldEstimate {
     pub charge: Option<Figure<Mass>>,
     /// The crucible.
     pub crucible: CrucibleFit,
-    /// What that crucible holds at its working fill.
+    /// What that crucible takes at its working fill.
     pub crucible_holds: Option<Figure<Mass>>,
     /// Full crucible: pot and metal, without tongs.
     pub crucible_full: Option<Figure<Mass>>,
@@ -241,7 +241,7 @@ pub(super) fn crucible(
     named: Option<&Id>,
     charge: Option<&Figure<Mass>>,
 ) -> (CrucibleFit, Option<Figure<Mass>>) {
-    fit(build, alloy, named, charge, |c| c.heel.as_ref().map_or(0.0, Figure::si))
+    fit(build, alloy, named, charge, |c| c.heel.as_ref().map_or(0.0, Figure::high))
 }
 
 /// The smallest crucible that holds all of this metal, what is to be left as heel in it.
@@ -268,13 +268,10 @@ fn fit(
         .iter()
         .filter(|(_, c)| c.family.is_none_or(|f| f == alloy.family))
         .filter(|(id, _)| named.is_none_or(|named| *named == **id))
-        .map(|(id, c)| {
-            let holds = metal::fill_mass::figure(&c.holds, &c.working_fill, density);
-            (id, heel_of(c), holds.safe_at(SafeEnd::Low))
-        })
+        .map(|(id, c)| (id, heel_of(c), c.takes(density)))
         .collect();
     // By the room that the heel leaves.
-    holding.sort_by(|a, b| (a.2.si() - a.1).total_cmp(&(b.2.si() - b.1)));
+    holding.sort_by(|a, b| (a.2.low() - a.1).total_cmp(&(b.2.low() - b.1)));
     let s = |v| show(Kind::Mass, v, build.header.units);
     let Some((largest, kept, most)) = holding.last().cloned() else {
         let says = format!(
@@ -283,9 +280,9 @@ fn fit(
         );
         return (CrucibleFit::Lacking(says), None);
     };
-    match holding.into_iter().find(|(_, heel, holds)| holds.si() >= charge.si() + heel) {
+    match holding.into_iter().find(|(_, heel, holds)| holds.low() >= charge.si() + heel) {
         Some((id, heel, holds)) => {
-            let holds = if charge.high() + heel > holds.si() {
+            let holds = if charge.high() + heel > holds.low() {
                 let with = if heel > 0.0 { " with the heel" } else { "" };
                 holds.noting(format!(
                     "at its highest the charge is {}{with}: more than this crucible's working fill; weigh what is charged",
@@ -297,13 +294,13 @@ fn fit(
             (CrucibleFit::Fits(id.clone()), Some(holds))
         }
         None => {
-            let litres = (charge.si() + kept) / density.si();
+            let litres = (charge.si() + kept) / density.low();
             let heel =
                 if kept > 0.0 { format!(", and {} of heel", s(kept)) } else { String::new() };
-            let fill = build.handbook.working_fill.si();
+            let fill = build.handbook.working_fill.low();
             let says = format!(
-                "the largest, {largest}, holds {} of this alloy; the charge is {}{heel}: a crucible of {} to the brim, or less at a time",
-                s(most.si()),
+                "the largest, {largest}, takes no more than {} of this alloy; the charge is {}{heel}: a crucible of {} to the brim, or less at a time",
+                s(most.low()),
                 s(charge.si()),
                 show(Kind::Volume, litres / fill, build.header.units)
             );

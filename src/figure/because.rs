@@ -236,6 +236,11 @@ impl<Q: Quantity> Figure<Q> {
         self.node.range().likely
     }
 
+    /// The lowest value in SI base units.
+    pub fn low(&self) -> f64 {
+        self.node.range().low
+    }
+
     /// The highest value in SI base units.
     pub fn high(&self) -> f64 {
         self.node.range().high

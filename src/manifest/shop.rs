@@ -56,6 +56,19 @@ pub struct Crucible {
     pub heel: Option<Figure<Mass>>,
 }
 
+impl Crucible {
+    /// What it takes of a metal of this density when liquid, a heel in it included: a limit, to be
+    /// gone by at its low end. Plan, sheets, charges and the journal's doubts ask here.
+    pub fn takes(&self, density: &Figure<Density>) -> Figure<Mass> {
+        fill_mass::figure(&self.holds, &self.working_fill, density).safe_at(SafeEnd::Low)
+    }
+
+    /// The most that may be charged into it beside its heel, kg: at the safe end of both.
+    pub fn room(&self, density: &Figure<Density>) -> f64 {
+        self.takes(density).low() - self.heel.as_ref().map_or(0.0, Figure::high)
+    }
+}
+
 /// A flask: cope and drag.
 #[derive(Debug, Clone)]
 pub struct Flask {
@@ -347,19 +360,19 @@ fn no_fuller_than_full(
     let alloys = book.alloys.values().filter(|a| crucible.family.is_none_or(|f| f == a.family));
     let held = alloys.filter_map(|a| {
         let density = a.liquid_density.as_ref()?;
-        Some((fill_mass::figure(&crucible.holds, &crucible.working_fill, density), &a.id))
+        Some((crucible.takes(density).low(), &a.id))
     });
-    let Some((most, alloy)) = held.max_by(|a, b| a.0.si().total_cmp(&b.0.si())) else { return };
-    if heel.high() >= most.si() {
+    let Some((most, alloy)) = held.max_by(|a, b| a.0.total_cmp(&b.0)) else { return };
+    if heel.high() >= most {
         let s = |v| show(Kind::Mass, v, System::Metric);
         cursor.fault(
             Code::Size,
             format!(
                 "a heel of {} leaves no room: at its working fill it holds {} of {alloy}",
                 s(heel.high()),
-                s(most.si())
+                s(most)
             ),
-            format!("keep less, such as `heel: {}`", s(most.si() / 10.0)),
+            format!("keep less, such as `heel: {}`", s(most / 10.0)),
         );
     }
 }

@@ -189,24 +189,29 @@ impl Fold<'_> {
                 self.odd(line, format!("{says}: one alloy family to a crucible"));
             }
         }
-        let density = alloy.liquid_density.as_ref().or(alloy.density.as_ref()).map(range);
-        let (Some(charged), Some(density)) = (charged(e), density) else { return };
-        let (brim, fill) = (range(&pot.holds), range(&pot.working_fill));
+        let density = alloy.liquid_density.as_ref().or(alloy.density.as_ref());
+        let (Some(charged), Some(liquid)) = (charged(e), density) else { return };
+        let (brim, density) = (range(&pot.holds), range(liquid));
         let loss = alloy.melt_loss.as_ref().map_or(0.0, |l| range(l).high);
         let least = charged.low * (1.0 - loss) / density.high;
         let likely = charged.likely / density.likely;
-        let [metal, room, held] = [
+        let takes = pot.takes(liquid).low();
+        let [metal, room, held, takes_shown] = [
             self.shown(Kind::Mass, charged.likely),
             self.shown(Kind::Volume, likely),
             self.shown(Kind::Volume, brim.likely),
+            self.shown(Kind::Mass, takes),
         ];
-        let says = format!("{metal} of {} is {room} when liquid; `{id}` holds {held}", alloy.id);
         if least > brim.high && !pot.by_number && !build.shop.pours_from_two {
             let hint = "correct the charge or the crucible; is the unit right?";
-            self.fault(Code::Size, (line, &e.crucible), format!("{says} to the brim"), hint);
-        } else if likely > brim.likely * fill.high {
-            let fill = fill.high * 100.0;
-            self.odd(line, format!("{says} to the brim and is filled to {fill:.0} % at most"));
+            let says = format!("{metal} of {} is {room} when liquid", alloy.id);
+            let says = format!("{says}; `{id}` holds {held} to the brim");
+            self.fault(Code::Size, (line, &e.crucible), says, hint);
+        } else if charged.likely > takes * (1.0 + SCALES) {
+            let of = &alloy.id;
+            let says =
+                format!("{metal} of {of} is charged; `{id}` takes no more than {takes_shown}");
+            self.odd(line, format!("{says} at its working fill"));
         }
     }
 

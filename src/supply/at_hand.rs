@@ -6,7 +6,6 @@ use super::past::Past;
 use super::taking::Taking;
 use crate::estimate::{CrucibleFit, Estimates, crucible_for_all};
 use crate::figure::{Figure, Mass, Quantity, Range};
-use crate::handbook::formulas::metal::fill_mass;
 use crate::handbook::{Alloy, Composition, Family};
 use crate::manifest::{Id, MadeOf, Metal};
 use crate::model::Build;
@@ -36,7 +35,7 @@ pub struct AtHand {
     pub unpriced: Vec<Id>,
     /// The crucible for it.
     pub pot: CrucibleFit,
-    /// Crucibles that take it, and what they hold at their working fill, kg; the smallest first.
+    /// Crucibles that take it, and how much of it at the safe end, kg; the smallest first.
     pub rooms: Vec<(String, f64)>,
     /// The question itself.
     pub blend: Blend,
@@ -217,9 +216,7 @@ fn rooms(build: &Build, alloy: &Alloy, ask: &Ask<'_>) -> Vec<(String, f64)> {
     let Some(density) = &alloy.liquid_density else { return Vec::new() };
     let crucibles = build.shop.crucibles.iter();
     let of_alloy = crucibles.filter(|(_, c)| c.family.is_none_or(|f| f == alloy.family));
-    let mut all: Vec<(&Id, f64)> = of_alloy
-        .map(|(id, c)| (id, fill_mass::figure(&c.holds, &c.working_fill, density).si()))
-        .collect();
+    let mut all: Vec<(&Id, f64)> = of_alloy.map(|(id, c)| (id, c.takes(density).low())).collect();
     all.sort_by(|a, b| a.1.total_cmp(&b.1));
     let mass = ask.mass.si();
     let Some(pour) = ask.pour.filter(|pour| !pour.crucibles.is_empty()) else {
@@ -228,7 +225,7 @@ fn rooms(build: &Build, alloy: &Alloy, ask: &Ask<'_>) -> Vec<(String, f64)> {
     };
     let own = all.iter().filter(|(id, _)| pour.crucibles.contains(id));
     let kept = pour.heels.iter().filter(|heel| heel.from.is_some());
-    let room = own.map(|(_, room)| room).sum::<f64>() - kept.map(|h| h.left.si()).sum::<f64>();
+    let room = own.map(|(_, room)| room).sum::<f64>() - kept.map(|h| h.left.high()).sum::<f64>();
     let names: Vec<&str> = pour.crucibles.iter().map(|id| &**id).collect();
     vec![(names.join(" and "), room.max(mass))]
 }

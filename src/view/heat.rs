@@ -35,7 +35,7 @@ pub struct HeatDetail {
     pub heels: Vec<HeelView>,
     /// Metal poured.
     pub poured: Option<FigureView>,
-    /// The charge, with the heel, as a share of what the crucible holds at its working fill.
+    /// The charge, with the heel, as a share of what the crucible takes at the safe end.
     pub fill: Option<FigureView>,
     /// Crucible, metal and tongs.
     pub lift: Option<FigureView>,

@@ -4,6 +4,7 @@
 
 use super::told::{Job, Told, day};
 use chrono::{Datelike, NaiveTime};
+use pourwright::figure::{Figure, Quantity};
 use pourwright::manifest::Step;
 use pourwright::model::{Build, Part};
 use serde_json::Value;
@@ -49,6 +50,11 @@ fn by_mould(step: &str) -> bool {
 /// Seconds as minutes, a begun minute whole.
 pub fn minutes(seconds: f64) -> i64 {
     (seconds / 60.0 - 1e-6).ceil() as i64
+}
+
+/// The least that a figure may be: a pot is filled by no more than it surely takes.
+pub fn least<Q: Quantity>(figure: &Figure<Q>) -> f64 {
+    figure.node().range().low
 }
 
 /// Names of a part's steps, in order.

@@ -1,6 +1,6 @@
 //! The rules of the foundry: moulds, heats, furnaces, crucibles, flasks and sand.
 
-use super::checker::{A_DAY, Check, minutes};
+use super::checker::{A_DAY, Check, least, minutes};
 use super::told::{Heat, Job, Mould, day};
 use pourwright::manifest::{Crucible, StepGiven};
 use pourwright::model::Casting;
@@ -173,8 +173,8 @@ impl Check<'_> {
                 let density = castings
                     .first()
                     .and_then(|c| c.alloy.liquid_density.as_ref())
-                    .map_or(0.0, |d| d.si());
-                holds += pot.holds.si() * pot.working_fill.si() * density;
+                    .map_or(0.0, least);
+                holds += least(&pot.holds) * least(&pot.working_fill) * density;
                 let clash = heats[..i]
                     .iter()
                     .any(|o| o.crucibles.contains(name) && o.lit < heat.over && heat.lit < o.over);
@@ -239,7 +239,7 @@ impl Check<'_> {
     /// One that is larger is filled to a quarter at the least: a rule of the planner's own.
     fn no_larger_than_needed(&mut self, i: usize, lit: &str, castings: &[Casting], charge: f64) {
         let density = castings.first().and_then(|c| c.alloy.liquid_density.as_ref());
-        let density = density.map_or(0.0, |d| d.si());
+        let density = density.map_or(0.0, least);
         let heats = self.told.heats.clone();
         let heat = &heats[i];
         let may = |name: &str, pot: &Crucible| {
@@ -250,8 +250,8 @@ impl Check<'_> {
         };
         let pots = self.build.shop.crucibles.clone();
         let holds = |pot: &Crucible| {
-            let heel = pot.heel.as_ref().map_or(0.0, |heel| heel.si());
-            pot.holds.si() * pot.working_fill.si() * density - heel
+            let heel = pot.heel.as_ref().map_or(0.0, |heel| heel.high());
+            least(&pot.holds) * least(&pot.working_fill) * density - heel
         };
         let Some(mine) = pots.get(lit).map(holds) else { return };
         let most = self.most_of(i);

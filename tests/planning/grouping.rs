@@ -3,7 +3,7 @@
 //! The builds are such that the model can be exact: one person, the same hours on every day.
 
 use super::builds::{Dice, read, told};
-use super::checker::{broken, minutes};
+use super::checker::{broken, least, minutes};
 use super::told::{Told, day};
 use super::{common, lifting};
 use pourwright::model::Build;
@@ -128,10 +128,10 @@ fn question(build: &Build, plan: &Value, estimate: &Value, aim: &str) -> (Value,
                 .crucibles
                 .values()
                 .filter(|c| c.family.is_none_or(|f| f == casting.alloy.family));
-            let density = casting.alloy.liquid_density.as_ref().expect("a density").si();
+            let density = least(casting.alloy.liquid_density.as_ref().expect("a density"));
             let milligrams = |kg: f64| (kg.min(1e6) * 1e6).round() as i64;
             let pots = pots.map(|c| {
-                let holds = c.holds.si() * c.working_fill.si() * density;
+                let holds = least(&c.holds) * least(&c.working_fill) * density;
                 [milligrams(holds), milligrams(lifting::most(c, 1))]
             });
             let pots: Vec<[i64; 2]> = pots.collect();

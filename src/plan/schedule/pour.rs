@@ -99,16 +99,16 @@ impl Pour {
         })
     }
 
-    /// The charge, with the heel where one is kept, as a share of what its crucible holds at its working fill; none where it is not
-    /// poured from one crucible that is known.
+    /// The charge, with the heel where one is kept, as a share of what its crucible takes at the safe
+    /// end; none where it is not poured from one crucible that is known.
     pub fn fill(&self) -> Option<Figure<Ratio>> {
         let (charge, holds) = (self.pot.metal.as_ref()?, self.pot.holds.as_ref()?);
-        if !matches!(self.pot.crucible, CrucibleFit::Fits(_)) || holds.si() <= 0.0 {
+        if !matches!(self.pot.crucible, CrucibleFit::Fits(_)) || holds.low() <= 0.0 {
             return None;
         }
-        let range = charge.node().range().map(|kg| kg / holds.si());
+        let range = charge.node().range().map(|kg| kg / holds.low());
         let nodes = vec![charge.node().clone(), holds.node().clone()];
-        const SAYS: &str = "charge / what the crucible holds at its working fill";
+        const SAYS: &str = "charge / the least that the crucible takes at its working fill";
         Some(Figure::new("filled", range, Because::Closed(SAYS, nodes)))
     }
 

@@ -2,29 +2,22 @@
 
 use super::items::{Mould, Work};
 use super::limits::Limits;
-use crate::figure::Figure;
-use crate::handbook::formulas::metal::fill_mass;
 use crate::model::{Build, Casting};
 
 /// Where the least crucible that holds a charge is in another heat, a larger one is taken only if
-/// the charge is this share of what it holds at its working fill: little metal in a large pot chills
+/// the charge is this share of what it takes: little metal in a large pot chills
 /// soon, and the pot must be heated too. Common practice, no source; the share from memory.
 const FAIR_FILL: f64 = 0.25;
 
-/// Crucibles that may melt the alloy of a casting, and what they hold of it.
+/// Crucibles that may melt the alloy of a casting, and what they take of it beside their heel, kg.
 pub(crate) fn may_melt(build: &Build, casting: &Casting) -> Vec<(usize, f64)> {
     let Some(density) = casting.alloy.liquid_density.as_ref() else { return Vec::new() };
     let named = casting.given.crucible.as_ref();
     let pots = build.shop.crucibles.iter().enumerate().filter(|(_, (id, c))| {
         c.family.is_none_or(|f| f == casting.alloy.family) && named.is_none_or(|n| n.value == **id)
     });
-    let mut pots: Vec<(usize, f64)> = pots
-        .map(|(i, (_, c))| {
-            let heel = c.heel.as_ref().map_or(0.0, Figure::si);
-            (i, fill_mass::figure(&c.holds, &c.working_fill, density).si() - heel)
-        })
-        .filter(|(_, room)| *room > 0.0)
-        .collect();
+    let mut pots: Vec<(usize, f64)> =
+        pots.map(|(i, (_, c))| (i, c.room(density))).filter(|(_, room)| *room > 0.0).collect();
     pots.sort_by(|a, b| a.1.total_cmp(&b.1));
     pots
 }
