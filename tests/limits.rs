@@ -113,7 +113,7 @@ build: {title: One plate, begun: 2026-01-10}
 shop:
   people: {me: {hours: {sat: 9:00..17:00}}}
   furnaces: {gas: {fuel: propane}}
-  crucibles: {pot: {holds: 1.5 L, mass: 4 kg}}
+  crucibles: {pot: {holds: 1.7 L, mass: 4 kg}}
   flasks: {box: {inside: 300 x 250 mm, cope: 100 mm, drag: 120 mm}}
 alloys:
   my-brass: {like: C857}

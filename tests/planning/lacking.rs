@@ -78,7 +78,10 @@ fn a_crucible_too_small() {
     // At 2.4 kg/L liquid, a charge of about 1.8 kg asks for some 0.9 L to the brim; 0.8 L at 80 %
     // holds 1.5 kg: the nut fits, the bed does not.
     let text = with("holds: 2 L", "holds: 0.8 L");
-    lacks(&text, &["grey", "takes no more than", "kg", "the charge is", "to the brim", "pours-from-two"]);
+    lacks(
+        &text,
+        &["grey", "takes no more than", "kg", "the charge is", "to the brim", "pours-from-two"],
+    );
 }
 
 #[test]
