@@ -438,7 +438,7 @@ fn a_pour_sheet_adds_up_and_warns() {
 #[test]
 fn a_pot_that_may_be_too_small_is_told_by_its_safe_end() {
     let made = folder("demo");
-    let sheet = made.picked(&["tool-swivel", "tool-slide", "bull-gear"]);
+    let sheet = made.picked(&["bull-gear", "rocker", "clapper-box"]);
     let safe = sheet.holds.as_ref().and_then(|h| h.safe.clone()).expect("a safe end");
     let told = sheet.warnings.iter().find(|w| w.contains("at its working fill"));
     let told = told.expect("a word on the charge").replace('\u{a0}', " ");
