@@ -5,9 +5,10 @@ mod common;
 
 use base64::Engine;
 use pourwright::estimate::estimate;
+use pourwright::figure::{Kind, show};
 use pourwright::model::{Build, Hole, Printed};
 use pourwright::shape::Body;
-use pourwright::view::sheet::{MouldCards, Paper};
+use pourwright::view::sheet::{MouldCards, Paper, PatternPaper};
 use pourwright::{Today, read_beside};
 use serde_json::{Value, json};
 use std::path::Path;
@@ -187,4 +188,45 @@ fn a_second_reader_cuts_the_pattern_from_the_card_alone() {
     assert!((4.0..8.0).contains(&bore), "{bore} mm to bore");
     let as_cast = casts("dished face, outside") - 150.0;
     assert!(as_cast.abs() < 0.5, "{as_cast}");
+}
+
+/// What is hollow in a core box is as large as it is told: what the block lacks is the core, half of a
+/// round one. And its sizes stand at lines of the drawing, not in words alone.
+#[test]
+fn core_boxes_are_dimensioned() {
+    let build = demo();
+    let estimates = estimate(&build);
+    let mut boxes = 0;
+    for (at, figures) in estimates.castings.iter().enumerate() {
+        let Some((casting, figures)) = build.parts[at].casting.as_ref().zip(figures.as_ref())
+        else {
+            continue;
+        };
+        let part = build.parts[at].id();
+        let Ok(of) = casting.printed(&build.patterns[casting.pattern], false) else { continue };
+        let paper = PatternPaper::new(&build, at, (casting, figures), Paper::A4);
+        assert_eq!(paper.boxes.len(), of.len() - 1);
+        for (told, of) in paper.boxes.iter().zip(&of[1..]) {
+            let [from, to] = of.inside.expect("a core box");
+            let size = [0, 1, 2].map(|i| to[i] - from[i]);
+            let block: f64 = of.extents.iter().product();
+            let core = match of.name.ends_with("half") {
+                true => std::f64::consts::PI / 8.0 * size[1].powi(2) * size[0],
+                false => size.iter().product(),
+            };
+            let off = (block - of.volume) / core - 1.0;
+            assert!(off.abs() < 0.01, "{part}: {off}");
+            let written: Vec<&str> = told.drawing.words.iter().map(|w| w.text.as_str()).collect();
+            for length in size.iter().chain(&of.extents) {
+                let text = show(Kind::Length, *length, build.header.units);
+                assert!(written.contains(&text.as_str()), "{part}: {text} of {written:?}");
+            }
+            let paper = [told.drawing.width, told.drawing.height];
+            let mut words = told.drawing.words.iter();
+            let off_paper = words.any(|w| w.x > paper[0] || w.y > paper[1] || w.y < 0.0);
+            assert!(!off_paper, "{part}: {written:?}");
+            boxes += 1;
+        }
+    }
+    assert!(boxes >= 2);
 }

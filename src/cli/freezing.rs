@@ -1,11 +1,11 @@
 use super::{Common, Done, Stop, files, json, load, named, terminal};
 use crate::estimate::{self, Field};
 use crate::figure::{Because, Figure, Kind, read};
-use crate::freezing::{Fields, Frozen, Setup, freeze};
+use crate::freezing::{Chill, Fields, Frozen, Setup, Standing};
 use crate::job::Estimated;
 use crate::model::Build;
 use crate::plan::Supposition;
-use crate::view::freezing::{FreezingList, FreezingPair, FreezingView, picture};
+use crate::view::freezing::{FreezingList, FreezingPair, FreezingView, Pictured, picture};
 use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -19,6 +19,8 @@ Examples:
   pourwright freezing base --bare --build demo    without feeders
   pourwright freezing ram --with alloy=A356 --with 'pours=740 C' --build demo
   pourwright freezing ram --with 'feeder=45 mm' --picture both.svg --build demo
+  pourwright freezing ram --with chill=iron --build demo
+  pourwright freezing ram --with gate=other-side --build demo
   pourwright freezing base --picture base.svg --build demo
 
 What was computed is kept in the build's folder. Estimate, sheets, plan and
@@ -29,11 +31,12 @@ pub struct Args {
     /// Without feeders
     #[arg(long, requires = "part")]
     bare: bool,
-    /// Beside it, what it would be with another alloy, poured hotter or colder, or with feeders of
-    /// another diameter; nothing of it is kept
+    /// Beside it, what it would be with another alloy, poured hotter or colder, with feeders of
+    /// another diameter, with a chill under its last place to freeze, or gated on the other side;
+    /// nothing of it is kept
     #[arg(
         long,
-        value_name = "alloy=ID, pours=TEMPERATURE, feeder=DIAMETER",
+        value_name = WITH,
         requires = "part",
         conflicts_with = "bare"
     )]
@@ -44,6 +47,9 @@ pub struct Args {
     #[command(flatten)]
     force: files::Force,
 }
+
+/// What may be supposed otherwise.
+const WITH: &str = "alloy=ID, pours=TEMPERATURE, feeder=DIAMETER, chill=iron, gate=other-side";
 
 /// Castings that are reckoned before they are kept.
 const AT_ONCE: usize = 4;
@@ -57,7 +63,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         .map_err(|why| Stop::Fault(format!("the freezing of `{id}` cannot be reckoned: {why}")))?;
     if args.bare {
         setup.advice = None;
-        let frozen = reckoned(id, &setup)?;
+        let frozen = reckoned(&all, at, &setup)?;
         return shown(common, args, id, (&all, at), (&setup, &frozen));
     }
     let all = kept(common, all, &[at])?;
@@ -80,8 +86,8 @@ fn none(id: &str) -> Stop {
     ))
 }
 
-fn reckoned(id: &str, setup: &Setup) -> Result<Frozen, Stop> {
-    freeze(setup).ok_or_else(|| none(id))
+fn reckoned(all: &Estimated, at: usize, setup: &Setup) -> Result<Frozen, Stop> {
+    estimate::freeze(&all.build, at, setup).ok_or_else(|| none(all.build.parts[at].id()))
 }
 
 fn field(all: &Estimated, at: usize) -> Option<&Field> {
@@ -103,7 +109,12 @@ fn shown(
     (setup, frozen): (&Setup, &Frozen),
 ) -> Done {
     if let Some(path) = &args.picture {
-        return drawn(common, args, path, &[(id.to_owned(), frozen)]);
+        return drawn(
+            common,
+            args,
+            path,
+            &[Pictured { title: id.to_owned(), says: Vec::new(), frozen }],
+        );
     }
     let estimate = all.estimates.castings[at].as_ref();
     let estimate = estimate.ok_or_else(|| Stop::Fault(format!("`{id}` has no estimate")))?;
@@ -111,8 +122,8 @@ fn shown(
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
 }
 
-/// Writes the picture of these castings side by side.
-fn drawn(common: &Common, args: &Args, path: &Path, of: &[(String, &Frozen)]) -> Done {
+/// Writes the picture of a casting, or of two side by side.
+fn drawn(common: &Common, args: &Args, path: &Path, of: &[Pictured<'_>]) -> Done {
     let svg = format!("<!-- pourwright -->\n{}", picture(of));
     files::write(common, path, svg.as_bytes(), args.force)?;
     Ok(format!("wrote {}\n", path.display()))
@@ -126,13 +137,9 @@ fn compared(
     (all, at): (&Estimated, usize),
     (setup, frozen): (&Setup, &Frozen),
 ) -> Done {
-    let (other, supposed) = supposed(all, at, &args.with).map_err(Stop::Usage)?;
-    let then = reckoned(id, &supposed)?;
+    let (other, supposed) = supposed(all, at, &args.with, frozen).map_err(Stop::Usage)?;
+    let then = reckoned(&other, at, &supposed)?;
     let with = args.with.join(", ");
-    if let Some(path) = &args.picture {
-        let both = [(id.to_owned(), frozen), (format!("{id} with {with}"), &then)];
-        return drawn(common, args, path, &both);
-    }
     let of = |all: &Estimated, setup: &Setup, frozen: &Frozen| {
         let estimate = all.estimates.castings[at].as_ref()?;
         Some(FreezingView::new(&all.build, id, setup, frozen, estimate))
@@ -140,16 +147,24 @@ fn compared(
     let pair = of(all, setup, frozen).zip(of(&other, &supposed, &then));
     let (now, then) = pair.ok_or_else(|| Stop::Fault(format!("`{id}` has no estimate")))?;
     let view = FreezingPair { now, with, then };
+    if let Some(path) = &args.picture {
+        return drawn(common, args, path, &view.pictured());
+    }
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
 }
 
 /// The build with these changes, and what the freezing of the part then depends on.
-fn supposed(all: &Estimated, at: usize, with: &[String]) -> Result<(Estimated, Setup), String> {
+fn supposed(
+    all: &Estimated,
+    at: usize,
+    with: &[String],
+    now: &Frozen,
+) -> Result<(Estimated, Setup), String> {
     let mut build = all.build.clone();
     let part = build.parts[at].id().to_string();
-    let mut feeder = None;
+    let (mut feeder, mut chill, mut across) = (None, None, false);
     for change in with {
-        let asked = || format!("`{change}`: write alloy=ID, pours=TEMPERATURE or feeder=DIAMETER");
+        let asked = || format!("`{change}`: write {WITH}");
         let size = |kind, value: &str| {
             read(kind, value).map_err(|e| format!("`{change}`: {}; {}", e.says, e.hint))
         };
@@ -167,6 +182,13 @@ fn supposed(all: &Estimated, at: usize, with: &[String]) -> Result<(Estimated, S
                 }
             }
             ("feeder", value) => feeder = Some(size(Kind::Length, value)?.likely),
+            ("gate", "other-side") => across = true,
+            ("chill", of) => {
+                let insert = build.handbook.inserts.get(&*format!("{of}-chill"));
+                chill = Some(insert.cloned().ok_or_else(|| {
+                    format!("`{change}`: a chill is of iron, copper or graphite")
+                })?);
+            }
             _ => return Err(asked()),
         }
     }
@@ -179,7 +201,22 @@ fn supposed(all: &Estimated, at: usize, with: &[String]) -> Result<(Estimated, S
         }
         let advice = setup.advice.take().ok_or("the estimate advises no feeder to change")?;
         setup.advice = Some(advice.fixed(diameter));
+    } else if chill.is_some() || across {
+        // All else stays as it is, so that what this one change does can be seen.
+        setup.standing = now
+            .feeding
+            .as_ref()
+            .map(|fed| Standing { feeders: fed.feeders, feet: fed.feet.clone() });
     }
+    if across && now.way_in.is_none() {
+        return Err("the mould could not be laid out: there is no gate to move".into());
+    }
+    setup.gate_across = across;
+    setup.chill = chill.map(|of| {
+        let ball = other.estimates.castings[at].as_ref();
+        let ball = ball.and_then(|e| e.freezing.thickest_place.as_ref());
+        Chill::under(of, now.last, ball.map_or(now.ruling, Figure::si))
+    });
     Ok((other, setup))
 }
 
@@ -206,7 +243,7 @@ fn kept(common: &Common, all: Estimated, castings: &[usize]) -> Result<Estimated
             .par_iter()
             .filter_map(|at| {
                 let setup = setup(&all, *at).ok()?;
-                let frozen = freeze(&setup);
+                let frozen = estimate::freeze(&all.build, *at, &setup);
                 Some((*at, setup, frozen))
             })
             .collect();

@@ -57,7 +57,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         .map_err(|why| Stop::Fault(format!("no pattern of `{id}` can be drawn: {why}")))?;
     let folder = args.out.clone().unwrap_or_else(|| common.build.clone());
     let mut written = Vec::new();
-    for Printed { name, count, mesh, volume, extents } in printed {
+    for Printed { name, count, mesh, volume, extents, .. } in printed {
         let file = folder.join(format!("{id}-{name}.stl"));
         let head = format!("<!-- pourwright --> millimetres: {id} {name}");
         files::write(common, &file, &mesh.stl(&head), args.force)?;

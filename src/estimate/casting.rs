@@ -14,6 +14,7 @@ use super::sections::Whole;
 use super::timed::Clocks;
 use super::{listed, meshed};
 use crate::figure::*;
+use crate::freezing::Ways;
 use crate::handbook::formulas::{metal, pattern};
 use crate::manifest::{Flask, ShapeGiven, Step, WoodGiven};
 use crate::model::{Build, Casting, Lying, Part};
@@ -272,9 +273,41 @@ impl InMould {
 
 /// The figures of a casting in the flask that its mould fits.
 pub(super) fn estimate(build: &Build, part: &Part, clocks: &Clocks) -> Option<CastingEstimate> {
-    let ready = Ready::of(build, part, clocks)?;
-    let in_mould = InMould::all(choose_for(build, std::slice::from_ref(&ready))).pop()?;
+    let (ready, in_mould) = alone(Ready::of(build, part, clocks, None)?)?;
+    if ready.field.is_gated(|| ready.ways(&in_mould)) {
+        return Some(ready.estimate(in_mould));
+    }
+    // The way in that heat flow was reckoned with is another now.
+    let (ready, in_mould) = alone(Ready::of(build, part, clocks, Some(Field::Outdated))?)?;
     Some(ready.estimate(in_mould))
+}
+
+fn alone(ready: Ready<'_>) -> Option<(Ready<'_>, InMould)> {
+    let in_mould = InMould::all(choose_for(ready.build, std::slice::from_ref(&ready))).pop()?;
+    Some((ready, in_mould))
+}
+
+/// The way in of a casting in its own mould, with the feeders that heat flow found or those of the rule.
+pub(super) fn way_in(
+    build: &Build,
+    part: &Part,
+    clocks: &Clocks,
+    found: Option<&crate::freezing::Feeders>,
+) -> Option<Ways> {
+    let mut ready = Ready::of(build, part, clocks, Some(Field::Missing))?;
+    if let Some(found) = found {
+        ready.feeding.found(found, &ready.casting.alloy);
+        ready.each = with_feeders(&ready.size, &ready.feeding);
+    }
+    let (ready, in_mould) = alone(ready)?;
+    ready.ways(&in_mould)
+}
+
+/// One casting with its feeders.
+fn with_feeders(size: &Size, feeding: &FeedingEstimate) -> Option<Figure<Mass>> {
+    let parts: Vec<_> =
+        std::iter::once(size.rough_mass.as_ref()?).chain(feeding.mass()).cloned().collect();
+    Figure::sum("casting and feeders", &parts)
 }
 
 /// The flask for a mould of these castings, and what lies where in it.
@@ -291,23 +324,31 @@ pub(super) fn choose_for(build: &Build, castings: &[Ready<'_>]) -> Chosen {
 }
 
 impl<'a> Ready<'a> {
-    pub fn of(build: &'a Build, part: &'a Part, clocks: &Clocks) -> Option<Self> {
+    /// With what is kept of heat flow, or as it is told to stand.
+    pub fn of(
+        build: &'a Build,
+        part: &'a Part,
+        clocks: &Clocks,
+        field: Option<Field>,
+    ) -> Option<Self> {
         let casting = part.casting.as_ref()?;
         let (alloy, units) = (&casting.alloy, build.header.units);
         let size = size(build, casting);
         let volume = size.rough_volume.as_ref();
         let mut freezing = freezing::estimate(build, casting, size.whole(), clocks);
         let mut feeding = feeding::estimate(casting, &freezing, volume, units);
-        let field = Field::of(build, part.id(), casting, &feeding);
+        let field = field.unwrap_or_else(|| Field::of(build, part.id(), casting, &feeding));
         if let Some(frozen) = field.frozen() {
             freezing.by_field(field::times(frozen, casting, build, clocks));
             frozen.feeding.iter().for_each(|fed| feeding.tried(fed, alloy, units));
         }
-        let each = size.rough_mass.as_ref().and_then(|mass| {
-            let parts: Vec<_> = std::iter::once(mass).chain(feeding.mass()).cloned().collect();
-            Figure::sum("casting and feeders", &parts)
-        });
+        let each = with_feeders(&size, &feeding);
         Some(Self { build, part, casting, size, freezing, feeding, field, each })
+    }
+
+    /// The way in as it is laid out beside one casting.
+    fn ways(&self, in_mould: &InMould) -> Option<Ways> {
+        super::field::ways(in_mould.laid()?, self.size.rough.as_ref()?)
     }
 
     /// The way in, in a flask or in the least that takes the pattern.

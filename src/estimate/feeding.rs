@@ -78,11 +78,16 @@ impl FeedingEstimate {
 
     /// The feeders that heat flow found by trying in the place of those of the rule.
     pub(super) fn tried(&mut self, fed: &Feeding, alloy: &Alloy, system: System) {
-        let Some(rule) = self.feeders.take() else { return };
-        self.feeders = Some(rule.tried(&fed.feeders, alloy));
+        self.found(&fed.feeders, alloy);
         let says = left(fed, alloy.family, system);
         let list = if fed.verdict() == "cut off" { &mut self.warnings } else { &mut self.notes };
         list.extend(says);
+    }
+
+    /// These in the place of those of the rule.
+    pub(super) fn found(&mut self, found: &freezing::Feeders, alloy: &Alloy) {
+        let Some(rule) = self.feeders.take() else { return };
+        self.feeders = Some(rule.tried(found, alloy));
         self.rule = Some(rule);
     }
 }

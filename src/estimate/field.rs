@@ -1,11 +1,13 @@
 //! What heat flow says of a casting, where it was reckoned and still holds.
 
 use super::feeding::{Feeders, FeedingEstimate};
+use super::layout::{Laid, Layout, Rect};
 use super::rough::Rough;
 use super::timed::Clocks;
 use crate::figure::*;
-use crate::freezing::{self, Advice, Frozen, Refusal, Setup, Stand};
-use crate::model::{Build, Casting};
+use crate::freezing::{self, Advice, Frozen, Ingate, Refusal, Setup, Stand, Ways};
+use crate::model::{Build, Casting, Hole};
+use crate::shape::{Frame, Placed, Solid};
 use std::sync::Arc;
 
 /// Heat flow in one casting.
@@ -30,6 +32,14 @@ impl Field {
         }
     }
 
+    /// Whether what holds was reckoned with this way in.
+    pub(super) fn is_gated(&self, ways: impl FnOnce() -> Option<Ways>) -> bool {
+        self.frozen().is_none_or(|frozen| {
+            frozen.way_in.as_ref().map(|own| own.of.as_str())
+                == ways().as_ref().map(Ways::name).as_deref()
+        })
+    }
+
     pub(super) fn of(build: &Build, part: &str, casting: &Casting, rule: &FeedingEstimate) -> Self {
         match setup(build, casting, rule) {
             Err(why) => Self::Cannot(why),
@@ -42,6 +52,70 @@ impl Field {
     }
 }
 
+/// What cores are made of, where nothing else is said.
+const CORE_SAND: &str = "baked-sand";
+
+/// The way in of the first casting of a mould, as that is laid out, in the measures of the casting.
+pub(super) fn ways((layout, laid): (&Layout, &Laid), rough: &Rough) -> Option<Ways> {
+    let (lying, of) = (laid.body.as_ref()?, laid.ways.as_ref()?);
+    let [low, high] = rough.body.bounds();
+    let times = lying.size()[0] / (high[0] - low[0]);
+    let parting = (high[2] - lying.ends()[1] / times) / rough.oversize;
+    // Middle of the casting in the mould and in its own measures.
+    let middle = [0, 1].map(|i| f64::midpoint(low[i], high[i]));
+    let own = |at: [f64; 2]| {
+        let [x, y] = [0, 1].map(|i| at[i] - laid.castings[0][i]);
+        let [x, y] = if laid.turned { [y, -x] } else { [x, y] };
+        [(x / times + middle[0]) / rough.oversize, (y / times + middle[1]) / rough.oversize]
+    };
+    let rect = |rect: &Rect| {
+        let [a, b] = [rect.low, rect.high].map(own);
+        [[a[0].min(b[0]), a[1].min(b[1])], [a[0].max(b[0]), a[1].max(b[1])]]
+    };
+    let sizes = &of.sizes;
+    let [runner_low, runner_high] = rect(&of.runner);
+    // Those that end at this casting, not at one beside it.
+    let half = laid.casting.map(|side| side / 2.0);
+    let casting = Rect::around(laid.castings[0], half);
+    let ingates = of.ingates.iter().filter(|gate| casting.apart(gate) < NEAR).map(|gate| {
+        let [low, high] = rect(gate);
+        let along = usize::from(high[1] <= runner_low[1] + NEAR || low[1] >= runner_high[1] - NEAR);
+        let middle = f64::midpoint(low[along], high[along]);
+        Ingate {
+            low: [low[0], low[1], parting - sizes.ingate[2]],
+            high: [high[0], high[1], parting],
+            along,
+            up: middle > f64::midpoint(runner_low[along], runner_high[along]),
+        }
+    });
+    let standing = |solid, [x, y]: [f64; 2], z| Placed {
+        solid,
+        frames: vec![Frame::HOME.moved([x, y, z])],
+        less: false,
+        of: None,
+    };
+    let runner = Solid::Block {
+        length: runner_high[0] - runner_low[0],
+        width: runner_high[1] - runner_low[1],
+        height: sizes.runner,
+    };
+    let runner_at = [0, 1].map(|i| f64::midpoint(runner_low[i], runner_high[i]));
+    let sprue = own(of.sprue);
+    let [bottom, top] = sizes.sprue;
+    let [across, deep] = sizes.well;
+    Some(Ways {
+        ingates: ingates.collect(),
+        runner: vec![
+            standing(runner, runner_at, parting - sizes.runner),
+            standing(Solid::Cylinder { diameter: across, length: deep }, sprue, parting - deep),
+            standing(Solid::Cone { bottom, top, length: layout.cope }, sprue, parting),
+        ],
+    })
+}
+
+/// Places closer than this are one, m.
+const NEAR: f64 = 1e-6;
+
 /// What the freezing of a casting depends on, with the feeders of the rule of thumb to try from.
 ///
 /// # Errors
@@ -50,6 +124,12 @@ pub fn setup(build: &Build, casting: &Casting, rule: &FeedingEstimate) -> Result
     let rough = Rough::of(build, casting).ok_or(Refusal::Shape)?;
     let sand = build.patterns[casting.pattern].sand.clone().ok_or(Refusal::Sand)?;
     let sleeve = build.handbook.inserts.get("insulating-sleeve").cloned();
+    let openings = casting.openings(&build.patterns[casting.pattern]);
+    let cores = openings.iter().filter(|opening| opening.how == Hole::Core).map(|opening| {
+        let (solid, frames) = opening.core();
+        Placed { solid, frames, less: false, of: None }
+    });
+    let own = sand.clone();
     let setup = Setup {
         body: Arc::new(rough.body),
         oversize: rough.oversize,
@@ -61,6 +141,11 @@ pub fn setup(build: &Build, casting: &Casting, rule: &FeedingEstimate) -> Result
             .or(rule.feeders.as_ref())
             .map(|feeders| advice(feeders, build.header.units)),
         sleeve: sleeve.ok_or(Refusal::Lacks(vec!["insulating-sleeve"]))?,
+        cores: cores.collect(),
+        core_sand: build.handbook.sands.get(CORE_SAND).cloned().unwrap_or(own),
+        standing: None,
+        chill: None,
+        gate_across: false,
     };
     let lacking = setup.lacking();
     if lacking.is_empty() { Ok(setup) } else { Err(Refusal::Lacks(lacking)) }

@@ -45,6 +45,7 @@ pub use together::{Lots, Together};
 use timed::Clocks;
 
 use crate::figure::{Because, Figure, Known, Node, Quantity, Range, Source};
+use crate::freezing::{self as heat, Frozen, Setup};
 use crate::model::Build;
 use rayon::prelude::*;
 
@@ -87,11 +88,7 @@ pub struct Estimates {
 
 /// Estimates every casting of a build.
 pub fn estimate(build: &Build) -> Estimates {
-    let timed = build.parts.iter().filter_map(|part| {
-        let casting = part.casting.as_ref().filter(|c| c.given.froze_in.is_some())?;
-        Some((casting, casting::freezing(build, part)?))
-    });
-    let clocks = Clocks::of(build, &timed.collect::<Vec<_>>());
+    let clocks = clocks(build);
     let estimate = |part| casting::estimate(build, part, &clocks);
     let mut castings: Vec<_> = build.parts.par_iter().map(estimate).collect();
     mixed::note(build, &mut castings);
@@ -99,6 +96,27 @@ pub fn estimate(build: &Build) -> Estimates {
     let together = sets.filter_map(|parts| together::estimate(build, parts, &castings, &clocks));
     let together = together.collect();
     Estimates { castings, together }
+}
+
+/// What the castings teach that were timed.
+fn clocks(build: &Build) -> Clocks {
+    let timed = build.parts.iter().filter_map(|part| {
+        let casting = part.casting.as_ref().filter(|c| c.given.froze_in.is_some())?;
+        Some((casting, casting::freezing(build, part)?))
+    });
+    Clocks::of(build, &timed.collect::<Vec<_>>())
+}
+
+/// The freezing of a part that is cast, with its feeders found by trying and the mould laid out around
+/// them; none where the setup lacks a property, or the casting is so thin for its width that it wants
+/// more cells than there is room for.
+pub fn freeze(build: &Build, part: usize, setup: &Setup) -> Option<Frozen> {
+    let clocks = clocks(build);
+    let way_in = |found: Option<&heat::Feeders>| {
+        let ways = casting::way_in(build, &build.parts[part], &clocks, found)?;
+        Some(if setup.gate_across { ways.across(setup.bounds()) } else { ways })
+    };
+    heat::freeze(setup, &way_in)
 }
 
 /// A figure of the trade, low, likely and high in SI, with where it is from.

@@ -1,6 +1,7 @@
 //! Moulds of the build, and those in which several patterns lie side by side.
 
 use super::casting::{self, CastingEstimate, InMould, Ready};
+use super::field::Field;
 use super::handling::{self, HandlingEstimate};
 use super::hours::{self, StepTime};
 use super::layout::{self, Layout};
@@ -176,7 +177,12 @@ pub(super) fn estimate(
     let castings =
         parts.iter().map(|i| build.parts[*i].casting.as_ref()).collect::<Option<Vec<_>>>()?;
     let patterns: Vec<&Pattern> = castings.iter().map(|c| &build.patterns[c.pattern]).collect();
-    let ready = parts.iter().map(|i| Ready::of(build, &build.parts[*i], timed));
+    // What is out of date alone is so here.
+    let field = |i: usize| {
+        let field = alone[i].as_ref().map(|e| &e.field);
+        field.filter(|field| matches!(field, Field::Outdated)).cloned()
+    };
+    let ready = parts.iter().map(|i| Ready::of(build, &build.parts[*i], timed, field(*i)));
     let ready = ready.collect::<Option<Vec<_>>>()?;
     let chosen = casting::choose_for(build, &ready);
     let (fit, layout) = (chosen.fit.clone(), chosen.layout.clone());

@@ -1,9 +1,9 @@
 //! What heat flow says of a casting.
 
-use super::mould::{CASTING, FEEDER, Fed, Mould, NECK};
-use super::setup::{Feeders, Run, Setup};
-use super::tried::{Tried, firmer, tried};
-use crate::heatflow::{self, Field, Refined, Scene, Until, pockets, refined, slopes};
+use super::mould::{CASTING, FEEDER, Fed, Mould, NECK, RUNNER, WAYS, cell_at};
+use super::setup::{Feeders, Run, Setup, Ways};
+use super::tried::{Tried, firmer, standing, tried};
+use crate::heatflow::{self, Field, Refined, Scene, Until, closes, pockets, refined, slopes};
 use serde::{Deserialize, Serialize};
 
 /// A place that freezes late.
@@ -60,6 +60,30 @@ impl Feeding {
             3 => "fed",
             0 => "cut off",
             _ => "depends on the sand",
+        }
+    }
+}
+
+/// The way in, as it was laid out when this was reckoned.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WayIn {
+    /// A name for all of it, to know it again.
+    pub of: String,
+    /// When the last ingate stops flowing in the fast, likely and slow run, s; nought where none
+    /// meets the casting.
+    pub closes: [f64; 3],
+    /// When the casting itself does.
+    pub casting: [f64; 3],
+}
+
+impl WayIn {
+    /// Whether the ingates close before the casting does in all three runs, in none, or in some.
+    pub fn verdict(&self) -> &'static str {
+        match self.closes.iter().zip(&self.casting).filter(|(gate, casting)| gate < casting).count()
+        {
+            3 => "before the casting",
+            0 => "after the casting",
+            _ => "before or after the casting, by the sand",
         }
     }
 }
@@ -152,6 +176,8 @@ pub struct Frozen {
     pub places: Vec<Spot>,
     /// Its feeders, where it wants some.
     pub feeding: Option<Feeding>,
+    /// Its ingates; none where the mould could not be laid out.
+    pub way_in: Option<WayIn>,
     /// Niyama criterion over the casting: tenth, middle and ninetieth of a hundred, (K s)^1/2 per m.
     pub niyama: Option<[f64; 3]>,
     /// Heat not accounted for, over what was given off.
@@ -167,13 +193,22 @@ const FIRMER: usize = 2;
 
 /// Reckons the freezing of a casting, and its feeders by trying. None where the setup lacks a
 /// property, or the casting is so thin for its width that it wants more cells than there is room for.
-pub fn freeze(setup: &Setup) -> Option<Frozen> {
-    let mould = Mould::new(setup)?;
-    let tried = setup.advice.as_ref().and_then(|advice| Some((tried(&mould, advice)?, advice)));
-    let mut fed = tried.as_ref().map(|(t, _)| t.chosen.fed.clone());
+///
+/// `way_in` lays the mould out with these feeders, or with those of the rule.
+pub fn freeze(setup: &Setup, way_in: &dyn Fn(Option<&Feeders>) -> Option<Ways>) -> Option<Frozen> {
+    let mut mould = Mould::new(setup)?;
+    mould.ways = way_in(None);
+    let tried = match &setup.standing {
+        Some(of) => Some(standing(&mould, of)),
+        None => setup.advice.as_ref().and_then(|advice| tried(&mould, advice)),
+    };
+    let mut fed = tried.as_ref().map(|t| t.chosen.fed.clone());
+    let laid = |fed: &Option<Fed>| way_in(fed.as_ref().map(|fed| &fed.feeders));
+    mould.ways = laid(&fed);
     let mut likely = over(&mould, setup, Run::Likely, fed.as_ref());
     let mut more = 0;
-    if let Some((tried, advice)) = &tried {
+    let advice = setup.advice.as_ref().filter(|_| setup.standing.is_none());
+    if let Some((tried, advice)) = tried.as_ref().zip(advice) {
         while let Some(own) = fed.as_ref().filter(|_| {
             more < FIRMER
                 && advice.tries
@@ -181,6 +216,7 @@ pub fn freeze(setup: &Setup) -> Option<Frozen> {
                 && cut_off(&likely) > Feeding::MARGIN
         }) {
             fed = Some(firmer(&mould, own, advice).fed);
+            mould.ways = laid(&fed);
             likely = over(&mould, setup, Run::Likely, fed.as_ref());
             more += 1;
         }
@@ -190,6 +226,9 @@ pub fn freeze(setup: &Setup) -> Option<Frozen> {
     let solid = all.map(|r| r.solid(CASTING).map_or(0.0, |t| t.value));
     let (scene, field) = (&likely.scene, &likely.field);
     let last = field.last(scene, CASTING)?;
+    let own = |p: &heatflow::Pocket| {
+        cell_at(scene, p.place).is_some_and(|cell| !WAYS.contains(&scene.cells[cell]))
+    };
     let spot = |p: heatflow::Pocket| Spot { place: p.place, feeds_until: p.last };
     Some(Frozen {
         cell: mould.cell,
@@ -200,8 +239,13 @@ pub fn freeze(setup: &Setup) -> Option<Frozen> {
         shake_out: shake_out(all),
         sand: likely.coarse.inert.get(1).copied().flatten(),
         last: last.place,
-        places: heatflow::places(scene, field).into_iter().map(spot).collect(),
-        feeding: tried.zip(fed).map(|((t, _), fed)| feeding(&t, more, fed, all)),
+        places: heatflow::places(scene, field).into_iter().filter(own).map(spot).collect(),
+        feeding: tried.zip(fed).map(|(t, fed)| feeding(&t, more, fed, all)),
+        way_in: mould.ways.as_ref().map(|ways| WayIn {
+            of: ways.name(),
+            closes: all.map(|r| closes(&r.scene, &r.field, CASTING, RUNNER).unwrap_or(0.0)),
+            casting: all.map(|r| r.critical(CASTING).map_or(0.0, |t| t.value)),
+        }),
         niyama: niyama(scene, field),
         unaccounted: all.map(|r| r.field.balance.unaccounted()).into_iter().fold(0.0, f64::max),
         sections: [0, 1, 2].map(|axis| slice(scene, field, axis, last.place)),
@@ -229,13 +273,13 @@ fn over(mould: &Mould<'_>, setup: &Setup, run: Run, fed: Option<&Fed>) -> Refine
 /// Share of the casting and its necks that no feeder reaches.
 fn cut_off(run: &Refined) -> f64 {
     let rest = run.scene.volume(CASTING) + run.scene.volume(NECK);
-    let cut = pockets(&run.scene, &run.field, &[FEEDER]);
+    let cut = pockets(&run.scene, &run.field, &[FEEDER], &WAYS);
     cut.iter().map(|p| p.volume).sum::<f64>() / rest
 }
 
 fn feeding(tried: &Tried, more: usize, fed: Fed, all: [&Refined; 3]) -> Feeding {
     let likely = all[1];
-    let found = pockets(&likely.scene, &likely.field, &[FEEDER]);
+    let found = pockets(&likely.scene, &likely.field, &[FEEDER], &WAYS);
     let closes = [CASTING, NECK, FEEDER].map(|part| likely.critical(part).map_or(0.0, |t| t.value));
     Feeding {
         feeders: fed.feeders,

@@ -1,6 +1,6 @@
-//! The mould on cells: casting, necks and feeders in sand.
+//! The mould on cells: casting, cores, feeders, chill and the way in, in sand.
 
-use super::setup::{Feeders, Run, SHOP, Setup};
+use super::setup::{Feeders, Ingate, Run, SHOP, Setup, Ways};
 use crate::heatflow::{Face, Inert, Melt, Scene, Substance, lay};
 use crate::shape::{Body, Cells, Frame, Looked, Placed, Solid, thickest_default};
 
@@ -9,7 +9,13 @@ pub(super) const SAND: u8 = 0;
 pub(super) const CASTING: u8 = 1;
 pub(super) const NECK: u8 = 2;
 pub(super) const FEEDER: u8 = 3;
-const SLEEVE: u8 = 4;
+pub(super) const INGATE: u8 = 4;
+pub(super) const RUNNER: u8 = 5;
+const SLEEVE: u8 = 6;
+const CORE: u8 = 7;
+const CHILL: u8 = 8;
+/// What brings metal in: it feeds nothing that counts, and what is left in it is no loss.
+pub(super) const WAYS: [u8; 2] = [INGATE, RUNNER];
 
 /// Cells across the ruling wall, and most across the thickest place.
 const ACROSS: f64 = 4.0;
@@ -25,6 +31,8 @@ const AROUND: f64 = 0.045;
 const OUTSIDE: f64 = 10.0;
 /// Of a sleeve's wall, m; from memory, of small sleeves.
 const WALL: f64 = 0.010;
+/// An ingate is drawn on to the casting where that lies no farther, m.
+const REACH: f64 = 0.030;
 
 /// A casting made ready to be put on cells.
 pub(super) struct Mould<'a> {
@@ -32,6 +40,9 @@ pub(super) struct Mould<'a> {
     /// Metal and sand of the fast, likely and slow run.
     melts: [Melt; 3],
     sands: [Inert; 3],
+    core_sands: [Inert; 3],
+    /// The way in, where it is laid out.
+    pub(super) ways: Option<Ways>,
     /// Twice the volume over the surface, m.
     pub(super) ruling: f64,
     /// Edge of a cell, m.
@@ -55,11 +66,17 @@ impl<'a> Mould<'a> {
         let melts = [a, b, c];
         let [Some(a), Some(b), Some(c)] = Run::ALL.map(|run| setup.sand(run)) else { return None };
         let sands = [a, b, c];
+        let [Some(a), Some(b), Some(c)] = Run::ALL.map(|run| setup.core_sand(run)) else {
+            return None;
+        };
+        let core_sands = [a, b, c];
         let body = &setup.body;
         let ruling = 2.0 * body.volume() / body.surface() / setup.oversize;
         let thick = thickest_default(&Looked::Mesh(body.mesh()))
             .map_or(ruling, |t| 2.0 * t.radius / setup.oversize);
-        let tall = setup.advice.map_or(0.0, |a| a.feeders.height + a.feeders.neck_length);
+        let feeders = setup.standing.as_ref().map(|s| s.feeders);
+        let feeders = feeders.or(setup.advice.map(|a| a.feeders));
+        let tall = feeders.map_or(0.0, |f| f.height + f.neck_length);
         let room: f64 = body
             .extents()
             .iter()
@@ -75,17 +92,12 @@ impl<'a> Mould<'a> {
         if through < LEAST_THROUGH * cell {
             return None;
         }
-        Some(Self { setup, melts, sands, ruling, cell })
-    }
-
-    /// The box of the casting, m.
-    fn bounds(&self) -> [[f64; 3]; 2] {
-        self.setup.body.bounds().map(|corner| corner.map(|x| x / self.setup.oversize))
+        Some(Self { setup, melts, sands, core_sands, ways: None, ruling, cell })
     }
 
     /// On cells of this size, with these feeders.
     pub(super) fn scene(&self, run: Run, cell: f64, fed: Option<&Fed>) -> Scene {
-        let [low, mut high] = self.bounds();
+        let [low, mut high] = self.setup.bounds();
         if let Some(Fed { feeders, feet }) = fed {
             let top = feet.iter().map(|foot| foot[2]).fold(high[2], f64::max);
             high[2] = high[2].max(top + feeders.neck_length + feeders.height);
@@ -102,15 +114,27 @@ impl<'a> Mould<'a> {
                 Substance::Melt,
                 Substance::Melt,
                 Substance::Melt,
+                Substance::Melt,
+                Substance::Melt,
                 Substance::Inert(1),
+                Substance::Inert(2),
+                Substance::Inert(3),
             ],
             melt: self.melts[run as usize].clone(),
-            inerts: vec![self.sands[run as usize].clone(), self.setup.sleeve()],
+            inerts: vec![
+                self.sands[run as usize].clone(),
+                self.setup.sleeve(),
+                self.core_sands[run as usize].clone(),
+                self.setup.chill(run).unwrap_or_else(|| self.sands[run as usize].clone()),
+            ],
             faces: [[Face::Open(OUTSIDE); 2]; 3],
             surroundings: SHOP,
         };
-        let mut layers =
-            vec![(CASTING, self.shares(&scene, &self.setup.body, self.setup.oversize))];
+        let casting = self.shares(&scene, &self.setup.body, self.setup.oversize);
+        let ways = self.ways.iter().flat_map(|ways| &ways.ingates);
+        let gates: Vec<Placed> = ways.map(|gate| Self::gate(&scene, &casting, gate)).collect();
+        let chill = self.chill(&scene, &casting);
+        let mut layers = vec![(CASTING, casting)];
         if let Some(Fed { feeders: f, feet }) = fed {
             let mut add = |part: u8, pieces: Vec<Placed>| {
                 if let (Some(body), _) = Body::of_solids(&pieces) {
@@ -124,8 +148,65 @@ impl<'a> Mould<'a> {
                 add(SLEEVE, feet.iter().map(|foot| rod(f, *foot, outside)).collect());
             }
         }
+        let mut add = |part: u8, pieces: &[Placed], oversize: f64| {
+            if let (Some(body), _) = Body::of_solids(pieces) {
+                layers.push((part, self.shares(&scene, &body, oversize)));
+            }
+        };
+        if let Some(ways) = &self.ways {
+            add(INGATE, &gates, 1.0);
+            add(RUNNER, &ways.runner, 1.0);
+        }
+        if !self.setup.cores.is_empty() {
+            add(CORE, &self.setup.cores, self.setup.oversize);
+        }
+        add(CHILL, &chill, 1.0);
         lay(&mut scene, SAND, &layers);
         scene
+    }
+
+    /// The box of an ingate, drawn on to where it meets metal: at its own height, or over it where
+    /// the casting lies in the cope, and then as far under it as it is thick.
+    fn gate(scene: &Scene, casting: &[f32], gate: &Ingate) -> Placed {
+        let Ingate { mut low, mut high, along, up } = *gate;
+        let metal = |at: [f64; 3]| cell_at(scene, at).is_some_and(|cell| casting[cell] >= 0.5);
+        let middle = [0, 1, 2].map(|i| f64::midpoint(low[i], high[i]));
+        let over = high[2] + 0.5 * scene.cell;
+        let thick = high[2] - low[2];
+        let steps = (REACH / scene.cell).ceil() as usize;
+        let end = if up { high[along] } else { low[along] };
+        let step = if up { scene.cell } else { -scene.cell };
+        let met = (0..=steps).find_map(|n| {
+            let mut at = middle;
+            at[along] = end + (n as f64 + 0.5) * step;
+            let beside = metal(at);
+            at[2] = over;
+            let more = if beside { scene.cell } else { thick.max(scene.cell) };
+            (beside || metal(at)).then_some(n as f64 * step + more * step.signum())
+        });
+        let end = end + met.unwrap_or(0.0);
+        if up {
+            high[along] = end
+        } else {
+            low[along] = end
+        }
+        block(low, high)
+    }
+
+    /// A chill under its place, against the lowest metal there.
+    fn chill(&self, scene: &Scene, casting: &[f32]) -> Vec<Placed> {
+        let Some(chill) = &self.setup.chill else { return Vec::new() };
+        let [x, y, mut z] = chill.under;
+        while cell_at(scene, [x, y, z]).is_some_and(|cell| casting[cell] >= 0.5) {
+            z -= scene.cell;
+        }
+        // The face lies in the cell that is not half full, or on the lower side of that above.
+        let filled = cell_at(scene, [x, y, z]).map_or(0.0, |cell| f64::from(casting[cell]));
+        let floor = ((z - scene.corner[2]) / scene.cell).floor() + 1.0 - filled;
+        let top = scene.corner[2] + floor * scene.cell;
+        let [across, thick] = chill.size;
+        let half = across / 2.0;
+        vec![block([x - half, y - half, top - thick], [x + half, y + half, top])]
     }
 
     /// Low corner and cells of the box: the middle of the casting is a corner of cells, of these and
@@ -167,6 +248,24 @@ impl<'a> Mould<'a> {
         }
         out
     }
+}
+
+/// The cell in which a place lies.
+pub(super) fn cell_at(scene: &Scene, at: [f64; 3]) -> Option<usize> {
+    let mut place = [0; 3];
+    for axis in 0..3 {
+        let n = ((at[axis] - scene.corner[axis]) / scene.cell).floor();
+        place[axis] = (n >= 0.0 && n < scene.size[axis] as f64).then_some(n as usize)?;
+    }
+    Some(scene.at(place))
+}
+
+/// A box from corner to corner.
+fn block(low: [f64; 3], high: [f64; 3]) -> Placed {
+    let [length, width, height] = [0, 1, 2].map(|i| high[i] - low[i]);
+    let at = [f64::midpoint(low[0], high[0]), f64::midpoint(low[1], high[1]), low[2]];
+    let frames = vec![Frame::HOME.moved(at)];
+    Placed { solid: Solid::Block { length, width, height }, frames, less: false, of: None }
 }
 
 /// A cylinder that stands on the middle of its foot.

@@ -3,7 +3,7 @@
 use crate::figure::{Figure, Quantity};
 use crate::handbook::{Alloy, Insert, Sand};
 use crate::heatflow::{Inert, Melt};
-use crate::shape::Body;
+use crate::shape::{Body, Placed};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::sync::Arc;
@@ -11,7 +11,7 @@ use std::sync::Arc;
 /// Temperature of shop and sand, C; common practice.
 pub(super) const SHOP: f64 = 20.0;
 /// Changed with whatever changes an answer for the same setup.
-const VERSION: u8 = 3;
+const VERSION: u8 = 4;
 
 /// Which end of what is not known for sure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -93,6 +93,81 @@ impl Advice {
     }
 }
 
+/// Feeders that stand where they stand: no others are tried.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// What they are.
+    pub feeders: Feeders,
+    /// Where the middle of each foot stands, m.
+    pub feet: Vec<[f64; 3]>,
+}
+
+/// An ingate: a box from the runner to the casting, m as the casting is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ingate {
+    /// The corner with the least coordinates.
+    pub low: [f64; 3],
+    /// The other.
+    pub high: [f64; 3],
+    /// The axis along which the metal runs in, 0 or 1.
+    pub along: usize,
+    /// Whether it runs towards the high side.
+    pub up: bool,
+}
+
+/// The way in for the metal as it is laid out beside the casting, m as the casting is.
+#[derive(Debug, Clone)]
+pub struct Ways {
+    /// Those that meet this casting.
+    pub ingates: Vec<Ingate>,
+    /// Runner, well and sprue.
+    pub runner: Vec<Placed>,
+}
+
+impl Ways {
+    /// A name for all of it.
+    pub fn name(&self) -> String {
+        // To a ten-thousandth of a millimetre: no more is kept of what it was laid out around.
+        let says = format!("{self:.7?}").replace("-0.0000000", "0.0000000");
+        hex(&Sha256::digest(says))
+    }
+
+    /// The same on the other side of a casting in this box (m).
+    #[must_use]
+    pub fn across(mut self, [low, high]: [[f64; 3]; 2]) -> Self {
+        let Some(along) = self.ingates.first().map(|gate| gate.along) else { return self };
+        let other = |at: f64| low[along] + high[along] - at;
+        for gate in &mut self.ingates {
+            let [a, b] = [gate.low[along], gate.high[along]].map(other);
+            (gate.low[along], gate.high[along]) = (b, a);
+            gate.up = !gate.up;
+        }
+        for frame in self.runner.iter_mut().flat_map(|placed| &mut placed.frames) {
+            frame.at[along] = other(frame.at[along]);
+        }
+        self
+    }
+}
+
+/// A chill against the underside of the casting.
+#[derive(Debug, Clone)]
+pub struct Chill {
+    /// What it is made of.
+    pub of: Insert,
+    /// It lies under this place, m.
+    pub under: [f64; 3],
+    /// Its length and width, and its thickness, m.
+    pub size: [f64; 2],
+}
+
+impl Chill {
+    /// Under a place where a ball of this size (m) fits: half as long and wide again, and as thick as
+    /// four fifths of it (common practice, no source).
+    pub fn under(of: Insert, under: [f64; 3], ball: f64) -> Self {
+        Self { of, under, size: [1.5 * ball, 0.8 * ball] }
+    }
+}
+
 /// What the freezing of a casting depends on.
 #[derive(Debug, Clone)]
 pub struct Setup {
@@ -108,9 +183,28 @@ pub struct Setup {
     pub advice: Option<Advice>,
     /// Of which sleeves are made.
     pub sleeve: Insert,
+    /// Its cores with their prints, as the body is drawn.
+    pub cores: Vec<Placed>,
+    /// What those are made of.
+    pub core_sand: Arc<Sand>,
+    /// Feeders that stand, where none are to be tried; nothing of it is kept.
+    pub standing: Option<Standing>,
+    /// A chill, where one is supposed; nothing of it is kept.
+    pub chill: Option<Chill>,
+    /// Whether the way in is supposed on the other side; nothing of it is kept.
+    pub gate_across: bool,
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 impl Setup {
+    /// The box of the casting, m.
+    pub fn bounds(&self) -> [[f64; 3]; 2] {
+        self.body.bounds().map(|corner| corner.map(|x| x / self.oversize))
+    }
+
     /// What is not known but needed, as the manifest names it.
     pub fn lacking(&self) -> Vec<&'static str> {
         let (a, s) = (&*self.alloy, &*self.sand);
@@ -158,15 +252,23 @@ impl Setup {
     }
 
     pub(super) fn sand(&self, run: Run) -> Option<Inert> {
-        let s = &*self.sand;
-        let water = s.additions.iter().find(|(name, _)| &**name == "water");
+        rammed(&self.sand, run)
+    }
+
+    /// Of the cores; the mould's own sand where theirs is not known.
+    pub(super) fn core_sand(&self, run: Run) -> Option<Inert> {
+        rammed(&self.core_sand, run).or_else(|| self.sand(run))
+    }
+
+    pub(super) fn chill(&self, run: Run) -> Option<Inert> {
+        let of = &self.chill.as_ref()?.of;
         Some(Inert {
-            conductivity: run.of(s.conductivity.as_ref()?),
-            density: run.of(s.rammed_density.as_ref()?),
-            heat: run.of(s.heat.as_ref()?),
+            conductivity: of.conductivity.si(),
+            density: of.density.si(),
+            heat: of.heat.si(),
             start: SHOP,
-            water: water.filter(|_| run == Run::Fast).map_or(0.0, |(_, w)| w.si()),
-            contact: s.contact.as_ref().filter(|_| run == Run::Slow).map(|c| c.node().range().low),
+            water: 0.0,
+            contact: of.contact.as_ref().map(|contact| run.of(contact)),
         })
     }
 
@@ -206,11 +308,25 @@ impl Setup {
                 self.advice,
                 self.advice.filter(|a| a.feeders.sleeved).map(|_| self.sleeve()),
                 self.shake_out(),
+                (!self.cores.is_empty())
+                    .then(|| (&self.cores, Run::ALL.map(|run| self.core_sand(run)))),
             )
         );
         hash.update(says.as_bytes());
-        hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+        hex(&hash.finalize())
     }
+}
+
+fn rammed(s: &Sand, run: Run) -> Option<Inert> {
+    let water = s.additions.iter().find(|(name, _)| &**name == "water");
+    Some(Inert {
+        conductivity: run.of(s.conductivity.as_ref()?),
+        density: run.of(s.rammed_density.as_ref()?),
+        heat: run.of(s.heat.as_ref()?),
+        start: SHOP,
+        water: water.filter(|_| run == Run::Fast).map_or(0.0, |(_, w)| w.si()),
+        contact: s.contact.as_ref().filter(|_| run == Run::Slow).map(|c| c.node().range().low),
+    })
 }
 
 /// Why the freezing of a casting cannot be reckoned.

@@ -1,8 +1,8 @@
 //! Feeders sized by trying: set where metal freezes last, made larger, wider in the neck or more of
 //! them while something is cut off, smaller while nothing is.
 
-use super::mould::{CASTING, FEEDER, Fed, Foot, Mould, NECK};
-use super::setup::{Advice, Feeders, Run};
+use super::mould::{CASTING, FEEDER, Fed, Foot, Mould, NECK, WAYS, cell_at};
+use super::setup::{Advice, Feeders, Run, Standing};
 use super::{Feeding, LIMIT};
 use crate::heatflow::{self, Field, Scene, Until, march, pockets};
 
@@ -49,6 +49,12 @@ pub(super) struct Tried {
     pub(super) chosen: Trial,
     pub(super) rule: Trial,
     pub(super) tries: usize,
+}
+
+/// Feeders that stand, tried as they are.
+pub(super) fn standing(mould: &Mould<'_>, of: &Standing) -> Tried {
+    let trial = trial(mould, with(of.feeders, of.feet.clone()));
+    Tried { chosen: trial.clone(), rule: trial, tries: 1 }
 }
 
 /// Tries feeders from those of the rule on; none where no place is left to stand on.
@@ -109,12 +115,12 @@ fn trial(mould: &Mould<'_>, fed: Fed) -> Trial {
 fn marched(mould: &Mould<'_>, run: Run, fed: Fed) -> Trial {
     let scene = mould.scene(run, 2.0 * mould.cell, Some(&fed));
     let field = march(&scene, Until { below: &[], limit: LIMIT });
-    let found = pockets(&scene, &field, &[FEEDER]);
+    let found = pockets(&scene, &field, &[FEEDER], &WAYS);
     let rest = scene.volume(CASTING) + scene.volume(NECK);
     let neck = field.last(&scene, NECK).map_or(0.0, |last| last.critical);
     Trial {
         cut_off: found.iter().map(|p| p.volume).sum::<f64>() / rest,
-        over: found.first().map(|p| foot(&scene, p.place)),
+        over: found.first().filter(|p| cast(&scene, p.place)).map(|p| foot(&scene, p.place)),
         neck_closed: found.first().is_some_and(|p| neck < p.last),
         fed,
     }
@@ -124,8 +130,10 @@ fn marched(mould: &Mould<'_>, run: Run, fed: Fed) -> Trial {
 /// else a larger feeder.
 fn larger(last: &Trial, advice: &Advice) -> Option<Fed> {
     let Fed { feeders, feet } = &last.fed;
-    let over = last.over?;
-    if feet.len() < advice.feeders.number + MORE && clear(feet, over, feeders.diameter) {
+    if let Some(over) = last.over
+        && feet.len() < advice.feeders.number + MORE
+        && clear(feet, over, feeders.diameter)
+    {
         let feet = feet.iter().copied().chain([over]).collect();
         return Some(with(*feeders, feet));
     }
@@ -174,13 +182,21 @@ fn clear(feet: &[Foot], at: Foot, diameter: f64) -> bool {
 /// Where the feeders stand: on top over the places that freeze last, no two in one place.
 fn feet(scene: &Scene, field: &Field, feeders: &Feeders) -> Vec<Foot> {
     let mut feet: Vec<Foot> = Vec::new();
-    for spot in heatflow::places(scene, field) {
-        let at = foot(scene, spot.place);
+    let places = heatflow::places(scene, field).into_iter().map(|spot| spot.place);
+    // Where all of it freezes before what brings the metal in, its own last place.
+    let last = field.last(scene, CASTING).map(|last| last.place);
+    for place in places.filter(|place| cast(scene, *place)).chain(last) {
+        let at = foot(scene, place);
         if feet.len() < feeders.number && clear(&feet, at, feeders.diameter) {
             feet.push(at);
         }
     }
     feet
+}
+
+/// Whether a place lies in the casting itself.
+fn cast(scene: &Scene, place: [f64; 3]) -> bool {
+    cell_at(scene, place).is_some_and(|cell| scene.cells[cell] == CASTING)
 }
 
 /// The top of the metal over a place, m.

@@ -20,7 +20,7 @@ pub use field::{Cost, Field, Last, Until, march};
 pub use law::{Inert, Melt};
 pub use march::Balance;
 pub use paint::{lay, paint};
-pub use pockets::{Pocket, places, pockets};
+pub use pockets::{Pocket, closes, places, pockets};
 pub use refine::{Refined, Told, refined};
 pub use scene::{Face, Scene, Substance};
 pub use slope::{Slope, slopes};

@@ -36,12 +36,13 @@ struct Meeting {
     at: f64,
 }
 
-/// The groups without any cell of `sources` that met one with such a cell: what they held, the
-/// largest first.
-pub fn pockets(scene: &Scene, field: &Field, sources: &[u8]) -> Vec<Pocket> {
+/// The groups without any cell of `sources` that met one with such a cell: what they held of other
+/// parts than those `aside`, the largest first.
+pub fn pockets(scene: &Scene, field: &Field, sources: &[u8], aside: &[u8]) -> Vec<Pocket> {
     let whole = field.time();
-    let mut found: Vec<Pocket> = meetings(scene, field, sources, |a, b| a.fed != b.fed)
+    let mut found: Vec<Pocket> = meetings(scene, field, (sources, aside), |a, b| a.fed != b.fed)
         .into_iter()
+        .filter(|m| m.group.volume > 0.0)
         .map(|m| m.told(scene, field))
         .filter(|p| p.last - p.cut_off >= POCKET * whole)
         .collect();
@@ -49,11 +50,33 @@ pub fn pockets(scene: &Scene, field: &Field, sources: &[u8]) -> Vec<Pocket> {
     found
 }
 
+/// When the last way through melt from one part to another stops flowing, s; none where there is
+/// none.
+pub fn closes(scene: &Scene, field: &Field, from: u8, to: u8) -> Option<f64> {
+    // A group that is fed by both has a way between them: the first to be so is the last to close.
+    let order = falling(field);
+    let has = |part: u8| -> Vec<bool> {
+        field.cells.iter().map(|cell| scene.cells[*cell as usize] == part).collect()
+    };
+    let mut reaches = [has(from), has(to)];
+    let mut at = None;
+    // Each union is told with its two last cells; what a group reaches is kept by its last cell.
+    joined(scene, field, &order, (&[], &[]), |one, two, own| {
+        let both = [one.last as usize, two.last as usize];
+        let now = [0, 1].map(|part| both.iter().any(|cell| reaches[part][*cell]));
+        both.iter().for_each(|cell| (0..2).for_each(|part| reaches[part][*cell] = now[part]));
+        if now == [true, true] && at.is_none() {
+            at = Some(field.critical[own as usize]);
+        }
+    });
+    at
+}
+
 /// The places that freeze last: the last of all first, then each that outlived its way to a later
 /// one, by when it stopped flowing.
 pub fn places(scene: &Scene, field: &Field) -> Vec<Pocket> {
     let whole = field.time();
-    let mut found: Vec<Pocket> = meetings(scene, field, &[], |_, _| true)
+    let mut found: Vec<Pocket> = meetings(scene, field, (&[], &[]), |_, _| true)
         .into_iter()
         .map(|m| m.told(scene, field))
         .filter(|p| p.last - p.cut_off >= PLACE * whole)
@@ -110,7 +133,7 @@ fn joined(
     scene: &Scene,
     field: &Field,
     order: &[u32],
-    sources: &[u8],
+    (sources, aside): (&[u8], &[u8]),
     mut meet: impl FnMut(Group, Group, u32),
 ) -> Joined {
     let mut number = vec![NONE; scene.cells.len()];
@@ -121,7 +144,9 @@ fn joined(
     let group = |i: u32| {
         let cell = field.cells[i as usize] as usize;
         let fed = sources.contains(&scene.cells[cell]);
-        Group { fed, volume: volume * f64::from(scene.fill[cell]), last: i }
+        let counts = !aside.contains(&scene.cells[cell]);
+        let volume = if counts { volume * f64::from(scene.fill[cell]) } else { 0.0 };
+        Group { fed, volume, last: i }
     };
     let mut joined = Joined {
         parent: vec![NONE; field.cells.len()],
@@ -160,12 +185,12 @@ fn together(field: &Field, one: Group, two: Group) -> Group {
 fn meetings(
     scene: &Scene,
     field: &Field,
-    sources: &[u8],
+    parts: (&[u8], &[u8]),
     counts: impl Fn(Group, Group) -> bool,
 ) -> Vec<Meeting> {
     let order = falling(field);
     let mut met = Vec::new();
-    joined(scene, field, &order, sources, |one, two, own| {
+    joined(scene, field, &order, parts, |one, two, own| {
         if counts(one, two) {
             let at = |g: Group| field.critical[g.last as usize];
             let lesser = if one.fed != two.fed {
@@ -182,7 +207,7 @@ fn meetings(
 }
 
 fn bodies(scene: &Scene, field: &Field, order: &[u32]) -> Vec<Group> {
-    let mut joined = joined(scene, field, order, &[], |_, _, _| {});
+    let mut joined = joined(scene, field, order, (&[], &[]), |_, _, _| {});
     let mut roots: Vec<u32> = order.iter().map(|i| joined.root(*i)).collect();
     roots.sort_unstable();
     roots.dedup();

@@ -20,6 +20,8 @@ pub struct Printed {
     pub volume: f64,
     /// Lengths of the box around it, m.
     pub extents: [f64; 3],
+    /// Of a core box, the box around the core in it, low and high corner, m.
+    pub inside: Option<[[f64; 3]; 2]>,
 }
 
 impl Printed {
@@ -41,7 +43,7 @@ impl Printed {
         let extents = [0, 1, 2].map(over);
         // Of the faces themselves: what a reader of the file finds.
         let volume = Body::of_mesh(mesh.clone()).volume();
-        Self { name, count, mesh, volume, extents }
+        Self { name, count, mesh, volume, extents, inside: None }
     }
 }
 
@@ -167,7 +169,7 @@ fn core_box(opening: &Opening, nth: usize, times: f64) -> Option<Printed> {
     let upright = |at: f64| vec![Frame { at: [0.0, 0.0, at], ..Frame::HOME }];
     let add = |solid, frames| Placed { solid, frames, less: false, of: None };
     let cut = |solid, frames| Placed { solid, frames, less: true, of: None };
-    let (solids, name, halves) = match core {
+    let (solids, name, halves, inside) = match core {
         Solid::Cylinder { diameter, length } => {
             let block = Solid::Block {
                 length: length + floor,
@@ -178,16 +180,20 @@ fn core_box(opening: &Opening, nth: usize, times: f64) -> Option<Printed> {
             let start = if floor > 0.0 { -(length + floor) / 2.0 + floor } else { -length / 2.0 };
             let lying = Frame::new([start, 0.0, top], [0.0, std::f64::consts::FRAC_PI_2, 0.0]);
             let core = Solid::Cylinder { diameter, length };
-            (vec![add(block, upright(0.0)), cut(core, vec![lying])], "half", 2)
+            let half = diameter / 2.0;
+            let inside = [[start, -half, top - half], [start + length, half, top]];
+            (vec![add(block, upright(0.0)), cut(core, vec![lying])], "half", 2, inside)
         }
         Solid::Block { .. } | Solid::Prism { .. } => {
             let block =
                 Solid::Block { length: x + 2.0 * WALL, width: y + 2.0 * WALL, height: z + floor };
-            (vec![add(block, upright(0.0)), cut(core, upright(floor))], "frame", 1)
+            let inside = [[-x / 2.0, -y / 2.0, floor], [x / 2.0, y / 2.0, floor + z]];
+            (vec![add(block, upright(0.0)), cut(core, upright(floor))], "frame", 1, inside)
         }
         _ => return None,
     };
     let body = Body::of_solids(&solids).0?;
     let name = format!("core-{nth}-box-{name}");
-    Some(Printed::new(name, halves, &body, times, &[[0.0; 2]]))
+    let inside = Some(inside.map(|corner| corner.map(|v| v * times)));
+    Some(Printed { inside, ..Printed::new(name, halves, &body, times, &[[0.0; 2]]) })
 }

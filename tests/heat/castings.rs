@@ -2,7 +2,7 @@
 //! two to four sizes of cell each, with a tolerance told for each figure.
 
 use crate::bodies::{Case, number};
-use pourwright::heatflow::{Refined, Substance, Until, march, places, pockets, refined};
+use pourwright::heatflow::{Refined, Substance, Until, closes, march, places, pockets, refined};
 
 /// Cells for the test: four through the thinnest wall, none over 5 mm.
 fn cell(case: &Case) -> f64 {
@@ -109,7 +109,7 @@ fn feeding(case: &Case, run: &Refined, out: &mut Vec<String>) {
     let metal = (0..scene.parts.len() as u8)
         .filter(|p| *p != feeder && scene.parts[usize::from(*p)] == Substance::Melt);
     let rest: f64 = metal.map(|p| scene.volume(p)).sum();
-    let found = pockets(scene, field, &[feeder]);
+    let found = pockets(scene, field, &[feeder], &[]);
     let share = found.iter().map(|p| p.volume).sum::<f64>() / rest;
     println!("{:18} cut off {share:.3} for {}", case.name, case.told["cut"]);
     let by_cells = case.told["cut"].as_array().expect("a list");
@@ -139,4 +139,22 @@ fn castings_freeze_as_two_other_codes_say() {
 #[test]
 fn more_castings_freeze_as_two_other_codes_say() {
     half(1);
+}
+
+/// The way through an ingate closes at its narrowest: no later than the table's last place of the
+/// ingate, and before the casting, in aluminium and in iron.
+#[test]
+fn thin_ingates_close_before_the_casting() {
+    for case in Case::all().iter().filter(|case| case.name.starts_with("ingate-thin")) {
+        let part = |name: &str| case.part(name).expect("a part");
+        let scene = case.mould.scene(2.5e-3);
+        let field = march(&scene, Until { below: &[], limit: 20_000.0 });
+        let closed = closes(&scene, &field, part("casting"), part("runner")).expect("a way");
+        let told = |name: &str| number(&case.told["parts"][name]["critical"]);
+        println!("{}: closes at {closed:.1} s, {:.1} of the last of it", case.name, told("ingate"));
+        assert!(closed <= 1.06 * told("ingate") && closed < told("casting"), "{closed}");
+        // Its free middle, a plate as thick, holds longer than such a plate alone would.
+        assert!(closed > 0.3 * told("ingate"), "{closed}");
+        assert!(closes(&scene, &field, part("casting"), 200).is_none());
+    }
 }

@@ -1,12 +1,12 @@
 //! Heat flow decides where it was reckoned: one body, one time, whoever tells it.
 
 use chrono::NaiveDate;
-use pourwright::estimate::{CastingEstimate, Field, estimate, setup};
+use pourwright::estimate::{self, CastingEstimate, Field, estimate, setup};
 use pourwright::figure::Figure;
-use pourwright::freezing::{Feeding, Fields, Frozen, Setup, freeze};
+use pourwright::freezing::{Chill, Feeding, Fields, Frozen, Setup, Standing, freeze};
 use pourwright::model::Build;
 use pourwright::shape::mesh::Mesh;
-use pourwright::view::freezing::FreezingView;
+use pourwright::view::freezing::{FreezingTold, FreezingView, Pictured, picture};
 use pourwright::view::sheet::{MouldCards, Paper};
 use pourwright::{Today, read, read_beside};
 
@@ -33,7 +33,7 @@ fn reckoned(build: &mut Build, parts: &[usize]) -> Vec<(Setup, Frozen)> {
     let one = |at: &usize| {
         let casting = build.parts[*at].casting.as_ref().expect("a casting");
         let setup = setup(build, casting, &of(&castings, *at).feeding).expect("all is known");
-        let frozen = freeze(&setup).expect("all is known");
+        let frozen = estimate::freeze(build, *at, &setup).expect("all is known");
         (setup, frozen)
     };
     let all: Vec<_> = parts.iter().map(one).collect();
@@ -92,7 +92,7 @@ fn one_body_has_one_time() {
         let cards = MouldCards::new(build, &estimate(build), &[0], Paper::A4);
         let card = &cards.cards[0];
         assert!(card.freezing.picture.is_some() && card.freezing.last.is_some());
-        freeze(&Setup { advice: None, ..setup }).expect("all is known")
+        freeze(&Setup { advice: None, ..setup }, &|_| None).expect("all is known")
     });
     // The feeders that are tried start from those of the rule, which sees solids and meshes differently:
     // the body itself is compared.
@@ -197,4 +197,66 @@ fn what_is_left_is_told() {
         "cut off" => assert!(said("freezes after its way to a feeder has closed")),
         _ => assert!(said("whether it is fed depends on the sand")),
     }
+    // The card says the same, and where most of it is.
+    let card = &MouldCards::new(&build, &estimate(&build), &[0], Paper::A4).cards[0];
+    let short = &card.freezing.short;
+    match fed.verdict() {
+        "fed" => assert!(short.ends_with("Fed.")),
+        other => assert!(short.contains(other) && short.contains("most of it at"), "{short}"),
+    }
+}
+
+/// The way in is laid out in the mould and freezes with it: it is told which closes first, and where
+/// it comes to lie otherwise what was reckoned is out of date.
+#[test]
+fn the_way_in_freezes_too() {
+    let mut build = build(PLACED, "", None);
+    let (setup, frozen) = reckoned(&mut build, &[0]).remove(0);
+    let way = frozen.way_in.as_ref().expect("a mould that is laid out");
+    assert!(way.closes.iter().all(|at| *at > 0.0) && way.closes[0] < way.closes[2], "{way:?}");
+    let castings = estimate(&build).castings;
+    let told = FreezingTold::new("lug", of(&castings, 0), 1, build.header.units);
+    assert!(told.says.iter().any(|line| line.contains(way.verdict())), "{:?}", told.says);
+    // They are metal in the mould beside it.
+    let feeders = frozen.feeding.as_ref().expect("feeders");
+    let standing = Standing { feeders: feeders.feeders, feet: feeders.feet.clone() };
+    let fixed = Setup { standing: Some(standing), ..setup };
+    let bare = freeze(&fixed, &|_| None).expect("all is known");
+    assert!(bare.way_in.is_none() && bare.cells[1] < frozen.cells[1]);
+    let across = Setup { gate_across: true, ..fixed.clone() };
+    let across = estimate::freeze(&build, 0, &across).expect("all is known");
+    let other = across.way_in.as_ref().expect("a mould that is laid out");
+    assert!(other.closes[1] > 0.0 && other.of != way.of, "{other:?}");
+    let depth = Figure::counted("depth in the cope", 0.010, "supposed");
+    build.patterns[0].given.in_cope = Some(depth);
+    assert!(matches!(of(&estimate(&build).castings, 0).field, Field::Outdated));
+}
+
+/// A core keeps the heat where the sand of the mould would take it, a chill takes it out.
+#[test]
+fn cores_and_chills_are_in_the_mould() {
+    const CORED: &str = "shape: {add: [{block: {length: 56 mm, width: 46 mm, height: 50 mm}, at: [0, 0, 0]}], less: [{cylinder: {diameter: 20 mm, length: 50 mm}, at: [0, 0, 0]}]}";
+    let build = build(CORED, "", None);
+    let casting = build.parts[0].casting.as_ref().expect("a casting");
+    let setup = setup(&build, casting, &of(&estimate(&build).castings, 0).feeding).expect("known");
+    let setup = Setup { advice: None, ..setup };
+    assert_eq!(setup.cores.len(), 1, "a deep hole is cored");
+    let time = |setup: &Setup| freeze(setup, &|_| None).expect("all is known");
+    let cored = time(&setup);
+    let green = time(&Setup { cores: Vec::new(), ..setup.clone() });
+    assert!(cored.solid[1] > 1.02 * green.solid[1], "{:?} {:?}", cored.solid, green.solid);
+    let iron = build.handbook.inserts["iron-chill"].clone();
+    let chill = Some(Chill::under(iron, cored.last, 0.020));
+    let chilled = time(&Setup { chill, ..setup.clone() });
+    assert!(chilled.solid[1] < 0.97 * cored.solid[1], "{:?} {:?}", chilled.solid, cored.solid);
+    assert!(chilled.last[2] >= cored.last[2], "{:?} {:?}", chilled.last, cored.last);
+    // Side by side: both titles, and nothing beside the paper.
+    let pictured = |title: &str, frozen| Pictured {
+        title: title.into(),
+        says: vec!["solid after so many seconds, and more words than go into one line".into()],
+        frozen,
+    };
+    let svg = picture(&[pictured("now", &cored), pictured("with an iron chill", &chilled)]);
+    assert!(svg.contains(">now: solid after, s<") && svg.contains("iron chill"));
+    assert_eq!(svg.matches("aria-label=").count(), 6);
 }

@@ -200,14 +200,14 @@ fn pockets_and_places_of_three_bulbs() {
     };
     let scene = mould.scene(5e-3);
     let field = march(&scene, ALL);
-    let cut = pockets(&scene, &field, &[2]);
+    let cut = pockets(&scene, &field, &[2], &[]);
     assert_eq!(cut.len(), 1, "{cut:?}");
     assert!(cut[0].place[0] < -0.05 && cut[0].cut_off < cut[0].last);
     assert!((cut[0].volume * 1e6 / 34.0 - 1.0).abs() < 0.15, "{cut:?}");
     let hot = places(&scene, &field);
     assert!(hot[0].place[0] > 0.05 && hot.len() == 2, "{hot:?}");
     // The whole is a pocket where nothing feeds.
-    assert!(pockets(&scene, &field, &[]).is_empty());
+    assert!(pockets(&scene, &field, &[], &[]).is_empty());
 }
 
 /// What the script in numpy is asked.

@@ -7,14 +7,14 @@ mod told;
 
 pub use list::FreezingList;
 pub use pair::FreezingPair;
-pub use picture::{Picture, Section, Shade, picture};
+pub use picture::{Picture, Pictured, Section, Shade, picture};
 pub use told::{FreezingTold, reckoned};
 
 use super::Head;
 use super::text::Look;
 use crate::estimate::CastingEstimate;
 use crate::figure::{Figure, Kind, System, show};
-use crate::freezing::{Feeders, Feeding, Frozen, Setup};
+use crate::freezing::{Feeders, Feeding, Frozen, Setup, WayIn};
 use crate::handbook::Family;
 use crate::model::Build;
 use serde::Serialize;
@@ -139,6 +139,9 @@ impl FreezingView {
         if let Some(feeding) = &f.feeding {
             self.feeding(feeding, &mut line);
         }
+        if let Some(way) = f.way_in.as_ref().filter(|way| way.closes[1] > 0.0) {
+            line("ingates", self.way_in(way));
+        }
         if let Some(n) = f.niyama {
             let [low, middle, high] = n.map(|n| format!("{:.2}", n / 1e3));
             line(
@@ -165,6 +168,13 @@ impl FreezingView {
             out += "\n";
         }
         out
+    }
+
+    fn way_in(&self, way: &WayIn) -> String {
+        let at = |i: usize| {
+            format!("{} against {}", self.time(way.closes[i]), self.time(way.casting[i]))
+        };
+        format!("close {}: after {} (fast run {}, slow run {})", way.verdict(), at(1), at(0), at(2))
     }
 
     fn feeders(&self, f: &Feeders) -> String {
@@ -223,7 +233,10 @@ const MOST_PLACES: usize = 4;
 fn notes(setup: &Setup, frozen: &Frozen) -> Vec<String> {
     let mut notes = vec![
         "Range: sand that takes up the most heat, moist where it holds water, to the least with bad contact. Time a casting (`froze-in:`) to know your sand.".to_owned(),
-        "Conduction only, the body as drawn, z up, with its feeders on top: no flow, no gas, no moving mould wall, no gating, no machining stock.".to_owned(),
+        match frozen.way_in {
+            Some(_) => "Conduction only: the casting with its stock, cores and feeders, and the ingates, runner and sprue beside it, all full at once; no flow, no gas, no moving mould wall. Runner and ingates count as metal that is fed, not as feeders.".to_owned(),
+            None => "Conduction only: the casting with its stock, cores and feeders; its mould could not be laid out, so no ingate; no flow, no gas, no moving mould wall.".to_owned(),
+        },
     ];
     if setup.alloy.family == Family::Iron {
         notes.push("Grey iron grows as it freezes and feeds itself in part: a pocket is a warning, not a void.".into());

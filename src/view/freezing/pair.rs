@@ -1,6 +1,6 @@
 //! A casting beside what it would be otherwise.
 
-use super::FreezingView;
+use super::{FreezingView, Pictured};
 use crate::figure::{Kind, show};
 use crate::view::text::{Look, Side, finished};
 use serde::Serialize;
@@ -17,6 +17,29 @@ pub struct FreezingPair {
 }
 
 impl FreezingPair {
+    /// Both as they are drawn side by side, with what differs.
+    pub fn pictured(&self) -> [Pictured<'_>; 2] {
+        let of = |view: &FreezingView, title: String| {
+            let mut says = vec![format!("solid after {}", view.range(view.solid_after))];
+            if let Some(fed) = &view.frozen.feeding {
+                let share = show(Kind::Ratio, fed.cut_off[1], view.units);
+                says.push(format!("feeding: {}, {share} cut off", fed.verdict()));
+                says.push(format!("feeders: {}", view.feeders(&fed.feeders)));
+            }
+            if let Some(way) = view.frozen.way_in.as_ref().filter(|way| way.closes[1] > 0.0) {
+                says.push(format!("ingates close {}", way.verdict()));
+            }
+            (title, says)
+        };
+        let now = of(&self.now, self.now.part.clone());
+        let then = of(&self.then, format!("{} with {}", self.now.part, self.with));
+        [(now, &self.now), (then, &self.then)].map(|((title, says), view)| Pictured {
+            title,
+            says,
+            frozen: &view.frozen,
+        })
+    }
+
     /// As text.
     pub fn text(&self, look: &Look) -> String {
         let both = [&self.now, &self.then];
@@ -41,6 +64,10 @@ impl FreezingPair {
         });
         row("feeders", &|v| {
             v.frozen.feeding.as_ref().map_or(String::new(), |f| v.feeders(&f.feeders))
+        });
+        row("ingates", &|v| {
+            let way = v.frozen.way_in.as_ref().filter(|way| way.closes[1] > 0.0);
+            way.map_or(String::new(), |way| v.way_in(way))
         });
         row("metal in them", &|v| {
             let fed = v.frozen.feeding.as_ref();

@@ -44,16 +44,15 @@ pub struct Shade {
 impl Picture {
     /// Of a casting.
     pub fn of(frozen: &Frozen) -> Self {
-        let last = frozen.sections.iter().map(|s| s.last).fold(0.0, f64::max);
-        Self::to(frozen, last)
+        Self::in_order(frozen, Self::last(frozen), order(frozen))
     }
 
-    /// With the shades of a casting that takes so long, s: what stands beside another is shaded like it.
-    pub fn to(frozen: &Frozen, last: f64) -> Self {
+    /// With the shades of a casting that takes so long, s, its sections in this order: what stands beside
+    /// another is drawn like it.
+    fn in_order(frozen: &Frozen, last: f64, order: [usize; 3]) -> Self {
         let step = step(last);
-        let mut slices: Vec<&Slice> = frozen.sections.iter().collect();
-        slices.sort_by_key(|s| std::cmp::Reverse(s.size[0] * s.size[1]));
-        let sections = slices.iter().map(|slice| Section {
+        let sections = order.map(|i| &frozen.sections[i]);
+        let sections = sections.iter().map(|slice| Section {
             svg: drawn(slice, step, frozen.last),
             says: says(slice),
             ratio: slice.size[0] as f64 / slice.size[1] as f64,
@@ -66,70 +65,144 @@ impl Picture {
     }
 
     /// When what is shaded last is solid, s.
-    pub fn last(frozen: &Frozen) -> f64 {
+    fn last(frozen: &Frozen) -> f64 {
         frozen.sections.iter().map(|s| s.last).fold(0.0, f64::max)
     }
 }
 
-/// Width of the picture, of a section and of what is between, in its own units.
-const WIDTH: f64 = 960.0;
-const PANEL: f64 = 290.0;
-const TALLEST: f64 = 420.0;
-const GAP: f64 = 22.0;
+/// Width of the picture, of a section and of what is between, in its own units: two columns, so that
+/// the words can still be read where it is shown as wide as a hand.
+const PANEL: f64 = 320.0;
+const GAP: f64 = 20.0;
+const WIDTH: f64 = 2.0 * PANEL + 3.0 * GAP;
+const TALLEST: f64 = 400.0;
+/// Height of a line of words, and most letters in one.
+const LINE: f64 = 22.0;
+const LETTERS: usize = 35;
+/// Shades in a row of the legend.
+const IN_A_ROW: usize = 5;
 
-/// The picture of some castings as a file, one below the other, all in the same shades.
-pub fn picture(of: &[(String, &Frozen)]) -> String {
-    let last = of.iter().map(|(_, frozen)| Picture::last(frozen)).fold(0.0, f64::max);
-    let mut y = 8.0;
+/// A casting on a picture.
+#[derive(Debug, Clone)]
+pub struct Pictured<'a> {
+    /// What it is.
+    pub title: String,
+    /// What heat flow says of it, a line each.
+    pub says: Vec<String>,
+    /// What is drawn.
+    pub frozen: &'a Frozen,
+}
+
+/// The picture of a casting as a file, or of two side by side at one scale, in the same shades.
+pub fn picture(of: &[Pictured<'_>]) -> String {
+    let last = of.iter().map(|one| Picture::last(one.frozen)).fold(0.0, f64::max);
+    let order = of.first().map_or([0, 1, 2], |one| order(one.frozen));
+    let heads: Vec<Vec<String>> = of
+        .iter()
+        .map(|one| {
+            let title = format!("{}: solid after, s", one.title);
+            std::iter::once(&title).chain(&one.says).flat_map(|line| wrapped(line)).collect()
+        })
+        .collect();
+    let column = |i: usize| GAP + i as f64 * (PANEL + GAP);
     let mut out = String::new();
-    let mut shades = Vec::new();
-    for (title, frozen) in of {
-        let picture = Picture::to(frozen, last);
-        let _ = writeln!(
-            out,
-            "<text x=\"{GAP}\" y=\"{:.0}\" font-size=\"16\">{}: solid after, s</text>",
-            y + 18.0,
-            escaped(title)
-        );
-        let mut tallest: f64 = 0.0;
-        for (i, section) in picture.sections.iter().enumerate() {
-            let x = GAP + i as f64 * (PANEL + GAP);
-            let (w, h) = (PANEL.min(TALLEST * section.ratio), (PANEL / section.ratio).min(TALLEST));
-            tallest = tallest.max(h);
-            let at = format!(
-                "<svg x=\"{x:.0}\" y=\"{:.0}\" width=\"{w:.0}\" height=\"{h:.0}\"",
-                y + 30.0
+    for (i, lines) in heads.iter().enumerate() {
+        for (n, line) in lines.iter().enumerate() {
+            let weight = if n == 0 { " font-weight=\"bold\"" } else { "" };
+            let y = 8.0 + LINE * (n + 1) as f64;
+            let _ = writeln!(
+                out,
+                "<text x=\"{:.0}\" y=\"{y:.0}\"{weight}>{}</text>",
+                column(i),
+                escaped(line)
             );
-            let _ = writeln!(out, "{}", section.svg.replacen("<svg", &at, 1));
+        }
+    }
+    let mut y = 20.0 + LINE * heads.iter().map(Vec::len).max().unwrap_or(0) as f64;
+    let pictures: Vec<Picture> =
+        of.iter().map(|one| Picture::in_order(one.frozen, last, order)).collect();
+    // Two sections of one in a row, or the same section of both.
+    let rows: Vec<Vec<(usize, usize)>> = match of.len() {
+        1 => vec![vec![(0, 0), (0, 1)], vec![(0, 2)]],
+        n => (0..3).map(|section| (0..n).map(|i| (i, section)).collect()).collect(),
+    };
+    for row in rows {
+        let size = |(i, section): (usize, usize)| {
+            let slice = &of[i].frozen.sections[order[section]];
+            slice.size.map(|cells| cells as f64 * slice.cell)
+        };
+        let scale = |at: (usize, usize)| (PANEL / size(at)[0]).min(TALLEST / size(at)[1]);
+        let common = row.iter().map(|at| scale(*at)).fold(f64::INFINITY, f64::min);
+        let mut tallest: f64 = 0.0;
+        let mut drawn = Vec::new();
+        for (n, at) in row.iter().enumerate() {
+            let own = if of.len() > 1 { common } else { scale(*at) };
+            let [w, h] = size(*at).map(|m| m * own);
+            tallest = tallest.max(h);
+            drawn.push((column(n), w, h, &pictures[at.0].sections[at.1]));
+        }
+        for (x, w, h, section) in drawn {
+            let svg = format!(
+                "<svg x=\"{x:.0}\" y=\"{:.1}\" width=\"{w:.1}\" height=\"{h:.1}\"",
+                y + tallest - h
+            );
+            let _ = writeln!(out, "{}", section.svg.replacen("<svg", &svg, 1));
             let _ = writeln!(
                 out,
                 "<text x=\"{x:.0}\" y=\"{:.0}\">{}</text>",
-                y + 48.0 + h,
+                y + tallest + LINE,
                 section.says
             );
         }
-        y += tallest + 70.0;
-        shades = picture.shades;
+        y += tallest + 2.0 * LINE;
     }
+    let shades = pictures.first().map_or(&[][..], |picture| &picture.shades);
     for (i, shade) in shades.iter().enumerate() {
-        let x = GAP + i as f64 * 93.0;
+        let x = GAP + (i % IN_A_ROW) as f64 * (WIDTH - GAP) / IN_A_ROW as f64;
+        let y = y + (i / IN_A_ROW) as f64 * 30.0;
         let _ = writeln!(
             out,
-            "<rect x=\"{x}\" y=\"{y:.1}\" width=\"22\" height=\"16\" fill=\"{}\" stroke=\"#111\" stroke-width=\"0.8\"/><text x=\"{:.0}\" y=\"{:.1}\">{}</text>",
+            "<rect x=\"{x:.0}\" y=\"{y:.1}\" width=\"26\" height=\"20\" fill=\"{}\" stroke=\"#111\" stroke-width=\"0.8\"/><text x=\"{:.0}\" y=\"{:.1}\">{}</text>",
             shade.fill,
-            x + 26.0,
-            y + 13.0,
+            x + 32.0,
+            y + 16.0,
             shade.until
         );
     }
-    let height = y + 56.0;
+    y += shades.len().div_ceil(IN_A_ROW) as f64 * 30.0 + LINE;
+    const FOOT: [&str; 2] =
+        ["The later, the darker.", "The cross is the casting's last place to freeze."];
+    for (n, line) in FOOT.iter().enumerate() {
+        let _ = writeln!(out, "<text x=\"{GAP}\" y=\"{:.0}\">{line}</text>", y + n as f64 * LINE);
+    }
+    let height = y + 2.0 * LINE;
     format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height:.0}\" role=\"img\" font-family=\"sans-serif\" font-size=\"13\" fill=\"#111\">\n\
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height:.0}\" role=\"img\" font-family=\"sans-serif\" font-size=\"17\" fill=\"#111\">\n\
          <title>When it freezes, in sections through the last place</title>\n\
-         <rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n{out}\
-         <text x=\"{GAP}\" y=\"{:.0}\">The later, the darker. The cross is the casting's last place to freeze.</text>\n</svg>\n",
-        y + 40.0
+         <rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n{out}</svg>\n"
     )
+}
+
+/// Words in lines of a column.
+fn wrapped(text: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= LETTERS => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
+/// Sections by their size, the largest first.
+fn order(frozen: &Frozen) -> [usize; 3] {
+    let mut order = [0, 1, 2];
+    order.sort_by_key(|i| std::cmp::Reverse(frozen.sections[*i].size.iter().product::<usize>()));
+    order
 }
 
 fn escaped(text: &str) -> String {

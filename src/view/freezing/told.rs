@@ -49,11 +49,25 @@ impl FreezingTold {
             ));
             short += &match fed.verdict() {
                 "fed" => " Fed.".to_owned(),
-                other => format!(" Feeding: {other}, {likely} left."),
+                other => {
+                    let most = fed.pockets.first().map(|pocket| {
+                        format!(", most of it at {}", pocket.place.map(length).join(", "))
+                    });
+                    format!(" Feeding: {other}, {likely} left{}.", most.unwrap_or_default())
+                }
             };
             let feet: Vec<String> =
                 fed.feet.iter().map(|foot| foot.map(length).join(", ")).collect();
             says.push(format!("Feeders stand at {}, as the casting is drawn.", feet.join("; ")));
+        }
+        if let Some(way) = frozen.way_in.as_ref().filter(|way| way.closes[1] > 0.0) {
+            let time = |s: f64| show(Kind::Time, s, units);
+            says.push(format!(
+                "The ingates close {}: after {}, the casting after {} in the likely run.",
+                way.verdict(),
+                time(way.closes[1]),
+                time(way.casting[1])
+            ));
         }
         let mut picture = Picture::of(frozen);
         picture.sections.truncate(sections);

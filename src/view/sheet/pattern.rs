@@ -103,7 +103,9 @@ const SCALES: [f64; 14] =
 const ROOM: f64 = 11.0;
 /// Widest and highest that a drawing may be, mm of paper.
 const MOST: [f64; 2] = [184.0, 126.0];
-const MOST_BOX: [f64; 2] = [112.0, 70.0];
+const MOST_BOX: [f64; 2] = [112.0, 78.0];
+/// More room where what is hollow is told too, mm of paper.
+const INSIDE: f64 = 8.0;
 
 struct Pen {
     scale: f64,
@@ -144,6 +146,38 @@ impl Pen {
         self.words.push(Word { x: x + long / 2.0, y: y + 4.2, up: false, text });
     }
 
+    /// A size across, its line above a view.
+    fn over(&mut self, from: [f64; 2], long: f64, text: String) {
+        let [x, y] = from;
+        let path = format!(
+            "M{x:.2} {:.2}V{:.2}M{:.2} {:.2}V{:.2}M{x:.2} {y:.2}H{:.2}",
+            y + 3.0,
+            y - 1.0,
+            x + long,
+            y + 3.0,
+            y - 1.0,
+            x + long
+        );
+        self.lines.push(Line { of: "size", path });
+        self.words.push(Word { x: x + long / 2.0, y: y - 1.4, up: false, text });
+    }
+
+    /// A size upright, its line right of a view.
+    fn right(&mut self, from: [f64; 2], long: f64, text: String) {
+        let [x, y] = from;
+        let path = format!(
+            "M{:.2} {y:.2}H{:.2}M{:.2} {:.2}H{:.2}M{x:.2} {y:.2}V{:.2}",
+            x - 3.0,
+            x + 1.0,
+            x - 3.0,
+            y - long,
+            x + 1.0,
+            y - long
+        );
+        self.lines.push(Line { of: "size", path });
+        self.words.push(Word { x: x + 4.6, y: y - long / 2.0, up: true, text });
+    }
+
     /// A size upright, its line left of a view.
     fn upright(&mut self, from: [f64; 2], long: f64, text: String) {
         let [x, y] = from;
@@ -161,20 +195,33 @@ impl Pen {
     }
 }
 
+/// What a drawing shows beside the body.
+#[derive(Default)]
+struct Beside {
+    /// The height at which it parts, m.
+    parting: Option<f64>,
+    /// The box around what is hollow in it, whose sizes are told too, m.
+    inside: Option<[[f64; 3]; 2]>,
+}
+
 /// From above, cut along its length, and cut across, in the order of the drawing office.
-fn draw(body: &Body, parting: Option<f64>, units: System, most: [f64; 2]) -> Drawing {
+fn draw(body: &Body, beside: Beside, units: System, most: [f64; 2]) -> Drawing {
+    let Beside { parting, inside } = beside;
     let [low, high] = body.bounds();
     let [l, w, d] = body.extents().map(|size| size * 1e3);
+    // Sizes of what is hollow stand on the other sides of the views.
+    let more = if inside.is_some() { INSIDE } else { 0.0 };
     let fits = |s: &&f64| {
-        (l + d) / **s + 2.0 * ROOM + 4.0 <= most[0] && (w + d) / **s + 2.0 * ROOM + 6.0 <= most[1]
+        (l + d) / **s + 2.0 * ROOM + 4.0 + more <= most[0]
+            && (w + d) / **s + 2.0 * ROOM + 6.0 + more <= most[1]
     };
     let scale = SCALES.iter().find(fits).copied().unwrap_or(50.0);
     let mut pen = Pen { scale, lines: Vec::new(), words: Vec::new() };
     let on = |mm: f64| mm / scale;
-    let (left, top) = (ROOM, 6.0);
+    let (left, top) = (ROOM, 6.0 + more);
     let plan = [left, top + on(w)];
     let front = [left, plan[1] + ROOM + on(d)];
-    let end = [left + on(l) + ROOM + 2.0, plan[1]];
+    let end = [left + on(l) + ROOM + 2.0 + more, plan[1]];
     let middle = [0, 1].map(|i| f64::midpoint(low[i], high[i]));
     for share in [0.06, 0.2, 0.35, 0.5, 0.65, 0.8, 0.94] {
         let z = low[2] + share * (high[2] - low[2]);
@@ -198,6 +245,14 @@ fn draw(body: &Body, parting: Option<f64>, units: System, most: [f64; 2]) -> Dra
     pen.across([left, front[1] + 5.0], on(l), size(l));
     pen.upright([left - 5.0, plan[1]], on(w), size(w));
     pen.upright([left - 5.0, front[1]], on(d), size(d));
+    if let Some([from, to]) = inside {
+        let long = [0, 1, 2].map(|i| (to[i] - from[i]) * 1e3);
+        let off = [0, 1, 2].map(|i| on((from[i] - low[i]) * 1e3));
+        pen.over([left + off[0], plan[1] - on(w) - 4.0], on(long[0]), size(long[0]));
+        let right = left + on(l) + 4.0;
+        pen.right([right, plan[1] - off[1]], on(long[1]), size(long[1]));
+        pen.right([right, front[1] - off[2]], on(long[2]), size(long[2]));
+    }
     if let Some(z) = parting.filter(|z| *z > low[2] - 1e-6 && *z < high[2] + 1e-6) {
         let up = on((z - low[2]) * 1e3);
         let (y, x) = (front[1] - up, end[0] + up);
@@ -255,7 +310,8 @@ impl PatternPaper {
         let undrawn = printed.as_ref().err().cloned();
         let mut printed = printed.unwrap_or_default().into_iter();
         let body = |p: &Printed| Body::of_mesh(p.mesh.clone());
-        let drawing = printed.next().map(|p| draw(&body(&p), casting.parts_at(on), units, MOST));
+        let parts = || Beside { parting: casting.parts_at(on), ..Beside::default() };
+        let drawing = printed.next().map(|p| draw(&body(&p), parts(), units, MOST));
         let cores: Vec<Solid> = casting
             .openings(on)
             .iter()
@@ -273,7 +329,7 @@ impl PatternPaper {
             count: p.count,
             size: p.extents.map(|v| show(Kind::Length, v, units)).join(" x "),
             core: core_of(&p.name).map(|core| core_words(&core, times, units)),
-            drawing: draw(&body(&p), None, units, MOST_BOX),
+            drawing: draw(&body(&p), Beside { inside: p.inside, parting: None }, units, MOST_BOX),
         });
         let rule = |node: Option<&crate::figure::Node>, ask: &str| {
             node.map(|node| shown(node, units, &given.id, ask))
