@@ -44,8 +44,9 @@ pub fn run(common: &Common) -> Done {
     let (manifest, journal) = load::files(common)?;
     match load::read(common, manifest, journal) {
         Ok(build) => {
-            let notes = notes::of_journal(common, &build);
-            let missing = plan::missing(&build, &estimate(&build));
+            let estimates = estimate(&build);
+            let notes = notes::of_journal(common, &build, &estimates);
+            let missing = plan::missing(&build, &estimates);
             if common.json {
                 let rows = notes.iter().map(note).chain(missing.iter().map(|says| lacking(says)));
                 return json(&rows.collect::<Vec<_>>());

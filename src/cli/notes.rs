@@ -1,14 +1,15 @@
 //! What is odd in the journal and counts all the same.
 
 use super::Common;
-use crate::estimate::estimate;
+use crate::estimate::{Estimates, estimate};
 use crate::journal::Remark;
 use crate::learn::{far, measures};
 use crate::model::Build;
 
-/// All that is to be pointed out about the journal, in the order of the file.
-pub fn of_journal(common: &Common, build: &Build) -> Vec<Remark> {
-    let mut out = odd(common, build, 0);
+/// All that is to be pointed out about the journal of a build with these figures, in the order of
+/// the file.
+pub fn of_journal(common: &Common, build: &Build, estimates: &Estimates) -> Vec<Remark> {
+    let mut out = odd(common, build, 0, || far(build, estimates));
     out.extend(build.history.remarks.iter().cloned());
     out.sort();
     out
@@ -16,18 +17,24 @@ pub fn of_journal(common: &Common, build: &Build) -> Vec<Remark> {
 
 /// The same about what stands in it from a line on, which was only now put there.
 pub fn of_new(common: &Common, build: &Build, from: usize) -> Vec<Remark> {
-    let mut out = odd(common, build, from);
+    let mut out = odd(common, build, from, || far(build, &estimate(build)));
     out.extend(dated(build, from));
     out.sort();
     out
 }
 
-fn odd(common: &Common, build: &Build, from: usize) -> Vec<Remark> {
+/// `far` tells what lies far from the figures, where anything was measured.
+fn odd(
+    common: &Common,
+    build: &Build,
+    from: usize,
+    far: impl FnOnce() -> Vec<Remark>,
+) -> Vec<Remark> {
     let history = &build.history;
     let mut out = history.odd.clone();
     let new = || history.log.iter().filter(|e| e.line >= from);
     if new().any(|e| measures(&e.event)) {
-        out.extend(far(build, &estimate(build)));
+        out.extend(far());
     }
     let photos = new().filter_map(|e| Some((e.line, e.photo.as_ref()?)));
     let missing = photos.filter(|(_, photo)| !common.build.join(&***photo).is_file());

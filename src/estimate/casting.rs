@@ -120,6 +120,7 @@ impl CastingEstimate {
 }
 
 /// How large a casting is.
+#[derive(Clone)]
 struct Size {
     volume: Option<Figure<Volume>>,
     surface: Option<Figure<Area>>,
@@ -233,10 +234,12 @@ pub(super) fn freezing(build: &Build, part: &Part) -> Option<(FreezingEstimate, 
 }
 
 /// All of a casting that does not hang on its flask.
+#[derive(Clone)]
 pub(super) struct Ready<'a> {
     build: &'a Build,
     part: &'a Part,
     casting: &'a Casting,
+    lying: Option<Arc<Lying>>,
     size: Size,
     freezing: FreezingEstimate,
     feeding: FeedingEstimate,
@@ -271,20 +274,25 @@ impl InMould {
     }
 }
 
-/// The figures of a casting in the flask that its mould fits.
-pub(super) fn estimate(build: &Build, part: &Part, clocks: &Clocks) -> Option<CastingEstimate> {
-    let (ready, in_mould) = alone(Ready::of(build, part, clocks, None)?)?;
+/// A casting and its place in the mould that it lies in alone.
+pub(super) fn alone<'a>(
+    build: &'a Build,
+    part: &'a Part,
+    clocks: &Clocks,
+) -> Option<(Ready<'a>, InMould)> {
+    let ready = Ready::of(build, part, clocks, None)?;
+    let in_mould = in_own(&ready)?;
     if ready.field.is_gated(|| ready.ways(&in_mould)) {
-        return Some(ready.estimate(in_mould));
+        return Some((ready, in_mould));
     }
     // The way in that heat flow was reckoned with is another now.
-    let (ready, in_mould) = alone(Ready::of(build, part, clocks, Some(Field::Outdated))?)?;
-    Some(ready.estimate(in_mould))
+    let ready = Ready::of(build, part, clocks, Some(Field::Outdated))?;
+    let in_mould = in_own(&ready)?;
+    Some((ready, in_mould))
 }
 
-fn alone(ready: Ready<'_>) -> Option<(Ready<'_>, InMould)> {
-    let in_mould = InMould::all(choose_for(ready.build, std::slice::from_ref(&ready))).pop()?;
-    Some((ready, in_mould))
+fn in_own(ready: &Ready<'_>) -> Option<InMould> {
+    InMould::all(choose_for(ready.build, &[ready])).pop()
 }
 
 /// The way in of a casting in its own mould, with the feeders that heat flow found or those of the rule.
@@ -299,8 +307,7 @@ pub(super) fn way_in(
         ready.feeding.found(found, &ready.casting.alloy);
         ready.each = with_feeders(&ready.size, &ready.feeding);
     }
-    let (ready, in_mould) = alone(ready)?;
-    ready.ways(&in_mould)
+    ready.ways(&in_own(&ready)?)
 }
 
 /// One casting with its feeders.
@@ -311,11 +318,11 @@ fn with_feeders(size: &Size, feeding: &FeedingEstimate) -> Option<Figure<Mass>> 
 }
 
 /// The flask for a mould of these castings, and what lies where in it.
-pub(super) fn choose_for(build: &Build, castings: &[Ready<'_>]) -> Chosen {
+pub(super) fn choose_for(build: &Build, castings: &[&Ready<'_>]) -> Chosen {
     let gating: Vec<_> = castings.iter().map(|c| |flask: Option<&Flask>| c.gating(flask)).collect();
     let wanted = castings.iter().zip(&gating).map(|(c, gating)| layout::Wanted {
         pattern: c.casting.pattern,
-        body: c.casting.lying(&build.patterns[c.casting.pattern]).map(Arc::new),
+        body: c.lying.clone(),
         feeders: c.feeding.feeders.as_ref(),
         alloy: &c.casting.alloy,
         gating,
@@ -343,7 +350,8 @@ impl<'a> Ready<'a> {
             frozen.feeding.iter().for_each(|fed| feeding.tried(fed, alloy, units));
         }
         let each = with_feeders(&size, &feeding);
-        Some(Self { build, part, casting, size, freezing, feeding, field, each })
+        let lying = casting.lying(&build.patterns[casting.pattern]).map(Arc::new);
+        Some(Self { build, part, casting, lying, size, freezing, feeding, field, each })
     }
 
     /// The way in as it is laid out beside one casting.
@@ -373,7 +381,7 @@ impl<'a> Ready<'a> {
     /// Its figures in a mould.
     pub fn estimate(self, in_mould: InMould) -> CastingEstimate {
         let held = self.held(&in_mould);
-        let Self { build, part, casting, size, freezing, feeding, field, each } = self;
+        let Self { build, part, casting, size, freezing, feeding, field, each, .. } = self;
         let Size {
             volume,
             surface,

@@ -180,7 +180,7 @@ impl Seen {
     fn of(laid: &Laid) -> Option<Self> {
         let body = laid.body.as_deref()?;
         let many = laid.castings.len() as f64;
-        let (sum, count) = body.columns().fold((0.0, 0.0), |(sum, count), column| {
+        let (sum, count) = body.columns().full().fold((0.0, 0.0), |(sum, count), column| {
             (sum + column.spans.last().map_or(0.0, |span| span[1]), count + 1.0)
         });
         let deepest = laid.ends.into_iter().map(f64::abs).fold(0.0, f64::max);

@@ -89,11 +89,17 @@ pub struct Estimates {
 /// Estimates every casting of a build.
 pub fn estimate(build: &Build) -> Estimates {
     let clocks = clocks(build);
-    let estimate = |part| casting::estimate(build, part, &clocks);
-    let mut castings: Vec<_> = build.parts.par_iter().map(estimate).collect();
+    let alone = |part| casting::alone(build, part, &clocks);
+    let alone: Vec<_> = build.parts.par_iter().map(alone).collect();
+    let estimate = |alone: &Option<(casting::Ready<'_>, casting::InMould)>| {
+        let (ready, in_mould) = alone.as_ref()?;
+        Some(ready.clone().estimate(in_mould.clone()))
+    };
+    let mut castings: Vec<_> = alone.par_iter().map(estimate).collect();
+    let ready: Vec<_> = alone.iter().map(|alone| Some(&alone.as_ref()?.0)).collect();
     mixed::note(build, &mut castings);
     let sets = together::sets(build).into_par_iter();
-    let together = sets.filter_map(|parts| together::estimate(build, parts, &castings, &clocks));
+    let together = sets.filter_map(|parts| together::estimate(build, parts, &castings, &ready));
     let together = together.collect();
     Estimates { castings, together }
 }

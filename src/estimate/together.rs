@@ -1,13 +1,11 @@
 //! Moulds of the build, and those in which several patterns lie side by side.
 
 use super::casting::{self, CastingEstimate, InMould, Ready};
-use super::field::Field;
 use super::handling::{self, HandlingEstimate};
 use super::hours::{self, StepTime};
 use super::layout::{self, Layout};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, CrucibleFit, FlaskFit, MouldEstimate};
-use super::timed::Clocks;
 use super::{Estimates, listed};
 use crate::figure::*;
 use crate::manifest::Step;
@@ -172,25 +170,20 @@ pub(super) fn estimate(
     build: &Build,
     parts: Vec<usize>,
     alone: &[Option<CastingEstimate>],
-    timed: &Clocks,
+    ready: &[Option<&Ready<'_>>],
 ) -> Option<Together> {
     let castings =
         parts.iter().map(|i| build.parts[*i].casting.as_ref()).collect::<Option<Vec<_>>>()?;
     let patterns: Vec<&Pattern> = castings.iter().map(|c| &build.patterns[c.pattern]).collect();
     // What is out of date alone is so here.
-    let field = |i: usize| {
-        let field = alone[i].as_ref().map(|e| &e.field);
-        field.filter(|field| matches!(field, Field::Outdated)).cloned()
-    };
-    let ready = parts.iter().map(|i| Ready::of(build, &build.parts[*i], timed, field(*i)));
-    let ready = ready.collect::<Option<Vec<_>>>()?;
+    let ready = parts.iter().map(|i| ready[*i]).collect::<Option<Vec<_>>>()?;
     let chosen = casting::choose_for(build, &ready);
     let (fit, layout) = (chosen.fit.clone(), chosen.layout.clone());
     // In a deeper flask the sprue is longer.
     let each: Vec<CastingEstimate> = ready
         .into_iter()
         .zip(InMould::all(chosen))
-        .map(|(ready, in_mould)| ready.estimate(in_mould))
+        .map(|(ready, in_mould)| ready.clone().estimate(in_mould))
         .collect();
     let cast: Vec<Cast<'_>> = castings
         .iter()

@@ -72,7 +72,7 @@ impl<'a> Mould<'a> {
         let core_sands = [a, b, c];
         let body = &setup.body;
         let ruling = 2.0 * body.volume() / body.surface() / setup.oversize;
-        let thick = thickest_default(&Looked::Mesh(body.mesh()))
+        let thick = thickest_default(&Looked::Body(body))
             .map_or(ruling, |t| 2.0 * t.radius / setup.oversize);
         let feeders = setup.standing.as_ref().map(|s| s.feeders);
         let feeders = feeders.or(setup.advice.map(|a| a.feeders));

@@ -4,6 +4,7 @@ use super::{Casting, Hole, Pattern};
 use crate::figure::{Because, Figure, Range};
 use crate::manifest::ShapeGiven;
 use crate::shape::{Body, Columns, Outline, Placed};
+use std::fmt::Debug;
 use std::sync::{Arc, OnceLock};
 
 /// Columns along the longer side of a casting.
@@ -30,6 +31,7 @@ pub struct CastOnce(Arc<OnceLock<Option<Arc<Cast>>>>);
 #[derive(Debug, Clone)]
 pub struct Lying {
     cast: Arc<Cast>,
+    columns: Columns,
     times: f64,
     middle: [f64; 2],
     parting: f64,
@@ -55,11 +57,14 @@ impl Casting {
             Placed { solid, frames, less: false, of: None }
         });
         let solids = matches!(self.given.shape, ShapeGiven::Solids(_));
+        let middle = [0, 1].map(|i| f64::midpoint(low[i], high[i]));
+        let parting = high[2] - in_cope / times;
         Some(Lying {
+            columns: cast.columns.scaled(times, [middle[0], middle[1], parting]),
             times,
             whole: of_pattern,
-            middle: [0, 1].map(|i| f64::midpoint(low[i], high[i])),
-            parting: high[2] - in_cope / times,
+            middle,
+            parting,
             cores: cores.collect(),
             stocked: solids || self.given.machined.is_none(),
             cast,
@@ -96,16 +101,12 @@ impl Casting {
     }
 }
 
-/// A column of the cavity.
-#[derive(Debug, Clone)]
-pub struct Upright {
-    /// Where it stands, from the middle of the plan, m.
-    pub at: [f64; 2],
-    /// From where to where it runs through metal, over the parting, m.
-    pub spans: Vec<[f64; 2]>,
-}
-
 impl Lying {
+    /// What tells it from every other cavity.
+    pub fn name(&self) -> impl Debug + '_ {
+        (self.cast.body.name(), self.times, self.middle, self.parting, &self.cores)
+    }
+
     /// Length, width and depth, m.
     pub fn size(&self) -> [f64; 3] {
         self.cast.body.extents().map(|size| size * self.times)
@@ -173,40 +174,18 @@ impl Lying {
         out
     }
 
-    /// Its columns, each with the metal in it.
-    pub fn columns(&self) -> impl Iterator<Item = Upright> {
-        self.cast.columns.full().map(|column| Upright {
-            at: [0, 1].map(|i| (column.at[i] - self.middle[i]) * self.times),
-            spans: column.spans.iter().map(|span| self.over_parting(*span)).collect(),
-        })
-    }
-
-    /// The metal over a place of the plan, over the parting, m.
-    pub fn over(&self, at: [f64; 2]) -> Vec<[f64; 2]> {
-        let spans =
-            self.cast.columns.over([0, 1].map(|i| at[i] / self.times + self.middle[i])).iter();
-        spans.map(|span| self.over_parting(*span)).collect()
+    /// Its columns, with the metal in each: places from the middle of the plan, heights over the
+    /// parting, m.
+    pub fn columns(&self) -> &Columns {
+        &self.columns
     }
 
     /// Where its cores reach over the places of a plan, over the parting, m: nothing where it has none.
     pub fn under_cores(&self) -> Option<impl Fn([f64; 2]) -> Option<f64>> {
         let body = Body::of_solids(&self.cores).0?;
-        let columns = Columns::of(&body, ALONG);
-        Some(move |at: [f64; 2]| {
-            let own = [0, 1].map(|i| at[i] / self.times + self.middle[i]);
-            let span = columns.over(own).last()?;
-            Some((span[1] - self.parting) * self.times)
-        })
-    }
-
-    /// What one column stands on, m2, and how far they are apart, m.
-    pub fn lattice(&self) -> (f64, [f64; 2]) {
-        let columns = &self.cast.columns;
-        (columns.area() * self.times * self.times, columns.step().map(|step| step * self.times))
-    }
-
-    fn over_parting(&self, span: [f64; 2]) -> [f64; 2] {
-        span.map(|z| (z - self.parting) * self.times)
+        let from = [self.middle[0], self.middle[1], self.parting];
+        let columns = Columns::of(&body, ALONG).scaled(self.times, from);
+        Some(move |at: [f64; 2]| Some(columns.over(at).last()?[1]))
     }
 
     fn cut(&self, body: &Body, across: usize, at: f64) -> Outline {

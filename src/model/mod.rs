@@ -22,7 +22,7 @@ pub use history::{
     Attempt, Bench, Finding, Heat, History, OnOrder, Pieces, Receipt, Standing, Worked,
 };
 pub use holes::{Hole, Opening};
-pub use lies::{Cores, Lying, Upright};
+pub use lies::{Cores, Lying};
 pub use printed::Printed;
 pub use story::{Asked, HeatSum};
 

@@ -3,13 +3,13 @@
 use super::csg::Csg;
 use super::frame::Frame;
 use super::lines::{Lines, runs};
-use super::memo;
+use super::memo::{self, Key};
 use super::mesh::{Measures, Mesh, Piece, pieces, sizes};
 use super::outline::Outline;
 use super::solid::Solid;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// One solid of a body and where it stands, perhaps in several places.
 #[derive(Debug, Clone)]
@@ -44,6 +44,9 @@ pub struct Body {
     volume: f64,
     surface: f64,
     bounds: [[f64; 3]; 2],
+    /// A hash of what it is made of, once it was asked for.
+    #[serde(skip)]
+    name: Arc<OnceLock<Key>>,
 }
 
 /// Cells in rows along x, y and z.
@@ -96,7 +99,7 @@ impl Body {
     pub fn of_mesh(mesh: impl Into<Arc<Mesh>>) -> Self {
         let mesh = mesh.into();
         let (volume, surface, bounds) = sizes(&mesh);
-        Self { mesh, volume, surface, bounds }
+        Self { mesh, volume, surface, bounds, name: Arc::default() }
     }
 
     /// A mesh that was measured as a body.
@@ -106,7 +109,19 @@ impl Body {
             volume: measures.volume,
             surface: measures.surface,
             bounds: measures.bounds,
+            name: Arc::default(),
         }
+    }
+
+    /// Under the name of the solids that it is made of.
+    pub(super) fn with_name(mut self, name: Key) -> Self {
+        self.name = Arc::new(name.into());
+        self
+    }
+
+    /// What tells it from every other body: a hash of the solids that it is made of, or of its faces.
+    pub fn name(&self) -> Key {
+        *self.name.get_or_init(|| memo::name(&self.mesh))
     }
 
     /// Whether each face has its corners, and each figure is one.

@@ -60,6 +60,18 @@ impl Columns {
         Self { first, step, count, starts, spans }
     }
 
+    /// The same body so many times as large, counted from another place, m.
+    pub fn scaled(&self, times: f64, [x, y, z]: [f64; 3]) -> Self {
+        let span = |span: &[f64; 2]| span.map(|at| (at - z) * times);
+        Self {
+            first: [(self.first[0] - x) * times, (self.first[1] - y) * times],
+            step: self.step.map(|step| step * times),
+            count: self.count,
+            starts: self.starts.clone(),
+            spans: self.spans.iter().map(span).collect(),
+        }
+    }
+
     /// Every column that meets metal, rows along y first.
     pub fn full(&self) -> impl Iterator<Item = Column<'_>> {
         (0..self.count[0]).flat_map(move |x| {

@@ -1,21 +1,20 @@
 //! What takes long to reckon of a shape, remembered from one run to the next.
 //!
-//! A body and a largest ball depend on nothing but the solids or the mesh that they are asked of, so
-//! an answer that is found again is the answer that would be reckoned. The command line begins with
-//! what lies beside the build, and keeps there what it reckoned.
+//! A body depends on nothing but the solids that it is made of, and a largest ball in it on nothing
+//! but the body, so an answer that is found again is the answer that would be reckoned. The command
+//! line begins with what lies beside the build, and keeps there what it reckoned.
 
-use super::around::Around;
 use super::body::{Body, Odd, Placed};
 use super::mesh::Mesh;
-use super::thick::{Looked, Thickest};
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fmt::Debug;
 use std::sync::{Mutex, OnceLock};
 
-/// A name for a question: a hash of all that the answer depends on.
-type Key = [u8; 32];
+/// A name for a question or a body: a hash of all that the answer depends on.
+pub type Key = [u8; 32];
 
 /// What the solids that stand somewhere make.
 pub(super) type Joined = (Option<Body>, Vec<Odd>);
@@ -23,14 +22,15 @@ pub(super) type Joined = (Option<Body>, Vec<Odd>);
 /// The first line of what is written.
 const MARK: &[u8] = b"pourwright bodies\n";
 
-/// Faces beyond which new bodies are worth a file: some milliseconds of joining.
+/// Work beyond which it is worth a file: some milliseconds. The face of a body that is joined
+/// counts one.
 const WORTH: usize = 2_000;
+
+/// The work of one other answer.
+const ANSWER: usize = 500;
 
 /// Faces of all that is remembered at most; 40 bytes each, near enough.
 const MOST: usize = 1_000_000;
-
-/// Faces of a mesh beyond which its hash takes as long as looking into it.
-const LARGE: usize = 100_000;
 
 static MEMO: OnceLock<Mutex<Memo>> = OnceLock::new();
 
@@ -38,22 +38,11 @@ fn memo() -> &'static Mutex<Memo> {
     MEMO.get_or_init(Mutex::default)
 }
 
-/// The answers of one kind.
-#[derive(Serialize, Deserialize)]
-#[serde(bound = "A: Serialize + for<'a> Deserialize<'a>")]
-struct Answers<A>(BTreeMap<Key, A>);
-
-impl<A> Default for Answers<A> {
-    fn default() -> Self {
-        Self(BTreeMap::new())
-    }
-}
-
 #[derive(Default, Serialize, Deserialize)]
 struct Stored {
-    bodies: Answers<Joined>,
-    balls: Answers<Option<Thickest>>,
-    around: Answers<Option<Around>>,
+    bodies: BTreeMap<Key, Joined>,
+    /// Answers of other kinds, as bytes.
+    answers: BTreeMap<Key, Vec<u8>>,
 }
 
 #[derive(Default)]
@@ -62,7 +51,7 @@ struct Memo {
     before: Stored,
     /// What was asked for since, found there or reckoned.
     asked: Stored,
-    /// Faces of the bodies that were reckoned.
+    /// The work of what was reckoned.
     reckoned: usize,
     /// Faces of all the bodies asked for.
     faces: usize,
@@ -84,96 +73,79 @@ pub fn end() -> Option<Vec<u8>> {
     (memo.reckoned > WORTH).then(|| written(&memo.asked)).flatten()
 }
 
-/// The body of placed solids, found again or reckoned.
-pub(super) fn body(solids: &[Placed], reckon: impl FnOnce() -> Joined) -> Joined {
-    let of = |memo: &mut Memo, key: Key, answer: Option<Joined>| {
+impl Memo {
+    fn body(&mut self, key: Key, answer: Option<Joined>) -> Option<Joined> {
         let is_new = answer.is_some();
         let answer = answer.or_else(|| {
-            let known = memo.asked.bodies.0.get(&key);
-            known.or_else(|| memo.before.bodies.0.get(&key)).cloned()
+            self.asked.bodies.get(&key).or_else(|| self.before.bodies.get(&key)).cloned()
         })?;
         let faces = answer.0.as_ref().map_or(0, |body| body.mesh().triangles.len());
-        memo.reckoned += if is_new { faces } else { 0 };
-        if memo.faces + faces > MOST {
-            memo.asked = Stored::default();
-            memo.faces = 0;
+        self.reckoned += if is_new { faces } else { 0 };
+        if self.faces + faces > MOST {
+            self.asked = Stored::default();
+            self.faces = 0;
         }
-        if memo.asked.bodies.0.insert(key, answer.clone()).is_none() {
-            memo.faces += faces;
+        if self.asked.bodies.insert(key, answer.clone()).is_none() {
+            self.faces += faces;
         }
         Some(answer)
-    };
-    found(shown(&solids), reckon, of)
-}
-
-/// The largest ball in a solid or a mesh, looked into on so many cells, found again or reckoned.
-pub(super) fn ball(
-    (body, cells): (&Looked<'_>, Option<usize>),
-    reckon: impl FnOnce() -> Option<Thickest>,
-) -> Option<Thickest> {
-    let key = match body {
-        Looked::Mesh(mesh) if mesh.triangles.len() > LARGE => return reckon(),
-        Looked::Mesh(mesh) => faces(mesh, &cells),
-        Looked::Solid(solid) => shown(&(solid, cells)),
-    };
-    found(key, reckon, |memo, key, answer| {
-        again(key, answer, &memo.before.balls, &mut memo.asked.balls)
-    })
-}
-
-/// How bulky a mesh is around a place, found again or reckoned.
-pub(super) fn around(
-    mesh: &Mesh,
-    (centre, radius): ([f64; 3], f64),
-    reckon: impl FnOnce() -> Option<Around>,
-) -> Option<Around> {
-    if mesh.triangles.len() > LARGE {
-        return reckon();
     }
-    found(faces(mesh, &(centre, radius)), reckon, |memo, key, answer| {
-        again(key, answer, &memo.before.around, &mut memo.asked.around)
-    })
+
+    fn answer(&mut self, key: Key, answer: Option<Vec<u8>>) -> Option<Vec<u8>> {
+        self.reckoned += if answer.is_some() { ANSWER } else { 0 };
+        let answer = answer.or_else(|| {
+            self.asked.answers.get(&key).or_else(|| self.before.answers.get(&key)).cloned()
+        })?;
+        self.asked.answers.insert(key, answer.clone());
+        Some(answer)
+    }
 }
 
-/// The answer handed in, or the one that is known.
-fn again<A: Copy>(
-    key: Key,
-    answer: Option<A>,
-    before: &Answers<A>,
-    asked: &mut Answers<A>,
-) -> Option<A> {
-    let answer = answer.or_else(|| asked.0.get(&key).or_else(|| before.0.get(&key)).copied())?;
-    asked.0.insert(key, answer);
-    Some(answer)
-}
-
-/// An answer: `of` looks it up, or takes in the one that is handed to it.
-fn found<A: Clone>(
-    key: Key,
-    reckon: impl FnOnce() -> A,
-    of: impl Fn(&mut Memo, Key, Option<A>) -> Option<A>,
-) -> A {
-    let memo = memo();
-    let known = memo.lock().ok().and_then(|mut memo| of(&mut memo, key, None));
-    known.unwrap_or_else(|| {
+/// The body of placed solids, found again or reckoned.
+pub(super) fn body(solids: &[Placed], reckon: impl FnOnce() -> Joined) -> Joined {
+    let key = hashed(&[], &("body", solids));
+    let known = memo().lock().ok().and_then(|mut memo| memo.body(key, None));
+    let (body, odd) = known.unwrap_or_else(|| {
         // Not held while it is reckoned: others go on.
+        let joined = reckon();
+        if let Ok(mut memo) = memo().lock() {
+            memo.body(key, Some(joined.clone()));
+        }
+        joined
+    });
+    (body.map(|body| body.with_name(key)), odd)
+}
+
+/// The answer to a question of bodies, found again or reckoned. It is known by the question as it
+/// is shown, a body in it by its name, and by the texts of the code that reckons it, but for that of
+/// this room.
+pub fn answer<A: Serialize + DeserializeOwned>(
+    code: &[&str],
+    question: &impl Debug,
+    reckon: impl FnOnce() -> A,
+) -> A {
+    let key = hashed(code, question);
+    let known = memo().lock().ok().and_then(|mut memo| memo.answer(key, None));
+    known.and_then(|bytes| postcard::from_bytes(&bytes).ok()).unwrap_or_else(|| {
         let answer = reckon();
-        if let Ok(mut memo) = memo.lock() {
-            of(&mut memo, key, Some(answer.clone()));
+        if let (Ok(bytes), Ok(mut memo)) = (postcard::to_stdvec(&answer), memo().lock()) {
+            memo.answer(key, Some(bytes));
         }
         answer
     })
 }
 
 /// A question as it is shown: a number is shown so that it reads back as the same.
-fn shown(question: &impl Debug) -> Key {
-    Sha256::digest(format!("{question:?}")).into()
+fn hashed(code: &[&str], question: &impl Debug) -> Key {
+    let mut hash = Sha256::new();
+    code.iter().for_each(|text| hash.update(text));
+    hash.update(format!("{question:?}"));
+    hash.finalize().into()
 }
 
-/// A question of a mesh.
-fn faces(mesh: &Mesh, asked: &impl Debug) -> Key {
+/// The name of a mesh.
+pub(super) fn name(mesh: &Mesh) -> Key {
     let mut hash = Sha256::new();
-    hash.update(format!("{asked:?}"));
     mesh.vertices.as_flattened().iter().for_each(|x| hash.update(x.to_le_bytes()));
     mesh.triangles.as_flattened().iter().for_each(|i| hash.update(i.to_le_bytes()));
     hash.finalize().into()
@@ -186,8 +158,10 @@ fn code() -> Key {
         let texts = [
             include_str!("around.rs"),
             include_str!("body.rs"),
+            include_str!("columns.rs"),
             include_str!("csg.rs"),
             include_str!("frame.rs"),
+            include_str!("lines.rs"),
             include_str!("mesh/check.rs"),
             include_str!("mesh/measure.rs"),
             include_str!("memo.rs"),
@@ -213,7 +187,7 @@ fn read(bytes: &[u8]) -> Option<Stored> {
     let (sum, body) = rest.split_at_checked(32)?;
     let whole = sum == &Sha256::digest(body)[..];
     let stored: Stored = whole.then(|| postcard::from_bytes(body).ok()).flatten()?;
-    let mut bodies = stored.bodies.0.values().filter_map(|(body, _)| body.as_ref());
+    let mut bodies = stored.bodies.values().filter_map(|(body, _)| body.as_ref());
     bodies.all(Body::is_sound).then_some(stored)
 }
 
@@ -229,24 +203,23 @@ mod tests {
 
     fn kept() -> Vec<u8> {
         let mut stored = Stored::default();
-        stored.bodies.0.insert([1; 32], cube(0.1));
-        stored.bodies.0.insert([2; 32], (None, vec![Odd::Nothing(3)]));
-        let ball = Thickest { radius: 0.05, centre: [0.05; 3], voxel: 0.001, even: 0.9 };
-        stored.balls.0.insert([3; 32], Some(ball));
+        stored.bodies.insert([1; 32], cube(0.1));
+        stored.bodies.insert([2; 32], (None, vec![Odd::Nothing(3)]));
+        stored.answers.insert([3; 32], vec![5, 6, 7]);
         written(&stored).expect("written")
     }
 
     #[test]
     fn what_is_kept_reads_back() {
         let back = read(&kept()).expect("whole");
-        let (body, odd) = &back.bodies.0[&[1; 32]];
+        let (body, odd) = &back.bodies[&[1; 32]];
         let (cube, _) = cube(0.1);
         let told = |body: &Body| (body.volume(), body.surface(), body.bounds());
         assert_eq!(body.as_ref().map(told), cube.as_ref().map(told));
         assert_eq!(body.as_ref().map(|b| b.mesh().triangles.len()), Some(12));
         assert!(odd.is_empty());
-        assert_eq!(back.bodies.0[&[2; 32]].1, [Odd::Nothing(3)]);
-        assert_eq!(back.balls.0[&[3; 32]].map(|ball| ball.radius), Some(0.05));
+        assert_eq!(back.bodies[&[2; 32]].1, [Odd::Nothing(3)]);
+        assert_eq!(back.answers[&[3; 32]], [5, 6, 7]);
     }
 
     #[test]
@@ -269,7 +242,7 @@ mod tests {
         let mut body = serde_json::to_value(cube(0.1).0).expect("JSON");
         body["mesh"]["vertices"].as_array_mut().expect("a list").pop();
         let body = serde_json::from_value(body).expect("a body");
-        stored.bodies.0.insert([1; 32], (body, Vec::new()));
+        stored.bodies.insert([1; 32], (body, Vec::new()));
         assert!(read(&written(&stored).expect("written")).is_none());
     }
 }

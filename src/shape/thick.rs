@@ -5,6 +5,7 @@
 //! parabolas: time in proportion to the cells (Meijster, Roerdink and Hesselink 2000;
 //! Felzenszwalb and Huttenlocher 2012; both from memory).
 
+use super::body::Body;
 use super::lines::{Lines, runs};
 use super::memo;
 use super::mesh::{Mesh, measure};
@@ -22,6 +23,32 @@ pub enum Looked<'a> {
     Solid(&'a Solid),
     /// A mesh; places are told in its own measures.
     Mesh(&'a Mesh),
+    /// A body; likewise.
+    Body(&'a Body),
+}
+
+impl Looked<'_> {
+    /// What is found in it, remembered for all but a mere mesh.
+    fn found(
+        &self,
+        cells: Option<usize>,
+        find: impl FnOnce() -> Option<Thickest>,
+    ) -> Option<Thickest> {
+        match self {
+            Self::Solid(solid) => memo::answer(&[], &("ball in solid", solid, cells), find),
+            Self::Body(body) => memo::answer(&[], &("ball", body.name(), cells), find),
+            Self::Mesh(_) => find(),
+        }
+    }
+
+    /// Its faces; none of a solid.
+    fn mesh(&self) -> Option<&Mesh> {
+        match self {
+            Self::Solid(_) => None,
+            Self::Mesh(mesh) => Some(mesh),
+            Self::Body(body) => Some(body.mesh()),
+        }
+    }
 }
 
 /// The largest sphere that fits inside, as far as the cells can tell.
@@ -60,13 +87,13 @@ const ENOUGH: f64 = 4.0;
 /// None where there is nothing to tell: the solid has faults, the mesh is not sound, no centre of
 /// a cell lies inside (then try more cells), `cells` is nought, or they would be over 2^27 in all.
 pub fn thickest(body: &Looked<'_>, cells: usize) -> Option<Thickest> {
-    memo::ball((body, Some(cells)), || Some(search(body, frame(body)?, cells)?.told()))
+    body.found(Some(cells), || Some(search(body, frame(body)?, cells)?.told()))
 }
 
 /// The thickest place with 64 cells along the longest side; twice as many, up to 1024 and to 2^22
 /// in all, until the radius is 4 of them.
 pub fn thickest_default(body: &Looked<'_>) -> Option<Thickest> {
-    memo::ball((body, None), || finer_and_finer(body))
+    body.found(None, || finer_and_finer(body))
 }
 
 fn finer_and_finer(body: &Looked<'_>) -> Option<Thickest> {
@@ -99,8 +126,8 @@ fn frame(body: &Looked<'_>) -> Option<[[f64; 3]; 2]> {
             let size = solid.extents();
             Some([low, [0, 1, 2].map(|axis| low[axis] + size[axis])])
         }
-        Looked::Mesh(mesh) => {
-            let measures = measure(mesh);
+        Looked::Mesh(_) | Looked::Body(_) => {
+            let measures = measure(body.mesh()?);
             (measures.triangles > 0 && measures.is_sound()).then_some(measures.bounds)
         }
     }
@@ -132,7 +159,7 @@ fn search(body: &Looked<'_>, frame: [[f64; 3]; 2], cells: usize) -> Option<Found
     let mut field = vec![0; grid.count()];
     match body {
         Looked::Solid(solid) => grid.fill_solid(solid, frame, &mut field),
-        Looked::Mesh(mesh) => grid.fill_mesh(mesh, &mut field),
+        Looked::Mesh(_) | Looked::Body(_) => grid.fill_mesh(body.mesh()?, &mut field),
     }
     transform(grid.shape, &mut field);
     let (square, at) = grid.greatest(&field)?;

@@ -1,7 +1,9 @@
 //! Where the feeders of a casting stand: over its thickest places, on metal, never over a bore.
 
+use super::plane::{Away, far};
 use crate::model::Lying;
-use crate::shape::squared_distances;
+use crate::shape::{Column, memo, squared_distances};
+use serde::{Deserialize, Serialize};
 
 /// Sand between two feeders, m (common practice, from memory).
 const BETWEEN: f64 = 0.010;
@@ -14,7 +16,7 @@ const UNEVEN: f64 = 0.5;
 const COARSE: f64 = 2.0;
 
 /// A place for a feeder.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub(super) struct Place {
     /// Its middle, from that of the casting, m.
     pub at: [f64; 2],
@@ -22,20 +24,37 @@ pub(super) struct Place {
     pub top: f64,
 }
 
-/// A column on which a neck would stand on metal all round.
+/// A column over which a neck may stand.
 struct Spot {
     place: Place,
     /// How deep its deepest place lies in metal, m.
     thick: f64,
 }
 
+/// The code that the places come from, but for that of the shapes.
+const CODE: [&str; 3] =
+    [include_str!("feeders.rs"), include_str!("plane.rs"), include_str!("../../model/lies.rs")];
+
 /// Places for so many feeders of this diameter on necks of that; fewer where there is no room.
 pub(super) fn places(lying: &Lying, number: usize, across: f64, neck: f64) -> Vec<Place> {
-    let spots = spots(lying, neck);
-    let most = spots.iter().map(|s| s.thick).fold(0.0, f64::max);
+    let asked = ("feeders", lying.name(), number, across, neck);
+    memo::answer(&CODE, &asked, || looked_for(lying, number, across, neck))
+}
+
+fn looked_for(lying: &Lying, number: usize, across: f64, neck: f64) -> Vec<Place> {
+    let spots = spots(lying);
+    let ground = Ground::of(lying, neck);
+    // Asked where it is thick alone: a neck is held to many places.
+    let mut held: Vec<Option<bool>> = vec![None; spots.len()];
+    let mut holds = |n: usize| *held[n].get_or_insert_with(|| ground.holds(&spots[n].place));
+    let mut thickest: Vec<usize> = (0..spots.len()).collect();
+    thickest.sort_by(|a, b| spots[*b].thick.total_cmp(&spots[*a].thick));
+    let Some(first) = thickest.into_iter().find(|n| holds(*n)) else { return Vec::new() };
     let mut best = Vec::new();
     for share in THICK {
-        let thick: Vec<&Spot> = spots.iter().filter(|s| s.thick >= share * most - 1e-9).collect();
+        let least = share * spots[first].thick - 1e-9;
+        let thick = (0..spots.len()).filter(|n| spots[*n].thick >= least && holds(*n));
+        let thick: Vec<Place> = thick.map(|n| spots[n].place).collect();
         let found = shared_out(&thick, number, across + BETWEEN);
         if found.len() > best.len() {
             best = found;
@@ -48,46 +67,67 @@ pub(super) fn places(lying: &Lying, number: usize, across: f64, neck: f64) -> Ve
 }
 
 /// The first over the middle of what is thick, each further one as far from the others as can be.
-fn shared_out(spots: &[&Spot], number: usize, apart: f64) -> Vec<Place> {
-    let far = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]);
-    let mut out: Vec<Place> = Vec::new();
-    if spots.is_empty() {
-        return out;
-    }
-    let n = spots.len() as f64;
-    let middle = [0, 1].map(|i| spots.iter().map(|s| s.place.at[i]).sum::<f64>() / n);
+fn shared_out(places: &[Place], number: usize, apart: f64) -> Vec<Place> {
+    let n = places.len() as f64;
+    let middle = [0, 1].map(|i| places.iter().map(|p| p.at[i]).sum::<f64>() / n);
     // Of several the first stands at an end, so that they come to lie even.
-    let first = |s: &&&Spot| match number {
-        1 => -far(s.place.at, middle),
-        _ => far(s.place.at, middle),
+    let first = |place: &&Place| match number {
+        1 => -far(place.at, middle),
+        _ => far(place.at, middle),
     };
-    let start = spots.iter().max_by(|a, b| first(a).total_cmp(&first(b)));
-    out.extend(start.map(|s| s.place));
+    let Some(start) = places.iter().max_by(|a, b| first(a).total_cmp(&first(b))) else {
+        return Vec::new();
+    };
+    let all: Vec<[f64; 2]> = places.iter().map(|place| place.at).collect();
+    let mut away = Away::from(&all, &[start.at]);
+    let mut out = vec![*start];
     while out.len() < number {
-        let free =
-            |s: &&&Spot| out.iter().map(|p| far(p.at, s.place.at)).fold(f64::INFINITY, f64::min);
-        let next = spots.iter().max_by(|a, b| free(a).total_cmp(&free(b)));
-        match next.filter(|s| free(s) >= apart) {
-            Some(spot) => out.push(spot.place),
-            None => break,
-        }
+        let Some((n, _)) = away.farthest().filter(|(_, free)| *free >= apart) else { break };
+        away.and_from(&all, all[n]);
+        out.push(places[n]);
     }
     out
 }
 
-/// The columns on which a neck of this width stands on metal, with how thick the metal is there.
-fn spots(lying: &Lying, neck: f64) -> Vec<Spot> {
-    let (_, [step, _]) = lying.lattice();
-    let step = COARSE * step;
+/// What a neck would stand on.
+struct Ground<'a> {
+    lying: &'a Lying,
+    neck: f64,
+    /// Places under its rim and half way to it, from its middle, m.
+    ring: Vec<[f64; 2]>,
+}
+
+impl<'a> Ground<'a> {
+    fn of(lying: &'a Lying, neck: f64) -> Self {
+        let angles = (0..12).map(|n| f64::from(n) * std::f64::consts::TAU / 12.0);
+        let ring = angles.flat_map(|angle| {
+            [0.5, 0.25].map(|r| [angle.cos() * r * neck, angle.sin() * r * neck])
+        });
+        Self { lying, neck, ring: ring.collect() }
+    }
+
+    /// Whether it stands on metal all round.
+    fn holds(&self, place: &Place) -> bool {
+        self.ring.iter().all(|off| {
+            let under = self.lying.columns().over([0, 1].map(|i| place.at[i] + off[i]));
+            under.last().is_some_and(|span| (place.top - span[1]).abs() <= UNEVEN * self.neck)
+        })
+    }
+}
+
+/// The columns of metal with no hollow and no core under their top, with how thick the metal is there.
+fn spots(lying: &Lying) -> Vec<Spot> {
+    let columns = lying.columns();
+    let step = COARSE * columns.step()[0];
     let [low, high] = lying.ends();
     let [length, width, _] = lying.size();
     let count = [length, width, high - low].map(|size| (size / step).ceil() as usize + 2);
     let first = [-length / 2.0, -width / 2.0, low].map(|v| v - step / 2.0);
     let mut filled = vec![false; count.iter().product()];
     let cell = |i: usize, at: f64| ((at - first[i]) / step).round().max(0.0) as usize;
-    let uprights: Vec<_> = lying.columns().collect();
-    for column in &uprights {
-        let row = (cell(0, column.at[0]) * count[1] + cell(1, column.at[1])) * count[2];
+    let row = |at: [f64; 2]| (cell(0, at[0]) * count[1] + cell(1, at[1])) * count[2];
+    for column in columns.full() {
+        let row = row(column.at);
         for z in 1..count[2] - 1 {
             let at = first[2] + z as f64 * step;
             let metal = column.spans.iter().any(|[from, to]| *from <= at && at < *to);
@@ -97,31 +137,18 @@ fn spots(lying: &Lying, neck: f64) -> Vec<Spot> {
         }
     }
     let Some(field) = squared_distances(count, &filled) else { return Vec::new() };
-    let ring: Vec<[f64; 2]> = (0..12)
-        .map(|n| f64::from(n) * std::f64::consts::TAU / 12.0)
-        .flat_map(|angle| [0.5, 0.25].map(|r| [angle.cos() * r * neck, angle.sin() * r * neck]))
-        .collect();
     let cores = lying.under_cores();
-    let cored = |at: [f64; 2], top: f64| {
-        cores.as_ref().and_then(|reach| reach(at)).is_some_and(|core| core > top)
-    };
-    let spot = |column: &crate::model::Upright| {
-        let top = column.spans.last()?[1];
-        if cored(column.at, top) {
-            return None;
-        }
-        let stands = ring.iter().all(|off| {
-            let under = lying.over([0, 1].map(|i| column.at[i] + off[i]));
-            under.last().is_some_and(|span| (top - span[1]).abs() <= UNEVEN * neck)
-        });
+    let spot = |column: Column<'_>| {
         // Over a bore or a hollow the neck would stand on a roof.
-        if !stands || column.spans.len() > 1 {
+        let [[_, top]] = column.spans else { return None };
+        let core = cores.as_ref().and_then(|reach| reach(column.at));
+        if core.is_some_and(|core| core > *top) {
             return None;
         }
-        let row = (cell(0, column.at[0]) * count[1] + cell(1, column.at[1])) * count[2];
+        let row = row(column.at);
         let deepest = field.get(row..row + count[2])?.iter().copied().max()?;
-        let place = Place { at: column.at, top };
+        let place = Place { at: column.at, top: *top };
         Some(Spot { place, thick: f64::from(deepest).sqrt() * step })
     };
-    uprights.iter().filter_map(spot).collect()
+    columns.full().filter_map(spot).collect()
 }

@@ -28,7 +28,7 @@ fn part(name: &str, whole: &Figure<Volume>, share: f64, says: &'static str) -> F
 /// Which share of a cavity lies over the parting, 0 to 1.
 fn over_parting(body: &Lying) -> f64 {
     let (mut above, mut all) = (0.0, 0.0);
-    for column in body.columns() {
+    for column in body.columns().full() {
         for [from, to] in column.spans {
             above += to.max(0.0) - from.max(0.0);
             all += to - from;

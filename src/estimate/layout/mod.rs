@@ -19,6 +19,7 @@ pub use held::Held;
 use crate::manifest::Id;
 use crate::model::Lying;
 use crate::shape::Lies;
+use plane::Away;
 use std::sync::Arc;
 
 /// A mould laid out, m; x along the length of the flask and y across it from one corner, heights over
@@ -79,11 +80,10 @@ impl Laid {
     fn vented(mut self) -> Self {
         let gates: Vec<[f64; 2]> =
             self.ways.iter().flat_map(|w| w.ingates.iter().map(Rect::middle)).collect();
-        let far = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]);
         let spots: Vec<([f64; 2], f64)> = match &self.body {
             Some(body) => {
                 let [_, highest] = body.ends();
-                let tops = body.columns().filter_map(|c| Some((c.at, c.spans.last()?[1])));
+                let tops = body.columns().full().map(|c| (c.at, c.ends()[1]));
                 tops.filter(|(_, top)| highest - top < 1e-3).collect()
             }
             None => {
@@ -94,20 +94,16 @@ impl Laid {
                 vec![corner(-1.0, -1.0), corner(1.0, -1.0), corner(-1.0, 1.0), corner(1.0, 1.0)]
             }
         };
+        let taken: Vec<[f64; 2]> =
+            gates.into_iter().chain(self.feeders.iter().map(|f| f.at)).collect();
         for casting in 0..self.castings.len() {
-            let mut away = gates.clone();
-            away.extend(self.feeders.iter().map(|f| f.at));
+            let placed: Vec<[f64; 2]> =
+                spots.iter().map(|(at, _)| self.place(casting, *at)).collect();
+            let mut away = Away::from(&placed, &taken);
             for _ in 0..2 {
-                let free = |at: &[f64; 2]| {
-                    let at = self.place(casting, *at);
-                    away.iter().map(|other| far(at, *other)).fold(f64::INFINITY, f64::min)
-                };
-                let best = spots.iter().max_by(|a, b| free(&a.0).total_cmp(&free(&b.0)));
-                if let Some((at, top)) = best {
-                    let at = self.place(casting, *at);
-                    away.push(at);
-                    self.vents.push(Vent { at, top: *top });
-                }
+                let Some((n, _)) = away.farthest() else { break };
+                away.and_from(&placed, placed[n]);
+                self.vents.push(Vent { at: placed[n], top: spots[n].1 });
             }
         }
         self

@@ -87,3 +87,32 @@ impl Turn {
         if self.swap { [y, x] } else { [x, y] }
     }
 }
+
+/// How far two places lie apart, m.
+pub(super) fn far(a: [f64; 2], b: [f64; 2]) -> f64 {
+    (a[0] - b[0]).hypot(a[1] - b[1])
+}
+
+/// How far each of some places lies from the nearest of others, m.
+pub(super) struct Away(Vec<f64>);
+
+impl Away {
+    /// Of these places, from any of the others; as far as can be where there are none.
+    pub fn from(places: &[[f64; 2]], others: &[[f64; 2]]) -> Self {
+        let mut away = Self(vec![f64::INFINITY; places.len()]);
+        others.iter().for_each(|other| away.and_from(places, *other));
+        away
+    }
+
+    /// With one more of the others.
+    pub fn and_from(&mut self, places: &[[f64; 2]], other: [f64; 2]) {
+        for (free, at) in self.0.iter_mut().zip(places) {
+            *free = free.min(far(*at, other));
+        }
+    }
+
+    /// The place that lies farthest, and how far; the last of equals.
+    pub fn farthest(&self) -> Option<(usize, f64)> {
+        self.0.iter().copied().enumerate().max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+}

@@ -14,7 +14,7 @@ pub(super) fn largest_ball(
     rough: &Rough,
     volume: &Figure<Volume>,
 ) -> Option<(Figure<Length>, Thickest)> {
-    let found = thickest_default(&Looked::Mesh(rough.body.mesh()))?;
+    let found = thickest_default(&Looked::Body(&rough.body))?;
     if is_plain(casting) {
         let size = rough.body.extents().into_iter().fold(f64::INFINITY, f64::min);
         let because = Because::Closed("the largest ball inside", vec![volume.node().clone()]);
