@@ -37,11 +37,27 @@ impl Lines {
                 crossings
             })
             .collect();
-        let mut crossings = parts.concat();
-        crossings.par_sort_unstable_by(|a, b| {
-            a.line.cmp(&b.line).then(a.z.total_cmp(&b.z)).then(a.step.cmp(&b.step))
-        });
-        crossings
+        self.in_order(&parts)
+    }
+
+    /// Shared out to their lines, each line's upward: there are few on any one.
+    fn in_order(&self, parts: &[Vec<Crossing>]) -> Vec<Crossing> {
+        let mut next = vec![0_usize; self.count[0] * self.count[1] + 1];
+        let all = || parts.iter().flatten();
+        all().for_each(|crossing| next[crossing.line as usize + 1] += 1);
+        for line in 1..next.len() {
+            next[line] += next[line - 1];
+        }
+        let mut out = vec![Crossing { z: 0.0, line: 0, step: 0 }; parts.iter().map(Vec::len).sum()];
+        for crossing in all() {
+            let next = &mut next[crossing.line as usize];
+            out[*next] = *crossing;
+            *next += 1;
+        }
+        for line in out.chunk_by_mut(|a, b| a.line == b.line) {
+            line.sort_unstable_by(|a, b| a.z.total_cmp(&b.z).then(a.step.cmp(&b.step)));
+        }
+        out
     }
 
     fn place(&self, axis: usize, at: usize) -> f64 {
