@@ -75,7 +75,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         let mut changed = Vec::new();
         for change in Supposition::worth_a_thought(&now.build, &now.estimates) {
             let then = case(std::slice::from_ref(&change)).map_err(Stop::Usage)?;
-            changed.push((change.in_words(), then.plan.schedule));
+            changed.push((change.in_words(&now.build), then.plan.schedule));
         }
         let view = WorthView::new(&now.build, &now.plan.schedule, &changed);
         return if common.json { json(&view) } else { Ok(view.text(&look)) };
@@ -84,7 +84,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     fn of(all: &Planned) -> Case<'_> {
         Case { build: &all.build, schedule: &all.plan.schedule }
     }
-    let says = changes.iter().map(Supposition::in_words).collect();
+    let says = changes.iter().map(|change| change.in_words(&now.build)).collect();
     let view = SupposeView::new(of(&now), of(&then), says);
     if common.json { json(&view) } else { Ok(view.text(&look)) }
 }

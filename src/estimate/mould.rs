@@ -302,7 +302,7 @@ fn fit(
                 "the largest, {largest}, takes no more than {} of this alloy; the charge is {}{heel}: a crucible of {} to the brim, or less at a time",
                 s(most.low()),
                 s(charge.si()),
-                show(Kind::Volume, litres / fill, build.header.units)
+                show_liquid(litres / fill, build.header.units)
             );
             (CrucibleFit::Lacking(says), Some(most))
         }

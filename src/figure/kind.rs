@@ -201,6 +201,11 @@ impl Kind {
         }
     }
 
+    /// Whether a word alone is a unit of any kind.
+    pub fn is_unit(word: &str) -> bool {
+        Self::of_unit(word).is_some()
+    }
+
     /// Which kind a unit belongs to, when it is not this one.
     pub(super) fn of_unit(spelling: &str) -> Option<Kind> {
         Kind::ALL.iter().copied().find(|k| !spelling.is_empty() && k.unit(spelling).is_some())

@@ -23,5 +23,5 @@ pub use kind::{Kind, System};
 pub use quantity::*;
 pub use range::Range;
 pub use route::{Route, Segment};
-pub use show::{show, show_range, show_si};
+pub use show::{Alike, show, show_liquid, show_si, show_spanned};
 pub use written::{Unreadable, read, read_sizes, says_which};

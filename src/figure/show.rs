@@ -2,7 +2,10 @@
 
 use super::{Kind, Range, System};
 
-/// Unit to show a value of this size in: symbol, factor and offset to SI.
+/// A tenth of an ounce, kg.
+const TENTH_OUNCE: f64 = 0.1 * 0.453_592_37 / 16.0;
+
+/// Unit to show a value of this size in.
 fn shown_in(kind: Kind, size: f64, system: System) -> &'static str {
     let size = size.abs();
     let pick = |steps: &[(f64, &'static str)]| {
@@ -17,7 +20,8 @@ fn shown_in(kind: Kind, size: f64, system: System) -> &'static str {
         (Kind::Volume, System::Metric) => pick(&[(2e-4, "cm3"), (always, "L")]),
         (Kind::Volume, System::Us) => pick(&[(2.4e-4, "in3"), (0.0142, "qt"), (always, "ft3")]),
         (Kind::Mass, System::Metric) => pick(&[(1.0, "g"), (always, "kg")]),
-        (Kind::Mass, System::Us) => pick(&[(0.4535, "oz"), (always, "lb")]),
+        // Below a tenth of an ounce a shop weighs with a scale that shows grams.
+        (Kind::Mass, System::Us) => pick(&[(TENTH_OUNCE, "g"), (0.4535, "oz"), (always, "lb")]),
         (Kind::Density, System::Metric) => "g/cm3",
         (Kind::Density, System::Us) => "lb/in3",
         (Kind::Ratio, _) => "%",
@@ -62,28 +66,55 @@ fn shown_in(kind: Kind, size: f64, system: System) -> &'static str {
     }
 }
 
+/// Decimals with which a value has three significant digits; none where it wants an exponent.
+fn decimals(value: f64) -> Option<usize> {
+    if value == 0.0 {
+        return Some(0);
+    }
+    let magnitude = value.abs().log10().floor() as i32;
+    (-6..9).contains(&magnitude).then(|| usize::try_from(2 - magnitude).unwrap_or(0))
+}
+
 /// Three significant digits, never an exponent in the sizes a shop meets.
 fn digits(value: f64) -> String {
-    if value == 0.0 {
-        return "0".into();
-    }
+    digits_to(value, needed(value))
+}
+
+/// Decimals without which a value of three digits would be told otherwise.
+fn needed(value: f64) -> usize {
+    let Some(most) = decimals(value) else { return 0 };
+    let text = format!("{value:.most$}");
+    text.split_once('.').map_or(0, |(_, after)| after.trim_end_matches('0').len())
+}
+
+/// Three significant digits, to no finer place than this many decimals.
+fn digits_to(value: f64, finest: usize) -> String {
     if !value.is_finite() {
         return value.to_string();
     }
-    let magnitude = value.abs().log10().floor() as i32;
-    if !(-6..9).contains(&magnitude) {
-        return format!("{value:.2e}");
+    let Some(most) = decimals(value) else { return format!("{value:.2e}") };
+    if value == 0.0 {
+        return "0".into();
     }
-    let decimals = usize::try_from(2 - magnitude).unwrap_or(0);
-    let coarse = 10f64.powi((magnitude - 2).max(0));
-    let text = format!(
-        "{:.decimals$}",
-        if coarse > 1.0 { (value / coarse).round() * coarse } else { value }
-    );
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
+    let coarse = 10f64.powi((value.abs().log10().floor() as i32 - 2).max(0));
+    let value = if coarse > 1.0 { (value / coarse).round() * coarse } else { value };
+    format!("{value:.0$}", most.min(finest))
+}
+
+/// Inches as on a rule, such as `7 1/8`: only where they are whole 64ths and nothing is rounded.
+fn fraction(inches: f64) -> Option<String> {
+    const PARTS: u64 = 64;
+    let parts = inches * PARTS as f64;
+    let whole = parts.round();
+    if !(1.0..64_000.0).contains(&whole) || (parts - whole).abs() > 1e-7 * whole {
+        return None;
+    }
+    let (above, rest) = (whole as u64 / PARTS, whole as u64 % PARTS);
+    let shared = 1 << rest.trailing_zeros().min(PARTS.trailing_zeros());
+    match (above, rest) {
+        (_, 0) => None,
+        (0, _) => Some(format!("{}/{}", rest / shared, PARTS / shared)),
+        _ => Some(format!("{above} {}/{}", rest / shared, PARTS / shared)),
     }
 }
 
@@ -98,18 +129,86 @@ fn joined(number: &str, unit: &str) -> String {
 
 /// One value with its unit, such as `11.4 kg`.
 pub fn show(kind: Kind, si: f64, system: System) -> String {
-    let unit = shown_in(kind, si, system);
-    joined(&digits(in_unit(kind, unit, si)), unit)
+    show_in(kind, si, shown_in(kind, si, system))
 }
 
-/// The span of a range in the unit of its likely value, such as `13.5 to 15.1`; none if exact.
-pub fn show_range(kind: Kind, range: Range, system: System) -> Option<String> {
-    if range.is_exact() {
-        return None;
+/// One value in a unit that stands already.
+fn show_in(kind: Kind, si: f64, unit: &str) -> String {
+    let value = in_unit(kind, unit, si);
+    let number = (unit == "in").then(|| fraction(value)).flatten();
+    joined(&number.unwrap_or_else(|| digits(value)), unit)
+}
+
+/// What a pot holds, in the measures that liquids are sold by.
+pub fn show_liquid(m3: f64, system: System) -> String {
+    const US_QUART: f64 = 0.003_785_411_784 / 4.0;
+    match system {
+        System::Metric => show(Kind::Volume, m3, system),
+        System::Us if m3 < US_QUART => show_in(Kind::Volume, m3, "US fl oz"),
+        System::Us => show_in(Kind::Volume, m3, "US qt"),
     }
-    let unit = shown_in(kind, range.likely, system);
-    let (low, high) = (in_unit(kind, unit, range.low), in_unit(kind, unit, range.high));
-    Some(format!("{} to {}", digits(low), digits(high)))
+}
+
+/// A value with its unit and, where it is not exact, its span in the same unit: `2.00 kg` and
+/// `1.87 to 2.13`. All three are told to the same place, as far as three digits go.
+pub fn show_spanned(kind: Kind, range: Range, system: System) -> (String, Option<String>) {
+    spanned_in(kind, range, shown_in(kind, range.likely, system))
+}
+
+fn spanned_in(kind: Kind, range: Range, unit: &str) -> (String, Option<String>) {
+    if range.is_exact() {
+        return (show_in(kind, range.likely, unit), None);
+    }
+    let ends = [range.likely, range.low, range.high].map(|si| in_unit(kind, unit, si));
+    let finest = ends.map(needed).into_iter().max().unwrap_or(0);
+    let [likely, low, high] = ends.map(|value| digits_to(value, finest));
+    (joined(&likely, unit), Some(format!("{low} to {high}")))
+}
+
+/// Figures that stand in one column or row are told in one unit: that of the largest. What is less
+/// than a tenth of that unit keeps its own, since nobody weighs it on the same scale.
+#[derive(Debug, Clone, Copy)]
+pub struct Alike {
+    unit: &'static str,
+    kind: Kind,
+    system: System,
+}
+
+impl Alike {
+    /// Of values of one kind.
+    pub fn of(kind: Kind, values: impl IntoIterator<Item = f64>, system: System) -> Self {
+        let largest = values.into_iter().map(f64::abs).fold(0.0, f64::max);
+        Self { unit: shown_in(kind, largest, system), kind, system }
+    }
+
+    fn unit(&self, si: f64) -> &'static str {
+        if self.kind == Kind::Pieces {
+            return shown_in(self.kind, si, self.system);
+        }
+        let value = in_unit(self.kind, self.unit, si).abs();
+        if si == 0.0 || value >= 0.1 { self.unit } else { shown_in(self.kind, si, self.system) }
+    }
+
+    /// One value.
+    pub fn show(&self, si: f64) -> String {
+        show_in(self.kind, si, self.unit(si))
+    }
+
+    /// The end of a range that is safe to go by, to the place of its span.
+    pub fn safe(&self, range: Range, si: f64) -> String {
+        let unit = self.unit(range.likely);
+        if range.is_exact() || in_unit(self.kind, unit, si).abs() < 0.1 {
+            return show(self.kind, si, self.system);
+        }
+        let ends = [range.low, range.likely, range.high].map(|si| in_unit(self.kind, unit, si));
+        let finest = ends.map(needed).into_iter().max().unwrap_or(0);
+        joined(&digits_to(in_unit(self.kind, unit, si), finest), unit)
+    }
+
+    /// A value with its span.
+    pub fn spanned(&self, range: Range) -> (String, Option<String>) {
+        spanned_in(self.kind, range, self.unit(range.likely))
+    }
 }
 
 /// A value in the unit that JSON uses.
@@ -131,11 +230,71 @@ mod tests {
         assert_eq!(show(Kind::Time, 14.0 * 86_400.0, System::Metric), "14 d");
         assert_eq!(show(Kind::Time, 307.3 * 3600.0, System::Metric), "307 h");
         assert_eq!(show(Kind::Ratio, 0.03, System::Metric), "3 %");
-        assert_eq!(show(Kind::Length, 0.009_525, System::Us), "0.375 in");
-        assert_eq!(
-            show_range(Kind::Mass, Range::between(13.5, 15.1), System::Metric).as_deref(),
-            Some("13.5 to 15.1")
-        );
+        assert_eq!(show(Kind::Length, 0.009_525, System::Us), "3/8 in");
+    }
+
+    #[test]
+    fn a_figure_and_its_span_are_told_to_the_same_place() {
+        let told = |low, likely, high| {
+            let (shown, span) =
+                show_spanned(Kind::Mass, Range { low, likely, high }, System::Metric);
+            format!("{shown} ({})", span.expect("a span"))
+        };
+        assert_eq!(told(13.5, 14.1, 15.1), "14.1 kg (13.5 to 15.1)");
+        assert_eq!(told(1.87, 2.0, 2.13), "2.00 kg (1.87 to 2.13)");
+        assert_eq!(told(9.85, 10.0, 10.2), "10.0 kg (9.85 to 10.2)");
+        assert_eq!(told(0.95, 1.1, 1.2), "1.10 kg (0.95 to 1.20)");
+        // Rough ends stay rough, and no end is told in more than three digits.
+        assert_eq!(told(8.0, 9.0, 10.0), "9 kg (8 to 10)");
+        assert_eq!(told(1_007.0, 1_057.3, 1_200.0), "1060 kg (1010 to 1200)");
+        let exact = show_spanned(Kind::Mass, Range::exact(2.0), System::Metric);
+        assert_eq!(exact, ("2 kg".to_owned(), None));
+    }
+
+    #[test]
+    fn what_is_tiny_is_told_on_the_scale_that_weighs_it() {
+        let us = |kg| show(Kind::Mass, kg, System::Us);
+        assert_eq!(us(0.0023), "2.3 g");
+        assert_eq!(us(0.0028), "2.8 g");
+        assert_eq!(us(0.0029), "0.102 oz");
+        assert_eq!(us(0.3), "10.6 oz");
+    }
+
+    #[test]
+    fn inches_of_a_rule_are_fractions_and_nothing_is_rounded_to_one() {
+        let us = |inches: f64| show(Kind::Length, inches * 0.0254, System::Us);
+        for (inches, shown) in [
+            (0.375, "3/8 in"),
+            (7.125, "7 1/8 in"),
+            (1.0 / 64.0, "1/64 in"),
+            (12.0, "12 in"),
+            (2.5, "2 1/2 in"),
+            (0.376, "0.376 in"),
+            (0.0943, "0.0943 in"),
+            (4.36, "4.36 in"),
+        ] {
+            assert_eq!(us(inches), shown);
+        }
+        assert_eq!(show(Kind::Length, 0.0254, System::Metric), "25.4 mm");
+    }
+
+    #[test]
+    fn a_column_has_one_unit_but_for_what_is_too_small_for_it() {
+        let masses = [14.2, 0.33, 0.05, 0.0];
+        let alike = Alike::of(Kind::Mass, masses, System::Metric);
+        assert_eq!(masses.map(|kg| alike.show(kg)), ["14.2 kg", "0.33 kg", "50 g", "0 kg"]);
+        let small = Range { low: 0.2, likely: 0.3, high: 0.333 };
+        let told = ("0.300 kg".to_owned(), Some("0.200 to 0.333".to_owned()));
+        assert_eq!(alike.spanned(small), told);
+        let us = Alike::of(Kind::Mass, [2.89, 0.3], System::Us);
+        assert_eq!(us.show(0.3), "0.661 lb");
+    }
+
+    #[test]
+    fn pots_are_told_in_measures_of_liquids() {
+        assert_eq!(show_liquid(0.0145, System::Us), "15.3 US qt");
+        assert_eq!(show_liquid(0.0005, System::Us), "16.9 US fl oz");
+        assert_eq!(show_liquid(0.0145, System::Metric), "14.5 L");
     }
 
     #[test]

@@ -537,7 +537,7 @@ mod tests {
 
     #[test]
     fn what_is_shown_is_read_again() {
-        use crate::figure::{System, show, show_range};
+        use crate::figure::{System, show, show_spanned};
         for kind in Kind::ALL {
             for system in [System::Metric, System::Us] {
                 for exponent in -9..=9 {
@@ -547,8 +547,8 @@ mod tests {
                     let offset = if *kind == Kind::Temperature { 1.0 } else { 0.0 };
                     assert!((again - si).abs() <= 0.006 * si + offset, "{shown}: {again} for {si}");
                     let range = Range { low: si * 0.9, likely: si, high: si * 1.2 };
-                    let ends = show_range(*kind, range, system).expect("no exact value");
-                    let both = format!("{shown} ({ends})");
+                    let (shown, ends) = show_spanned(*kind, range, system);
+                    let both = format!("{shown} ({})", ends.expect("no exact value"));
                     let again = read(*kind, &both).expect(&both);
                     assert!(again.low <= again.likely && again.likely <= again.high, "{both}");
                 }

@@ -70,12 +70,16 @@ pub enum Supposition {
 }
 
 impl Supposition {
-    /// In words.
-    pub fn in_words(&self) -> String {
+    /// In words, parts by their names.
+    pub fn in_words(&self, build: &Build) -> String {
+        let name = |part: &str| match build.part(part) {
+            Some(i) => build.parts[i].given.name.to_string(),
+            None => part.to_owned(),
+        };
         const DAYS: [&str; 7] =
             ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
         match self {
-            Self::Alloy { part, alloy } => format!("{part} in {alloy}"),
+            Self::Alloy { part, alloy } => format!("{} in {alloy}", name(part)),
             Self::Flask { flask, more } => format!("{more} more {flask}"),
             Self::Beside { patterns: [lead, other] } => {
                 format!("{lead} and {other} in one flask")
@@ -85,7 +89,7 @@ impl Supposition {
                 let word = if *more < 0.0 { "smaller" } else { "larger" };
                 format!("{crucible} {:.0} % {word}", more.abs() * 100.0)
             }
-            Self::Lost { part } => format!("{part} scrapped"),
+            Self::Lost { part } => format!("{} scrapped", name(part)),
             Self::Away { first, last } if first == last => format!("away on {first}"),
             Self::Away { first, last } => format!("away {first} to {last}"),
             Self::Person => "a second person with the same hours".into(),

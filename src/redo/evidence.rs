@@ -73,10 +73,9 @@ impl Case<'_> {
 
     fn span<Q: Quantity>(&self, figure: &Figure<Q>) -> String {
         let (range, units) = (figure.node().range(), self.build.header.units);
-        let likely = show(Q::KIND, range.likely, units);
-        match show_range(Q::KIND, range, units) {
-            Some(span) => format!("{span}, likely {likely}"),
-            None => likely,
+        match show_spanned(Q::KIND, range, units) {
+            (likely, Some(span)) => format!("{span}, likely {likely}"),
+            (likely, None) => likely,
         }
     }
 

@@ -2,8 +2,8 @@
 
 use super::csv::{self, table};
 use super::text::{Look, Side, finished};
-use super::{FigureView, Head};
-use crate::figure::{Because, Figure, Known, Node, System, show, show_range};
+use super::{FigureView, Head, alike};
+use crate::figure::{Because, Figure, Known};
 use crate::model::Build;
 use crate::supply::{Bill, BoughtLine, StockLine, Wear, money};
 use comfy_table::Cell;
@@ -146,20 +146,25 @@ impl BillView {
         let rows = |lines: &[StockLine]| {
             lines
                 .iter()
-                .map(|l| StockRow {
-                    id: l.id.to_string(),
-                    title: l.title.to_string(),
-                    in_all: view(&l.in_all),
-                    used: view(&l.used),
-                    left: view(&l.left),
-                    stock: view(&l.stock),
-                    on_order: view(&l.ordered),
-                    buy: view(&l.buy),
-                    between: l.buy.as_ref().map_or(String::new(), |f| between(f.node(), units)),
-                    summed: view(&l.summed),
-                    sure: view(&l.sure),
-                    by: l.by.map(|d| d.to_string()),
-                    note: l.says(),
+                .map(|l| {
+                    let mut row = StockRow {
+                        id: l.id.to_string(),
+                        title: l.title.to_string(),
+                        in_all: view(&l.in_all),
+                        used: view(&l.used),
+                        left: view(&l.left),
+                        stock: view(&l.stock),
+                        on_order: view(&l.ordered),
+                        buy: view(&l.buy),
+                        between: String::new(),
+                        summed: view(&l.summed),
+                        sure: view(&l.sure),
+                        by: l.by.map(|d| d.to_string()),
+                        note: l.says(),
+                    };
+                    alike(row.figures());
+                    row.between = row.buy.as_ref().map_or(String::new(), between);
+                    row
                 })
                 .collect()
         };
@@ -357,6 +362,13 @@ pub(super) fn not_planned(look: &Look, left_out: &[LeftOut]) -> String {
 }
 
 impl StockRow {
+    /// All that it tells of one material.
+    fn figures(&mut self) -> impl Iterator<Item = &mut FigureView> {
+        let all = [&mut self.in_all, &mut self.used, &mut self.left, &mut self.stock];
+        let more = [&mut self.on_order, &mut self.buy, &mut self.summed, &mut self.sure];
+        all.into_iter().chain(more).flatten()
+    }
+
     /// In what it is told: kg, or pieces.
     fn unit(&self) -> Option<&'static str> {
         let figures = [&self.left, &self.buy, &self.stock, &self.in_all, &self.used];
@@ -412,12 +424,11 @@ fn crucibles(look: &Look, rows: &[CrucibleRow]) -> String {
 }
 
 /// A span in the unit of its likely value; of nothing likely, in the unit of the most.
-fn between(buy: &Node, units: System) -> String {
-    let range = buy.range();
-    if range.likely == 0.0 && range.high > 0.0 {
-        return format!("up to {}", show(buy.kind(), range.high, units));
+fn between(buy: &FigureView) -> String {
+    match buy.value == 0.0 && buy.high > 0.0 {
+        true => format!("up to {}", buy.most()),
+        false => buy.span.clone().unwrap_or_default(),
     }
-    show_range(buy.kind(), range, units).unwrap_or_default()
 }
 
 fn stock(look: &Look, rows: &[StockRow]) -> String {

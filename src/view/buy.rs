@@ -5,7 +5,7 @@ use super::csv::{Cell, table};
 use super::page::late;
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::figure::show;
+use crate::figure::Alike;
 use crate::manifest::Supplier;
 use crate::model::Build;
 use crate::supply::{Bill, Cover, Order, PartNeed, Purchase};
@@ -416,10 +416,9 @@ fn order(build: &Build, order: &Order) -> OrderView {
 }
 
 fn cover(build: &Build, cover: &Cover) -> CoverView {
-    let mass = |mass: f64| match mass {
-        0.0 => "-".to_owned(),
-        _ => show(build.kind_of(&cover.need.of), mass, build.header.units),
-    };
+    let told = [cover.need.mass, cover.bought, cover.left_over, cover.missing];
+    let alike = Alike::of(build.kind_of(&cover.need.of), told, build.header.units);
+    let mass = |mass: f64| if mass == 0.0 { "-".to_owned() } else { alike.show(mass) };
     CoverView {
         of: cover.need.of.to_string(),
         by: cover.need.by.map(|d| d.to_string()),

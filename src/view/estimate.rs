@@ -3,7 +3,7 @@
 use super::cautions::{DEFERS, without_deferring};
 use super::page::{ChainRow, chain_rows};
 use super::text::{Look, Side, finished};
-use super::{FIRST_FIGURES, FigureView, Head};
+use super::{FIRST_FIGURES, FigureView, Head, alike};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Section, Together, cautions};
 use crate::figure::{Kind, System, show};
 use crate::handbook::Caution;
@@ -94,10 +94,6 @@ impl TogetherView {
                 .collect(),
             parts,
         }
-    }
-
-    fn shown(&self, ask: &str) -> String {
-        self.figures.iter().find(|f| f.ask == ask).map_or(String::new(), |f| f.figure.shown.clone())
     }
 
     fn text(&self, look: &Look, system: System) -> String {
@@ -200,12 +196,6 @@ fn sections(sections: &[Section], units: System) -> Vec<SectionView> {
     sections.iter().map(view).collect()
 }
 
-impl CastingView {
-    fn shown(&self, ask: &str) -> String {
-        self.figures.iter().find(|f| f.ask == ask).map_or(String::new(), |f| f.figure.shown.clone())
-    }
-}
-
 impl EstimateView {
     /// All castings of a build, or the one of this part.
     pub fn new(build: &Build, estimates: &Estimates, only: Option<usize>) -> Self {
@@ -298,45 +288,31 @@ impl EstimateView {
         let middle: Vec<_> = more.iter().map(|(_, head)| (*head, Side::Right)).collect();
         let last = [("flask", Side::Left), ("crucible", Side::Left)];
         let mut table = look.table(&[&first[..], &middle, &last].concat());
-        let mut lacks = String::new();
-        for c in &self.castings {
+        let alone = self.castings.iter();
+        let alone = alone.map(|c| (&c.id, &c.figures, [&c.flask, &c.crucible], &c.lacks));
+        let shared = self.together.iter();
+        let shared = shared.map(|t| (&t.id, &t.figures, [&t.flask, &t.crucible], &t.lacks));
+        let rows: Vec<_> = alone.chain(shared).collect();
+        let asks = ["rough-mass", "mould-charge", "sand"].into_iter();
+        let asks = asks.chain(more.iter().map(|(ask, _)| *ask));
+        let columns: Vec<Vec<String>> =
+            asks.map(|ask| column(ask, rows.iter().map(|(_, figures, ..)| *figures))).collect();
+        let mut all_lacks = String::new();
+        for (i, (id, _, fits, lacks)) in rows.into_iter().enumerate() {
             let or_none = |name: &Option<String>| match name {
                 Some(name) => name.clone().into(),
                 None => look.hot("none"),
             };
-            let mut cells = vec![
-                c.id.clone().into(),
-                c.shown("rough-mass").into(),
-                c.shown("mould-charge").into(),
-                c.shown("sand").into(),
-            ];
-            cells.extend(more.iter().map(|(figure, _)| c.shown(figure).into()));
-            cells.extend([or_none(&c.flask), or_none(&c.crucible)]);
+            let mut cells = vec![id.clone().into()];
+            cells.extend(columns.iter().map(|column| column[i].clone().into()));
+            cells.extend(fits.map(or_none));
             table.add_row(cells);
-            for lack in &c.lacks {
-                lacks += &look.wrapped(&format!("{}: {lack}", c.id), 4);
-                lacks.push('\n');
+            for lack in lacks {
+                all_lacks += &look.wrapped(&format!("{id}: {lack}"), 4);
+                all_lacks.push('\n');
             }
         }
-        for t in &self.together {
-            let or_none = |name: &Option<String>| match name {
-                Some(name) => name.clone().into(),
-                None => look.hot("none"),
-            };
-            let mut cells = vec![
-                t.id.clone().into(),
-                String::new().into(),
-                t.shown("mould-charge").into(),
-                t.shown("sand").into(),
-            ];
-            cells.extend(more.iter().map(|(figure, _)| t.shown(figure).into()));
-            cells.extend([or_none(&t.flask), or_none(&t.crucible)]);
-            table.add_row(cells);
-            for lack in &t.lacks {
-                lacks += &look.wrapped(&format!("{}: {lack}", t.id), 4);
-                lacks.push('\n');
-            }
-        }
+        let lacks = all_lacks;
         let mut out = finished(&table);
         if !lacks.is_empty() {
             out += &look.heading("What is missing");
@@ -345,6 +321,15 @@ impl EstimateView {
         out += "\nAs cast: one casting. Charge, sand: one mould. `estimate PART` shows it all.\n";
         out
     }
+}
+
+/// What the figures of this name show in a column, in one unit; nothing where one has none.
+fn column<'f>(ask: &str, rows: impl Iterator<Item = &'f Vec<NamedFigure>>) -> Vec<String> {
+    let figure = |figures: &'f Vec<NamedFigure>| figures.iter().find(|f| f.ask == ask);
+    let mut told: Vec<Option<FigureView>> =
+        rows.map(|figures| figure(figures).map(|f| f.figure.clone())).collect();
+    alike(told.iter_mut().flatten());
+    told.into_iter().map(|f| f.map_or(String::new(), |f| f.shown)).collect()
 }
 
 /// Headings of the sheet, each before the figure of this name.

@@ -1,4 +1,4 @@
-use crate::figure::{Known, Node, System, show, show_range};
+use crate::figure::{Alike, Kind, Known, Node, Range, System, show, show_spanned};
 use serde::Serialize;
 
 /// A figure as it is shown and as JSON tells it: SI value and unit beside the text.
@@ -26,25 +26,60 @@ pub struct FigureView {
     /// A word of warning.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+    #[serde(skip)]
+    kind: Kind,
+    #[serde(skip)]
+    range: Range,
+    #[serde(skip)]
+    safe_at: Option<f64>,
+    #[serde(skip)]
+    units: System,
 }
 
 impl FigureView {
     /// A figure in the units of a build.
     pub fn new(node: &Node, units: System) -> Self {
         let (kind, range) = (node.kind(), node.range());
-        Self {
+        let mut view = Self {
             name: node.name().to_owned(),
             value: kind.told(range.likely),
             unit: kind.symbol(),
             low: kind.told(range.low),
             high: kind.told(range.high),
-            shown: show(kind, range.likely, units),
-            span: show_range(kind, range, units),
-            safe: node.safe().map(|value| show(kind, value, units)),
+            shown: String::new(),
+            span: None,
+            safe: None,
             known: node.known(),
             note: node.note().map(str::to_owned),
-        }
+            kind,
+            range,
+            safe_at: node.safe(),
+            units,
+        };
+        view.tell(Alike::of(kind, [range.likely], units));
+        view
     }
+
+    /// The most that it may be, with its unit.
+    pub(in crate::view) fn most(&self) -> String {
+        show(self.kind, self.range.high, self.units)
+    }
+
+    /// Told in the unit of those that it stands with. The safe end is told as in the span.
+    fn tell(&mut self, alike: Alike) {
+        (self.shown, self.span) = alike.spanned(self.range);
+        self.safe = self.safe_at.map(|si| alike.safe(self.range, si));
+    }
+}
+
+/// Figures that stand in one column, or in one row, in one unit: see [`Alike`]. What is of another
+/// kind than the first stays as it is.
+pub(in crate::view) fn alike<'f>(figures: impl IntoIterator<Item = &'f mut FigureView>) {
+    let mut figures: Vec<&mut FigureView> = figures.into_iter().collect();
+    let Some((kind, units)) = figures.first().map(|f| (f.kind, f.units)) else { return };
+    figures.retain(|f| f.kind == kind);
+    let alike = Alike::of(kind, figures.iter().map(|f| f.range.likely), units);
+    figures.into_iter().for_each(|figure| figure.tell(alike));
 }
 
 /// Figures of a casting that stand first in every view: those that pattern, mould and pour are
@@ -62,9 +97,8 @@ pub(in crate::view) const FIRST_FIGURES: [&str; 8] = [
 
 /// A figure in one line: `14.2 kg (13.5 to 15.1)`.
 pub fn figure_text(node: &Node, units: System) -> String {
-    let shown = show(node.kind(), node.range().likely, units);
-    match show_range(node.kind(), node.range(), units) {
-        Some(span) => format!("{shown} ({span})"),
-        None => shown,
+    match show_spanned(node.kind(), node.range(), units) {
+        (shown, Some(span)) => format!("{shown} ({span})"),
+        (shown, None) => shown,
     }
 }

@@ -33,6 +33,6 @@ pub mod text;
 pub mod why;
 
 pub use cautions::CautionView;
-use figure::FIRST_FIGURES;
+use figure::{FIRST_FIGURES, alike};
 pub use figure::{FigureView, figure_text};
 pub use head::Head;

@@ -1,7 +1,7 @@
 //! Every part and where it stands.
 
 use super::text::{Look, Side, finished};
-use super::{FigureView, Head};
+use super::{FigureView, Head, alike};
 use crate::estimate::{CrucibleFit, Estimates, FlaskFit};
 use crate::manifest::Making;
 use crate::model::{Build, Standing};
@@ -91,7 +91,9 @@ impl PartsView {
                 }),
             }
         };
-        let parts: Vec<PartRow> = build.parts.iter().enumerate().map(row).collect();
+        let mut parts: Vec<PartRow> = build.parts.iter().enumerate().map(row).collect();
+        alike(parts.iter_mut().filter_map(|p| p.casting.as_mut()));
+        alike(parts.iter_mut().filter_map(|p| p.charge.as_mut()));
         let finished = plan.standings.iter().filter(|s| **s == Standing::Finished).count();
         Self { head: Head::new(build), parts, finished }
     }

@@ -1,7 +1,7 @@
 //! One formula worked alone, or what it takes.
 
 use super::text::{Look, Side, finished};
-use crate::figure::{Formula, Kind, Range, System, Unreadable, read, show, show_range, show_si};
+use crate::figure::{Formula, Kind, Range, System, Unreadable, read, show_si, show_spanned};
 use crate::handbook::formulas;
 use crate::yaml::nearest;
 use serde::Serialize;
@@ -142,10 +142,9 @@ impl ReckonView {
 
     /// As text.
     pub fn text(&self, look: &Look, units: System) -> String {
-        let span =
-            show_range(self.kind, self.range, units).map_or(String::new(), |s| format!("  ({s})"));
-        let mut out =
-            format!("{}  {}{span}\n", self.gives, show(self.kind, self.range.likely, units));
+        let (likely, span) = show_spanned(self.kind, self.range, units);
+        let span = span.map_or(String::new(), |s| format!("  ({s})"));
+        let mut out = format!("{}  {likely}{span}\n", self.gives);
         out += &look.wrapped_from(&format!("= {}", self.formula), 2);
         for (name, shown) in &self.inputs {
             out += &format!("  {name:<24}  {shown}\n");

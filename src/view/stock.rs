@@ -2,7 +2,7 @@
 
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::figure::show;
+use crate::figure::Alike;
 use crate::model::Build;
 use crate::supply::{Holding, money};
 use crate::yaml::nearest;
@@ -195,7 +195,9 @@ impl StockRow {
 fn row(build: &Build, holding: &Holding) -> StockRow {
     let units = build.header.units;
     let kind = build.kind_of(&holding.id);
-    let shown = |much: f64| show(kind, much, units);
+    let told = holding.ways.iter().map(|(_, kg)| *kg).chain([holding.now.stock]);
+    let alike = Alike::of(kind, told, units);
+    let shown = |much: f64| alike.show(much);
     let view = |f: &Option<_>| {
         f.as_ref().map(|f: &crate::figure::Figure<_>| FigureView::new(f.node(), units))
     };

@@ -1,5 +1,6 @@
 //! Composed text for a terminal.
 
+use crate::figure::Kind;
 use crate::yaml::steers;
 use comfy_table::{
     Attribute, Cell, CellAlignment, Color, ContentArrangement, LineStyle, Table, TableStyle,
@@ -93,7 +94,7 @@ impl Look {
         let width = usize::from(self.width).max(indent + 20);
         let mut out = String::new();
         let mut column = 0;
-        for word in text.split(' ') {
+        for word in held_words(text) {
             let length = word.chars().count();
             if column > 0 && column + 1 + length > width {
                 out.push('\n');
@@ -103,11 +104,36 @@ impl Look {
                 out.push(' ');
                 column += 1;
             }
-            out.push_str(word);
+            out.push_str(&word);
             column += length;
         }
         out
     }
+}
+
+/// Words of a text; a number and its unit are one, so that no line ends between them.
+fn held_words(text: &str) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        let of_a_number = |last: &String| {
+            last.starts_with(|c: char| c.is_ascii_digit())
+                && last.ends_with(|c: char| c.is_ascii_digit())
+                && !last.contains(' ')
+        };
+        match out.last_mut().filter(|last| of_a_number(last)) {
+            Some(last) if Kind::is_unit(word.trim_end_matches([',', '.', ';', ':', ')'])) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => out.push(word.to_owned()),
+        }
+    }
+    out
+}
+
+/// A text in which no line ends between a number and its unit.
+pub(in crate::view) fn held(text: &str) -> String {
+    held_words(text).iter().map(|word| word.replace(' ', "\u{a0}")).collect::<Vec<_>>().join(" ")
 }
 
 /// What comfy-table and [`Look`] put before and after words on a terminal that has colours.
@@ -147,4 +173,20 @@ pub fn finished(table: &Table) -> String {
         out.push('\n');
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_line_ends_between_a_number_and_its_unit() {
+        let look = Look { width: 24, colour: false, unicode: false };
+        let wrapped = look.wrapped("the metal lifts with 12.5 kg, so lay 14 kg on it", 0);
+        assert_eq!(wrapped, "the metal lifts with\n12.5 kg, so lay 14 kg on\nit");
+        assert_eq!(
+            held("lay 14 kg (12 to 16 kg) on 2 boxes"),
+            "lay 14\u{a0}kg (12 to 16\u{a0}kg) on 2 boxes"
+        );
+    }
 }

@@ -268,8 +268,11 @@ fn likely(all: &Planned) -> Vec<Form> {
         today.iter().map(|(options, shown)| (options.clone(), format!("{word}: {shown}"))).collect()
     };
     let came = build.history.on_order.iter().map(|order| {
-        let option = if build.part(&order.of).is_some() { "part" } else { "stock" };
-        (vec![(option, order.of.to_string())], format!("Arrived: {}", order.of))
+        let (option, shown) = match build.part(&order.of) {
+            Some(part) => ("part", offer::name(build, part)),
+            None => ("stock", order.of.to_string()),
+        };
+        (vec![(option, order.of.to_string())], format!("Arrived: {shown}"))
     });
     let all_of: [(&str, Vec<Choice>); 8] = [
         ("shaken-out", full.collect()),

@@ -75,10 +75,11 @@ pub(super) fn planned_today(all: &Planned) -> Vec<Choice> {
             }
             Subject::Part(i) => {
                 let (id, step) = (build.parts[i].id().to_string(), job.step.word());
-                (vec![("part", id.clone()), ("step", step.to_owned())], format!("{id}, {step}"))
+                let shown = format!("{}, {step}", name(build, i));
+                (vec![("part", id), ("step", step.to_owned())], shown)
             }
         };
-        if out.iter().all(|(_, other)| *other != shown) {
+        if out.iter().all(|(other, _)| *other != options) {
             out.push((options, shown));
         }
     }
@@ -237,8 +238,8 @@ fn uninspected(build: &Build) -> Vec<(String, usize, u32)> {
 
 pub(super) fn castings_to_inspect(build: &Build) -> Vec<Choice> {
     let one = |(mould, part, pieces): (String, usize, u32)| -> Choice {
+        let shown = format!("{pieces} x {} from {mould}", name(build, part));
         let part = build.parts[part].id();
-        let shown = format!("{pieces} x {part} from {mould}");
         (vec![("mould", mould), ("part", part.to_string()), ("pieces", pieces.to_string())], shown)
     };
     uninspected(build).into_iter().map(one).collect()
@@ -271,10 +272,10 @@ fn steps(all: &Planned) -> Vec<Choice> {
         if let Subject::Part(part) = tasks[number].subject
             && !of_mould
         {
-            let (part, step) = (build.parts[part].id(), tasks[number].step.word());
-            let shown = format!("{part}, {step}");
-            if open.iter().all(|(_, other)| *other != shown) {
-                open.push((vec![("part", part.to_string()), ("step", step.to_owned())], shown));
+            let (id, step) = (build.parts[part].id(), tasks[number].step.word());
+            let options = vec![("part", id.to_string()), ("step", step.to_owned())];
+            if open.iter().all(|(other, _)| *other != options) {
+                open.push((options, format!("{}, {step}", name(build, part))));
             }
         }
     }
@@ -294,13 +295,21 @@ fn arrivals(build: &Build) -> Vec<Choice> {
     let bought = build.parts.iter().enumerate().filter(|(i, p)| {
         matches!(p.given.making, Making::Bought(_)) && !build.history.is_done(*i, Step::Receive)
     });
-    let bought = bought.map(|(_, p)| ("part", p.id().to_string()));
+    let bought = bought.map(|(i, p)| (vec![("part", p.id().to_string())], name(build, i)));
     // What the journal knows of comes first, then whatever else stock may go by.
     let known = &build.history.stock;
     let others = build.stock_names().into_iter().filter(|name| !known.contains_key(name));
     let stock = stocks(build).chain(others.map(|name| name.to_string()));
-    let all = bought.chain(stock.map(|name| ("stock", name)));
-    all.map(|(option, id)| (vec![(option, id.clone())], id)).collect()
+    bought.chain(stock.map(|id| (vec![("stock", id.clone())], id))).collect()
+}
+
+/// A part as one reads it: its name, and its id too where another part bears that name.
+pub(super) fn name(build: &Build, part: usize) -> String {
+    let given = &build.parts[part].given;
+    match build.parts.iter().filter(|p| p.given.name == given.name).count() {
+        1 => given.name.to_string(),
+        _ => format!("{} ({})", given.name, given.id),
+    }
 }
 
 /// The entries that could be taken back, the latest first.

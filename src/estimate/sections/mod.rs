@@ -13,7 +13,7 @@ use crate::manifest::{ShapeGiven, SolidGiven};
 use crate::model::Casting;
 use crate::shape::Around;
 use faces::{hollowed, host, joined, largest, less_joint};
-use place::{largest_ball, over_joint, place_of_solid};
+use place::{THICKEST, largest_ball, over_joint, place_of_solid};
 use std::f64::consts::PI;
 
 /// One section of a casting: a solid of its shape, or its wall where no shape is given.
@@ -109,8 +109,8 @@ fn of_body(
         let known = wall.map_or(2.0 * mean.si(), Figure::si);
         if place.si() > THICKER * known {
             let name = match casting.solid_at(ball.centre) {
-                Some(solid) => format!("thickest place, in {}", solid.name()),
-                None => "thickest place".to_owned(),
+                Some(solid) => format!("{THICKEST}: {}", solid.name()),
+                None => THICKEST.to_owned(),
             };
             let around = rough.around(ball.centre, place);
             out.push(thick_place(&name, (place, around), &mean, volume, constant));

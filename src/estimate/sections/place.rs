@@ -124,14 +124,22 @@ fn inscribed(solid: &SolidGiven) -> Figure<Length> {
     }
 }
 
+/// What the place is called, and the section that stands for it.
+pub(super) const THICKEST: &str = "thickest place";
+
 /// The thickest place of the casting: the largest of its sections', and at most where the two
 /// thickest of them meet as a T.
 pub(in crate::estimate) fn thickest_place(sections: &[Section]) -> Option<Figure<Length>> {
     let mut by_size: Vec<&Section> = sections.iter().collect();
     by_size.sort_by(|a, b| b.place.si().total_cmp(&a.place.si()));
     let first = *by_size.first()?;
+    // A section that is the thickest place of a solid says so itself.
+    let name = match first.name.starts_with(THICKEST) {
+        true => first.name.clone(),
+        false => format!("{THICKEST}: {}", first.name),
+    };
     if sections.len() == 1 && first.count == 1 {
-        return Some(first.place.named(format!("thickest place: {}", first.name)));
+        return Some(first.place.named(name));
     }
     let second = if first.count > 1 { first } else { by_size[1] };
     let range = first.place.node().range();
@@ -139,7 +147,7 @@ pub(in crate::estimate) fn thickest_place(sections: &[Section]) -> Option<Figure
     // and the two inner corners.
     let (a, b) = (range.high, second.place.node().range().high.min(range.high));
     Some(Figure::new(
-        format!("thickest place: {}", first.name),
+        name,
         Range { high: a + b * b / (4.0 * a), ..range },
         Because::Closed(
             "the largest of the sections'; high: where it meets the next thickest as a T, a + b^2 / (4 a)",

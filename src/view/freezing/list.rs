@@ -1,7 +1,7 @@
 //! Every casting of a build in its mould, in a table.
 
 use crate::estimate::{Estimates, Field};
-use crate::figure::{Kind, System, show, show_range};
+use crate::figure::{Kind, System, show, show_spanned};
 use crate::freezing::{Feeding, Frozen};
 use crate::model::Build;
 use crate::view::Head;
@@ -81,7 +81,9 @@ impl FreezingList {
         for row in &self.castings {
             let solid = row.solid.and_then(|[low, likely, high]| {
                 let range = crate::figure::Range { low, likely, high };
-                show_range(Kind::Time, range, self.units)
+                let (likely, span) = show_spanned(Kind::Time, range, self.units);
+                let unit = likely.rsplit(' ').next().unwrap_or_default();
+                span.map(|span| format!("{span} {unit}"))
             });
             let share = row.cut_off.map(|c| show(Kind::Ratio, c[1], self.units));
             let feeding = row.verdict.map_or(row.stands.clone(), str::to_owned);

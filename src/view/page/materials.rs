@@ -1,7 +1,7 @@
 //! What the build takes, what is there, what to buy.
 
 use super::orders::{OrderGroup, order_groups};
-use super::{Shown, plain, shown};
+use super::{Shown, alike, plain, shown};
 use crate::figure::System;
 use crate::model::Build;
 use crate::supply::{Bill, BoughtLine, Purchase, StockLine};
@@ -93,7 +93,7 @@ fn stock(line: &StockLine, units: System) -> StockView {
         let (_, node) = figures.iter().find(|(n, _)| *n == name)?;
         Some(shown(node, units, &line.id, name))
     };
-    StockView {
+    let mut view = StockView {
         id: plain(&line.id),
         title: plain(&line.title),
         in_all: take("in-all"),
@@ -104,7 +104,11 @@ fn stock(line: &StockLine, units: System) -> StockView {
         summed: take("summed"),
         sure: take("sure"),
         by: line.by.map(|day| day.to_string()),
-    }
+    };
+    let told = [&mut view.in_all, &mut view.used, &mut view.left, &mut view.stock];
+    let told = told.into_iter().chain([&mut view.buy, &mut view.summed, &mut view.sure]);
+    alike(told.flatten());
+    view
 }
 
 /// The bill, and the orders that cover it.

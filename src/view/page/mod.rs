@@ -30,7 +30,7 @@ pub(in crate::view) use picture::picture;
 pub use record::{AttemptView, BlemishView, CauseView, ChangeView, FindingView, RedoView};
 pub(in crate::view) use record::{attempt, changes, day, faults, redo};
 pub use shown::Shown;
-pub(in crate::view) use shown::{at_least, by_the_clock, plain, shown, unit};
+pub(in crate::view) use shown::{alike, at_least, by_the_clock, plain, shown, unit};
 pub(in crate::view) use standing::{STANDINGS, mark};
 pub(in crate::view) use template::{filled, parsed};
 pub use work::{HoldsUp, TaskView, WorkView};

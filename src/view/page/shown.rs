@@ -1,7 +1,7 @@
 //! Figures as the page shows them, each with what `pourwright why` answers to.
 
 use crate::figure::{Kind, Node, System, show};
-use crate::view::FigureView;
+use crate::view::{self, FigureView};
 use serde::Serialize;
 
 /// A figure on the page.
@@ -23,6 +23,8 @@ pub struct Shown {
     pub known: &'static str,
     /// A word of warning.
     pub note: Option<String>,
+    #[serde(skip)]
+    view: FigureView,
 }
 
 /// A figure; `of` and `name` are what `why` answers to.
@@ -30,7 +32,7 @@ pub(in crate::view) fn shown(node: &Node, units: System, of: &str, name: &str) -
     let view = FigureView::new(node, units);
     let (shown, span) = match node.kind() {
         Kind::Time if view.value >= 120.0 => hours(node),
-        _ => (unit(&view.shown), view.span),
+        _ => (unit(&view.shown), view.span.clone()),
     };
     Shown {
         name: plain(&view.name),
@@ -38,9 +40,21 @@ pub(in crate::view) fn shown(node: &Node, units: System, of: &str, name: &str) -
         ask: name.to_owned(),
         shown,
         span,
-        safe: view.safe.map(|text| unit(&text)),
+        safe: view.safe.as_deref().map(unit),
         known: node.trust(),
-        note: view.note.map(|n| plain(&n)),
+        note: view.note.as_deref().map(plain),
+        view,
+    }
+}
+
+/// Figures of a column, or of a row, in one unit; times stay as they are.
+pub(in crate::view) fn alike<'s>(all: impl IntoIterator<Item = &'s mut Shown>) {
+    let mut all: Vec<&mut Shown> = all.into_iter().collect();
+    view::alike(all.iter_mut().map(|shown| &mut shown.view));
+    for shown in all.into_iter().filter(|shown| shown.view.unit != Kind::Time.symbol()) {
+        shown.shown = unit(&shown.view.shown);
+        shown.span.clone_from(&shown.view.span);
+        shown.safe = shown.view.safe.as_deref().map(unit);
     }
 }
 
@@ -84,6 +98,11 @@ pub(in crate::view) fn unit(text: &str) -> String {
             text.replace(&format!("{of}2"), &square).replace(&format!("{of}3"), &cube)
         }),
     };
+    // The parts of `7 1/8` belong together as well.
+    let number = match number.contains('/') {
+        true => number.replace(' ', "\u{a0}"),
+        false => number.to_owned(),
+    };
     format!("{number}\u{a0}{unit}")
 }
 
@@ -98,9 +117,10 @@ pub(in crate::view) fn plain(text: &str) -> String {
 
 /// A mass to buy that comes in no known pack: up to the next of two digits, never less.
 pub(in crate::view) fn at_least(kg: f64, units: System) -> String {
-    // Two digits in kg are two in g; ounces and pounds are shown each in its own.
+    // Two digits in kg are two in g; grams, ounces and pounds are shown each in its own.
     let one = match units {
         System::Metric => 1.0,
+        System::Us if kg < 0.1 * 0.453_592_37 / 16.0 => 1.0,
         System::Us if kg < 0.453_5 => 0.453_592_37 / 16.0,
         System::Us => 0.453_592_37,
     };
@@ -119,5 +139,6 @@ mod tests {
         assert_eq!(unit("12 in3"), "12\u{a0}in\u{b3}");
         assert_eq!(unit("700 C"), "700\u{a0}\u{b0}C");
         assert_eq!(unit("89600"), "89600");
+        assert_eq!(unit("7 1/8 in"), "7\u{a0}1/8\u{a0}in");
     }
 }

@@ -1,7 +1,9 @@
 //! Filling HTML templates; everything in them is escaped.
 
+use crate::view::text::held;
 use serde::Serialize;
-use tera::{Context, Tera};
+use std::collections::HashMap;
+use tera::{Context, Tera, Value};
 
 /// Templates (name, text) that are read. Names end in `.html`, so that every value is escaped.
 ///
@@ -9,6 +11,9 @@ use tera::{Context, Tera};
 /// In words, where one is no template.
 pub(in crate::view) fn parsed(templates: &[(&str, &str)]) -> Result<Tera, String> {
     let mut tera = Tera::default();
+    tera.register_filter("held", |value: &Value, _: &HashMap<String, Value>| {
+        Ok(value.as_str().map_or_else(|| value.clone(), |text| held(text).into()))
+    });
     tera.add_raw_templates(templates.iter().copied()).map_err(whole)?;
     Ok(tera)
 }

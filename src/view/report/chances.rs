@@ -1,6 +1,6 @@
 //! The plan under chance, as the page shows it.
 
-use crate::figure::show;
+use crate::figure::Alike;
 use crate::manifest::Step;
 use crate::model::Build;
 use crate::risk::Risk;
@@ -98,7 +98,10 @@ pub(super) fn chances(build: &Build, risk: &Risk) -> Option<ChancesView> {
     let units = build.header.units;
     let amounts = risk.amounts.iter().map(|s| AmountView {
         name: plain(&format!("{}: {}", s.of, s.what.words())),
-        values: s.told.iter().map(|p| unit(&show(s.kind, p.value, units))).collect(),
+        values: {
+            let alike = Alike::of(s.kind, s.told.iter().map(|p| p.value), units);
+            s.told.iter().map(|p| unit(&alike.show(p.value))).collect()
+        },
     });
     let drivers = risk.drivers.iter().filter(|d| d.share >= WORTH_NAMING);
     Some(ChancesView {

@@ -11,8 +11,8 @@ use crate::plan::{Plan, Subject};
 use crate::view::cautions::cautions;
 use crate::view::freezing::FreezingTold;
 use crate::view::page::{
-    AttemptView, ChangeView, Fit, Picture, Shown, attempt, changes, crucible, flask, mark, picture,
-    plain, shown,
+    AttemptView, ChangeView, Fit, Picture, Shown, alike, attempt, changes, crucible, flask, mark,
+    picture, plain, shown,
 };
 use serde::Serialize;
 
@@ -179,7 +179,10 @@ pub(super) fn rows(build: &Build, estimates: &Estimates, plan: &Plan) -> Vec<Par
             id,
         }
     };
-    build.parts.iter().enumerate().map(row).collect()
+    let mut rows: Vec<PartRow> = build.parts.iter().enumerate().map(row).collect();
+    alike(rows.iter_mut().filter_map(|row| row.mass.as_mut()));
+    alike(rows.iter_mut().filter_map(|row| row.charge.as_mut()));
+    rows
 }
 
 /// What this casting asks care for beyond any other: named, told in full under the cautions.

@@ -5,7 +5,7 @@ mod why;
 
 pub use why::WhyRow;
 
-use super::FigureView;
+use super::{FigureView, alike};
 use crate::figure::{Figure, Mass};
 use crate::model::Build;
 use crate::plan::{Aim, FirstHeat, HeatLift, Heel, Job, PlannedHeat, Schedule, Subject, Waited};
@@ -398,6 +398,9 @@ impl ScheduleView {
                 })
                 .collect(),
         });
+        let heats = schedule.heats.iter().map(|h| HeatView::new(build, schedule, h));
+        let mut heats: Vec<HeatView> = heats.collect();
+        alike(heats.iter_mut().filter_map(|h| h.charge.as_mut()));
         Self {
             finish: schedule.finish.map(stamp),
             rest: schedule.rest.map(stamp),
@@ -420,7 +423,7 @@ impl ScheduleView {
             too_heavy: schedule.too_heavy.clone(),
             firsts: schedule.firsts.iter().map(FirstView::new).collect(),
             sessions: sessions.collect(),
-            heats: schedule.heats.iter().map(|h| HeatView::new(build, schedule, h)).collect(),
+            heats,
             jobs: jobs.collect(),
             chain: schedule.chain.clone(),
         }

@@ -9,7 +9,7 @@ use crate::model::Build;
 use crate::plan::{Heel, Pour, PourMould};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::charge::ChargeView;
-use crate::view::page::{Shown, plain, shown, unit};
+use crate::view::page::{Shown, alike, plain, shown, unit};
 use serde::Serialize;
 
 /// One melt.
@@ -361,6 +361,9 @@ impl HeatSheet {
             .flat_map(|m| std::iter::once(m.part).chain(m.others.iter().map(|(i, _)| *i)));
         let all = cautions(build, estimates, held);
         let when = |when| all.iter().filter(|c| c.when == when).cloned().collect::<Vec<_>>();
+        let mut moulds: Vec<PouredMould> =
+            pour.moulds.iter().map(|m| mould(build, estimates, m)).collect();
+        alike(moulds.iter_mut().filter_map(|m| m.poured.as_mut()));
         let mut warnings: Vec<String> = pour.pot.handling.pot_warnings.clone();
         warnings.extend(brimming(build, pour));
         let lift = |m: &PourMould| {
@@ -422,7 +425,7 @@ impl HeatSheet {
                 .liquidus
                 .as_ref()
                 .map(|f| shown(f.node(), units, &alloy.id, "liquidus")),
-            moulds: pour.moulds.iter().map(|m| mould(build, estimates, m)).collect(),
+            moulds,
             fluxes: pour.fluxes(build, estimates).into_iter().map(flux).collect(),
             warnings: warnings.iter().map(|w| plain(w)).collect(),
             before: when(When::Before),
