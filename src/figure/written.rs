@@ -225,8 +225,7 @@ impl Measure {
             }
             // One number in several units goes from the larger to the smaller.
             if factor >= before || self.terms.len() > 1 && (unit.is_empty() || *value < 0.0) {
-                let says = "several numbers stand here, and one is expected";
-                return Err(Unreadable::new(says, format!("try {}", kind.example())));
+                return Err(several(kind));
             }
             before = factor;
             sum += value * factor + offset;
@@ -239,6 +238,15 @@ impl Measure {
         }
         Ok(sum)
     }
+}
+
+/// Units that one number may be in, such as `2 yd 1 ft 3 in`: where each hyphen is tried as the
+/// middle of a range, what has no end would be read over and over.
+const MOST_TERMS: usize = 4;
+
+fn several(kind: Kind) -> Unreadable {
+    let says = "several numbers stand here, and one is expected";
+    Unreadable::new(says, format!("try {}", kind.example()))
 }
 
 /// A bare number where a percentage is meant may be either.
@@ -299,6 +307,9 @@ fn measure(text: &str, kind: Kind) -> Result<Measure, Unreadable> {
             )
         })?;
         let (unit, after) = leading_unit(after, kind);
+        if terms.len() == MOST_TERMS {
+            return Err(several(kind));
+        }
         terms.push((value, unit));
         rest = after;
     }
