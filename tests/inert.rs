@@ -9,6 +9,7 @@ use pourwright::model::{Build, Casting};
 use pourwright::plan::Pour;
 use pourwright::risk::{Attempts, Percentile, Risk, Spread};
 use pourwright::supply::Wish;
+use pourwright::view::page::Unfilled;
 use pourwright::view::report::{Extras, report_with};
 use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper, PatternPaper};
 use std::path::Path;
@@ -99,7 +100,7 @@ fn pages() -> Vec<(&'static str, String)> {
     let purchases = pourwright::supply::purchases(&build, &bill, Wish::default());
     let extras =
         Extras { risk: Some(risk), learned, purchases: purchases.clone(), ..Extras::default() };
-    let made = |html: Result<String, String>| html.expect("the template takes the view");
+    let made = |html: Result<String, Unfilled>| html.expect("the template takes the view");
     vec![
         ("report", made(report_with(&build, &estimates, &plan, &bill, &extras))),
         ("mould", made(MouldCards::new(&build, &estimates, &all, Paper::A4).html())),

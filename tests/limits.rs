@@ -8,6 +8,7 @@ use pourwright::manifest::Step;
 use pourwright::model::Build;
 use pourwright::plan::Pour;
 use pourwright::view::estimate::EstimateView;
+use pourwright::view::page::Unfilled;
 use pourwright::view::report::ReportView;
 use pourwright::view::sheet::{HeatSheet, MouldCards, Paper};
 use pourwright::view::why::Askable;
@@ -302,7 +303,7 @@ fn a_za_12_casting_has_one_caution_everywhere() {
     let plan = pourwright::plan::plan(&build, &estimates);
     let bill = pourwright::supply::bill(&build, &estimates, &plan.schedule);
     let pour = Pour::picked(&build, &estimates, &[0]).expect("one alloy");
-    let html = |page: Result<String, String>| page.expect("a page");
+    let html = |page: Result<String, Unfilled>| page.expect("a page");
     let estimate = EstimateView::new(&build, &estimates, Some(0));
     let estimate = serde_json::to_string(&estimate).expect("JSON");
     let card = html(MouldCards::new(&build, &estimates, &[0], Paper::A4).html());

@@ -4,6 +4,7 @@
 use pourwright::job::{self, Planned};
 use pourwright::plan::Pour;
 use pourwright::supply::Wish;
+use pourwright::view::page::Unfilled;
 use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
 use std::collections::HashMap;
 use std::fs;
@@ -177,7 +178,7 @@ fn every_sheet_is_whole_and_legible() {
             let name =
                 |kind: &str| format!("{}-{word}-{kind}", build.rsplit('/').next().unwrap_or(build));
             let sheets = heats(&of, paper);
-            let html = |sheet: Result<String, String>| sheet.expect("a page");
+            let html = |sheet: Result<String, Unfilled>| sheet.expect("a page");
             let heat: Vec<String> = sheets.iter().map(|sheet| html(sheet.html())).collect();
             let cards = MouldCards::new(&of.build, &of.estimates, &castings, paper);
             let order = OrderSheet::new(&of.build, &bill, &bought, paper);

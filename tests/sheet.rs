@@ -450,7 +450,8 @@ fn a_pot_that_may_be_too_small_is_told_by_its_safe_end() {
 fn one_melt_is_of_one_alloy() {
     let made = folder("demo");
     let parts = [made.part("base"), made.part("ram")];
-    let says = Pour::picked(&made.build, &made.estimates, &parts).expect_err("two alloys");
+    let says =
+        Pour::picked(&made.build, &made.estimates, &parts).expect_err("two alloys").to_string();
     assert!(says.contains("A356") && says.contains("ZA-12"), "{says}");
     for (arguments, says) in [
         (["heat", "--parts", "base,ram"], "one melt is of one alloy"),

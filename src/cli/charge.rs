@@ -106,7 +106,7 @@ fn weighed(text: &str) -> Result<Mass, Stop> {
 
 /// The cheapest charge of so much of an alloy.
 fn made_up(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<ChargeView, Stop> {
-    let mut at = at_hand(build, estimates, ask).map_err(Stop::Usage)?;
+    let mut at = at_hand(build, estimates, ask).map_err(Stop::usage)?;
     let outcome = at.make_up();
     ChargeView::new(build, &at, &outcome, ask.pour)
         .ok_or_else(|| Stop::fault("no charge was found within the search's limits"))

@@ -171,7 +171,8 @@ fn supposed(
         match change.split_once('=').ok_or_else(asked)? {
             ("alloy", alloy) => {
                 Supposition::Alloy { part: part.clone(), alloy: alloy.to_owned() }
-                    .apply(&mut build)?;
+                    .apply(&mut build)
+                    .map_err(|why| why.to_string())?;
             }
             ("pours", value) => {
                 let range = size(Kind::Temperature, value)?;

@@ -34,8 +34,8 @@ pub fn run(common: &Common, args: &Args) -> Done {
         return json(&view);
     }
     match &args.name {
-        Some(name) => view.only(name).map(|v| v.entries()).map_err(Stop::Usage),
-        None if args.html => view.html().map_err(Stop::Fault),
+        Some(name) => view.only(name).map(|v| v.entries()).map_err(Stop::usage),
+        None if args.html => view.html().map_err(Stop::fault),
         None if args.all => Ok(view.markdown()),
         None => Ok(view.contents(&terminal::look(common))),
     }

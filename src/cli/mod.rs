@@ -37,6 +37,7 @@ mod terminal;
 mod watch;
 mod why;
 
+use crate::yaml::Refused;
 use chrono::NaiveDate;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
@@ -153,6 +154,10 @@ impl Stop {
         Self::Fault(says.to_string())
     }
 
+    fn usage(says: impl std::fmt::Display) -> Self {
+        Self::Usage(says.to_string())
+    }
+
     fn says(&self) -> &str {
         let (Self::Fault(says) | Self::Usage(says)) = self;
         says
@@ -218,14 +223,12 @@ fn said(done: Done) -> ExitCode {
 ///
 /// # Errors
 /// What is wrong with the arguments.
-pub fn entry_of(args: &[&str]) -> Result<String, String> {
+pub fn entry_of(args: &[&str]) -> Result<String, Refused> {
     let command = <log::Args as Args>::augment_args(clap::Command::new("log"));
     let words = std::iter::once("log").chain(args.iter().copied());
     let matches = command.try_get_matches_from(words).map_err(|e| e.to_string())?;
     let args = <log::Args as clap::FromArgMatches>::from_arg_matches(&matches);
-    log::entry_of(&args.map_err(|e| e.to_string())?).map_err(|stop| match stop {
-        Stop::Fault(says) | Stop::Usage(says) => says,
-    })
+    log::entry_of(&args.map_err(|e| e.to_string())?).map_err(|stop| stop.says().into())
 }
 
 /// Where a file was written.

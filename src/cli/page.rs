@@ -20,5 +20,5 @@ pub fn page(common: &Common, all: &Planned) -> Result<(String, Vec<String>), Sto
     let purchases = job::purchases(all, &bill, Wish::default());
     let extras = Extras { photos, risk, learned: all.learned.clone(), purchases };
     let html = report_with(&all.build, &all.estimates, &all.plan, &bill, &extras);
-    Ok((html.map_err(Stop::Fault)?, refused))
+    Ok((html.map_err(Stop::fault)?, refused))
 }

@@ -29,7 +29,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         let all = || formulas::ALL.iter().map(|f| FormulaRow::new(f)).collect::<Vec<_>>();
         return if common.json { json(&all()) } else { Ok(list(&look)) };
     };
-    let formula = formula(name).map_err(Stop::Usage)?;
+    let formula = formula(name).map_err(Stop::usage)?;
     if args.inputs.is_empty() {
         return if common.json {
             json(&FormulaRow::new(formula))

@@ -4,6 +4,7 @@ use crate::job::{self, Planned};
 use crate::model::Build;
 use crate::plan::Pour;
 use crate::supply::Wish;
+use crate::view::page::Unfilled;
 use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper, PatternPaper};
 use clap::{Subcommand, ValueEnum};
 use clap_complete::engine::ArgValueCandidates;
@@ -78,7 +79,7 @@ enum Sheet {
 /// A sheet: the word for its file, the page, and the same as JSON.
 struct Made {
     name: String,
-    html: Result<String, String>,
+    html: Result<String, Unfilled>,
     told: Done,
 }
 
@@ -110,7 +111,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         Sheet::Heat { heat: None, parts } if !parts.is_empty() => {
             let of = load::estimated(common)?;
             let indices = cast_parts(&of.build, parts)?;
-            let pour = Pour::picked(&of.build, &of.estimates, &indices).map_err(Stop::Usage)?;
+            let pour = Pour::picked(&of.build, &of.estimates, &indices).map_err(Stop::usage)?;
             let sheet = HeatSheet::new(&of.build, &of.estimates, &pour, paper(&of.build));
             heat((&of.build, &of.estimates), &pour, sheet, &parts.join("-"))
         }
@@ -146,7 +147,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         Some(out) => out.clone(),
         None => common.build.join(format!("sheet-{}.html", file_word(&made.name))),
     };
-    files::write(common, &path, made.html.map_err(Stop::Fault)?.as_bytes(), args.force)?;
+    files::write(common, &path, made.html.map_err(Stop::fault)?.as_bytes(), args.force)?;
     Ok(format!("{}\n", path.display()))
 }
 

@@ -18,6 +18,6 @@ pub struct Args {
 pub fn run(common: &Common, args: &Args) -> Done {
     let all = load::estimated(common)?;
     let holdings = stock(&all.build, &all.estimates);
-    let view = StockView::new(&all.build, &holdings, args.of.as_deref()).map_err(Stop::Usage)?;
+    let view = StockView::new(&all.build, &holdings, args.of.as_deref()).map_err(Stop::usage)?;
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
 }

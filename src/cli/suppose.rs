@@ -3,6 +3,7 @@ use super::{Common, Done, Stop, json, load, terminal};
 use crate::job::{self, Planned};
 use crate::plan::Supposition;
 use crate::view::suppose::{Case, SupposeView, WorthView};
+use crate::yaml::Refused;
 use chrono::NaiveDate;
 
 /// Arguments of `suppose`.
@@ -51,7 +52,7 @@ pub struct Args {
 
 /// `suppose`: the plan if something were otherwise.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let changes = changes(args).map_err(Stop::Usage)?;
+    let changes = changes(args).map_err(Stop::usage)?;
     let search = args.search.search();
     // Both are looked for alike, so that what differs is no luck of the search.
     let alike = |anew| {
@@ -65,7 +66,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         false => load::planned(common, None)?,
     };
     let look = terminal::look(common);
-    let case = |change: &[Supposition]| -> Result<Planned, String> {
+    let case = |change: &[Supposition]| -> Result<Planned, Refused> {
         let mut build = estimated.build.clone();
         change.iter().try_for_each(|c| c.apply(&mut build))?;
         let then = estimated.otherwise(build);
@@ -74,13 +75,13 @@ pub fn run(common: &Common, args: &Args) -> Done {
     if changes.is_empty() {
         let mut changed = Vec::new();
         for change in Supposition::worth_a_thought(&now.build, &now.estimates) {
-            let then = case(std::slice::from_ref(&change)).map_err(Stop::Usage)?;
+            let then = case(std::slice::from_ref(&change)).map_err(Stop::usage)?;
             changed.push((change.in_words(&now.build), then.plan.schedule));
         }
         let view = WorthView::new(&now.build, &now.plan.schedule, &changed);
         return if common.json { json(&view) } else { Ok(view.text(&look)) };
     }
-    let then = case(&changes).map_err(Stop::Usage)?;
+    let then = case(&changes).map_err(Stop::usage)?;
     fn of(all: &Planned) -> Case<'_> {
         Case { build: &all.build, schedule: &all.plan.schedule }
     }

@@ -46,7 +46,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         Err(_) => named::id(&all.build, &args.of),
     };
     let Some(name) = &args.figure else {
-        let names = ask.names(&of).map_err(Stop::Usage)?;
+        let names = ask.names(&of).map_err(Stop::usage)?;
         let mut table =
             look.table(&[("ask", Side::Left), ("figure", Side::Left), ("likely", Side::Right)]);
         let view = |node: &Node| FigureView::new(node, all.build.header.units);
@@ -61,7 +61,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         }
         return Ok(finished(&table));
     };
-    let node = ask.figure(&of, name).map_err(Stop::Usage)?;
+    let node = ask.figure(&of, name).map_err(Stop::usage)?;
     let view = WhyView::new(node, &all.build);
     if common.json { json(&view) } else { Ok(view.text(&look, args.depth)) }
 }

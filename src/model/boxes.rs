@@ -3,7 +3,7 @@
 use super::rings::rings;
 use super::{Build, Part, Pattern};
 use crate::figure::Route;
-use crate::yaml::{Code, Fault, Given};
+use crate::yaml::{Code, Fault, Given, Refused};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -64,26 +64,29 @@ impl Build {
     /// Lets two patterns that lie alone share a flask; the first leads.
     ///
     /// # Errors
-    /// Why they cannot, in words.
-    pub fn put_beside(&mut self, lead: usize, other: usize) -> Result<(), String> {
+    /// Why they cannot.
+    pub fn put_beside(&mut self, lead: usize, other: usize) -> Result<(), Refused> {
         let id = |i: usize| &self.patterns[i].id;
         if lead == other {
             return Err(format!(
                 "`{}` cannot lie beside itself; `cavities:` says how often",
                 id(lead)
-            ));
+            )
+            .into());
         }
         for i in [lead, other] {
             if self.boxes.iter().any(|inside| inside.contains(&i)) {
-                return Err(format!("`{}` shares a flask already", id(i)));
+                return Err(format!("`{}` shares a flask already", id(i)).into());
             }
             if self.patterns[i].given.length.is_none() {
-                return Err(format!("`{}` has no `size`: where it lies cannot be told", id(i)));
+                return Err(
+                    format!("`{}` has no `size`: where it lies cannot be told", id(i)).into()
+                );
             }
         }
         let unlike = differences(&self.patterns, &self.parts, &[lead, other], other);
         if let Some((_, differ)) = unlike.into_iter().next() {
-            return Err(format!("one flask, but {differ}"));
+            return Err(format!("one flask, but {differ}").into());
         }
         self.boxes.push(vec![lead, other]);
         let mut faults = Vec::new();
@@ -93,7 +96,8 @@ impl Build {
             false => {
                 self.boxes.pop();
                 let id = |i: usize| &self.patterns[i].id;
-                Err(format!("castings of `{}` and `{}` wait for each other", id(lead), id(other)))
+                Err(format!("castings of `{}` and `{}` wait for each other", id(lead), id(other))
+                    .into())
             }
         }
     }

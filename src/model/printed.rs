@@ -3,6 +3,7 @@
 use super::{Casting, Hole, Opening, Pattern};
 use crate::shape::mesh::Mesh;
 use crate::shape::{Body, Frame, Placed, Solid};
+use crate::yaml::Refused;
 
 /// Round a core in its box, m.
 const WALL: f64 = 0.010;
@@ -54,8 +55,8 @@ impl Casting {
     /// Its pattern, whole or in halves where the mould parts, and its core boxes.
     ///
     /// # Errors
-    /// In words, where its body is not known or nothing is left of it.
-    pub fn printed(&self, on: &Pattern, split: bool) -> Result<Vec<Printed>, String> {
+    /// Where its body is not known or nothing is left of it.
+    pub fn printed(&self, on: &Pattern, split: bool) -> Result<Vec<Printed>, Refused> {
         let contraction = self.alloy.contraction.as_ref();
         let contraction = contraction.ok_or("the contraction of its alloy is not known")?;
         let times = 1.0 + contraction.si();

@@ -5,7 +5,7 @@ use crate::figure::{Because, Figure, Range, Volume};
 use crate::journal::Disposition;
 use crate::manifest::{Id, Person};
 use crate::model::Build;
-use crate::yaml::nearest;
+use crate::yaml::Refused;
 use chrono::NaiveDate;
 use indexmap::IndexMap;
 
@@ -103,7 +103,7 @@ impl Supposition {
     ///
     /// # Errors
     /// Where a name is unknown or there is nothing to change, with what to say instead.
-    pub fn apply(&self, build: &mut Build) -> Result<(), String> {
+    pub fn apply(&self, build: &mut Build) -> Result<(), Refused> {
         match self {
             Self::Alloy { part, alloy } => {
                 let found = named("alloy", alloy, &mut build.handbook.alloys)?.clone();
@@ -114,7 +114,7 @@ impl Supposition {
                         casting.alloy = found;
                         Ok(())
                     }
-                    None => Err(format!("`{part}` is not cast")),
+                    None => Err(format!("`{part}` is not cast").into()),
                 }
             }
             Self::Flask { flask, more } => {
@@ -125,10 +125,10 @@ impl Supposition {
                 let find = |id: &String| match build.patterns.iter().position(|p| *p.id == **id) {
                     Some(found) => Ok(found),
                     None => {
-                        let known = build.patterns.iter().map(|p| &*p.id);
-                        let hint =
-                            nearest(id, known).map(|near| format!("; did you mean `{near}`?"));
-                        Err(format!("no pattern is called `{id}`{}", hint.unwrap_or_default()))
+                        let known: Vec<&str> = build.patterns.iter().map(|p| &*p.id).collect();
+                        let says = format!("no pattern is called `{id}`");
+                        let all = choose(&known);
+                        Err(Refused::unknown(says, id, known, all))
                     }
                 };
                 let (lead, other) = (find(&patterns[0])?, find(&patterns[1])?);
@@ -162,7 +162,8 @@ impl Supposition {
                     }
                     None => Err(format!(
                         "no good casting of `{part}` is in the journal; nothing can be scrapped"
-                    )),
+                    )
+                    .into()),
                 }
             }
             Self::Away { first, last } => {
@@ -233,27 +234,28 @@ fn named<'m, T>(
     what: &str,
     name: &str,
     among: &'m mut IndexMap<Id, T>,
-) -> Result<&'m mut T, String> {
+) -> Result<&'m mut T, Refused> {
     if !among.contains_key(name) {
-        let hint = match nearest(name, among.keys().map(|k| &**k)) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None if among.is_empty() => "the build lists none".into(),
-            None => {
-                format!("choose from: {}", among.keys().cloned().collect::<Vec<_>>().join(", "))
-            }
-        };
-        return Err(format!("no {what} is called `{name}`; {hint}"));
+        let known: Vec<&str> = among.keys().map(|k| &**k).collect();
+        let says = format!("no {what} is called `{name}`");
+        let all = choose(&known);
+        return Err(Refused::unknown(says, name, known, all));
     }
     Ok(&mut among[name])
 }
 
-fn find(build: &Build, part: &str) -> Result<usize, String> {
+fn choose(known: &[&str]) -> String {
+    match known {
+        [] => "the build lists none".into(),
+        known => format!("choose from: {}", known.join(", ")),
+    }
+}
+
+fn find(build: &Build, part: &str) -> Result<usize, Refused> {
     build.part(part).ok_or_else(|| {
         let known = build.parts.iter().map(|p| &**p.id());
-        match nearest(part, known) {
-            Some(near) => format!("no part is called `{part}`; did you mean `{near}`?"),
-            None => format!("no part is called `{part}`; `pourwright parts` lists them"),
-        }
+        let says = format!("no part is called `{part}`");
+        Refused::unknown(says, part, known, "`pourwright parts` lists them")
     })
 }
 

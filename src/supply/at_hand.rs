@@ -10,6 +10,7 @@ use crate::handbook::{Alloy, Composition, Family};
 use crate::manifest::{Id, MadeOf, Metal};
 use crate::model::Build;
 use crate::plan::Pour;
+use crate::yaml::Refused;
 use rust_decimal::prelude::ToPrimitive;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -81,14 +82,13 @@ const SAME: f64 = 1e-9;
 /// Sets up a charge of an alloy from the metals of the manifest.
 ///
 /// # Errors
-/// What is missing, in words.
-pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<AtHand, String> {
+/// What is missing.
+pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<AtHand, Refused> {
     let book = &build.handbook;
     let alloy = book.alloys.get(ask.alloy).ok_or_else(|| {
-        match crate::yaml::nearest(ask.alloy, book.alloys.keys().map(|k| &**k)) {
-            Some(near) => format!("no alloy is called `{}`; did you mean `{near}`?", ask.alloy),
-            None => format!("no alloy is called `{}`; `handbook` lists them", ask.alloy),
-        }
+        let says = format!("no alloy is called `{}`", ask.alloy);
+        let known = book.alloys.keys().map(|k| &**k);
+        Refused::unknown(says, ask.alloy, known, "`handbook` lists them")
     })?;
     let limits = alloy.composition.clone().ok_or_else(|| {
         format!("`{}` has no `composition:` with limits; give it one under `alloys:`", alloy.id)
@@ -97,10 +97,9 @@ pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<At
         return Err("the manifest lists no `metals:` to make a charge of; `new` shows how".into());
     }
     if let Some(metal) = ask.use_up.keys().find(|m| !build.metals.contains_key(*m)) {
-        return Err(match crate::yaml::nearest(metal, build.metals.keys().map(|k| &**k)) {
-            Some(near) => format!("no metal is called `{metal}`; did you mean `{near}`?"),
-            None => format!("no metal is called `{metal}`; look at the ids under `metals:`"),
-        });
+        let says = format!("no metal is called `{metal}`");
+        let known = build.metals.keys().map(|k| &**k);
+        return Err(Refused::unknown(says, metal, known, "look at the ids under `metals:`"));
     }
     let made_of = build.metals.iter().map(|(id, metal)| Contents::of(build, id, metal));
     let made_of = made_of.collect::<Result<Vec<_>, _>>()?;
@@ -289,7 +288,7 @@ struct Contents {
 }
 
 impl Contents {
-    fn of(build: &Build, id: &Id, metal: &Metal) -> Result<Self, String> {
+    fn of(build: &Build, id: &Id, metal: &Metal) -> Result<Self, Refused> {
         let (mut shares, balance) = match &metal.made_of {
             MadeOf::Shares(shares, balance) => (shares.clone(), balance),
             MadeOf::Alloy(alloy) => {

@@ -5,7 +5,8 @@ use super::page::{filled, parsed};
 use super::text::Look;
 use crate::figure::{Because, Formula, Node, System};
 use crate::handbook::{Handbook, formulas};
-use crate::yaml::nearest;
+use crate::view::page::Unfilled;
+use crate::yaml::Refused;
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -107,7 +108,7 @@ impl HandbookView {
     ///
     /// # Errors
     /// Where there is none: says what is near.
-    pub fn only(&self, name: &str) -> Result<Self, String> {
+    pub fn only(&self, name: &str) -> Result<Self, Refused> {
         let same = |other: &str| other.eq_ignore_ascii_case(name);
         let one = Self {
             formulas: self.formulas.iter().filter(|f| same(f.name)).cloned().collect(),
@@ -117,10 +118,8 @@ impl HandbookView {
             return Ok(one);
         }
         let names = self.formulas.iter().map(|f| f.name).chain(self.tables.iter().map(|t| &*t.id));
-        Err(match nearest(name, names) {
-            Some(near) => format!("the handbook has no `{name}`; did you mean `{near}`?"),
-            None => format!("the handbook has no `{name}`; `pourwright handbook` lists it"),
-        })
+        let says = format!("the handbook has no `{name}`");
+        Err(Refused::unknown(says, name, names, "`pourwright handbook` lists it"))
     }
 
     /// As Markdown.
@@ -181,7 +180,7 @@ impl HandbookView {
     ///
     /// # Errors
     /// Where the template does not fit, which a test would show.
-    pub fn html(&self) -> Result<String, String> {
+    pub fn html(&self) -> Result<String, Unfilled> {
         const PAGE: &str = "handbook.html";
         let tera = parsed(&[(PAGE, include_str!("../../templates/handbook.html"))])?;
         filled(self, &tera, PAGE)

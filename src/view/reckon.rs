@@ -3,6 +3,7 @@
 use super::text::{Look, Side, finished};
 use crate::figure::{Formula, Kind, Range, System, Unreadable, read, show_si, show_spanned};
 use crate::handbook::formulas;
+use crate::yaml::Refused;
 use crate::yaml::nearest;
 use serde::Serialize;
 
@@ -43,10 +44,11 @@ pub struct ReckonView {
 ///
 /// # Errors
 /// Where there is none: says what is near.
-pub fn formula(name: &str) -> Result<&'static Formula, String> {
-    formulas::find(name).ok_or_else(|| match nearest(name, formulas::ALL.iter().map(|f| f.name)) {
-        Some(near) => format!("no formula is called `{name}`; did you mean `{near}`?"),
-        None => format!("no formula is called `{name}`; `pourwright reckon` lists them"),
+pub fn formula(name: &str) -> Result<&'static Formula, Refused> {
+    formulas::find(name).ok_or_else(|| {
+        let says = format!("no formula is called `{name}`");
+        let known = formulas::ALL.iter().map(|f| f.name);
+        Refused::unknown(says, name, known, "`pourwright reckon` lists them")
     })
 }
 

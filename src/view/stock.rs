@@ -5,7 +5,7 @@ use super::{FigureView, Head};
 use crate::figure::Alike;
 use crate::model::Build;
 use crate::supply::{Holding, money};
-use crate::yaml::nearest;
+use crate::yaml::Refused;
 use serde::Serialize;
 
 /// Everything that the shop keeps, or one stock of it.
@@ -92,13 +92,12 @@ impl StockView {
     ///
     /// # Errors
     /// Where no stock bears the name.
-    pub fn new(build: &Build, holdings: &[Holding], of: Option<&str>) -> Result<Self, String> {
+    pub fn new(build: &Build, holdings: &[Holding], of: Option<&str>) -> Result<Self, Refused> {
         let of = of.map(|name| name.strip_suffix("-returns").unwrap_or(name));
         if let Some(name) = of.filter(|name| holdings.iter().all(|h| *h.id != **name)) {
-            return Err(match nearest(name, holdings.iter().map(|h| &*h.id)) {
-                Some(near) => format!("no stock is called `{name}`; did you mean `{near}`?"),
-                None => format!("no stock is called `{name}`; `pourwright stock` lists them"),
-            });
+            let says = format!("no stock is called `{name}`");
+            let known = holdings.iter().map(|h| &*h.id);
+            return Err(Refused::unknown(says, name, known, "`pourwright stock` lists them"));
         }
         let shown: Vec<&Holding> =
             holdings.iter().filter(|h| of.is_none_or(|name| *h.id == *name)).collect();

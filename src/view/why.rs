@@ -7,7 +7,8 @@ use crate::figure::{Because, Node, Route};
 use crate::model::Build;
 use crate::plan::{Plan, Subject};
 use crate::supply::Bill;
-use crate::yaml::{nearest, place};
+use crate::yaml::Refused;
+use crate::yaml::place;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -70,14 +71,11 @@ impl Askable {
     ///
     /// # Errors
     /// Where nothing has this name: says what is near.
-    pub fn names(&self, subject: &str) -> Result<&[(String, Node)], String> {
+    pub fn names(&self, subject: &str) -> Result<&[(String, Node)], Refused> {
         self.0.get(subject).map(Vec::as_slice).ok_or_else(|| {
-            match nearest(subject, self.0.keys().map(String::as_str)) {
-                Some(near) => format!("nothing is called `{subject}`; did you mean `{near}`?"),
-                None => format!(
-                    "nothing is called `{subject}`; ask a part, a pattern, a material, or `build`"
-                ),
-            }
+            let says = format!("nothing is called `{subject}`");
+            let known = self.0.keys().map(String::as_str);
+            Refused::unknown(says, subject, known, "ask a part, a pattern, a material, or `build`")
         })
     }
 
@@ -85,14 +83,13 @@ impl Askable {
     ///
     /// # Errors
     /// Where there is none: says what is near.
-    pub fn figure(&self, subject: &str, name: &str) -> Result<&Node, String> {
+    pub fn figure(&self, subject: &str, name: &str) -> Result<&Node, Refused> {
         let names = self.names(subject)?;
         names.iter().find(|(n, _)| n == name).map(|(_, node)| node).ok_or_else(|| {
             let list: Vec<&str> = names.iter().map(|(n, _)| n.as_str()).collect();
-            match nearest(name, list.iter().copied()) {
-                Some(near) => format!("`{subject}` has no figure `{name}`; did you mean `{near}`?"),
-                None => format!("`{subject}` has no figure `{name}`; it has {}", list.join(", ")),
-            }
+            let says = format!("`{subject}` has no figure `{name}`");
+            let all = format!("it has {}", list.join(", "));
+            Refused::unknown(says, name, list, all)
         })
     }
 

@@ -6,6 +6,7 @@ use crate::figure::{Amount, Because, Figure, Mass, Ratio};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
 use crate::model::Build;
+use crate::yaml::Refused;
 use chrono::NaiveDateTime;
 use indexmap::IndexMap;
 use std::sync::Arc;
@@ -140,12 +141,12 @@ impl Pour {
     /// One mould of each of these parts, poured in this order.
     ///
     /// # Errors
-    /// In words, where there is no part, one is not cast, or the alloys differ.
-    pub fn picked(build: &Build, estimates: &Estimates, parts: &[usize]) -> Result<Self, String> {
+    /// Where there is no part, one is not cast, or the alloys differ.
+    pub fn picked(build: &Build, estimates: &Estimates, parts: &[usize]) -> Result<Self, Refused> {
         let castings = parts.iter().map(|i| {
             let part = &build.parts[*i];
             let casting = part.casting.as_ref().zip(estimates.castings[*i].as_ref());
-            casting.ok_or_else(|| format!("`{}` is not cast", part.id()))
+            casting.ok_or_else(|| Refused::from(format!("`{}` is not cast", part.id())))
         });
         let castings = castings.collect::<Result<Vec<_>, _>>()?;
         let Some((first, _)) = castings.first() else {
@@ -158,7 +159,8 @@ impl Pour {
                 first.alloy.id,
                 build.parts[parts[other]].id(),
                 castings[other].0.alloy.id
-            ));
+            )
+            .into());
         }
         let moulds = parts.iter().zip(&castings).map(|(part, (_, estimate))| PourMould {
             part: *part,

@@ -32,6 +32,7 @@ pub(in crate::view) use record::{attempt, changes, day, faults, redo};
 pub use shown::Shown;
 pub(in crate::view) use shown::{alike, at_least, by_the_clock, plain, shown, unit};
 pub(in crate::view) use standing::{STANDINGS, mark};
+pub use template::Unfilled;
 pub(in crate::view) use template::{filled, parsed};
 pub use work::{HoldsUp, TaskView, WorkView};
 pub(in crate::view) use work::{cast_in, first_ready, verb, work};

@@ -36,6 +36,7 @@ use crate::supply::{Bill, Purchase, StockLine};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::chart::Chart;
 use crate::view::freezing;
+use crate::view::page::Unfilled;
 use crate::view::page::{self, BillView, FarView, FindingView, Melted, RedoView, WorkView};
 use crate::view::page::{filled, parsed, plain};
 use crate::view::sheet::HeatSheet;
@@ -148,7 +149,7 @@ const MOST_STEPS: usize = 150;
 const MOST_REDO: usize = 40;
 /// The page's own template, among those below.
 const NAME: &str = "report.html";
-static PAGE: LazyLock<Result<tera::Tera, String>> = LazyLock::new(|| {
+static PAGE: LazyLock<Result<tera::Tera, Unfilled>> = LazyLock::new(|| {
     parsed(&[
         (NAME, include_str!("../../../templates/report.html")),
         ("report.js", include_str!("../../../templates/report.js")),
@@ -158,29 +159,29 @@ static PAGE: LazyLock<Result<tera::Tera, String>> = LazyLock::new(|| {
 /// Writes the report.
 ///
 /// # Errors
-/// In words, where the template does not take what it is given.
+/// Where the template does not take what it is given.
 pub fn report(
     build: &Build,
     estimates: &Estimates,
     plan: &Plan,
     bill: &Bill,
-) -> Result<String, String> {
+) -> Result<String, Unfilled> {
     report_with(build, estimates, plan, bill, &Extras::default())
 }
 
 /// Writes the report with photos, the chances of the finish and what the journal taught.
 ///
 /// # Errors
-/// In words, where the template does not take what it is given.
+/// Where the template does not take what it is given.
 pub fn report_with(
     build: &Build,
     estimates: &Estimates,
     plan: &Plan,
     bill: &Bill,
     extras: &Extras,
-) -> Result<String, String> {
+) -> Result<String, Unfilled> {
     let view = ReportView::with(build, estimates, plan, bill, extras);
-    filled(&view, PAGE.as_ref().map_err(String::clone)?, NAME)
+    filled(&view, PAGE.as_ref().map_err(Unfilled::clone)?, NAME)
 }
 
 /// Reads the template, which takes as long as estimating a build: a caller with a thread to spare

@@ -4,6 +4,7 @@ use super::{Paper, SheetHead, page};
 use crate::model::{Build, Standing};
 use crate::plan::Plan;
 use crate::supply::Bill;
+use crate::view::page::Unfilled;
 use crate::view::page::{self, FarView, Picture, RedoView, StockView, TaskView, cast_in, plain};
 use crate::view::schedule::NoFinish;
 use serde::Serialize;
@@ -127,7 +128,7 @@ impl BuildSheet {
     ///
     /// # Errors
     /// In words, where the template does not take what it is given.
-    pub fn html(&self) -> Result<String, String> {
+    pub fn html(&self) -> Result<String, Unfilled> {
         page(self, "sheet-build.html", TEMPLATE)
     }
 }

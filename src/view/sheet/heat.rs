@@ -9,6 +9,7 @@ use crate::model::Build;
 use crate::plan::{Heel, Pour, PourMould};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::charge::ChargeView;
+use crate::view::page::Unfilled;
 use crate::view::page::{Shown, alike, plain, shown, unit};
 use serde::Serialize;
 
@@ -475,7 +476,7 @@ impl HeatSheet {
     ///
     /// # Errors
     /// In words, where the template does not take what it is given.
-    pub fn html(&self) -> Result<String, String> {
+    pub fn html(&self) -> Result<String, Unfilled> {
         page(self, "sheet-heat.html", TEMPLATE)
     }
 }

@@ -22,6 +22,7 @@ pub use weights::Weights;
 use super::page::{filled, parsed};
 use crate::figure::{Figure, System, Time};
 use crate::model::Build;
+use crate::view::page::Unfilled;
 use serde::Serialize;
 
 /// The paper in the printer.
@@ -90,6 +91,6 @@ fn wait_words(time: &Figure<Time>) -> String {
 const FRAME: (&str, &str) = ("sheet.html", include_str!("../../../templates/sheet.html"));
 
 /// A sheet as HTML.
-fn page(view: &impl Serialize, name: &str, text: &str) -> Result<String, String> {
+fn page(view: &impl Serialize, name: &str, text: &str) -> Result<String, Unfilled> {
     filled(view, &parsed(&[(name, text), FRAME])?, name)
 }

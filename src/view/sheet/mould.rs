@@ -9,6 +9,7 @@ use crate::figure::{Figure, Kind, Length, Quantity, System, show};
 use crate::model::{Build, Casting};
 use crate::view::cautions::cautions;
 use crate::view::freezing::FreezingTold;
+use crate::view::page::Unfilled;
 use crate::view::page::{
     AttemptView, ChainRow, ChangeView, Fit, Shown, attempt, chain_rows, changes, crucible, flask,
     plain, shown,
@@ -317,7 +318,7 @@ impl MouldCards {
     ///
     /// # Errors
     /// In words, where the template does not take what it is given.
-    pub fn html(&self) -> Result<String, String> {
+    pub fn html(&self) -> Result<String, Unfilled> {
         page(self, "sheet-mould.html", TEMPLATE)
     }
 }

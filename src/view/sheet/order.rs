@@ -4,6 +4,7 @@ use super::{Paper, SheetHead, page};
 use crate::figure::show;
 use crate::model::{Build, OnOrder};
 use crate::supply::{Bill, Purchase};
+use crate::view::page::Unfilled;
 use crate::view::page::plain;
 use crate::view::page::{OrderGroup, order_groups};
 use rust_decimal::Decimal;
@@ -69,7 +70,7 @@ impl OrderSheet {
     ///
     /// # Errors
     /// In words, where the template does not take what it is given.
-    pub fn html(&self) -> Result<String, String> {
+    pub fn html(&self) -> Result<String, Unfilled> {
         page(self, "sheet-order.html", TEMPLATE)
     }
 }

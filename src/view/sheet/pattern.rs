@@ -5,6 +5,7 @@ use crate::estimate::CastingEstimate;
 use crate::figure::{Kind, System, show};
 use crate::model::{Build, Casting, Hole, Printed};
 use crate::shape::{Body, Outline, Solid};
+use crate::view::page::Unfilled;
 use crate::view::page::{ChainRow, Shown, chain_rows, plain, shown};
 use serde::Serialize;
 use std::fmt::Write;
@@ -307,7 +308,7 @@ impl PatternPaper {
         let mut one = on.clone();
         one.given.cavities = 1;
         let printed = casting.printed(&one, false);
-        let undrawn = printed.as_ref().err().cloned();
+        let undrawn = printed.as_ref().err().map(ToString::to_string);
         let mut printed = printed.unwrap_or_default().into_iter();
         let body = |p: &Printed| Body::of_mesh(p.mesh.clone());
         let parts = || Beside { parting: casting.parts_at(on), ..Beside::default() };
@@ -368,7 +369,7 @@ impl PatternPaper {
     ///
     /// # Errors
     /// In words, where the template does not take what it is given.
-    pub fn html(&self) -> Result<String, String> {
+    pub fn html(&self) -> Result<String, Unfilled> {
         page(self, "sheet-pattern.html", TEMPLATE)
     }
 }
