@@ -158,7 +158,7 @@ fn from_a_network_only_who_is_paired_reads_and_writes() {
     };
     let live = Live::start(&[&LOG[..], &["--address", &address]].concat(), "");
     let said = live.said("own network only");
-    let code = said.split("good for once: ").nth(1).and_then(|c| c.lines().next()).expect("a code");
+    let code = said.split("valid once: ").nth(1).and_then(|c| c.lines().next()).expect("a code");
     assert_eq!(code.len(), 9, "{code}");
     let square = read_square(&said);
     assert_eq!(square, format!("http://{}/log#{}", live.address, code.replace('-', "")));
@@ -175,10 +175,10 @@ fn from_a_network_only_who_is_paired_reads_and_writes() {
     assert!(seen["wrong"].as_str().is_some_and(|w| w.contains("not the code")), "{seen}");
     assert!(!seen["report"].as_str().unwrap_or_default().is_empty(), "{seen}");
     assert_eq!(notes(&live, std::iter::once("from a paired phone".to_owned())), [1]);
-    // It was good for once; another stands at the terminal. After ten wrong ones nobody is paired.
+    // It was valid once; another stands at the terminal. After ten wrong ones nobody is paired.
     let pair = |code: &str| post(&live, "/pair", "", "text/plain", code);
     assert!(pair(code).starts_with("HTTP/1.1 403"));
-    let next = live.said("own network only").split("good for once: ").nth(2).map(str::to_owned);
+    let next = live.said("own network only").split("valid once: ").nth(2).map(str::to_owned);
     let next = next.and_then(|c| c.lines().next().map(str::to_owned)).expect("another code");
     assert_ne!(next, code);
     for _ in 0..9 {

@@ -44,7 +44,9 @@ fn held<T>(of: &Mutex<T>) -> MutexGuard<'_, T> {
 
 fn drawn<const N: usize>() -> Result<[u8; N], String> {
     let mut bytes = [0; N];
-    SysRng.try_fill_bytes(&mut bytes).map_err(|e| format!("the system gives no chance: {e}"))?;
+    SysRng
+        .try_fill_bytes(&mut bytes)
+        .map_err(|e| format!("the system gave no random numbers: {e}"))?;
     Ok(bytes)
 }
 
@@ -89,7 +91,7 @@ impl Door {
     pub fn refuses(&self, request: &Request) -> Option<(u16, &'static str)> {
         let host = request.header("host").filter(|host| self.hosts.iter().any(|h| h == host));
         let Some(host) = host else {
-            return Some((421, "this page is not to be had under that name\n"));
+            return Some((421, "this page is not served under that name\n"));
         };
         let own = request.header("origin").and_then(|o| o.strip_prefix("http://")) == Some(host);
         let site = request.header("sec-fetch-site").is_none_or(|site| site == "same-origin");
@@ -108,7 +110,7 @@ impl Door {
         })
     }
 
-    /// Pairs who knows the code, which is good for once: the cookie to be set. Else the status.
+    /// Pairs who knows the code, which is valid once: the cookie to be set. Else the status.
     pub fn pair(&self, said: &str) -> Result<String, u16> {
         let pairing = self.pairing.as_ref().ok_or(404u16)?;
         let mut code = held(&pairing.code);

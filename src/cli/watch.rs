@@ -222,7 +222,7 @@ impl Live {
         let mut text = format!("{log} is for writing down what happens\n");
         if let Some(code) = self.door.code() {
             text += &format!(
-                "code to pair a phone, good for once: {}-{}\n{}",
+                "code to pair a phone, valid once: {}-{}\n{}",
                 &code[..4],
                 &code[4..],
                 square(&self.common, &format!("{log}#{code}"))
@@ -316,7 +316,7 @@ impl Live {
         }
         let bytes = match body.read(MOST_SENT) {
             Ok(bytes) => bytes,
-            Err(status) => return told(status, "this entry did not come whole, or is too large\n"),
+            Err(status) => return told(status, "this entry is incomplete or too large\n"),
         };
         let sent: log::Sent = match serde_json::from_slice(&bytes) {
             Ok(sent) => sent,

@@ -152,7 +152,7 @@ pub fn show_liquid(m3: f64, system: System) -> String {
 /// A value with its unit and, where it is not exact, its span in the same unit: `2.00 kg` and
 /// `1.87 to 2.13`. All three are told to the same place, as far as three digits go.
 pub fn show_spanned(kind: Kind, range: Range, system: System) -> (String, Option<String>) {
-    spanned_in(kind, range, shown_in(kind, range.likely, system))
+    spanned_in(kind, range, shown_in(kind, size(range), system))
 }
 
 fn spanned_in(kind: Kind, range: Range, unit: &str) -> (String, Option<String>) {
@@ -165,6 +165,11 @@ fn spanned_in(kind: Kind, range: Range, unit: &str) -> (String, Option<String>) 
     (joined(&likely, unit), Some(format!("{low} to {high}")))
 }
 
+/// What the unit of a figure goes by: its likely value, or the most where that is nothing.
+fn size(range: Range) -> f64 {
+    if range.likely == 0.0 { range.high } else { range.likely }
+}
+
 /// Figures that stand in one column or row are told in one unit: that of the largest. What is less
 /// than a tenth of that unit keeps its own, since nobody weighs it on the same scale.
 #[derive(Debug, Clone, Copy)]
@@ -175,6 +180,11 @@ pub struct Alike {
 }
 
 impl Alike {
+    /// Of figures of one kind.
+    pub fn of_ranges(kind: Kind, ranges: impl IntoIterator<Item = Range>, system: System) -> Self {
+        Self::of(kind, ranges.into_iter().map(size), system)
+    }
+
     /// Of values of one kind.
     pub fn of(kind: Kind, values: impl IntoIterator<Item = f64>, system: System) -> Self {
         let largest = values.into_iter().map(f64::abs).fold(0.0, f64::max);
@@ -196,7 +206,7 @@ impl Alike {
 
     /// The end of a range that is safe to go by, to the place of its span.
     pub fn safe(&self, range: Range, si: f64) -> String {
-        let unit = self.unit(range.likely);
+        let unit = self.unit(size(range));
         if range.is_exact() || in_unit(self.kind, unit, si).abs() < 0.1 {
             return show(self.kind, si, self.system);
         }
@@ -207,7 +217,7 @@ impl Alike {
 
     /// A value with its span.
     pub fn spanned(&self, range: Range) -> (String, Option<String>) {
-        spanned_in(self.kind, range, self.unit(range.likely))
+        spanned_in(self.kind, range, self.unit(size(range)))
     }
 }
 
@@ -247,6 +257,11 @@ mod tests {
         // Rough ends stay rough, and no end is told in more than three digits.
         assert_eq!(told(8.0, 9.0, 10.0), "9 kg (8 to 10)");
         assert_eq!(told(1_007.0, 1_057.3, 1_200.0), "1060 kg (1010 to 1200)");
+        // What is likely nothing is told in the unit of the most that it may be.
+        assert_eq!(told(0.0, 0.0, 3.4), "0 kg (0 to 3.4)");
+        let limit = Range { low: 0.0, likely: 0.0, high: 3.4 };
+        let alone = Alike::of_ranges(Kind::Mass, [limit], System::Metric);
+        assert_eq!(alone.safe(limit, limit.high), "3.4 kg");
         let exact = show_spanned(Kind::Mass, Range::exact(2.0), System::Metric);
         assert_eq!(exact, ("2 kg".to_owned(), None));
     }

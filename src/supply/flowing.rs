@@ -233,7 +233,7 @@ fn warming(build: &Build, schedule: &Schedule, fuel: &str) -> Vec<Node> {
         let n = lit.count();
         let range = each.node().range().map(|v| v * n as f64);
         let because = Because::Closed("times cold x fuel to warm it", vec![each.node().clone()]);
-        Some(Node::new(format!("warming {id}, {n} times cold"), Kind::Mass, range, because))
+        Some(Node::new(format!("warming {id} from cold, {n} x"), Kind::Mass, range, because))
     });
     warm.collect()
 }
@@ -266,10 +266,10 @@ fn cold(build: &Build, schedule: &Schedule, fuel: &str) -> Option<String> {
         .is_some_and(|e| !matches!(e.node().because(), Because::Given(_) | Because::Handbook(_)));
     Some(match learned {
         true => format!(
-            "{fuel}: what warms {id}, {n} times cold, is in the efficiency that the journal measured"
+            "{fuel}: what warms {id} from cold, {n} x, is in the efficiency that the journal measured"
         ),
         false => {
-            format!("{fuel}: warming {id}, {n} times cold, is not counted: it has no {lacking}")
+            format!("{fuel}: warming {id} from cold, {n} x, is not counted: it has no {lacking}")
         }
     })
 }

@@ -214,7 +214,7 @@ impl BuyView {
     fn parts(&self, look: &Look) -> String {
         let mut out = String::new();
         if !self.parts.is_empty() {
-            out += &look.heading("Parts from whom you like");
+            out += &look.heading("Parts from any supplier");
             let mut table = look.table(&[
                 ("how many", Side::Right),
                 ("what", Side::Left),
@@ -442,7 +442,7 @@ fn covers(look: &Look, covers: &[CoverView]) -> String {
         ("needed", Side::Right),
         ("bought", Side::Right),
         ("left over", Side::Right),
-        ("nobody has", Side::Right),
+        ("not sold", Side::Right),
     ]);
     for c in covers {
         let missing = match c.missing_value {

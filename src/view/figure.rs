@@ -56,7 +56,7 @@ impl FigureView {
             safe_at: node.safe(),
             units,
         };
-        view.tell(Alike::of(kind, [range.likely], units));
+        view.tell(Alike::of_ranges(kind, [range], units));
         view
     }
 
@@ -78,7 +78,7 @@ pub(in crate::view) fn alike<'f>(figures: impl IntoIterator<Item = &'f mut Figur
     let mut figures: Vec<&mut FigureView> = figures.into_iter().collect();
     let Some((kind, units)) = figures.first().map(|f| (f.kind, f.units)) else { return };
     figures.retain(|f| f.kind == kind);
-    let alike = Alike::of(kind, figures.iter().map(|f| f.range.likely), units);
+    let alike = Alike::of_ranges(kind, figures.iter().map(|f| f.range), units);
     figures.into_iter().for_each(|figure| figure.tell(alike));
 }
 

@@ -121,7 +121,7 @@ impl StockView {
             let unknown = self.stocks.iter().filter(|row| !row.is_told()).map(|row| &*row.id);
             let unknown: Vec<&str> = unknown.collect();
             if !unknown.is_empty() {
-                let says = format!("nobody told how much there is of {}", unknown.join(", "));
+                let says = format!("no amount is known of {}", unknown.join(", "));
                 out += &(look.wrapped(&says, 1) + "\n");
             }
             let says = "`stock NAME` tells how it came and where it went; a count, `log counted`, puts it right";

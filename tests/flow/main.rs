@@ -306,12 +306,12 @@ fn a_cold_furnace_burns_its_warm_up_once_a_day() {
         )
     };
     let (without, note) = fuel(SMALL, &two_heats());
-    assert!(note.expect("a note").contains("warming drum, 2 times cold, is not counted"));
+    assert!(note.expect("a note").contains("warming drum from cold, 2 x, is not counted"));
     // 20 kW for half an hour are 36 MJ, at 50.05 MJ/kg (EIA and ASHRAE, gross).
     let (with, note) = fuel(&text, &two_heats());
     near(with - without, 2.0 * 36.0 / 50.05);
     let note = note.expect("a note");
-    assert!(note.contains("warming drum, 2 times cold, 1.44 kg is in what is to buy"), "{note}");
+    assert!(note.contains("warming drum from cold, 2 x, 1.44 kg is in what is to buy"), "{note}");
     // Both on one day, the second lit when the first is poured: it finds the furnace hot.
     let mut one_day = two_heats();
     one_day.heats[1] = PlannedHeat {

@@ -19,7 +19,7 @@ fn stopped(e: InquireError) -> Stop {
         InquireError::OperationCanceled | InquireError::OperationInterrupted => {
             Stop::Fault("nothing was written".into())
         }
-        e => Stop::Fault(format!("the terminal cannot be asked: {e}")),
+        e => Stop::Fault(format!("the terminal could not be read: {e}")),
     }
 }
 

@@ -207,7 +207,7 @@ fn moulds(all: &Planned) -> Result<Offer, Stop> {
     let next = next_heat(&all.build, &all.plan);
     let standing: Vec<String> = standing_moulds(&all.build).map(|a| a.mould.to_string()).collect();
     if standing.is_empty() {
-        return Err(Stop::Fault("no mould stands rammed; log that first".into()));
+        return Err(Stop::Fault("no mould is rammed yet; log that first".into()));
     }
     let likely = |i: &usize| next.moulds.iter().any(|m| **m == *standing[*i]);
     let ticked = (0..standing.len()).filter(likely).collect();

@@ -252,5 +252,6 @@ pub(super) fn castings(
             open: plan.standings[i] == Standing::Redo,
         });
     }
+    alike(out.iter_mut().filter_map(|casting| casting.mass.as_mut()));
     out
 }

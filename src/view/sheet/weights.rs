@@ -3,6 +3,7 @@
 use crate::estimate::LoadEstimate;
 use crate::figure::{Kind, show};
 use crate::model::Build;
+use crate::view::FigureView;
 use crate::view::page::unit;
 use serde::Serialize;
 
@@ -24,6 +25,8 @@ impl Weights {
             return Self { shown: None, says: missing(build, part, loads).to_owned() };
         };
         let (likely, high) = (weights.si(), weights.high());
+        let view = FigureView::new(weights.node(), units);
+        let most = unit(view.safe.as_ref().unwrap_or(&view.shown));
         let cope = || match (&loads.cope_mass, &loads.margin) {
             (Some(cope), Some(margin)) => {
                 let (cope, margin) = (mass(cope.si()), margin.node().range());
@@ -35,10 +38,10 @@ impl Weights {
         };
         match (likely > 0.0, high > 0.0) {
             (true, _) if high > likely => {
-                Self { shown: Some(mass(high)), says: format!("likely {}", mass(likely)) }
+                Self { shown: Some(most), says: format!("likely {}", unit(&view.shown)) }
             }
-            (true, _) => Self { shown: Some(mass(likely)), says: String::new() },
-            (false, true) => Self { shown: Some(mass(high)), says: cope() },
+            (true, _) => Self { shown: Some(most), says: String::new() },
+            (false, true) => Self { shown: Some(most), says: cope() },
             (false, false) => Self { shown: Some("none needed".into()), says: cope() },
         }
     }
