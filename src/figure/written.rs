@@ -240,9 +240,9 @@ impl Measure {
     }
 }
 
-/// Units that one number may be in, such as `2 yd 1 ft 3 in`: where each hyphen is tried as the
-/// middle of a range, what has no end would be read over and over.
-const MOST_TERMS: usize = 4;
+/// Units that one number may be in, with room, such as `1 week 2 d 3 h 4 min 5 s`. Each hyphen is
+/// tried as the middle of a range, so that a text without end would be read over and over.
+const MOST_TERMS: usize = 6;
 
 fn several(kind: Kind) -> Unreadable {
     let says = "several numbers stand here, and one is expected";
