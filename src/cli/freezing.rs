@@ -31,15 +31,10 @@ pub struct Args {
     /// Without feeders
     #[arg(long, requires = "part")]
     bare: bool,
-    /// Beside it, what it would be with another alloy, poured hotter or colder, with feeders of
-    /// another diameter, with a chill under its last place to freeze, or gated on the other side;
-    /// nothing of it is kept
-    #[arg(
-        long,
-        value_name = WITH,
-        requires = "part",
-        conflicts_with = "bare"
-    )]
+    /// Beside it, what it would be otherwise: with alloy=ID, pours=TEMPERATURE, feeder=DIAMETER,
+    /// chill=iron (or copper, graphite) under its last place to freeze, or gate=other-side; nothing
+    /// of it is kept
+    #[arg(long, value_name = "WHAT=VALUE", requires = "part", conflicts_with = "bare")]
     with: Vec<String>,
     /// Draw three sections through the last place to freeze into this SVG file
     #[arg(long, value_name = "FILE", requires = "part")]

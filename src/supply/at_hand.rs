@@ -28,7 +28,8 @@ pub struct AtHand {
     pub metals: Vec<Id>,
     /// Elements in the metals for which the alloy has no limit.
     pub unlimited: Vec<Id>,
-    /// Metals of another base that hold elements for which the alloy has no limit: they stay out.
+    /// Metals of another base that are returns, or hold elements for which the alloy has no limit:
+    /// they stay out.
     pub left_out: Vec<Id>,
     /// Metals so rich in magnesium that they may burn as they are added.
     pub burning: Vec<Id>,
@@ -124,7 +125,8 @@ pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<At
         }
         let others = made_of.shares.iter().filter(|(e, r)| !elements.contains(e) && r.high > 0.0);
         let others: Vec<Id> = others.map(|(e, _)| e.clone()).collect();
-        let strange = !others.is_empty() && made_of.base() != Some(&limits.balance);
+        let strange =
+            made_of.base() != Some(&limits.balance) && (metal.returns || !others.is_empty());
         match strange {
             true => left_out.push(id.clone()),
             false => unlimited.extend(others),

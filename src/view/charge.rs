@@ -50,7 +50,7 @@ pub struct ChargeView {
     pub unpriced: Vec<String>,
     /// Elements in the metals for which the standard's limits, as known here, say nothing.
     pub unlimited: Vec<String>,
-    /// Metals that stay out: of another base, with elements for which the alloy has no limit.
+    /// Metals of another base that stay out: returns, and what holds elements for which the alloy has no limit.
     pub left_out: Vec<String>,
     /// The crucible for it, and what of it is lost or left, in words.
     pub notes: Vec<String>,
@@ -365,7 +365,7 @@ impl ChargeView {
         }
         if !self.left_out.is_empty() {
             let says = format!(
-                "of another base, with elements that have no limit here, and left out: {}",
+                "of another base, and left out, since they are returns or hold elements that have no limit here: {}",
                 self.left_out.join(", ")
             );
             say(&mut out, &says);
