@@ -350,6 +350,24 @@ fn buy_keys(buy: &Value) {
     }
 }
 
+/// A plan that is kept is found again without a search, each piece of work where it was.
+#[test]
+fn a_kept_plan_is_found_again_as_it_was() {
+    for build in BUILDS {
+        let dir = copy(build);
+        let plan = || {
+            let mut plan = json(dir.path(), &["plan"]);
+            let schedule = plan["schedule"].as_object_mut().expect("a schedule");
+            let tried = schedule.remove("tried").and_then(|n| n.as_u64()).expect("a number");
+            schedule.remove("kept");
+            (plan, tried)
+        };
+        let ((made, tried), (found, again)) = (plan(), plan());
+        assert!(tried > 1 && again == 1, "{build}: {tried} {again}");
+        assert_eq!(made, found, "{build}");
+    }
+}
+
 /// The order list adds up, to the penny, in text that a spreadsheet reads as numbers.
 #[test]
 fn the_order_list_adds_up() {

@@ -45,7 +45,8 @@ pub(super) struct Known<'a> {
 }
 
 impl<'a> Known<'a> {
-    /// Those of the journal by name, by heat, and by what they hold; those to come by what they hold.
+    /// Those of the journal by name, by heat, and by what they hold; those to come by name, so that
+    /// nothing changes places where nothing has changed, and else by what they hold.
     pub fn new(kept: &'a Kept, build: &Build, work: &Work) -> Self {
         let mut free = Free::new(kept);
         // Moulds of the journal, by name: those that stood, and those rammed since.
@@ -62,14 +63,19 @@ impl<'a> Known<'a> {
         journal.extend(free.poured(&mut new));
         journal.extend(free.complete(&mut new));
         journal.extend(free.rammed(&new));
-        let slots: Vec<Option<Slot>> = work
+        let mut slots: Vec<Option<Slot>> = work
             .moulds
             .iter()
             .map(|m| match &m.standing {
                 Some((name, _)) => journal.get(name).copied(),
-                None => free.holding(&holds_of(build, m)),
+                None => free.to_come(&mould_name(build, m), &holds_of(build, m)),
             })
             .collect();
+        for (m, slot) in work.moulds.iter().zip(&mut slots) {
+            if m.standing.is_none() && slot.is_none() {
+                *slot = free.holding(&holds_of(build, m));
+            }
+        }
         let name = |slot: Slot| kept.heats[slot.0].moulds[slot.1].mould.clone();
         let moulds: Vec<String> = work
             .moulds

@@ -120,6 +120,11 @@ impl<'a> Free<'a> {
         found
     }
 
+    /// The one to come that was called so and holds the same.
+    pub fn to_come(&mut self, name: &str, holds: &str) -> Option<Slot> {
+        self.take_to_come(|_, m| m.mould == name && m.holds == holds)
+    }
+
     /// For a mould to come.
     pub fn holding(&mut self, holds: &str) -> Option<Slot> {
         self.take_to_come(|_, m| m.holds == holds)

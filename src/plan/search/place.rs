@@ -24,9 +24,10 @@ enum Unit {
     Heat(usize),
 }
 
-/// A priority that can be compared.
+/// A priority that can be compared: that of an item, the earlier item first of two that are alike.
+/// A plan is kept as its items in this order, and so found again as it was.
 #[derive(PartialEq)]
-struct Key(f64);
+struct Key(f64, Reverse<usize>);
 
 impl Eq for Key {}
 
@@ -38,7 +39,7 @@ impl PartialOrd for Key {
 
 impl Ord for Key {
     fn cmp(&self, other: &Self) -> std::cmp::Ordering {
-        self.0.total_cmp(&other.0)
+        self.0.total_cmp(&other.0).then(self.1.cmp(&other.1))
     }
 }
 
@@ -163,14 +164,15 @@ impl<'a> Queue<'a> {
 
     /// The priority of a unit: that of its most urgent item.
     fn key(&self, unit: Unit) -> Key {
-        let of_mould = |m: usize| {
-            let items = self.work.moulds[m].items.iter().flatten();
-            items.map(|n| self.candidate.keys[*n]).fold(f64::MIN, f64::max)
-        };
-        Key(match unit {
-            Unit::Item(n) => self.candidate.keys[n],
-            Unit::Heat(g) => self.groups[g].iter().map(|m| of_mould(*m)).fold(f64::MIN, f64::max),
-        })
+        let of = |n: usize| Key(self.candidate.keys[n], Reverse(n));
+        match unit {
+            Unit::Item(n) => of(n),
+            Unit::Heat(g) => {
+                let moulds = self.groups[g].iter();
+                let items = moulds.flat_map(|m| self.work.moulds[*m].items.iter().flatten());
+                items.map(|n| of(*n)).max().unwrap_or(Key(f64::MIN, Reverse(usize::MAX)))
+            }
+        }
     }
 
     /// The most urgent unit that is free.
