@@ -68,7 +68,7 @@ impl<'a> Known<'a> {
             .iter()
             .map(|m| match &m.standing {
                 Some((name, _)) => journal.get(name).copied(),
-                None => free.to_come(&mould_name(build, m), &holds_of(build, m)),
+                None => free.called(&mould_name(build, m), &holds_of(build, m)),
             })
             .collect();
         for (m, slot) in work.moulds.iter().zip(&mut slots) {

@@ -121,7 +121,7 @@ impl<'a> Free<'a> {
     }
 
     /// The one to come that was called so and holds the same.
-    pub fn to_come(&mut self, name: &str, holds: &str) -> Option<Slot> {
+    pub fn called(&mut self, name: &str, holds: &str) -> Option<Slot> {
         self.take_to_come(|_, m| m.mould == name && m.holds == holds)
     }
 
