@@ -23,5 +23,6 @@ pub use kind::{Kind, System};
 pub use quantity::*;
 pub use range::Range;
 pub use route::{Route, Segment};
+pub(crate) use show::TENTH_OUNCE;
 pub use show::{Alike, show, show_liquid, show_si, show_spanned};
 pub use written::{Unreadable, read, read_sizes, says_which};

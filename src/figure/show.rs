@@ -3,7 +3,7 @@
 use super::{Kind, Range, System};
 
 /// A tenth of an ounce, kg.
-const TENTH_OUNCE: f64 = 0.1 * 0.453_592_37 / 16.0;
+pub(crate) const TENTH_OUNCE: f64 = 0.1 * 0.453_592_37 / 16.0;
 
 /// Unit to show a value of this size in.
 fn shown_in(kind: Kind, size: f64, system: System) -> &'static str {

@@ -69,15 +69,22 @@ impl Feeding {
 pub struct WayIn {
     /// A name for all of it, to know it again.
     pub of: String,
-    /// When the last ingate stops flowing in the fast, likely and slow run, s; nought where none
-    /// meets the casting.
+    /// When its ingates close; none where no metal runs from them to the casting, on cells as fine as
+    /// those were.
+    pub ingates: Option<Ingates>,
+}
+
+/// When the ingates close, and the casting.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Ingates {
+    /// When the last of them stops flowing in the fast, likely and slow run, s.
     pub closes: [f64; 3],
     /// When the casting itself does.
     pub casting: [f64; 3],
 }
 
-impl WayIn {
-    /// Whether the ingates close before the casting does in all three runs, in none, or in some.
+impl Ingates {
+    /// Whether they close before the casting does in all three runs, in none, or in some.
     pub fn verdict(&self) -> &'static str {
         match self.closes.iter().zip(&self.casting).filter(|(gate, casting)| gate < casting).count()
         {
@@ -120,11 +127,19 @@ impl Slice {
 }
 
 impl Frozen {
+    /// When its ingates close, where some bring metal to it.
+    pub fn ingates(&self) -> Option<&Ingates> {
+        self.way_in.as_ref()?.ingates.as_ref()
+    }
+
     /// Whether what was read from a file can be of a casting: nobody's file makes others draw or
     /// reckon without end.
     pub(super) fn is_sound(&self) -> bool {
         const MOST_FEEDERS: usize = 100;
         let times = self.solid.iter().chain(self.shake_out.iter().flatten().flatten());
+        let ingates =
+            self.ingates().into_iter().flat_map(|own| own.closes.iter().chain(&own.casting));
+        let times = times.chain(ingates);
         let size = |x: f64| x > 0.0 && x < 10.0;
         let feeders = self.feeding.iter().flat_map(|f| [&f.feeders, &f.rule]);
         self.sections.iter().all(|s| s.size[0].checked_mul(s.size[1]) == Some(s.times.len()))
@@ -241,11 +256,7 @@ pub fn freeze(setup: &Setup, way_in: &dyn Fn(Option<&Feeders>) -> Option<Ways>) 
         last: last.place,
         places: heatflow::places(scene, field).into_iter().filter(own).map(spot).collect(),
         feeding: tried.zip(fed).map(|(t, fed)| feeding(&t, more, fed, all)),
-        way_in: mould.ways.as_ref().map(|ways| WayIn {
-            of: ways.name(),
-            closes: all.map(|r| closes(&r.scene, &r.field, CASTING, RUNNER).unwrap_or(0.0)),
-            casting: all.map(|r| r.critical(CASTING).map_or(0.0, |t| t.value)),
-        }),
+        way_in: mould.ways.as_ref().map(|ways| WayIn { of: ways.name(), ingates: ingates(all) }),
         niyama: niyama(scene, field),
         unaccounted: all.map(|r| r.field.balance.unaccounted()).into_iter().fold(0.0, f64::max),
         sections: [0, 1, 2].map(|axis| slice(scene, field, axis, last.place)),
@@ -268,6 +279,14 @@ fn over(mould: &Mould<'_>, setup: &Setup, run: Run, fed: Option<&Fed>) -> Refine
     let marks = setup.shake_out().map_or(Vec::new(), |marks| marks.to_vec());
     let until = Until { below: &marks, limit: LIMIT };
     refined(|cell| mould.scene(run, cell, fed), mould.cell, until)
+}
+
+/// When the ingates close and the casting does, in all three runs or not at all.
+fn ingates(all: [&Refined; 3]) -> Option<Ingates> {
+    let gates = all.map(|r| closes(&r.scene, &r.field, CASTING, RUNNER));
+    let castings = all.map(|r| Some(r.critical(CASTING)?.value));
+    let whole = |[fast, likely, slow]: [Option<f64>; 3]| Some([fast?, likely?, slow?]);
+    Some(Ingates { closes: whole(gates)?, casting: whole(castings)? })
 }
 
 /// Share of the casting and its necks that no feeder reaches.

@@ -12,7 +12,7 @@ mod setup;
 mod tried;
 
 pub use fields::{Fields, Stand};
-pub use frozen::{Feeding, Frozen, Pocket, Slice, Spot, WayIn, freeze};
+pub use frozen::{Feeding, Frozen, Ingates, Pocket, Slice, Spot, WayIn, freeze};
 pub use setup::{Advice, Chill, Feeders, Ingate, Refusal, Run, Setup, Standing, Ways};
 
 use frozen::LIMIT;

@@ -368,7 +368,7 @@ fn no_fuller_than_full(
         cursor.fault(
             Code::Size,
             format!(
-                "a heel of {} leaves no room: at its working fill it holds {} of {alloy}",
+                "a heel of {} leaves no room: at its working fill it takes no more than {} of {alloy}",
                 s(heel.high()),
                 s(most)
             ),

@@ -50,7 +50,8 @@ pub struct ChargeView {
     pub unpriced: Vec<String>,
     /// Elements in the metals for which the standard's limits, as known here, say nothing.
     pub unlimited: Vec<String>,
-    /// Metals of another base that stay out: returns, and what holds elements for which the alloy has no limit.
+    /// Metals of another base that stay out: returns, and what holds elements for which the alloy has
+    /// no limit.
     pub left_out: Vec<String>,
     /// The crucible for it, and what of it is lost or left, in words.
     pub notes: Vec<String>,

@@ -213,10 +213,11 @@ fn the_way_in_freezes_too() {
     let mut build = build(PLACED, "", None);
     let (setup, frozen) = reckoned(&mut build, &[0]).remove(0);
     let way = frozen.way_in.as_ref().expect("a mould that is laid out");
-    assert!(way.closes.iter().all(|at| *at > 0.0) && way.closes[0] < way.closes[2], "{way:?}");
+    let own = way.ingates.expect("they meet the casting");
+    assert!(own.closes.iter().all(|at| *at > 0.0) && own.closes[0] < own.closes[2], "{way:?}");
     let castings = estimate(&build).castings;
     let told = FreezingTold::new("lug", of(&castings, 0), 1, build.header.units);
-    assert!(told.says.iter().any(|line| line.contains(way.verdict())), "{:?}", told.says);
+    assert!(told.says.iter().any(|line| line.contains(own.verdict())), "{:?}", told.says);
     // They are metal in the mould beside it.
     let feeders = frozen.feeding.as_ref().expect("feeders");
     let standing = Standing { feeders: feeders.feeders, feet: feeders.feet.clone() };
@@ -226,7 +227,10 @@ fn the_way_in_freezes_too() {
     let across = Setup { gate_across: true, ..fixed.clone() };
     let across = estimate::freeze(&build, 0, &across).expect("all is known");
     let other = across.way_in.as_ref().expect("a mould that is laid out");
-    assert!(other.closes[1] > 0.0 && other.of != way.of, "{other:?}");
+    assert!(
+        other.ingates.is_some_and(|own| own.closes[1] > 0.0) && other.of != way.of,
+        "{other:?}"
+    );
     let depth = Figure::counted("depth in the cope", 0.010, "supposed");
     build.patterns[0].given.in_cope = Some(depth);
     assert!(matches!(of(&estimate(&build).castings, 0).field, Field::Outdated));

@@ -14,7 +14,7 @@ use super::Head;
 use super::text::Look;
 use crate::estimate::CastingEstimate;
 use crate::figure::{Figure, Kind, System, show};
-use crate::freezing::{Feeders, Feeding, Frozen, Setup, WayIn};
+use crate::freezing::{Feeders, Feeding, Frozen, Ingates, Setup};
 use crate::handbook::Family;
 use crate::model::Build;
 use serde::Serialize;
@@ -139,7 +139,7 @@ impl FreezingView {
         if let Some(feeding) = &f.feeding {
             self.feeding(feeding, &mut line);
         }
-        if let Some(way) = f.way_in.as_ref().filter(|way| way.closes[1] > 0.0) {
+        if let Some(way) = f.ingates() {
             line("ingates", self.way_in(way));
         }
         if let Some(n) = f.niyama {
@@ -170,7 +170,7 @@ impl FreezingView {
         out
     }
 
-    fn way_in(&self, way: &WayIn) -> String {
+    fn way_in(&self, way: &Ingates) -> String {
         let at = |i: usize| {
             format!("{} against {}", self.time(way.closes[i]), self.time(way.casting[i]))
         };

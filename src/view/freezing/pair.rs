@@ -26,7 +26,7 @@ impl FreezingPair {
                 says.push(format!("feeding: {}, {share} cut off", fed.verdict()));
                 says.push(format!("feeders: {}", view.feeders(&fed.feeders)));
             }
-            if let Some(way) = view.frozen.way_in.as_ref().filter(|way| way.closes[1] > 0.0) {
+            if let Some(way) = view.frozen.ingates() {
                 says.push(format!("ingates close {}", way.verdict()));
             }
             (title, says)
@@ -65,10 +65,7 @@ impl FreezingPair {
         row("feeders", &|v| {
             v.frozen.feeding.as_ref().map_or(String::new(), |f| v.feeders(&f.feeders))
         });
-        row("ingates", &|v| {
-            let way = v.frozen.way_in.as_ref().filter(|way| way.closes[1] > 0.0);
-            way.map_or(String::new(), |way| v.way_in(way))
-        });
+        row("ingates", &|v| v.frozen.ingates().map_or(String::new(), |way| v.way_in(way)));
         row("metal in them", &|v| {
             let fed = v.frozen.feeding.as_ref();
             fed.map_or(String::new(), |f| show(Kind::Volume, f.feeders.volume(), v.units))

@@ -60,7 +60,7 @@ impl FreezingTold {
                 fed.feet.iter().map(|foot| foot.map(length).join(", ")).collect();
             says.push(format!("Feeders stand at {}, as the casting is drawn.", feet.join("; ")));
         }
-        if let Some(way) = frozen.way_in.as_ref().filter(|way| way.closes[1] > 0.0) {
+        if let Some(way) = frozen.ingates() {
             let time = |s: f64| show(Kind::Time, s, units);
             says.push(format!(
                 "The ingates close {}: after {}, the casting after {} in the likely run.",

@@ -1,6 +1,6 @@
 //! Figures as the page shows them, each with what `pourwright why` answers to.
 
-use crate::figure::{Kind, Node, System, show};
+use crate::figure::{Kind, Node, System, TENTH_OUNCE, show};
 use crate::view::{self, FigureView};
 use serde::Serialize;
 
@@ -120,7 +120,7 @@ pub(in crate::view) fn at_least(kg: f64, units: System) -> String {
     // Two digits in kg are two in g; grams, ounces and pounds are shown each in its own.
     let one = match units {
         System::Metric => 1.0,
-        System::Us if kg < 0.1 * 0.453_592_37 / 16.0 => 1.0,
+        System::Us if kg < TENTH_OUNCE => 1.0,
         System::Us if kg < 0.453_5 => 0.453_592_37 / 16.0,
         System::Us => 0.453_592_37,
     };

@@ -163,36 +163,30 @@ impl Pen {
         self.words.push(Word { x: x + long / 2.0, y: y - 1.4, up: false, text });
     }
 
-    /// A size upright, its line right of a view.
-    fn right(&mut self, from: [f64; 2], long: f64, text: String) {
-        let [x, y] = from;
-        let path = format!(
-            "M{:.2} {y:.2}H{:.2}M{:.2} {:.2}H{:.2}M{x:.2} {y:.2}V{:.2}",
-            x - 3.0,
-            x + 1.0,
-            x - 3.0,
-            y - long,
-            x + 1.0,
-            y - long
-        );
-        self.lines.push(Line { of: "size", path });
-        self.words.push(Word { x: x + 4.6, y: y - long / 2.0, up: true, text });
-    }
-
     /// A size upright, its line left of a view.
     fn upright(&mut self, from: [f64; 2], long: f64, text: String) {
-        let [x, y] = from;
+        self.upright_with(from, long, text, ([1.0, 3.0], -1.6));
+    }
+
+    /// The same right of a view.
+    fn right(&mut self, from: [f64; 2], long: f64, text: String) {
+        self.upright_with(from, long, text, ([3.0, 1.0], 4.6));
+    }
+
+    /// With ends that reach so far to the left and to the right of the line, and its words so far off.
+    fn upright_with(
+        &mut self,
+        [x, y]: [f64; 2],
+        long: f64,
+        text: String,
+        ([left, right], off): ([f64; 2], f64),
+    ) {
+        let (left, right, top) = (x - left, x + right, y - long);
         let path = format!(
-            "M{:.2} {y:.2}H{:.2}M{:.2} {:.2}H{:.2}M{x:.2} {y:.2}V{:.2}",
-            x - 1.0,
-            x + 3.0,
-            x - 1.0,
-            y - long,
-            x + 3.0,
-            y - long
+            "M{left:.2} {y:.2}H{right:.2}M{left:.2} {top:.2}H{right:.2}M{x:.2} {y:.2}V{top:.2}"
         );
         self.lines.push(Line { of: "size", path });
-        self.words.push(Word { x: x - 1.6, y: y - long / 2.0, up: true, text });
+        self.words.push(Word { x: x + off, y: y - long / 2.0, up: true, text });
     }
 }
 
