@@ -129,6 +129,7 @@ fn scheduled(mut made: Made) -> Made {
                     heat: schedule.heats.len() - 1,
                     others: Vec::new(),
                     standing: None,
+                    again: false,
                 });
                 Some(schedule.moulds.len() - 1)
             }

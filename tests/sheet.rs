@@ -488,6 +488,7 @@ fn scheduled(made: &mut Made) {
             heat: 0,
             others: Vec::new(),
             standing: None,
+            again: false,
         }
     };
     let moulds = vec![mould(made.part("tool-swivel")), mould(made.part("tool-slide"))];

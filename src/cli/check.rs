@@ -1,7 +1,7 @@
 use super::{Common, Done, Stop, json, load, notes, terminal};
 use crate::estimate::estimate;
 use crate::journal::Remark;
-use crate::plan;
+use crate::plan::{self, InTheWay};
 use crate::{JOURNAL, MANIFEST};
 use serde::Serialize;
 
@@ -35,6 +35,12 @@ fn lacking(says: &str) -> Row<'_> {
     Row { file: MANIFEST, line: 1, column: 1, code: "missing", title, says, hint: "" }
 }
 
+/// A mould that must be rammed again.
+fn stood(says: &str) -> Row<'_> {
+    let title = "a mould has stood too long";
+    Row { file: JOURNAL, line: 1, column: 1, code: "stood", title, says, hint: "" }
+}
+
 fn counted(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }
@@ -46,9 +52,11 @@ pub fn run(common: &Common) -> Done {
         Ok(build) => {
             let estimates = estimate(&build);
             let notes = notes::of_journal(common, &build, &estimates);
-            let missing = plan::missing(&build, &estimates);
+            let InTheWay { missing, stale } = plan::in_the_way(&build, &estimates);
             if common.json {
-                let rows = notes.iter().map(note).chain(missing.iter().map(|says| lacking(says)));
+                let lacking = missing.iter().map(|says| lacking(says));
+                let stale = stale.iter().map(|says| stood(says));
+                let rows = notes.iter().map(note).chain(stale).chain(lacking);
                 return json(&rows.collect::<Vec<_>>());
             }
             let castings = build.parts.iter().filter(|p| p.casting.is_some()).count();
@@ -61,6 +69,9 @@ pub fn run(common: &Common) -> Done {
             let look = terminal::look(common);
             for remark in &notes {
                 text += &(look.wrapped(&format!("note: {remark}"), 6) + "\n");
+            }
+            for says in &stale {
+                text += &(look.wrapped(&format!("stood too long: {says}"), 16) + "\n");
             }
             for says in &missing {
                 text += &(look.wrapped(&format!("missing: {says}"), 9) + "\n");

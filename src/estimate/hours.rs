@@ -3,7 +3,7 @@
 use super::CastingEstimate;
 use crate::figure::*;
 use crate::handbook::formulas::pattern as bench;
-use crate::manifest::{Difficulty, Making, Step};
+use crate::manifest::{Difficulty, Making, Step, WaitGiven};
 use crate::model::{Build, Part};
 
 /// How long a step takes.
@@ -13,6 +13,22 @@ pub struct StepTime {
     pub hands_on: Option<Figure<Time>>,
     /// By the clock, with nobody at it.
     pub wait: Option<Figure<Time>>,
+}
+
+/// How long the next step waits for what dries or cures after this one. A wash or a core that is
+/// damp makes steam under the metal: there the longest of it is gone by.
+fn drying(build: &Build, part: &Part, step: Step) -> Option<Figure<Time>> {
+    let wait = match part.wait_given(step)? {
+        WaitGiven::Usual => build.handbook.time(&format!("dry/{}", step.word()))?,
+        WaitGiven::Own(wait) => wait,
+    };
+    let wait = wait.named(format!("wait after {}", step.word()));
+    if !matches!(step, Step::Core | Step::Ram) {
+        return Some(wait);
+    }
+    const WHY: &str = "the longest of it: what is damp makes steam under the metal";
+    let because = Because::Chosen(WHY.into(), vec![wait.node().clone()]);
+    Some(Figure::new("wait to dry", Range::exact(wait.high()), because).safe_at(SafeEnd::High))
 }
 
 impl StepTime {
@@ -32,21 +48,24 @@ impl StepTime {
 }
 
 /// Time to make each pattern: the builder's own for any part that uses it, or by the hardest of
-/// them.
-pub fn pattern_times(build: &Build) -> Vec<Option<Figure<Time>>> {
-    let mut given = vec![None; build.patterns.len()];
+/// them; and the longest wait that any of them gives.
+pub fn pattern_times(build: &Build) -> Vec<StepTime> {
+    let mut given = vec![StepTime::default(); build.patterns.len()];
     let mut hardest = vec![None; build.patterns.len()];
     for part in &build.parts {
         let Some(casting) = &part.casting else { continue };
         let (own, hard) = (&mut given[casting.pattern], &mut hardest[casting.pattern]);
-        *own = own.take().or_else(|| part.hours_given(Step::Pattern));
+        own.hands_on = own.hands_on.take().or_else(|| part.hours_given(Step::Pattern).cloned());
+        let waits = own.wait.take().into_iter().chain(drying(build, part, Step::Pattern));
+        own.wait = waits.max_by(|a, b| a.si().total_cmp(&b.si()));
         *hard = (*hard).max(Some(casting.given.difficulty));
     }
     let book = |hard: Option<Difficulty>| build.handbook.time(&format!("pattern/{}", hard?.word()));
-    let times = given.into_iter().zip(hardest);
-    times
-        .map(|(own, hard)| Some(own.or_else(|| book(hard))?.named("time for the pattern")))
-        .collect()
+    let times = given.into_iter().zip(hardest).map(|(own, hard)| {
+        let hands_on = own.hands_on.or_else(|| book(hard).cloned());
+        StepTime { hands_on: hands_on.map(|t| t.named("time for the pattern")), ..own }
+    });
+    times.collect()
 }
 
 /// So many equal parts of a time.
@@ -86,6 +105,16 @@ pub(super) fn of_mould(
 
 /// Time of one step of a part, all its pieces together, as if each pattern were rammed alone.
 pub fn step_time(
+    build: &Build,
+    part: &Part,
+    estimate: Option<&CastingEstimate>,
+    step: Step,
+) -> StepTime {
+    let time = bench_time(build, part, estimate, step);
+    StepTime { wait: time.wait.or_else(|| drying(build, part, step)), ..time }
+}
+
+fn bench_time(
     build: &Build,
     part: &Part,
     estimate: Option<&CastingEstimate>,

@@ -40,6 +40,8 @@ pub struct Together {
     pub shake_out: Option<Figure<Time>>,
     /// How long it cools before.
     pub cool: Option<Figure<Time>>,
+    /// How long its wash dries before it is poured.
+    pub dry: Option<Figure<Time>>,
 }
 
 impl Together {
@@ -83,7 +85,7 @@ impl Together {
         out.extend(self.handling.figures());
         let times: Vec<(&'static str, Node)> = listed!(self:
             ram = "time-ram", pour = "time-pour", shake_out = "time-shake-out",
-            cool = "time-in-mould");
+            cool = "time-in-mould", dry = "time-to-dry");
         out.extend(times);
         out
     }
@@ -91,7 +93,7 @@ impl Together {
     /// Time of one step of the whole mould.
     pub fn time(&self, step: Step) -> StepTime {
         let (hands_on, wait) = match step {
-            Step::Ram => (&self.ram, &None),
+            Step::Ram => (&self.ram, &self.dry),
             Step::Pour => (&self.pour, &None),
             Step::ShakeOut => (&self.shake_out, &self.cool),
             _ => (&None, &None),
@@ -216,9 +218,10 @@ pub(super) fn estimate(
             .noting("no figure for the sand between patterns is at hand: taken as that to the wall")
     });
     let time = |step| hours::of_mould(build, &parts, alone, mould.flask_volume.as_ref(), step);
-    let shaking = time(Step::ShakeOut);
+    let (ramming, shaking) = (time(Step::Ram), time(Step::ShakeOut));
     Some(Together {
-        ram: time(Step::Ram).hands_on,
+        ram: ramming.hands_on,
+        dry: ramming.wait,
         pour: time(Step::Pour).hands_on,
         shake_out: shaking.hands_on,
         cool: shaking.wait,

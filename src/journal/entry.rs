@@ -1,7 +1,7 @@
 //! One entry of the journal: what can happen, and the keys of each event.
 
 use super::key::{Form, Key, Readable, class, keys, photo, price};
-use super::word::{CanBe, Disposition, Word};
+use super::word::{Again, CanBe, Disposition, Word};
 use crate::figure::{Figure, Length, Mass, Number, Ratio, Temperature, Time};
 use crate::handbook::Handbook;
 use crate::manifest::Step;
@@ -160,6 +160,8 @@ events! {
         moisture: Option<Figure<Ratio>> = Key::of("moisture")
             .figure("water in the sand")
             .asks("Water in the sand, if it was measured?");
+        /// A mould of this name that stood too long was knocked out and rammed again
+        again: Option<Again> = Key::of("again");
     }
     /// A heat was melted and poured
     Poured "poured" May sound {

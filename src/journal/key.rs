@@ -1,7 +1,7 @@
 //! A key of an entry, declared once: its name, the form of its value, what it is for and how it is
 //! asked for. Reading, writing, the options of `log`, its help and its questions go by it.
 
-use super::word::{CanBe, Disposition, Word};
+use super::word::{Again, CanBe, Disposition, Word};
 use crate::figure::{Figure, Kind, Quantity};
 use crate::handbook::Handbook;
 use crate::manifest::Step;
@@ -256,6 +256,13 @@ impl Readable for Step {
     /// A pattern has no other step.
     fn missing() -> Option<Self> {
         Some(Step::Pattern)
+    }
+}
+
+impl Readable for Again {
+    const FORM: Form = Form::Choice(|| Self::WORDS.iter().map(|(w, _)| *w).collect());
+    fn read(cursor: &Cursor<'_>, _: &Key, _: &Handbook) -> Option<Self> {
+        cursor.choice(Self::WORDS)
     }
 }
 

@@ -35,6 +35,18 @@ impl Disposition {
     }
 }
 
+/// Said of a mould that was knocked out and rammed again under its name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Again {
+    /// It was.
+    Yes,
+}
+
+impl Again {
+    /// The words a journal uses.
+    pub const WORDS: &'static [(&'static str, Again)] = &[("yes", Again::Yes)];
+}
+
 /// What the builder says can be done about a blemish.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]

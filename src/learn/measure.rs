@@ -152,7 +152,7 @@ pub(super) fn sand_loss(build: &Build, estimates: &Estimates) -> Vec<Node> {
                 came += e.mass.as_ref().map_or(0.0, Figure::si);
             }
             Event::GivenAway(e) if *e.stock.value == *"sand" => came -= e.amount().unwrap_or(0.0),
-            Event::Rammed(e) => {
+            Event::Rammed(e) if e.again.is_none() => {
                 let attempt = build.history.attempts.get(&e.mould.value);
                 let in_main =
                     |a: &&Attempt| build.patterns[a.pattern].sand.as_ref().map(|s| &s.id) == main;

@@ -15,7 +15,8 @@ pub use mesh::MeshGiven;
 pub use metals::{MadeOf, Metal};
 pub(crate) use parts::of_water;
 pub use parts::{
-    Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, StepGiven, WoodGiven,
+    Bought, Casting, Difficulty, Made, Making, Need, Part, ShapeGiven, StepGiven, WaitGiven,
+    WoodGiven,
 };
 pub use patterns::Pattern;
 pub use shop::{Crucible, Flask, Furnace, Person, SandGiven, Shop};

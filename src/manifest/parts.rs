@@ -56,9 +56,20 @@ pub enum StepGiven {
         hours: Option<Figure<Time>>,
         /// The machine of the shop, or the part of the build, that it is done on.
         on: Option<Given<Arc<str>>>,
+        /// What dries, cures or cools after it before the next step.
+        wait: Option<WaitGiven>,
     },
     /// It is left out.
     None,
+}
+
+/// How long the next step waits after one.
+#[derive(Debug, Clone)]
+pub enum WaitGiven {
+    /// As long as the handbook has it.
+    Usual,
+    /// As long as the builder says.
+    Own(Figure<Time>),
 }
 
 /// One part waits for another.
@@ -261,7 +272,7 @@ fn need(cursor: &Cursor<'_>) -> Option<Need> {
     Some(Need { part: part?, step: of, before })
 }
 
-/// `{hours: 6 h, on: lathe}`.
+/// `{hours: 6 h, on: lathe, wait: 12 h}`.
 fn done_on(cursor: &Cursor<'_>, step: Step) -> Option<StepGiven> {
     const AT_A_MACHINE: [Step; 7] = [
         Step::Core,
@@ -282,8 +293,21 @@ fn done_on(cursor: &Cursor<'_>, step: Step) -> Option<StepGiven> {
         }
         c.word()
     });
+    // Cooling goes by the estimate; relieving and delivery are waits themselves.
+    let waits = !matches!(step, Step::Pour | Step::ShakeOut | Step::Relieve | Step::Receive);
+    let wait = if waits { f.take("wait", |c| wait(c, step)) } else { None };
     f.done();
-    Some(StepGiven::Done { hours, on })
+    Some(StepGiven::Done { hours, on, wait })
+}
+
+/// A time, or `usual` for what the handbook has.
+fn wait(cursor: &Cursor<'_>, step: Step) -> Option<WaitGiven> {
+    const NAME: &str = "wait given";
+    if !step.dries() {
+        return cursor.figure(NAME).map(WaitGiven::Own);
+    }
+    let given = cursor.figure_or(NAME, "usual")?;
+    Some(given.map_or(WaitGiven::Usual, WaitGiven::Own))
 }
 
 fn steps(cursor: &Cursor<'_>, cast: bool) -> Vec<(Step, StepGiven)> {
@@ -301,7 +325,10 @@ fn steps(cursor: &Cursor<'_>, cast: bool) -> Vec<(Step, StepGiven)> {
             Tree::Text(text) if **text == *"none" => none(c),
             Tree::Switch(false) => none(c),
             Tree::Map(_) => done_on(c, *step),
-            _ => Some(StepGiven::Done { hours: Some(c.figure("hours given")?), on: None }),
+            _ => {
+                let hours = Some(c.figure("hours given")?);
+                Some(StepGiven::Done { hours, on: None, wait: None })
+            }
         });
         out.extend(given.map(|g| (*step, g)));
     }

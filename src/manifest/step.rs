@@ -53,6 +53,12 @@ impl Step {
         Self::WORDS.iter().find(|(_, s)| *s == self).map_or("", |(w, _)| w)
     }
 
+    /// Whether something on it dries or cures that the handbook knows a time for: paint on a
+    /// pattern, the binder of a core, the wash of a mould.
+    pub fn dries(self) -> bool {
+        matches!(self, Self::Pattern | Self::Core | Self::Ram)
+    }
+
     /// The step with this word.
     pub fn from_word(word: &str) -> Option<Step> {
         Self::WORDS.iter().find(|(w, _)| *w == word).map(|(_, s)| *s)

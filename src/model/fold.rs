@@ -240,13 +240,32 @@ impl Fold<'_> {
                     let ids = flasks.keys().map(|k| &**k);
                     self.unknown(at, what, ids, "look at the ids under `flasks:`");
                 }
-                if self.history.attempts.contains_key(&e.mould.value) {
+                let before = self.history.attempts.get_mut(&e.mould.value);
+                if e.again.is_some() {
+                    match before.filter(|a| a.poured.is_none()) {
+                        Some(before) if before.castings == castings => {
+                            before.rammed = entry.at;
+                            before.moisture = e.moisture.as_ref().map(Figure::si);
+                        }
+                        _ => self.fault(
+                            Code::Story,
+                            (line, &e.mould),
+                            format!(
+                                "no mould `{}` stands that holds these castings",
+                                e.mould.value
+                            ),
+                            "`again: yes` is for a mould of this name that was not poured",
+                        ),
+                    }
+                    return;
+                }
+                if before.is_some() {
                     let says = format!("mould `{}` was rammed before", e.mould.value);
                     self.fault(
                         Code::RepeatedId,
                         (line, &e.mould),
                         says,
-                        "give each mould a name of its own",
+                        "give each mould a name of its own; `again: yes` for one that was knocked out and rammed anew",
                     );
                     return;
                 }
@@ -293,6 +312,13 @@ impl Fold<'_> {
                 {
                     self.done_makes_sense(entry, part, e.step);
                     self.history.done.entry(part).or_default().insert(e.step);
+                    if e.step == Step::Core {
+                        // For all that is still to be cast then.
+                        let pieces = self.history.pieces(part);
+                        let wanted = self.build.parts[part].given.quantity;
+                        let to_cast = wanted.saturating_sub(pieces.good() + pieces.under_way());
+                        self.history.cores.insert(part, self.history.cast(part) + to_cast);
+                    }
                 }
                 if let Some(pattern) = &e.pattern
                     && let Some(pattern) = self.pattern(line, pattern)

@@ -226,6 +226,8 @@ pub struct History {
     pub heats: IndexMap<Id, Heat>,
     /// Steps finished, by part index.
     pub done: BTreeMap<usize, BTreeSet<Step>>,
+    /// Castings of a part that cores were made for, by part index, those that are gone counted too.
+    pub cores: BTreeMap<usize, u32>,
     /// Patterns finished, by index.
     pub patterns: BTreeSet<usize>,
     /// Hours worked on what is, or was, unfinished, in the order they were worked.
@@ -270,6 +272,12 @@ impl History {
             .max();
         let lost = scrapped.map_or(0, |at| all.partition_point(|w| w.at <= at));
         &all[lost..]
+    }
+
+    /// Castings of a part that a mould was ever rammed for.
+    pub fn cast(&self, part: usize) -> u32 {
+        let lots = self.attempts.values().flat_map(|a| &a.castings);
+        lots.filter(|(p, _)| *p == part).map(|(_, n)| n).sum()
     }
 
     /// Attempts that held castings of this part, in order.

@@ -30,7 +30,7 @@ use crate::figure::{Figure, Kind, Time};
 use crate::freezing::Fields;
 use crate::handbook::{Alloy, Handbook, Sand};
 use crate::manifest::{self, Header, Id, Shop, Step, StepGiven, is_counted, stock_names};
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -178,6 +178,14 @@ impl Part {
         self.on.iter().find(|(s, _)| *s == step).map(|(_, machine)| *machine)
     }
 
+    /// What the builder says of the wait after a step.
+    pub fn wait_given(&self, step: Step) -> Option<&manifest::WaitGiven> {
+        match self.step_given(step) {
+            Some(StepGiven::Done { wait, .. }) => wait.as_ref(),
+            _ => None,
+        }
+    }
+
     /// Hours that the builder gives for a step.
     pub fn hours_given(&self, step: Step) -> Option<&Figure<Time>> {
         match self.step_given(step) {
@@ -259,6 +267,27 @@ impl Build {
     pub fn to_cast(&self, part: usize) -> u32 {
         let pieces = self.history.pieces(part);
         self.parts[part].given.quantity.saturating_sub(pieces.good() + pieces.under_way())
+    }
+
+    /// Castings of a part that cores are still to be made for: those of moulds that were lost are
+    /// gone with them.
+    pub fn to_core(&self, part: usize) -> u32 {
+        let made = self.history.cores.get(&part).copied().unwrap_or(0);
+        let to_cast = self.to_cast(part);
+        (self.history.cast(part) + to_cast).saturating_sub(made).min(to_cast)
+    }
+
+    /// How long a mould of a pattern may stand between ramming and pouring.
+    pub fn stands(&self, pattern: usize) -> Option<&Figure<Time>> {
+        let sand = self.patterns[pattern].sand.as_ref()?;
+        let own = self.shop.sand.as_ref().filter(|s| s.kind.value == sand.id);
+        own.and_then(|s| s.stands.as_ref()).or(sand.stands.as_ref())
+    }
+
+    /// Until when a mould that stands may be poured.
+    pub fn good_until(&self, attempt: &Attempt) -> Option<NaiveDateTime> {
+        let stands = self.stands(attempt.pattern)?;
+        Some(attempt.rammed + TimeDelta::seconds(stands.si() as i64))
     }
 
     /// Index of the part with this id.

@@ -5,9 +5,11 @@ use super::moves::moves;
 use super::promise::{self, Kept, Promise};
 use super::schedule::{self, Laid, Schedule};
 use super::search::{self, Aim, Budget, Found};
-use super::work::{self, Batches, First, Limits, Work, learn_first};
+use super::work::{self, Batches, First, Hours, Limits, Work, learn_first};
 use crate::estimate::Estimates;
+use crate::manifest::Id;
 use crate::model::Build;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// Hours of the shop for the work, so many times over: more where the first was not enough.
@@ -29,10 +31,42 @@ pub struct SearchOptions<'a> {
     pub budget: Budget<'a>,
 }
 
-/// Why some of the work that is left cannot be planned, in words.
-pub fn missing(build: &Build, estimates: &Estimates) -> Vec<String> {
-    let year = Calendar::new(&build.shop, build.today, (0, 366), 0);
-    work::work(build, estimates, &Limits::new(build, &year), year.longest()).missing
+/// What keeps some of the work that is left from being done as it stands, whatever the plan; in words.
+#[derive(Debug, Clone, Default)]
+pub struct InTheWay {
+    /// Why some of it cannot be planned.
+    pub missing: Vec<String>,
+    /// Moulds that stood too long, or will have before anything can be poured.
+    pub stale: Vec<String>,
+}
+
+/// What is in the way of the work that is left.
+pub fn in_the_way(build: &Build, estimates: &Estimates) -> InTheWay {
+    let shop = Shop::new(build);
+    let work = shop.work(build, estimates, &BTreeSet::new());
+    InTheWay { stale: schedule::stale(build, &work), missing: work.missing }
+}
+
+/// What the shop has, and its hours in the year to come: whoever is away now comes back by then.
+struct Shop {
+    limits: Limits,
+    longest: Minute,
+    /// Nothing is poured before this minute.
+    pours: Minute,
+}
+
+impl Shop {
+    fn new(build: &Build) -> Self {
+        let year = Calendar::new(&build.shop, build.today, (0, 366), 0);
+        let melt = work::span(build.handbook.time("melt"), 1)[1] as Minute;
+        let pours = year.alone(0, melt).unwrap_or(0);
+        Self { limits: Limits::new(build, &year), longest: year.longest(), pours }
+    }
+
+    fn work(&self, build: &Build, estimates: &Estimates, again: &BTreeSet<Id>) -> Work {
+        let hours = Hours { longest: self.longest, pours: self.pours, again };
+        work::work(build, estimates, &self.limits, hours)
+    }
 }
 
 /// Puts the work that is left into time. Also gives what to keep of the plan, so that it can be
@@ -186,15 +220,47 @@ pub(crate) fn hours(build: &Build, work: &Work, times: Minute) -> Calendar {
     Calendar::new(&build.shop, build.today, (times * (bench + melts), beyond), work.over_today)
 }
 
+/// Moulds that stand too long by the time of their heat are rammed again, and all is looked at anew
+/// with that: as often as there are such moulds at the most.
 fn arrange(
     build: &Build,
     estimates: &Estimates,
-    options: SearchOptions<'_>,
+    mut options: SearchOptions<'_>,
 ) -> Result<Arranged, Vec<String>> {
-    // Whoever is away now comes back within a year.
-    let year = Calendar::new(&build.shop, build.today, (0, 366), 0);
-    let (limits, longest) = (Limits::new(build, &year), year.longest());
-    let mut work = work::work(build, estimates, &limits, longest);
+    let shop = Shop::new(build);
+    let mut again = options.kept.map_or_else(BTreeSet::new, |kept| kept.still_again(build));
+    loop {
+        let work = shop.work(build, estimates, &again);
+        let arranged = arrange_all(build, work, &shop, &mut options)?;
+        let late: Vec<Id> = arranged.late().cloned().collect();
+        if late.is_empty() {
+            return Ok(arranged);
+        }
+        again.extend(late);
+    }
+}
+
+impl Arranged {
+    /// Moulds that are poured later than they may be as they stand.
+    fn late(&self) -> impl Iterator<Item = &Id> {
+        let layout = &self.found.layout;
+        layout.heats.iter().flat_map(|heat| &heat.moulds).filter_map(|m| {
+            let mould = &self.work.moulds[*m];
+            let heat = layout.heats.iter().find(|heat| heat.moulds.contains(m))?;
+            let pour = layout.items[mould.items[1]?].start.max(heat.pour);
+            let late = mould.good_until.is_some_and(|until| until < pour);
+            mould.standing.as_ref().filter(|_| late).map(|(name, _)| name)
+        })
+    }
+}
+
+fn arrange_all(
+    build: &Build,
+    mut work: Work,
+    shop: &Shop,
+    options: &mut SearchOptions<'_>,
+) -> Result<Arranged, Vec<String>> {
+    let (limits, longest) = (shop.limits.clone(), shop.longest);
     if longest == 0 {
         work.missing.push(
             "nobody has hours in the shop: give them under `shop: people:`, such as \
@@ -203,7 +269,7 @@ fn arrange(
         );
         return Err(work.missing);
     }
-    let SearchOptions { aim, kept, gain, further, mut budget } = options;
+    let SearchOptions { aim, kept, gain, further, .. } = *options;
     let mut promise = kept.and_then(|k| k.stands(build, &work, &limits, longest));
     work.batches = match &promise {
         Some(promise) => promise.batches.clone(),
@@ -211,7 +277,9 @@ fn arrange(
     };
     loop {
         let looking = Looking { limits: &limits, aim, kept, gain, further };
-        if let Some(arranged) = learning(build, &work, &looking, promise.as_ref(), &mut budget) {
+        if let Some(arranged) =
+            learning(build, &work, &looking, promise.as_ref(), &mut options.budget)
+        {
             let (work, calendar, found, of, firsts) = arranged;
             return Ok(Arranged { work, limits, calendar, found, of, promise, firsts });
         }

@@ -3,10 +3,11 @@
 use super::calendar::Minute;
 use super::subject::is_done;
 use crate::estimate::{Estimates, Lots, StepTime, step_time};
-use crate::figure::{Because, Figure, Time};
+use crate::figure::{Because, Figure, Number, Time};
 use crate::journal::{Done, Event, Poured, Rammed};
 use crate::manifest::Step;
 use crate::model::{Bench, Build};
+use chrono::{NaiveDateTime, TimeDelta};
 
 /// Work that was begun and of which nobody says what is left takes so long still, at least, in
 /// seconds. Common practice, no source.
@@ -15,7 +16,7 @@ const AT_LEAST: f64 = 900.0;
 /// What is left of a step. Of the work, by the hours that were worked on it: what the builder said
 /// last, else the estimate less those hours. Of a wait, what of it has not gone by since it began.
 pub(super) fn left(build: &Build, bench: Bench, time: StepTime) -> StepTime {
-    let time = waited(build, bench, on_its_way(build, bench, time));
+    let time = waited(build, bench, on_its_way(build, bench, cores_left(build, bench, time)));
     let worked = build.history.worked_on(bench);
     let said = worked.iter().rposition(|w| w.left.is_some());
     let from = said.and_then(|at| worked[at].left.as_ref());
@@ -23,6 +24,24 @@ pub(super) fn left(build: &Build, bench: Bench, time: StepTime) -> StepTime {
     let since = &worked[said.map_or(0, |at| at + 1)..];
     let hands_on = if since.is_empty() { whole.clone() } else { less(whole, since) };
     StepTime { hands_on: Some(hands_on), ..time }
+}
+
+/// Cores of the castings that have none yet.
+fn cores_left(build: &Build, bench: Bench, time: StepTime) -> StepTime {
+    let Bench::Part(part, Step::Core) = bench else { return time };
+    let (left, all) = (build.to_core(part), build.parts[part].given.quantity);
+    if left >= all {
+        return time;
+    }
+    let share = f64::from(left) / f64::from(all);
+    let hands_on = time.hands_on.map(|whole| {
+        let count = |name, n| Figure::<Number>::counted(name, f64::from(n), "castings of the part");
+        let [left, all] = [count("castings without cores", left), count("castings", all)];
+        let nodes = vec![whole.node().clone(), left.node().clone(), all.node().clone()];
+        let because = Because::Closed("cores of all x castings without cores / castings", nodes);
+        Figure::new("cores left to make", whole.node().range().map(|t| t * share), because)
+    });
+    StepTime { hands_on, ..time }
 }
 
 /// A delivery runs from the day it was ordered, or to the day it is expected.
@@ -74,6 +93,27 @@ fn waited(build: &Build, bench: Bench, time: StepTime) -> StepTime {
         )
     });
     StepTime { wait, ..time }
+}
+
+/// When what was finished is dry or cured, so that the next step may begin; none where it has no
+/// wait, or where nobody says when it was finished. Relieving is a wait of its own.
+pub(super) fn dry_at(build: &Build, bench: Bench, time: &StepTime) -> Option<NaiveDateTime> {
+    if matches!(bench, Bench::Part(_, Step::Relieve | Step::Receive | Step::ShakeOut)) {
+        return None;
+    }
+    let wait = time.wait.as_ref()?;
+    let about = |event: &Event| match (event, bench) {
+        (Event::Done(e), Bench::Pattern(i)) => {
+            e.pattern.as_ref().is_some_and(|w| w.value == build.patterns[i].id)
+        }
+        (Event::Done(e), Bench::Part(i, step)) => {
+            let of = e.part.as_ref().is_some_and(|w| w.value == *build.parts[i].id());
+            of && e.step == step
+        }
+        _ => false,
+    };
+    let done = build.history.log.iter().rev().find(|e| about(&e.event))?;
+    Some(done.at + TimeDelta::seconds(wait.si().ceil() as i64))
 }
 
 fn less(whole: &Figure<Time>, since: &[crate::model::Worked]) -> Figure<Time> {
@@ -160,7 +200,7 @@ impl Day<'_> {
             }
             (None, Some(pattern)) => {
                 let times = crate::estimate::pattern_times(build);
-                (Bench::Pattern(pattern), times[pattern].as_ref().map_or(0.0, Figure::si))
+                (Bench::Pattern(pattern), times[pattern].hands_on_si())
             }
             (None, None) => return 0.0,
         };

@@ -15,7 +15,7 @@ mod suppose;
 mod tasks;
 mod work;
 
-pub use arrange::{SearchOptions, missing, schedule};
+pub use arrange::{InTheWay, SearchOptions, in_the_way, schedule};
 pub use calendar::Minute;
 pub use network::Network;
 pub use promise::{Kept, PromisedHeat, PromisedJob, PromisedMould};
@@ -23,6 +23,7 @@ pub use reasons::Waited;
 pub use schedule::{
     Block, FirstHeat, HeatLift, Heel, Job, Laid, NextHeat, PlannedHeat, PlannedMould, Pour,
     PourMould, Progress, Schedule, Session, next_heat, next_name, progress, standing_moulds,
+    stood_too_long,
 };
 pub use search::{Aim, Budget};
 pub use subject::Subject;

@@ -1,7 +1,7 @@
 //! What work is done on, and how far it is.
 
 use crate::manifest::Step;
-use crate::model::{Build, Part, Standing};
+use crate::model::{Bench, Build, Part, Standing};
 
 /// What a piece of work is done on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -10,6 +10,16 @@ pub enum Subject {
     Pattern(usize),
     /// A part, by index.
     Part(usize),
+}
+
+impl Subject {
+    /// What the hours of a step are spent on.
+    pub fn bench(self, step: Step) -> Bench {
+        match self {
+            Self::Pattern(pattern) => Bench::Pattern(pattern),
+            Self::Part(part) => Bench::Part(part, step),
+        }
+    }
 }
 
 /// Whether the journal says that a step of a part is over.
@@ -30,7 +40,7 @@ pub fn is_done(build: &Build, index: usize, part: &Part, step: Step) -> bool {
     let wanted = part.given.quantity;
     let shaken = p.shaken_out + p.reworked + p.good();
     match step {
-        Step::Core => logged || p.rammed + p.poured + shaken >= wanted,
+        Step::Core => build.to_core(index) == 0,
         Step::Ram => p.rammed + p.poured + shaken >= wanted,
         Step::Pour => p.poured + shaken >= wanted,
         Step::ShakeOut => shaken >= wanted,

@@ -1,12 +1,12 @@
 //! The steps of the build as a network.
 
 use super::Network;
-use super::left::left;
+use super::left::{dry_at, left};
 use super::subject::{Subject, is_done, standing};
 use crate::estimate::{Estimates, StepTime, pattern_times};
 use crate::figure::{Because, Figure, Node, Time};
 use crate::manifest::Step;
-use crate::model::{Bench, Build, Standing};
+use crate::model::{Build, Standing};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 
@@ -94,8 +94,7 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
         let whole = time.hands_on.clone();
         let time = match subject {
             _ if done => time,
-            Subject::Pattern(i) => left(build, Bench::Pattern(i), time),
-            Subject::Part(i) => left(build, Bench::Part(i, step), time),
+            _ => left(build, subject.bench(step), time),
         };
         tasks.push(Task { subject, step, time, whole, done, level: 0, tail: 0.0 });
     };
@@ -103,8 +102,8 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
         build.parts.iter().filter_map(|p| p.casting.as_ref()).map(|c| c.pattern).collect();
     let times = pattern_times(build);
     for &i in &used {
-        let time = StepTime { hands_on: times[i].clone(), wait: None };
-        add(Subject::Pattern(i), Step::Pattern, time, build.history.patterns.contains(&i));
+        let done = build.history.patterns.contains(&i);
+        add(Subject::Pattern(i), Step::Pattern, times[i].clone(), done);
     }
     for (i, part) in build.parts.iter().enumerate() {
         for step in part.steps() {
@@ -148,7 +147,12 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
     }
     let order = network.order();
     let (chain, _) = network.longest();
-    let free = |n: &usize| !tasks[*n].done && network.before(*n).iter().all(|b| tasks[*b].done);
+    let over = |n: &usize| {
+        let task: &Task = &tasks[*n];
+        let dries = || dry_at(build, task.subject.bench(task.step), &task.time);
+        task.done && dries().is_none_or(|at| at.date() <= build.today)
+    };
+    let free = |n: &usize| !tasks[*n].done && network.before(*n).iter().all(over);
     let mut ready: Vec<usize> = (0..tasks.len()).filter(free).collect();
     ready.sort_by(|a, b| tails[*b].total_cmp(&tails[*a]).then(a.cmp(b)));
     let bench = |left: bool, name: &'static str| {

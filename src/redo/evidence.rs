@@ -222,7 +222,8 @@ impl Case<'_> {
     fn sand_signs(&self, cause: &str) -> Vec<Sign> {
         let mut signs = Vec::new();
         let sand = self.pattern().sand.as_ref();
-        if let (Some(stood), Some(stands)) = (self.stood(), sand.and_then(|s| s.stands.as_ref())) {
+        if let (Some(stood), Some(stands)) = (self.stood(), self.build.stands(self.attempt.pattern))
+        {
             let cored = cause != "wet-core" || self.has_cores();
             let weight = if !cored {
                 0

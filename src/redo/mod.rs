@@ -350,8 +350,7 @@ fn concrete(case: &Case<'_>, cause: &str) -> Option<String> {
             ))
         }
         "wet-sand" | "dry-sand" => {
-            let sand = case.pattern().sand.as_ref()?;
-            let stands = sand.stands.as_ref()?;
+            let stands = case.build.stands(case.attempt.pattern)?;
             Some(format!(
                 "Pour within {} of ramming; measure the water in the sand and dry the skin of a mould that had to wait.",
                 shown(Kind::Time, stands.si())

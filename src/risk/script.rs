@@ -80,7 +80,7 @@ pub(super) struct Decides {
     pub ram: (usize, Uncertain),
     /// Minutes of pouring one.
     pub pour: (usize, Uncertain),
-    /// Cooling, minutes.
+    /// Drying and cooling, minutes.
     pub then_wait: f64,
     /// Making its cores, shaking out, fettling and inspecting it, minutes at the bench.
     pub then: Vec<(usize, Uncertain)>,
@@ -155,7 +155,13 @@ pub(super) fn script(
     (script, names)
 }
 
-/// What a unit is made of; ramming and pouring belong to their heat.
+/// Ramming and pouring belong to their heat; a mould that dries before it is poured is rammed on its
+/// own, and the heat waits for it.
+fn of_heat(item: &Item) -> bool {
+    item.step == Step::Pour || (item.step == Step::Ram && item.wait == 0)
+}
+
+/// What a unit is made of.
 enum Which {
     Item(usize),
     Heat(usize),
@@ -183,7 +189,7 @@ impl Writer<'_> {
     fn order(&self) -> Vec<Which> {
         let Laid { work, layout } = self.laid;
         let items = work.items.iter().enumerate();
-        let alone = items.filter(|(_, item)| !matches!(item.step, Step::Ram | Step::Pour));
+        let alone = items.filter(|(_, item)| !of_heat(item));
         let items = alone.map(|(n, _)| {
             let placed = &layout.items[n];
             (placed.start, placed.end, Which::Item(n))
@@ -205,6 +211,7 @@ impl Writer<'_> {
                 moulds
                     .flat_map(|m| self.laid.work.moulds[*m].items[..2].to_vec())
                     .flatten()
+                    .filter(|n| of_heat(&self.laid.work.items[*n]))
                     .collect()
             }
         }
@@ -344,7 +351,7 @@ impl Writer<'_> {
             melting: self.takes(MELTING, self.laid.work.melt_span),
             ram,
             pour,
-            then_wait: self.cooling(part),
+            then_wait: self.waits(part),
             then: then.iter().map(|s| self.takes(*s as usize, self.minutes(part, *s))).collect(),
         };
         Some((at, decides))
@@ -380,11 +387,14 @@ impl Writer<'_> {
         span(time.hands_on.as_ref(), estimate.map_or(1, |e| e.moulds.max(1)))
     }
 
-    /// Minutes of cooling, as is likely.
-    fn cooling(&self, part: usize) -> f64 {
+    /// Minutes by the clock that making one again waits: for cores and wash to dry, and for the
+    /// casting to cool.
+    fn waits(&self, part: usize) -> f64 {
         let estimate = self.estimates.castings[part].as_ref();
         let part = &self.build.parts[part];
-        let time = estimate::step_time(self.build, part, estimate, Step::ShakeOut);
-        span(time.wait.as_ref(), 1)[1]
+        let mine = part.steps().into_iter();
+        let mine = mine.filter(|s| matches!(s, Step::Core | Step::Ram | Step::ShakeOut));
+        let times = mine.map(|step| estimate::step_time(self.build, part, estimate, step));
+        times.map(|time| span(time.wait.as_ref(), 1)[1]).sum()
     }
 }

@@ -18,7 +18,7 @@ use chrono::NaiveDate;
 pub fn bill(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Bill {
     let bought = ordered::bought(build, schedule);
     let to_pay = bought.iter().filter(|l| !l.here).filter_map(|l| l.price).sum();
-    let shop = InShop::new(build, estimates, &cored(schedule));
+    let shop = InShop::new(build, estimates, &cored(build, schedule));
     let moulds = lines::moulds(build, estimates);
     let mut bill = Bill {
         metal: lines::metal(build, &moulds, &shop),

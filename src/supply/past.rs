@@ -201,7 +201,7 @@ fn coring(build: &Build, made: &[Vec<(usize, u32)>]) -> BTreeMap<usize, Vec<Vec<
                 let part = e.part.as_ref().and_then(|p| build.part(&p.value));
                 told.extend(part.map(|part| (part, n)));
             }
-            Event::Rammed(e) => {
+            Event::Rammed(e) if e.again.is_none() => {
                 let attempt = build.history.attempts.get(&e.mould.value);
                 let lots = attempt.map(|a| a.castings.clone()).unwrap_or_default();
                 out.entry(last(&told, &lots).unwrap_or(n)).or_default().push(lots);
@@ -244,6 +244,7 @@ impl<'a> Past<'a> {
                     past.comes(&e.stock.value, -e.amount().unwrap_or(0.0), Way::GivenAway)
                 }
                 Event::Counted(e) => past.counted(e, day),
+                Event::Rammed(e) if e.again.is_some() => past.rammed_again(&e.mould.value),
                 Event::Rammed(e) => past.rammed(&e.mould.value),
                 Event::Poured(e) => {
                     past.charged(e);
@@ -352,6 +353,13 @@ impl<'a> Past<'a> {
         self.uses(self.taking.used_up(lots, At::Ramming));
         let held = Held { sand, cores: self.taking.cores(lots), ..Held::default() };
         self.moulds.insert(mould.clone(), held);
+    }
+
+    /// Its sand and its cores are in it already.
+    fn rammed_again(&mut self, mould: &Id) {
+        let build = self.taking.build;
+        let Some(attempt) = build.history.attempts.get(mould) else { return };
+        self.uses(self.taking.used_up(&attempt.castings, At::Ramming));
     }
 
     /// Metal goes into the crucible, and from there into the moulds.

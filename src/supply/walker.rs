@@ -42,6 +42,7 @@ enum Happens {
     ShakenOut(usize),
     Cored(usize),
     Rammed(usize),
+    Again(usize),
     Charged(usize),
 }
 
@@ -60,7 +61,7 @@ pub fn walk(
     (end, gates): (End, Gates),
     bought: &BTreeMap<Id, f64>,
 ) -> Walk {
-    let past = Past::new(Taking { build, estimates, end }, &cored(schedule));
+    let past = Past::new(Taking { build, estimates, end }, &cored(build, schedule));
     walk_on(&past, schedule, gates, bought)
 }
 
@@ -93,6 +94,8 @@ fn walk_on(past: &Past<'_>, schedule: &Schedule, gates: Gates, bought: &BTreeMap
         if mould.stage < Stage::Rammed {
             happenings.push((planned.rammed, Happens::Rammed(i)));
             happenings.extend(mould.cored.map(|at| (at, Happens::Cored(i))));
+        } else if planned.again {
+            happenings.push((planned.rammed, Happens::Again(i)));
         }
         if mould.stage < Stage::ShakenOut {
             happenings.push((planned.shaken_out, Happens::ShakenOut(i)));
@@ -114,6 +117,8 @@ fn walk_on(past: &Past<'_>, schedule: &Schedule, gates: Gates, bought: &BTreeMap
         match happens {
             Happens::Cored(i) => walker.cored(at, i),
             Happens::Rammed(i) => walker.rammed(at, i),
+            // Its sand is in it already.
+            Happens::Again(i) => walker.use_all(at, i, At::Ramming),
             Happens::Charged(i) => walker.charged(at, &schedule.heats[i]),
             Happens::Pigged(i) => walker.pigged(at, &schedule.heats[i]),
             Happens::ShakenOut(i) => walker.shaken_out(at, i),
@@ -146,17 +151,29 @@ pub(super) fn is_cold(schedule: &Schedule, heat: &PlannedHeat) -> bool {
 }
 
 /// When the cores of a mould to come are made, where that is still to be done.
-fn coring(schedule: &Schedule, mould: &PlannedMould) -> Option<NaiveDateTime> {
+fn coring(build: &Build, schedule: &Schedule, at: usize) -> Option<NaiveDateTime> {
+    let mould = &schedule.moulds[at];
     let lots = mould.lots();
-    let jobs = lots.iter().flat_map(|(part, _)| of_part(schedule, *part, Step::Core));
+    // Cores in hand go into the first moulds.
+    let to_make = |part: &usize| {
+        let held = |m: &PlannedMould| match &m.standing {
+            None => m.lots().iter().filter(|l| l.0 == *part).map(|l| l.1).sum(),
+            Some(_) => 0,
+        };
+        let upto: u32 = schedule.moulds[..=at].iter().map(held).sum();
+        upto > build.to_cast(*part).saturating_sub(build.to_core(*part))
+    };
+    let parts = lots.iter().map(|(part, _)| part).filter(|part| to_make(part));
+    let jobs = parts.flat_map(|part| of_part(schedule, *part, Step::Core));
     // Before the mould is closed, whatever else of the part is cored later.
     jobs.map(|job| job.start).min().map(|at| at.min(mould.rammed))
 }
 
 /// The moulds to come whose cores are made, or that have none.
-pub(super) fn cored(schedule: &Schedule) -> Vec<Vec<(usize, u32)>> {
-    let to_come = schedule.moulds.iter().filter(|m| m.standing.is_none());
-    to_come.filter(|m| coring(schedule, m).is_none()).map(PlannedMould::lots).collect()
+pub(super) fn cored(build: &Build, schedule: &Schedule) -> Vec<Vec<(usize, u32)>> {
+    let to_come = schedule.moulds.iter().enumerate().filter(|(_, m)| m.standing.is_none());
+    let made = to_come.filter(|(at, _)| coring(build, schedule, *at).is_none());
+    made.map(|(_, m)| m.lots()).collect()
 }
 
 impl Walker<'_> {
@@ -164,7 +181,7 @@ impl Walker<'_> {
     fn moulds(&self, past: &Past<'_>) -> Vec<Mould> {
         let taking = self.taking;
         let mut out: Vec<Mould> = Vec::new();
-        for planned in &self.schedule.moulds {
+        for (at, planned) in self.schedule.moulds.iter().enumerate() {
             let lots = planned.lots();
             let (stage, [sand, cores]) = match &planned.standing {
                 Some(name) => (Stage::Rammed, past.packed(name)),
@@ -176,7 +193,7 @@ impl Walker<'_> {
             let poured = planned.poured.as_ref().map_or(0.0, |f| taking.used(f));
             let castings = taking.castings(&taking.cavities(&lots));
             let pour = Pour { poured, castings: castings.min(poured) };
-            let cored = coring(self.schedule, planned);
+            let cored = coring(taking.build, self.schedule, at);
             let alloy = self.meant(planned);
             out.push(Mould { planned: planned.clone(), stage, alloy, pour, sand, cores, cored });
         }
@@ -198,6 +215,7 @@ impl Walker<'_> {
                 shaken_out: attempt.shaken_out.or(shake).unwrap_or(today).max(today),
                 heat: usize::MAX,
                 standing: Some(attempt.mould.clone()),
+                again: false,
             };
             let stage = if attempt.shaken_out.is_some() { Stage::ShakenOut } else { Stage::Poured };
             let [sand, cores] = past.packed(&attempt.mould);

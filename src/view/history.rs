@@ -152,6 +152,7 @@ pub(super) fn told(event: &Event, units: System) -> String {
             let castings = e.castings.iter().map(|(part, n)| format!("{n} x {}", part.value));
             parts.extend(castings);
             parts.extend(e.flask.as_ref().map(|f| format!("in {}", f.value)));
+            parts.extend(e.again.map(|_| "rammed again".to_owned()));
             add!("took {}", &e.hours);
             add!("sand with {} water", &e.moisture);
         }

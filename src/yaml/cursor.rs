@@ -359,6 +359,19 @@ impl<'a> Cursor<'a> {
         Some(Figure::new(name, range, Because::Given(self.route())))
     }
 
+    /// As a quantity; none where this word stands in its place.
+    pub fn figure_or<Q: Quantity>(
+        &self,
+        name: &'static str,
+        word: &'static str,
+    ) -> Option<Option<Figure<Q>>> {
+        self.form(|| Form::Choice(vec![word.to_owned()]));
+        match self.tree {
+            Tree::Text(text) if **text == *word => Some(None),
+            _ => self.figure(name).map(Some),
+        }
+    }
+
     /// Like [`Cursor::figure`], but zero will do.
     pub fn figure_or_zero<Q: Quantity>(&self, name: &'static str) -> Option<Figure<Q>> {
         let range = self.range(Q::KIND)?;

@@ -61,6 +61,7 @@ fn mould(part: usize, on: u64, heat: usize, poured: f64, sand: f64) -> PlannedMo
         shaken_out: at(on + 1, 9),
         heat,
         standing: None,
+        again: false,
     }
 }
 

@@ -82,6 +82,16 @@ pub fn random(seed: u64) -> String {
     out + &cast
 }
 
+/// The same, where paint, cores, washes and castings wait.
+pub fn drying(seed: u64) -> String {
+    let waits = [
+        ("ram: 75 min", "ram: {hours: 75 min, wait: 40 min}, core: {wait: usual}"),
+        ("pattern: 4 h", "pattern: {hours: 4 h, wait: usual}, fettle: {wait: 5 h}"),
+        ("machine: 9 h", "machine: {hours: 9 h, wait: 3 d}"),
+    ];
+    waits.iter().fold(random(seed), |text, (of, with)| text.replace(of, with))
+}
+
 fn shop(dice: &mut Dice, out: &mut String) -> std::fmt::Result {
     writeln!(out, "shop:\n  people:")?;
     for person in 0..1 + dice.one(&[0, 0, 0, 1, 1, 2]) {

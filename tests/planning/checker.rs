@@ -5,6 +5,7 @@
 use super::told::{Job, Told, day};
 use chrono::{Datelike, NaiveTime};
 use pourwright::figure::{Figure, Quantity};
+use pourwright::journal::Event;
 use pourwright::manifest::Step;
 use pourwright::model::{Build, Part};
 use serde_json::Value;
@@ -22,6 +23,7 @@ pub fn broken(build: &Build, plan: &Value, estimate: &Value) -> Vec<String> {
     let mut check = Check { build, told, faults: Vec::new() };
     check.all_is_done_once();
     check.in_order();
+    check.dried();
     check.people();
     check.unbroken();
     check.moulds();
@@ -182,12 +184,16 @@ impl Check<'_> {
             let out = left_out.contains(&(i, "ram"));
             let new = to_come.iter().filter(|lots| lots[0].0 == i).count();
             let standing = if out { 0 } else { standing };
+            let again = self.told.moulds.iter().filter(|m| m.part == i && m.again).count();
             let mine = || in_all.iter().filter(|lots| lots.iter().any(|l| l.0 == i));
             let alone = mine().filter(|lots| lots.len() == 1).count();
-            for (at, (step, count)) in
-                [("ram", new), ("pour", new + standing), ("shake-out", new + standing + cooling)]
-                    .into_iter()
-                    .enumerate()
+            for (at, (step, count)) in [
+                ("ram", new + again),
+                ("pour", new + standing),
+                ("shake-out", new + standing + cooling),
+            ]
+            .into_iter()
+            .enumerate()
             {
                 let row = self.told.work.iter().find(|r| r.on == **part.id() && r.step == step);
                 // Each part bears its share of the moulds that hold several patterns.
@@ -242,7 +248,17 @@ impl Check<'_> {
 
     /// When what waits for a job may begin.
     fn over(&self, job: &Job) -> i64 {
-        let wait = if job.step == "shake-out" { 0 } else { self.wait(&job.on, &job.step) };
+        let parts = |m: &super::told::Mould| m.lots().into_iter().map(|l| l.0).collect::<Vec<_>>();
+        let wait = match job.step.as_str() {
+            "shake-out" => 0,
+            // What dries longest in a mould is waited for.
+            "ram" => {
+                let mould = self.told.moulds.iter().find(|m| m.ram == Some(job.n));
+                let parts = mould.map_or(Vec::new(), parts).into_iter();
+                parts.map(|p| self.wait(self.build.parts[p].id(), "ram")).max().unwrap_or(0)
+            }
+            step => self.wait(&job.on, step),
+        };
         job.end + wait
     }
 
@@ -337,6 +353,42 @@ impl Check<'_> {
             self.must(job.ready == over && job.start >= today, || {
                 format!("waits: {} {} is ready at another time than told", job.on, job.step)
             });
+        }
+    }
+
+    /// What the journal says is finished has dried before the next step of its part.
+    fn dried(&mut self) {
+        let mut done: BTreeMap<(String, String), i64> = BTreeMap::new();
+        let midnight = self.build.today.and_time(NaiveTime::MIN);
+        for entry in &self.build.history.log {
+            let Event::Done(e) = &entry.event else { continue };
+            let Some(on) = e.part.as_ref().or(e.pattern.as_ref()) else { continue };
+            let at = self.told.today + (entry.at - midnight).num_minutes();
+            done.insert((on.value.to_string(), e.step.word().into()), at);
+        }
+        for i in 0..self.build.parts.len() {
+            let part = &self.build.parts[i];
+            let pattern = part.casting.as_ref().map(|c| c.given.pattern.value.to_string());
+            let mut dry = 0;
+            let steps = steps(part);
+            let id = part.id().to_string();
+            for (on, step) in pattern
+                .map(|p| (p, "pattern"))
+                .into_iter()
+                .chain(steps.into_iter().map(|step| (id.clone(), step)))
+            {
+                let row = self.told.work.iter().find(|r| r.on == on && r.step == step);
+                let waits = row.filter(|r| r.done && !["relieve", "receive"].contains(&step));
+                let at = waits.and_then(|_| done.get(&(on.clone(), step.into()))).copied();
+                if let Some(at) = at.filter(|_| !by_mould(step)) {
+                    dry = dry.max(at + self.wait(&on, step));
+                }
+                for job in
+                    self.jobs_of(i, step).iter().filter(|_| !["pour", "shake-out"].contains(&step))
+                {
+                    self.must(job.start >= dry, || format!("drying: {id} {step} begins too early"));
+                }
+            }
         }
     }
 

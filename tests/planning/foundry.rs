@@ -78,9 +78,21 @@ impl Check<'_> {
             self.must(shake.end == m.shaken_out, || {
                 format!("mould: {id} is empty at another time")
             });
-            let Some(ram) = m.ram.map(|n| self.told.jobs[n].clone()) else { continue };
+            let wash = |l: &(usize, u32)| self.wait(self.build.parts[l.0].id(), "ram");
+            let dry = held.iter().map(wash).max().unwrap_or(0);
+            let rammed = m.ram.map_or(m.rammed, |n| self.told.jobs[n].end);
+            self.must(pour.start >= rammed + dry, || {
+                format!("drying: a mould of {id} is poured with its wash wet")
+            });
             let poured_at = pour.start.max(self.told.heats[m.heat].pour);
             let stands = self.stands(&m);
+            let Some(ram) = m.ram.map(|n| self.told.jobs[n].clone()) else {
+                let stood = poured_at - m.rammed;
+                self.must(stands.is_none_or(|most| stood <= most), || {
+                    format!("stands: a mould of {id} has stood {stood} min and is poured as it is")
+                });
+                continue;
+            };
             self.must(ram.end <= pour.start, || {
                 format!("order: {id} is poured before it is rammed")
             });

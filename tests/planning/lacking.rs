@@ -113,7 +113,7 @@ fn too_little_sand() {
     let came = "---\nid: s\nat: 2026-01-10 07:00\nreceived: {stock: sand, mass: 40 kg}\n";
     let build = read(&text, came);
     let estimates = estimate::estimate(&build);
-    assert_eq!(plan::missing(&build, &estimates), [""; 0]);
+    assert_eq!(plan::in_the_way(&build, &estimates).missing, [""; 0]);
 }
 
 #[test]

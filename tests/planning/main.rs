@@ -5,6 +5,7 @@ mod breaks;
 mod builds;
 mod calendar;
 mod checker;
+mod clocks;
 #[path = "../common/mod.rs"]
 mod common;
 mod firsts;

@@ -80,6 +80,8 @@ pub struct Mould {
     pub others: Vec<(usize, u32)>,
     pub heat: usize,
     pub standing: Option<String>,
+    /// Whether that one is rammed again.
+    pub again: bool,
     pub castings: u32,
     pub flask: Option<String>,
     pub rammed: i64,
@@ -255,10 +257,12 @@ impl Told {
                     found.inspect(|n| used[*n] = true)
                 };
                 let standing = m["mould"].as_str().map(str::to_owned);
-                let ram = take("ram", &|j| j.start == rammed && standing.is_none());
+                let again = m["again"] == true;
+                let fresh = standing.is_none() || again;
+                let ram = take("ram", &|j| j.start == rammed && fresh);
                 let pour = take("pour", &|_| true);
                 let shake = take("shake-out", &|j| j.end == shaken_out);
-                if standing.is_none() && ram.is_none() {
+                if fresh && ram.is_none() {
                     return Err(format!("mould: no ramming of {id} for {}", heat["heat"]));
                 }
                 parts.push(part);
@@ -272,6 +276,7 @@ impl Told {
                     others,
                     heat: h,
                     standing,
+                    again,
                     castings: m["castings"].as_u64().unwrap_or(0) as u32,
                     flask: m["flask"].as_str().map(str::to_owned),
                     rammed,

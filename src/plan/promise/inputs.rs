@@ -14,7 +14,7 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
     }
     for m in &work.moulds {
         add(format!(
-            "{} {} {} {:?} {:?} {:?} {} {} {} {} {:?} {:?} {:?}",
+            "{} {} {} {:?} {:?} {:?} {} {} {} {} {:?} {:?} {:?} {:?}",
             m.part,
             m.nth,
             m.castings,
@@ -26,6 +26,7 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
             m.charge_most,
             m.alloy,
             m.pots,
+            m.good_until,
             m.stands,
             m.items
         ));

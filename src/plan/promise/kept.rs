@@ -4,10 +4,10 @@ use super::names::{holds_of, job_names, mould_name};
 use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::search::{Aim, Candidate};
-use crate::plan::work::Work;
+use crate::plan::work::{Mould, Work};
 use chrono::NaiveDateTime;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A plan as it is kept beside the build.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -20,6 +20,9 @@ pub struct Kept {
     pub finish: Option<NaiveDateTime>,
     /// Moulds that the journal named when it was made.
     pub rammed: BTreeSet<Id>,
+    /// Of these, moulds that are rammed again, and when they had been.
+    #[serde(default)]
+    pub again: BTreeMap<Id, NaiveDateTime>,
     /// Jobs, the first placed first.
     pub jobs: Vec<PromisedJob>,
     /// Heats, by the clock.
@@ -92,14 +95,29 @@ impl Kept {
             pour,
             moulds: moulds.iter().map(mould).collect(),
         };
+        let again = work.moulds.iter().filter_map(Mould::rammed_again);
+        let again = again.filter_map(|name| {
+            let attempt = build.history.attempts.get(name)?;
+            Some((name.clone(), attempt.rammed))
+        });
         Self {
             of,
             aim,
             finish,
             rammed: build.history.attempts.keys().cloned().collect(),
+            again: again.collect(),
             jobs: order.into_iter().map(job).collect(),
             heats: heats.map(heat).collect(),
         }
+    }
+
+    /// Moulds that it rams again, and that stand as they did then.
+    pub(crate) fn still_again(&self, build: &Build) -> BTreeSet<Id> {
+        let stands = |(name, rammed): &(&Id, &NaiveDateTime)| {
+            let attempt = build.history.attempts.get(*name);
+            attempt.is_some_and(|a| a.poured.is_none() && a.rammed == **rammed)
+        };
+        self.again.iter().filter(stands).map(|(name, _)| name.clone()).collect()
     }
 
     /// Whether it names each job and each mould of the work once, and nothing else: a hash tells

@@ -3,6 +3,7 @@
 use super::lifts::{lifts, too_heavy};
 use super::names::next_name;
 use super::record::{Block, Heel, Job, PlannedHeat, PlannedMould, Schedule, Session};
+use super::stale::stale;
 use crate::figure::Figure;
 use crate::manifest::Id;
 use crate::model::Build;
@@ -106,10 +107,11 @@ pub(crate) fn schedule(
             poured,
             charge,
             sand,
-            rammed: clock(stood.or(placed(0).map(|p| p.start)).unwrap_or(0)),
+            rammed: clock(placed(0).map(|p| p.start).or(stood).unwrap_or(0)),
             shaken_out: clock(placed(2).map_or(0, |p| p.end)),
             heat,
             standing: m.standing.as_ref().map(|s| s.0.clone()),
+            again: m.rammed_again().is_some(),
         }
     });
     let moulds: Vec<PlannedMould> = moulds.collect();
@@ -131,6 +133,7 @@ pub(crate) fn schedule(
         kept: found.in_force,
         moved: Vec::new(),
         too_heavy,
+        stale: stale(build, work),
         firsts: Vec::new(),
         missing: work.missing.clone(),
         laid: None,

@@ -8,6 +8,7 @@ mod next;
 mod pour;
 mod progress;
 mod record;
+mod stale;
 
 pub(super) use compose::schedule;
 pub(super) use firsts::firsts;
@@ -18,3 +19,5 @@ pub use progress::{Progress, progress};
 pub use record::{
     Block, FirstHeat, HeatLift, Heel, Job, Laid, PlannedHeat, PlannedMould, Schedule, Session,
 };
+pub(super) use stale::stale;
+pub use stale::stood_too_long;

@@ -5,7 +5,7 @@ use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, pot};
 use crate::figure::{Amount, Because, Figure, Mass, Ratio};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
-use crate::model::Build;
+use crate::model::{Attempt, Build};
 use crate::yaml::Refused;
 use chrono::NaiveDateTime;
 use indexmap::IndexMap;
@@ -51,6 +51,8 @@ pub struct PourMould {
     pub flask: Option<Id>,
     /// Its name in the journal, if it is rammed already.
     pub standing: Option<Id>,
+    /// Whether that one stands too long, and is rammed again before it is poured.
+    pub again: bool,
     /// Metal poured into it.
     pub poured: Option<Figure<Mass>>,
     /// Metal charged for it.
@@ -76,6 +78,7 @@ impl Pour {
                 others: mould.others.clone(),
                 flask: mould.flask.clone(),
                 standing: mould.standing.clone(),
+                again: mould.again,
                 poured: mould.poured.clone(),
                 charge: mould.charge.clone(),
                 shaken_out: Some(mould.shaken_out),
@@ -170,7 +173,8 @@ impl Pour {
                 FlaskFit::Fits(id) => Some(id.clone()),
                 _ => None,
             },
-            standing: standing(build, *part),
+            standing: standing(build, *part).map(|a| a.mould.clone()),
+            again: standing(build, *part).is_some_and(|a| is_stale(build, a)),
             poured: estimate.mould.poured.clone(),
             charge: estimate.mould.charge.clone(),
             shaken_out: None,
@@ -203,7 +207,11 @@ impl Pour {
 }
 
 /// The mould of a part that is rammed and waits for its heat.
-fn standing(build: &Build, part: usize) -> Option<Id> {
-    let waiting = build.history.attempts_of(part).find(|a| a.poured.is_none());
-    waiting.map(|a| a.mould.clone())
+fn standing(build: &Build, part: usize) -> Option<&Attempt> {
+    build.history.attempts_of(part).find(|a| a.poured.is_none())
+}
+
+/// Whether a mould stood too long before today.
+fn is_stale(build: &Build, attempt: &Attempt) -> bool {
+    build.good_until(attempt).is_some_and(|until| until.date() < build.today)
 }

@@ -96,6 +96,8 @@ pub struct PlannedMould {
     pub heat: usize,
     /// The name of the mould in the journal, if it is rammed already.
     pub standing: Option<Id>,
+    /// Whether that one has stood too long by its heat, and is knocked out and rammed again.
+    pub again: bool,
 }
 
 impl PlannedMould {
@@ -212,6 +214,8 @@ pub struct Schedule {
     pub moved: Vec<String>,
     /// Pots that no smaller heat makes light enough for the people of the shop, in words.
     pub too_heavy: Vec<String>,
+    /// Moulds that stand too long and are rammed again, in words.
+    pub stale: Vec<String>,
     /// First heats of what is new in the shop, and why they are what they are.
     pub firsts: Vec<FirstHeat>,
     /// Why some of the work is not in it, in words.

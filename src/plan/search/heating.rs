@@ -195,7 +195,7 @@ impl Placer<'_> {
             let at = self.outside(n).max(window.from);
             let piece = self.stretch((person, d), at, minutes(m, 0)).ok_or(Obstacle::Time)?;
             self.take(piece);
-            over = over.max(piece.to);
+            over = over.max(piece.to + self.work.items[n].wait);
             *slot = Some(piece);
         }
         let Melting { piece: melt, lit, pots, hands } =
@@ -210,9 +210,10 @@ impl Placer<'_> {
             let at = poured;
             poured += minutes(m, 1);
             let (Some(n), Some(stands), false) = (m.items[0], m.stands, here[i]) else { continue };
+            let dry = melt.from - self.work.items[n].wait;
             let earliest = self.outside(n).max(at - stands - minutes(m, 0)).max(0);
             let pieces = (0..self.people.len())
-                .filter_map(|p| self.earlier(p, (earliest, melt.from), minutes(m, 0)));
+                .filter_map(|p| self.earlier(p, (earliest, dry), minutes(m, 0)));
             let piece = pieces.max_by_key(|p| (p.to, Reverse(p.person))).ok_or(Miss::Ramming(i))?;
             self.take(piece);
             rams[i] = Some(piece);

@@ -61,12 +61,22 @@ pub struct Mould {
     /// Crucibles that may melt it, and what each holds of it at working fill beside its heel, kg,
     /// least first.
     pub pots: Vec<(usize, f64)>,
+    /// Until when it may be poured as it stands; none where it does not stand, where nobody knows, or
+    /// where it is rammed again.
+    pub good_until: Option<Minute>,
     /// Minutes it may stand between ramming and pouring; none: poured the same day.
     pub stands: Option<Minute>,
     /// How much depends on it: the chance that it must be cast again, by its difficulty.
     pub doubt: f64,
-    /// Its items: ramming unless it stands, pouring, shaking out.
+    /// Its items: ramming unless it stands as it is, pouring, shaking out.
     pub items: [Option<usize>; 3],
+}
+
+impl Mould {
+    /// The name of one that stands and is rammed again.
+    pub fn rammed_again(&self) -> Option<&Id> {
+        self.standing.as_ref().filter(|_| self.items[0].is_some()).map(|(name, _)| name)
+    }
 }
 
 /// Moulds that share a heat, whichever it is: those that stand rammed for the same one; every other

@@ -52,12 +52,24 @@ pub(super) fn lacking(
         out.push("the shop lists no crucible: add one under `shop: crucibles:`".into());
     }
     let item = |i: usize| mould.items[i].map_or(0, |n| work.items[n].minutes);
+    let dry = mould.items[0].map_or(0, |n| work.items[n].wait);
     let (ram, heat) = (item(0), work.melt + item(1));
     let hours = |m: Minute| format!("{:.1} h", m as f64 / 60.0);
     let unbroken = match mould.stands {
+        None if dry > 0 => {
+            [("ramming, drying, melting and pouring take", ram + dry + heat)].to_vec()
+        }
         None => [("ramming, melting and pouring take", ram + heat)].to_vec(),
         Some(_) => [("ramming takes", ram), ("melting and pouring take", heat)].to_vec(),
     };
+    if mould.stands.is_some_and(|stands| stands < dry) {
+        out.push(format!(
+            "{id}: its mould dries {}, and may stand no longer than {} before it is poured: a wash \
+             that dries sooner, or a sand whose moulds stand longer",
+            hours(dry),
+            hours(mould.stands.unwrap_or(0))
+        ));
+    }
     for (what, whole) in unbroken.into_iter().filter(|u| longest > 0 && u.1 > longest) {
         let sand = match mould.stands {
             None => ", or a sand whose moulds may stand",

@@ -152,9 +152,11 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
         }
     }
     let item = |n: Option<usize>| n.map_or(0, |n| work.items[n].minutes);
-    let ram = |m: &&Mould| if m.stands.is_none() { item(m.items[0]) } else { 0 };
-    let whole: Minute = moulds.iter().map(|m| ram(m) + item(m.items[1])).sum();
-    whole + work.melt <= longest
+    let here = || moulds.iter().filter(|m| m.stands.is_none());
+    let dry = here().filter_map(|m| m.items[0]).map(|n| work.items[n].wait).max().unwrap_or(0);
+    let rams: Minute = here().map(|m| item(m.items[0])).sum();
+    let pours: Minute = moulds.iter().map(|m| item(m.items[1])).sum();
+    rams + dry + work.melt + pours <= longest
 }
 
 pub(crate) fn overlapping(holds: &[Hold], with: &Hold) -> Vec<Hold> {

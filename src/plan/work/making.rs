@@ -11,9 +11,10 @@ use crate::figure::{Figure, Time};
 use crate::manifest::{Id, Step};
 use crate::model::{Bench, Build, Part};
 use crate::plan::calendar::Minute;
-use crate::plan::left::{left, of_mould, worked_today};
+use crate::plan::left::{dry_at, left, of_mould, worked_today};
 use crate::plan::subject::Subject;
 use crate::plan::subject::is_done;
+use chrono::{NaiveDateTime, NaiveTime};
 use std::collections::{BTreeSet, HashMap};
 
 /// Whole minutes, rounded up.
@@ -46,25 +47,38 @@ struct Maker<'a> {
     build: &'a Build,
     estimates: &'a Estimates,
     limits: &'a Limits,
-    longest: Minute,
+    hours: Hours<'a>,
     work: Work,
     places: Places,
+    /// When what is finished will be dry or cured.
+    drying: HashMap<(Subject, Step), Minute>,
     /// Moulds to be rammed.
     to_come: Vec<Lots>,
     /// Items that cannot be planned.
     blocked: BTreeSet<usize>,
 }
 
-/// The work that is left of a build, for what its shop has; `longest` is the longest session that
-/// anybody works.
-pub fn work(build: &Build, estimates: &Estimates, limits: &Limits, longest: Minute) -> Work {
+/// The hours that work is made for.
+#[derive(Clone, Copy)]
+pub struct Hours<'a> {
+    /// The longest session that anybody works.
+    pub longest: Minute,
+    /// Nothing is poured before this minute.
+    pub pours: Minute,
+    /// Moulds that stood too long, by name, though they might have been poured in time.
+    pub again: &'a BTreeSet<Id>,
+}
+
+/// The work that is left of a build, for what its shop has. A mould that stands too long before
+/// anything can be poured is rammed again.
+pub fn work(build: &Build, estimates: &Estimates, limits: &Limits, hours: Hours<'_>) -> Work {
     let melt_span = span(build.handbook.time("melt"), 1);
     let melt = whole(melt_span[1]);
     let mut maker = Maker {
         build,
         estimates,
         limits,
-        longest,
+        hours,
         work: Work {
             melt,
             melt_span,
@@ -72,6 +86,7 @@ pub fn work(build: &Build, estimates: &Estimates, limits: &Limits, longest: Minu
             ..Work::default()
         },
         places: Places::default(),
+        drying: HashMap::new(),
         to_come: estimates.moulds(build, |i| build.to_cast(i)),
         blocked: BTreeSet::new(),
     };
@@ -79,10 +94,12 @@ pub fn work(build: &Build, estimates: &Estimates, limits: &Limits, longest: Minu
         build.parts.iter().filter_map(|p| Some(p.casting.as_ref()?.pattern)).collect();
     let times = pattern_times(build);
     for i in used {
-        if !build.history.patterns.contains(&i) {
-            let time = StepTime { hands_on: times[i].clone(), wait: None };
-            let time = left(build, Bench::Pattern(i), time);
-            maker.add(Subject::Pattern(i), Step::Pattern, None, &time, 1);
+        let (subject, step) = (Subject::Pattern(i), Step::Pattern);
+        if build.history.patterns.contains(&i) {
+            maker.dries(subject, step, &times[i]);
+        } else {
+            let time = left(build, Bench::Pattern(i), times[i].clone());
+            maker.add(subject, step, None, &time, 1);
         }
     }
     maker.cooling();
@@ -139,6 +156,22 @@ impl Maker<'_> {
         number
     }
 
+    /// A step that is finished may have to dry before the next.
+    fn dries(&mut self, subject: Subject, step: Step, time: &StepTime) {
+        let at = dry_at(self.build, subject.bench(step), time);
+        self.drying.extend(at.map(|at| ((subject, step), self.minute(at))));
+    }
+
+    /// A moment in minutes of the plan.
+    fn minute(&self, at: NaiveDateTime) -> Minute {
+        (at - self.build.today.and_time(NaiveTime::MIN)).num_minutes()
+    }
+
+    fn not_before(&mut self, item: usize, at: Option<Minute>) {
+        let item = &mut self.work.items[item];
+        item.not_before = item.not_before.max(at.unwrap_or(0));
+    }
+
     fn wait(&mut self, earlier: usize, later: usize) {
         if earlier != later && !self.work.items[later].before.contains(&earlier) {
             self.work.items[later].before.push(earlier);
@@ -161,8 +194,7 @@ impl Maker<'_> {
                 let key = (Subject::Part(*other), Step::ShakeOut);
                 self.places.0.entry(key).or_default().push(item);
             }
-            let since = (*poured - self.build.today.and_time(chrono::NaiveTime::MIN)).num_minutes();
-            self.work.items[item].not_before = since + cool;
+            self.work.items[item].not_before = self.minute(*poured) + cool;
             let mould = self.estimates.mould(self.build, &attempt.castings);
             let flask = mould.and_then(|m| self.flask_of(&m.flask));
             let sand = mould.map_or(0.0, |m| self.sand_of_heap(part, m));
@@ -194,7 +226,7 @@ impl Maker<'_> {
             match (step, estimate) {
                 (Step::Ram, Some(estimate)) => self.moulds(index, part, estimate),
                 (Step::Ram | Step::Pour | Step::ShakeOut, _) => {}
-                _ if is_done(self.build, index, part, step) => {}
+                _ if is_done(self.build, index, part, step) => self.dries(subject, step, &time),
                 _ => {
                     let time = left(self.build, Bench::Part(index, step), time);
                     let n = self.add(subject, step, None, &time, 1);
@@ -213,10 +245,10 @@ impl Maker<'_> {
             .filter(|a| a.poured.is_none() && a.castings.first().is_some_and(|c| c.0 == index))
             .collect();
         for attempt in standing {
-            let at = attempt.rammed - build.today.and_time(chrono::NaiveTime::MIN);
+            let at = self.minute(attempt.rammed);
             let mine = attempt.castings.first().map_or(0, |c| c.1);
             let others = attempt.castings[1..].to_vec();
-            let name = Some((attempt.mould.clone(), at.num_minutes()));
+            let name = Some((attempt.mould.clone(), at));
             self.mould(index, part, estimate, (0, mine, others, name));
         }
         let led: Vec<Lots> = self.to_come.iter().filter(|m| m[0].0 == index).cloned().collect();
@@ -244,17 +276,27 @@ impl Maker<'_> {
         let lots: Vec<(usize, u32)> = lots().collect();
         let time = |step| of_mould(build, self.estimates, &lots, step).0;
         let shares = of_mould(build, self.estimates, &lots, Step::Ram).1;
-        let stands = self.stands(casting.pattern);
+        let stands = build.stands(casting.pattern).map(minutes);
         let stands_over = stands.filter(|s| *s >= 24 * 60);
-        let ram = match standing {
-            Some(_) => None,
-            None => Some(self.add(subject, Step::Ram, Some(number), &time(Step::Ram), shares)),
+        let good_until = standing.as_ref().zip(stands).map(|((_, at), stands)| at + stands);
+        let again = |name: &Id| {
+            let late = good_until.is_some_and(|until| until < self.hours.pours);
+            late || self.hours.again.contains(name)
+        };
+        let ram = match &standing {
+            Some((name, _)) if !again(name) => None,
+            _ => Some(self.add(subject, Step::Ram, Some(number), &time(Step::Ram), shares)),
         };
         let pour = self.add(subject, Step::Pour, Some(number), &time(Step::Pour), shares);
         let shaking = time(Step::ShakeOut);
         let shake = self.add(subject, Step::ShakeOut, Some(number), &shaking, shares);
-        if let Some(ram) = ram {
-            self.wait(ram, pour);
+        match (ram, &standing) {
+            (Some(ram), _) => self.wait(ram, pour),
+            (None, Some((_, at))) => {
+                let dry = at + minutes_of(time(Step::Ram).wait.as_ref());
+                self.not_before(pour, Some(dry));
+            }
+            (None, None) => {}
         }
         self.wait(pour, shake);
         // What is done on the mould is done for every part in it.
@@ -295,11 +337,13 @@ impl Maker<'_> {
             figures: [&figures.poured, &figures.charge, &figures.sand].map(Clone::clone),
             alloy,
             pots,
+            good_until: good_until.filter(|_| ram.is_none()),
             stands: stands_over,
             doubt,
             items: [ram, Some(pour), Some(shake)],
         };
-        let reasons = lacking(build, &self.work, figures, &mould, (self.limits, self.longest));
+        let reasons =
+            lacking(build, &self.work, figures, &mould, (self.limits, self.hours.longest));
         if !reasons.is_empty() {
             self.blocked.extend(mould.items.iter().flatten());
             for reason in reasons {
@@ -311,32 +355,25 @@ impl Maker<'_> {
         self.work.moulds.push(mould);
     }
 
-    /// How long a mould of this pattern may stand.
-    fn stands(&self, pattern: usize) -> Option<Minute> {
-        let sand = self.build.patterns[pattern].sand.as_ref();
-        let own =
-            self.build.shop.sand.as_ref().filter(|s| sand.is_some_and(|k| k.id == s.kind.value));
-        let figure = own.and_then(|s| s.stands.as_ref()).or(sand.and_then(|s| s.stands.as_ref()));
-        figure.map(minutes)
-    }
-
     fn edges(&mut self, index: usize, part: &Part) {
         let subject = Subject::Part(index);
         let find = |places: &Places, subject, step| {
             places.0.get(&(subject, step)).cloned().unwrap_or_default()
         };
-        let mut last: Vec<usize> = match &part.casting {
-            Some(c) => find(&self.places, Subject::Pattern(c.pattern), Step::Pattern),
-            None => Vec::new(),
-        };
+        let pattern = part.casting.as_ref().map(|c| (Subject::Pattern(c.pattern), Step::Pattern));
+        let mut last: Vec<usize> =
+            pattern.map_or(Vec::new(), |(subject, step)| find(&self.places, subject, step));
+        let mut dry = pattern.and_then(|key| self.drying.get(&key).copied());
         for step in part.steps() {
             let mine = find(&self.places, subject, step);
             if mine.is_empty() {
+                dry = dry.max(self.drying.get(&(subject, step)).copied());
                 continue;
             }
             // Pouring and shaking out wait for their own mould; that was said already.
             if !matches!(step, Step::Pour | Step::ShakeOut) {
                 for &n in &mine {
+                    self.not_before(n, dry);
                     for &before in &last {
                         self.wait(before, n);
                     }
@@ -347,14 +384,16 @@ impl Maker<'_> {
             }
         }
         for need in &part.needs {
-            let from = match need.step {
-                Step::Pattern => match &self.build.parts[need.part].casting {
-                    Some(c) => find(&self.places, Subject::Pattern(c.pattern), Step::Pattern),
-                    None => Vec::new(),
-                },
-                step => self.last_of(need.part, step),
+            let (of, from) = match (need.step, &self.build.parts[need.part].casting) {
+                (Step::Pattern, Some(c)) => {
+                    let of = Subject::Pattern(c.pattern);
+                    (of, find(&self.places, of, Step::Pattern))
+                }
+                (step, _) => (Subject::Part(need.part), self.last_of(need.part, step)),
             };
+            let dry = self.drying.get(&(of, need.step)).copied();
             for to in find(&self.places, subject, need.before) {
+                self.not_before(to, dry);
                 for &from in &from {
                     self.wait(from, to);
                 }

@@ -12,5 +12,5 @@ pub use items::{Batches, Item, Mould, Work};
 pub(super) use limits::{Hold, most, overlapping};
 pub use limits::{Limits, Scarce, may_share};
 pub(crate) use making::span;
-pub(super) use making::work;
+pub(super) use making::{Hours, work};
 pub use pots::{InPot, in_pots};

@@ -48,6 +48,9 @@ pub struct ScheduleView {
     /// Pots that no smaller heat makes light enough for the people of the shop, and what would do.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub too_heavy: Vec<String>,
+    /// Moulds that stand too long and are rammed again, and why.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub stale: Vec<String>,
     /// First heats of what is new in the shop, and why they are what they are.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub firsts: Vec<FirstView>,
@@ -204,6 +207,9 @@ pub struct MouldView {
     pub part: String,
     /// Its name in the journal, if it stands rammed.
     pub mould: Option<String>,
+    /// Whether that one stands too long by then, and is knocked out and rammed again.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub again: bool,
     /// Castings in it.
     pub castings: u32,
     /// Castings of other parts in it.
@@ -319,6 +325,7 @@ impl HeatView {
             MouldView {
                 part: build.parts[mould.part].id().to_string(),
                 mould: mould.standing.as_ref().map(ToString::to_string),
+                again: mould.again,
                 castings: mould.castings,
                 others: LotView::all(build, &mould.others),
                 flask: mould.flask.as_ref().map(ToString::to_string),
@@ -421,6 +428,7 @@ impl ScheduleView {
                 .map(|h| h.name.to_string())
                 .collect(),
             too_heavy: schedule.too_heavy.clone(),
+            stale: schedule.stale.clone(),
             firsts: schedule.firsts.iter().map(FirstView::new).collect(),
             sessions: sessions.collect(),
             heats,

@@ -56,6 +56,9 @@ impl ScheduleView {
             let mould = heat.moulds.iter().find(mine);
             match job.step {
                 "ram" => {
+                    if let Some(name) = mould.filter(|m| m.again).and_then(|m| m.mould.as_ref()) {
+                        says = format!("knock out {name} and {on} ram again");
+                    }
                     if let Some(flask) = mould.and_then(|m| m.flask.as_ref()) {
                         says += &format!(" in {flask}");
                     }
@@ -95,6 +98,8 @@ impl ScheduleView {
         }
         if block.goes_on {
             says += ", to be continued";
+        } else if !block.helps && job.ready > job.end {
+            says += &format!(", then dry until {} {}", day(&job.ready), clock(&job.ready));
         }
         says
     }
@@ -193,6 +198,9 @@ impl ScheduleView {
         }
         for says in &self.too_heavy {
             line("too heavy", says.clone());
+        }
+        for says in &self.stale {
+            line("rammed again", says.clone());
         }
         for first in &self.firsts {
             line("first heat", first.says.clone());

@@ -6,7 +6,7 @@ use crate::figure::{self, Amount, Figure, Kind, Mass, Quantity, SafeEnd};
 use crate::handbook::When;
 use crate::manifest::Id;
 use crate::model::Build;
-use crate::plan::{Heel, Pour, PourMould};
+use crate::plan::{Heel, Pour, PourMould, stood_too_long};
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::charge::ChargeView;
 use crate::view::page::Unfilled;
@@ -367,6 +367,9 @@ impl HeatSheet {
         alike(moulds.iter_mut().filter_map(|m| m.poured.as_mut()));
         let mut warnings: Vec<String> = pour.pot.handling.pot_warnings.clone();
         warnings.extend(brimming(build, pour));
+        let again = pour.moulds.iter().filter(|m| m.again).filter_map(|m| m.standing.as_ref());
+        let again = again.filter_map(|name| build.history.attempts.get(name));
+        warnings.extend(again.map(|attempt| stood_too_long(build, attempt)));
         let lift = |m: &PourMould| {
             let held = std::iter::once(m.part).chain(m.others.iter().map(|(i, _)| *i));
             match estimates.shared(build, held) {

@@ -1,0 +1,238 @@
+//! What dries, cures and stands by the clock, by hand.
+
+use super::builds::{keeping, read_on, told};
+use super::checker::broken;
+use pourwright::estimate::estimate;
+use pourwright::model::Build;
+use pourwright::plan::{Aim, Schedule};
+use serde_json::Value;
+
+/// Two hours each evening; a cored casting of a sand whose moulds stand for days.
+const BUILD: &str = "
+build: {title: Clocks, begun: 2026-01-05}
+shop:
+  people: {me: {hours: {mon: 18:00..20:00, tue: 18:00..20:00, wed: 18:00..20:00, thu: 18:00..20:00, fri: 18:00..20:00, sat: 10:00..16:00}}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %}}
+  crucibles: {grey: {holds: 2 L, working-fill: 80 %, family: aluminium}}
+  flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}
+  sand: {kind: SAND}
+  core-sand: {kind: baked-sand, on-hand: 20 kg}
+patterns:
+  bed: {made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}
+parts:
+  bed:
+    quantity: COUNT
+    needs: [NEEDS]
+    casting: {pattern: bed, alloy: A356, mass: 1.2 kg, cores: {volume: 40 cm3}}
+    steps: {pattern: PATTERN, core: CORE, ram: RAM, pour: 15 min}
+  jig: {made: {hours: 3 h}}
+";
+
+struct Shop {
+    sand: &'static str,
+    steps: [&'static str; 3],
+    count: &'static str,
+    needs: &'static str,
+}
+
+const PLAIN: Shop =
+    Shop { sand: "oil-sand", steps: ["2 h", "1 h", "30 min"], count: "1", needs: "" };
+
+impl Shop {
+    fn build(&self, journal: &str, day: u32) -> Build {
+        let day = chrono::NaiveDate::from_ymd_opt(2026, 1, day).expect("a day");
+        read_on(&self.manifest(), journal, day)
+    }
+
+    fn manifest(&self) -> String {
+        let [pattern, core, ram] = self.steps;
+        let text = BUILD.replace("SAND", self.sand).replace("PATTERN", pattern);
+        let text = text.replace("CORE", core).replace("RAM", ram);
+        text.replace("COUNT", self.count).replace("NEEDS", self.needs)
+    }
+
+    /// The plan on a day of January, checked by every rule.
+    fn plan(&self, journal: &str, day: u32) -> Value {
+        let build = self.build(journal, day);
+        let (plan, estimate) = told(&build, Aim::Finish, 60);
+        assert_eq!(broken(&build, &plan, &estimate), [""; 0]);
+        plan
+    }
+}
+
+fn done(at: &str, what: &str) -> String {
+    format!("---\nid: \"{at}\"\nat: 2026-01-{at}\ndone: {{{what}, hours: 1 h}}\n")
+}
+
+/// When each job of a step begins.
+fn starts(plan: &Value, step: &str) -> Vec<String> {
+    let jobs = plan["schedule"]["jobs"].as_array().expect("jobs").iter();
+    let jobs = jobs.filter(|j| j["step"] == step);
+    let mut found: Vec<String> =
+        jobs.map(|j| j["start"].as_str().expect("a stamp").into()).collect();
+    found.sort();
+    found
+}
+
+#[test]
+fn the_next_step_waits_until_it_is_dry() {
+    // The pattern takes Monday evening; the core comes on Tuesday.
+    let core = |shop: &Shop| starts(&shop.plan("", 5), "core");
+    assert_eq!(core(&PLAIN), ["2026-01-06T18:00"]);
+    // Paint that dries 30 h from Monday at 20:00 is dry on Wednesday at 2:00.
+    let painted = Shop { steps: ["{hours: 2 h, wait: 30 h}", "1 h", "30 min"], ..PLAIN };
+    let plan = painted.plan("", 5);
+    assert_eq!(starts(&plan, "core"), ["2026-01-07T18:00"]);
+    let pattern = &plan["schedule"]["jobs"][0];
+    assert_eq!(
+        (&pattern["end"], &pattern["ready"]),
+        (&"2026-01-05T20:00".into(), &"2026-01-07T02:00".into())
+    );
+    // By the handbook a day is likely: Tuesday at 20:00 is too late for that evening.
+    let usual = Shop { steps: ["{hours: 2 h, wait: usual}", "1 h", "30 min"], ..PLAIN };
+    assert_eq!(core(&usual), ["2026-01-07T18:00"]);
+}
+
+#[test]
+fn cores_and_washes_go_by_the_longest_of_their_range() {
+    // The core is over at 19:00 on Tuesday. Dry at the most 24.5 h later it goes into the last half
+    // hour of Wednesday; an hour later still, into that of Thursday.
+    let pour = |core| {
+        let shop = Shop { steps: ["2 h", core, "30 min"], ..PLAIN };
+        starts(&shop.plan("", 5), "pour")
+    };
+    assert_eq!(pour("{hours: 1 h, wait: 1..24.5 h}"), ["2026-01-08T18:00"]);
+    assert_eq!(pour("{hours: 1 h, wait: 1..25.5 h}"), ["2026-01-09T18:00"]);
+    // A mould must be dry when the melt begins: rammed on Tuesday, dry on Friday morning.
+    let wash = Shop { steps: ["2 h", "1 h", "{hours: 30 min, wait: 1..60 h}"], ..PLAIN };
+    let plan = wash.plan("", 5);
+    assert_eq!(starts(&plan, "ram"), ["2026-01-06T19:30"]);
+    assert_eq!(starts(&plan, "pour"), ["2026-01-09T18:00"]);
+    // Green sand that dries is rammed and poured in one session all the same.
+    let steps = ["2 h", "1 h", "{hours: 30 min, wait: 2 h}"];
+    let plan = Shop { sand: "green-sand", steps, ..PLAIN }.plan("", 5);
+    assert_eq!(starts(&plan, "ram"), ["2026-01-10T10:00"]);
+    assert_eq!(starts(&plan, "pour"), ["2026-01-10T12:30"]);
+}
+
+#[test]
+fn what_is_finished_goes_on_drying() {
+    let shop = Shop { steps: ["{hours: 2 h, wait: 2 d}", "1 h", "30 min"], ..PLAIN };
+    let made = done("05 20:00", "pattern: bed");
+    // Dry on Wednesday at 20:00, when the evening is over.
+    assert_eq!(starts(&shop.plan(&made, 6), "core"), ["2026-01-08T18:00"]);
+    assert_eq!(starts(&shop.plan(&made, 8), "core"), ["2026-01-08T18:00"]);
+    assert_eq!(starts(&PLAIN.plan(&made, 6), "core"), ["2026-01-06T18:00"]);
+    // A mould that stands dries too: until Thursday at 11:00.
+    let shop = Shop { steps: ["2 h", "none", "{hours: 30 min, wait: 40 h}"], ..PLAIN };
+    assert_eq!(starts(&shop.plan(&rammed("06 19:00"), 7), "pour"), ["2026-01-08T18:00"]);
+}
+
+#[test]
+fn a_wash_that_dries_too_long_is_told() {
+    let shop =
+        Shop { sand: "oil-sand, stands: 30 h", steps: ["2 h", "1 h", "{wait: 31 h}"], ..PLAIN };
+    let missing = shop.plan("", 5)["schedule"]["missing"].to_string();
+    assert!(missing.contains("dries 31.0 h, and may stand no longer than 30.0 h"), "{missing}");
+    let steps = ["2 h", "1 h", "{hours: 30 min, wait: 5 h}"];
+    let missing = Shop { sand: "green-sand", steps, ..PLAIN }.plan("", 5);
+    let missing = missing["schedule"]["missing"].to_string();
+    assert!(missing.contains("ramming, drying, melting and pouring take 7.2 h"), "{missing}");
+}
+
+fn rammed(at: &str) -> String {
+    let mould = "mould: M1, pattern: bed, castings: {bed: 1}";
+    format!("---\nid: ram {at}\nat: 2026-01-{at}\nrammed: {{{mould}}}\n")
+}
+
+/// Whether the mould that stands is rammed again, when, and when it is poured.
+fn again(plan: &Value) -> (bool, Vec<String>, Vec<String>) {
+    let mould = &plan["schedule"]["heats"][0]["moulds"][0];
+    assert_eq!(mould["mould"], "M1");
+    let told = plan["schedule"]["stale"].to_string().contains("M1 was rammed on 2026-01-0");
+    assert_eq!(told, mould["again"] == true);
+    (told, starts(plan, "ram"), starts(plan, "pour"))
+}
+
+#[test]
+fn a_mould_that_stood_too_long_is_rammed_again() {
+    // Rammed on Monday at 19:00, looked at on Tuesday; the first pour there can be is at 19:30.
+    let look = |sand| {
+        let shop = Shop { sand, ..PLAIN };
+        let build = shop.build(&rammed("05 19:00"), 6);
+        let sure = !pourwright::plan::in_the_way(&build, &estimate(&build)).stale.is_empty();
+        let plan = shop.plan(&rammed("05 19:00"), 6);
+        assert_eq!(again(&plan).0, sure, "{sand}");
+        again(&plan)
+    };
+    let stamps = |of: &[&str]| -> Vec<String> { of.iter().map(ToString::to_string).collect() };
+    let tuesday = stamps(&["2026-01-06T18:00"]);
+    let saturday = |clock: &str| stamps(&[&format!("2026-01-10T{clock}")]);
+    // Green sand, 8 h: rammed again, and that is one session with the melt.
+    assert_eq!(look("green-sand"), (true, saturday("10:00"), saturday("10:30")));
+    // Oil sand, 336 h, is poured as it stands; so is one that may stand to the minute.
+    assert_eq!(look("oil-sand"), (false, stamps(&[]), tuesday.clone()));
+    assert_eq!(look("oil-sand, stands: 24.5 h"), (false, stamps(&[]), tuesday));
+    assert!(look("oil-sand, stands: 24.4 h").0);
+}
+
+#[test]
+fn a_mould_whose_heat_comes_too_late_is_rammed_again_and_that_stays() {
+    // The jig is over on Wednesday at 19:00, and the heat is poured on Thursday.
+    let shop = Shop {
+        sand: "oil-sand, stands: 30 h",
+        steps: ["2 h", "none", "30 min"],
+        needs: "{part: jig, step: make, before: pour}",
+        ..PLAIN
+    };
+    let journal = rammed("05 19:00");
+    let build = shop.build(&journal, 6);
+    assert!(pourwright::plan::in_the_way(&build, &estimate(&build)).stale.is_empty());
+    let plan = shop.plan(&journal, 6);
+    assert!(again(&plan).0);
+    assert_eq!(again(&plan).2, ["2026-01-08T18:00"]);
+    // Found again without a search; and once it is rammed, as it stands.
+    let (first, kept) = keeping(&build, Aim::Finish, 60, None);
+    let (now, _) = keeping(&build, Aim::Finish, 0, Some(&kept));
+    let starts = |s: &Schedule| s.jobs.iter().map(|j| (j.start, j.end)).collect::<Vec<_>>();
+    assert_eq!((now.tried, starts(&now)), (1, starts(&first)));
+    let anew = rammed("07 19:30").replace("castings", "again: yes, castings");
+    let jig = done("07 19:00", "part: jig, step: make");
+    let build = shop.build(&(journal + &jig + &anew), 8);
+    let (now, _) = keeping(&build, Aim::Finish, 0, Some(&kept));
+    assert!(now.stale.is_empty() && !now.moulds[0].again, "{:?}", now.stale);
+    assert_eq!(now.heats[0].pour.to_string(), "2026-01-08 19:30:00");
+}
+
+#[test]
+fn cores_of_a_casting_that_is_lost_are_made_again() {
+    let shop = Shop { count: "2", ..PLAIN };
+    let hours = |journal: &str| {
+        let plan = shop.plan(journal, 7);
+        let jobs = plan["schedule"]["jobs"].as_array().expect("jobs").clone();
+        jobs.iter()
+            .filter(|j| j["step"] == "core")
+            .map(|j| j["minutes"].as_i64())
+            .collect::<Vec<_>>()
+    };
+    // An hour for the two; half an hour for the one that was lost, half an hour for one where the
+    // first was rammed and nobody said that its core was made.
+    let made = done("05 20:00", "pattern: bed");
+    assert_eq!(hours(&made), [Some(60)]);
+    assert_eq!(hours(&(made.clone() + &rammed("06 18:00"))), [Some(30)]);
+    let cored = made + &done("06 10:00", "part: bed, step: core");
+    assert_eq!(hours(&cored), []);
+    let standing = cored + &rammed("06 18:00");
+    assert_eq!(hours(&standing), []);
+    let entry = |id: &str, what: &str| format!("---\nid: {id}\nat: 2026-01-06 2{id}:00\n{what}\n");
+    let lost = standing
+        + &entry("0", "poured: {heat: H1, alloy: A356, moulds: [M1]}")
+        + &entry("2", "shaken-out: {mould: M1}")
+        + &entry("3", "inspected: {mould: M1, part: bed, disposition: scrap}");
+    assert_eq!(hours(&lost), [Some(30)]);
+    // Made again, and worked on since.
+    let worked = "worked: {part: bed, step: core, hours: 10 min}";
+    let worked = format!("---\nid: w\nat: 2026-01-07 06:30\n{worked}\n");
+    assert_eq!(hours(&(lost.clone() + &worked)), [Some(20)]);
+    assert_eq!(hours(&(lost + &done("07 07:00", "part: bed, step: core"))), []);
+}
