@@ -3,9 +3,12 @@
 use chrono::NaiveDate;
 use pourwright::estimate::{self, CastingEstimate, Field, estimate, setup};
 use pourwright::figure::Figure;
-use pourwright::freezing::{Chill, Feeding, Fields, Frozen, Setup, Standing, freeze};
+use pourwright::freezing::{
+    Chill, Feeding, Fields, Frozen, Ingate, Ingates, Pocket, Setup, Standing, Ways, freeze,
+};
 use pourwright::model::Build;
 use pourwright::shape::mesh::Mesh;
+use pourwright::shape::{Frame, Placed, Solid};
 use pourwright::view::freezing::{FreezingTold, FreezingView, Pictured, picture};
 use pourwright::view::sheet::{MouldCards, Paper};
 use pourwright::{Today, read, read_beside};
@@ -206,12 +209,105 @@ fn what_is_left_is_told() {
     }
 }
 
+/// The three words for how a casting is fed, and all that is told with each: the share of each run, the
+/// place of the largest pocket, and a warning only where it is cut off in all sands.
+#[test]
+fn each_verdict_has_its_words() {
+    let mut build = build(PLACED, "", None);
+    let (setup, frozen) = reckoned(&mut build, &[0]).remove(0);
+    let mut told = |cut_off: [f64; 3], places: &[[f64; 3]]| {
+        let mut frozen = frozen.clone();
+        let fed = frozen.feeding.as_mut().expect("feeders");
+        let pocket = |place| Pocket { place, volume: 1e-6, cut_off: 60.0, last: 90.0 };
+        fed.cut_off = cut_off;
+        fed.pockets = places.iter().map(|place| pocket(*place)).collect();
+        let verdict = fed.verdict();
+        build.fields.keep("lug", &setup, frozen);
+        let estimates = estimate(&build);
+        let said = |list: &[String]| {
+            list.iter().filter(|n| n.starts_with("heat flow: ")).cloned().collect::<Vec<_>>()
+        };
+        let casting = of(&estimates.castings, 0);
+        let (notes, warnings) = (said(&casting.notes), said(&casting.warnings));
+        let mut cards = MouldCards::new(&build, &estimates, &[0], Paper::A4).cards;
+        (verdict, notes, warnings, cards.remove(0).freezing.short)
+    };
+    let none: [String; 0] = [];
+    // Half a per cent is grain of the cells, a little more is not.
+    let (verdict, notes, warnings, short) = told([0.005, 0.0, 0.005], &[]);
+    assert_eq!(verdict, "fed");
+    assert_eq!(notes, ["heat flow: the feeders reach all of it, in every sand that is likely"]);
+    assert_eq!(warnings, none);
+    assert_eq!(short, "Last to freeze here: the cross. Fed.");
+    let places = [[0.010, -0.020, 0.035], [0.001, 0.002, 0.003]];
+    let (verdict, notes, warnings, short) = told([0.1, 0.02, 0.0051], &places);
+    assert_eq!(verdict, "cut off");
+    assert_eq!(notes, none);
+    assert_eq!(
+        warnings,
+        [
+            "heat flow: 2 % of the casting freezes after its way to a feeder has closed (10 % in the fast run, 0.51 % in the slow one): pores there are likely"
+        ]
+    );
+    assert_eq!(
+        short,
+        "Last to freeze here: the cross. Feeding: cut off, 2 % left, most of it at 10 mm, -20 mm, 35 mm."
+    );
+    let (verdict, notes, warnings, short) = told([0.1, 0.02, 0.0], &places[1..]);
+    assert_eq!(verdict, "depends on the sand");
+    assert_eq!(
+        notes,
+        [
+            "heat flow: whether it is fed depends on the sand: 10 % is cut off in the fast run, 2 % in the likely one, 0 % in the slow one"
+        ]
+    );
+    assert_eq!(warnings, none);
+    assert_eq!(
+        short,
+        "Last to freeze here: the cross. Feeding: depends on the sand, 2 % left, most of it at 1 mm, 2 mm, 3 mm."
+    );
+}
+
+/// The ingates close before the casting where they do in all three runs, after it where in none.
+#[test]
+fn which_closes_first_is_told() {
+    let told = |closes| Ingates { closes, casting: [60.0, 90.0, 120.0] }.verdict();
+    assert_eq!(told([59.0, 89.0, 119.0]), "before the casting");
+    assert_eq!(told([60.0, 91.0, 130.0]), "after the casting");
+    assert_eq!(told([59.0, 91.0, 130.0]), "before or after the casting, by the sand");
+    assert_eq!(told([61.0, 91.0, 119.0]), "before or after the casting, by the sand");
+}
+
+/// On the other side of a casting from 10 to 110 mm the way in is its own mirror image: what lay 20 mm
+/// off its low side lies 20 mm off its high one.
+#[test]
+fn a_gate_on_the_other_side_is_a_mirror_image() {
+    let gate =
+        Ingate { low: [-0.010, 0.002, -0.004], high: [0.010, 0.022, 0.0], along: 0, up: true };
+    let block = Solid::Block { length: 0.02, width: 0.06, height: 0.012 };
+    let frames = vec![Frame::HOME.moved([-0.020, 0.012, -0.012])];
+    let runner = vec![Placed { solid: block, frames, less: false, of: None }];
+    let ways = Ways { ingates: vec![gate], runner };
+    let other = ways.across([[0.010, 0.0, 0.0], [0.110, 0.024, 0.05]]);
+    let [gate] = other.ingates[..] else { panic!("{other:?}") };
+    let near = |a: [f64; 3], b: [f64; 3]| {
+        assert!((0..3).all(|i| (a[i] - b[i]).abs() < 1e-12), "{a:?}, not {b:?}");
+    };
+    near(gate.low, [0.110, 0.002, -0.004]);
+    near(gate.high, [0.130, 0.022, 0.0]);
+    assert_eq!((gate.along, gate.up), (0, false));
+    near(other.runner[0].frames[0].at, [0.140, 0.012, -0.012]);
+}
+
 /// The way in is laid out in the mould and freezes with it: it is told which closes first, and where
 /// it comes to lie otherwise what was reckoned is out of date.
 #[test]
 fn the_way_in_freezes_too() {
     let mut build = build(PLACED, "", None);
     let (setup, frozen) = reckoned(&mut build, &[0]).remove(0);
+    // What is kept is read back to the last digit.
+    let kept = serde_json::to_string(&frozen).expect("JSON");
+    assert_eq!(serde_json::from_str::<Frozen>(&kept).expect("a field"), frozen);
     let way = frozen.way_in.as_ref().expect("a mould that is laid out");
     let own = way.ingates.expect("they meet the casting");
     assert!(own.closes.iter().all(|at| *at > 0.0) && own.closes[0] < own.closes[2], "{way:?}");
@@ -250,7 +346,10 @@ fn cores_and_chills_are_in_the_mould() {
     let green = time(&Setup { cores: Vec::new(), ..setup.clone() });
     assert!(cored.solid[1] > 1.02 * green.solid[1], "{:?} {:?}", cored.solid, green.solid);
     let iron = build.handbook.inserts["iron-chill"].clone();
-    let chill = Some(Chill::under(iron, cored.last, 0.020));
+    let chill = Chill::under(iron, cored.last, 0.020);
+    // Half as wide again as the ball of 20 mm, and four fifths of it thick.
+    assert!((chill.size[0] - 0.030).abs() < 1e-12 && (chill.size[1] - 0.016).abs() < 1e-12);
+    let chill = Some(chill);
     let chilled = time(&Setup { chill, ..setup.clone() });
     assert!(chilled.solid[1] < 0.97 * cored.solid[1], "{:?} {:?}", chilled.solid, cored.solid);
     assert!(chilled.last[2] >= cored.last[2], "{:?} {:?}", chilled.last, cored.last);
