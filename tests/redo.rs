@@ -90,6 +90,48 @@ fn the_record_decides() {
     assert!(weight(&of(&empty, "base"), "short-metal") > 0);
 }
 
+/// Every sign and its weight, word for word, of the demo's losses and of what the record could say
+/// besides: `POURWRIGHT_BLESS=1` rewrites `tests/golden/signs.txt`, to be read line by line.
+#[test]
+fn every_sign_reads_as_it_did() {
+    let base = ("temperature: 690 C, moulds: [M3], heel: 0.3 kg", "base");
+    let ram = ("castings: {bull-gear-bush: 2}, hours: 1.1 h", "bull-gear-bush");
+    let cases = [
+        (base, base.0),
+        // Below the least, a little below the likely, at it, above the most of 680 to 790 C.
+        (base, "temperature: 679 C, moulds: [M3], heel: 0 kg"),
+        (base, "temperature: 706 C, moulds: [M3], heel: 0.3 kg, filled: {M3: 60 s}"),
+        (base, "temperature: 716 C, moulds: [M3], heel: 0.3 kg, filled: {M3: 2 s}"),
+        (base, "temperature: 791 C, moulds: [M3], heel: 0.3 kg"),
+        (ram, ram.0),
+        (ram, "castings: {bull-gear-bush: 2}, hours: 1.1 h, moisture: 3 %"),
+        (ram, "castings: {bull-gear-bush: 2}, hours: 1.1 h, moisture: 6 %"),
+        (("720 C, moulds: [M7", "cross-rail"), "720 C, moulds: [M7"),
+        (("720 C, moulds: [M7", "cross-rail"), "795 C, moulds: [M7"),
+        (("720 C, moulds: [M7", "motor-plate"), "720 C, moulds: [M7"),
+        (("720 C, moulds: [M7", "column-right"), "720 C, moulds: [M7"),
+    ];
+    let mut told = String::new();
+    for ((from, part), to) in cases {
+        assert!(JOURNAL.contains(from), "{from}");
+        let redo = of(&JOURNAL.replace(from, to), part);
+        told += &format!("{part}, {to}\n");
+        for suspect in &redo.suspects {
+            told += &format!("  {:+} {}\n", suspect.weight(), suspect.id);
+            for sign in &suspect.signs {
+                told += &format!("    {:+} {}\n", sign.weight, sign.says);
+            }
+        }
+    }
+    let golden = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/golden/signs.txt");
+    if std::env::var_os("POURWRIGHT_BLESS").is_some() {
+        std::fs::write(golden, &told).expect("written");
+    }
+    let want = std::fs::read_to_string(golden).unwrap_or_default();
+    let differ = want.lines().zip(told.lines()).find(|(a, b)| a != b);
+    assert!(want == told, "wanted and got: {differ:?}");
+}
+
 #[test]
 fn another_attempt_adds_up() {
     let redo = of(JOURNAL, "base");

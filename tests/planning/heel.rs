@@ -1,10 +1,14 @@
 //! Metal that is left in the pot: what it leaves room for, what must be charged for it, and when it
 //! stays for the next heat.
 
-use super::builds::{read, told};
+use super::builds::{read, schedule, told};
 use super::checker::broken;
-use pourwright::plan::Aim;
+use pourwright::estimate::estimate;
+use pourwright::figure::{Mass, Quantity};
+use pourwright::plan::{Aim, Pour};
+use pourwright::supply::{Ask, Count, at_hand};
 use serde_json::Value;
+use std::collections::BTreeMap;
 
 /// Two moulds of 1.75 kg each (1.2 kg of casting, gates and melt loss) that are two heats in a
 /// crucible that takes 2.64 kg at its working fill. The patterns are made.
@@ -174,4 +178,30 @@ fn a_heel_takes_room_from_the_charge() {
     // None is as if nothing was said.
     let none = planned(ALONE, "0 kg", "A356");
     assert!(none["heats"].as_array().expect("heats").iter().all(|h| h["heels"].is_null()));
+}
+
+/// What a charge may be beside a heel that stays in the pot from the heat before: the least that the pot
+/// takes, 1.4 L x 80 % x 2.36 kg/L (the least of what liquid A356 may weigh), and the most of the heel.
+#[test]
+fn beside_a_heel_that_is_kept_there_is_the_least_room() {
+    let text = BUILD.replace("PEOPLE", BOTH).replace("HEEL", "200..300 g")
+        + "metals: {ingot: {composition: {Si: 7 %, Mg: 0.35 %}, balance: Al, price: 5.00, per: 1 kg}}\n";
+    let build = read(&text, PATTERNS);
+    let estimates = estimate(&build);
+    let planned = schedule(&build, Aim::Finish, 200);
+    let room = |name: &str| {
+        let pour = Pour::planned(&build, &planned, name).expect("planned");
+        let mass = Mass::from_si(pour.charge.as_ref().expect("a charge").si());
+        let (likely, count, use_up) = (false, Count::Sold, BTreeMap::new());
+        let ask = Ask { alloy: "A356", mass, pour: Some(&pour), likely, count, use_up };
+        (
+            pour.heels[0].from.is_some(),
+            at_hand(&build, &estimates, &ask).expect("a metal").rooms[0].1,
+        )
+    };
+    let holds = 1.4 * 0.8 * 2.36;
+    let (first, second) = (room("H1"), room("H2"));
+    assert_eq!((first.0, second.0), (false, true), "the heel of the first stays for the second");
+    near(first.1, holds);
+    near(second.1, holds - 0.3);
 }

@@ -2,6 +2,7 @@
 
 use super::builds::{read, told};
 use super::checker::broken;
+use pourwright::estimate::CrucibleFit;
 use pourwright::plan::{Aim, Budget, Schedule, SearchOptions};
 use pourwright::{estimate, plan};
 
@@ -81,6 +82,32 @@ fn a_crucible_too_small() {
     lacks(
         &text,
         &["grey", "takes no more than", "kg", "the charge is", "to the brim", "pours-from-two"],
+    );
+}
+
+/// A charge of 1.75 kg. Of A356 as heavy as it is likely to be (2.4 kg/L) 0.92 L at 80 % are 1.77 kg, of
+/// the lightest (2.36 kg/L) 1.74 kg: it may run over, so the larger pot is taken.
+#[test]
+fn a_pot_that_may_be_too_small_is_not_taken() {
+    let pot = |pots: &str| {
+        let text = with("grey: {holds: 2 L, working-fill: 80 %, family: aluminium}", pots);
+        let estimates = estimate::estimate(&read(&text, ""));
+        estimates.castings[0].as_ref().expect("cast").mould.crucible.clone()
+    };
+    let two = |litres: &str| {
+        format!(
+            "grey: {{holds: 2 L, working-fill: 80 %}}, snug: {{holds: {litres}, working-fill: 80 %}}"
+        )
+    };
+    assert!(matches!(pot(&two("0.94 L")), CrucibleFit::Fits(id) if *id == *"snug"));
+    assert!(matches!(pot(&two("0.92 L")), CrucibleFit::Fits(id) if *id == *"grey"));
+    // 1.75 kg of the lightest are 0.743 L, and the usual fill is 75 % of the brim at the least: 0.99 L.
+    let CrucibleFit::Lacking(says) = pot("snug: {holds: 0.92 L, working-fill: 80 %}") else {
+        panic!("it does not fit")
+    };
+    assert_eq!(
+        says,
+        "the largest, snug, takes no more than 1.74 kg of this alloy; the charge is 1.75 kg: a crucible of 0.987 L to the brim, or less at a time"
     );
 }
 

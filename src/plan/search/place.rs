@@ -268,3 +268,15 @@ impl<'a> Queue<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_earlier_of_two_alike_goes_first() {
+        let mut all = [(1.0, 2), (2.0, 3), (1.0, 0), (2.0, 1)].map(|(key, n)| Key(key, Reverse(n)));
+        all.sort_by(|a, b| b.cmp(a));
+        assert_eq!(all.map(|Key(_, Reverse(n))| n), [1, 3, 0, 2]);
+    }
+}
