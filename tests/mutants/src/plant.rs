@@ -119,6 +119,15 @@ fn copy(tree: &Path) {
     }
 }
 
+/// Brings the tests of the copy up to what they are now.
+pub fn tests() {
+    let tree = Path::new(KEPT).join("tree");
+    fs::remove_dir_all(tree.join("tests")).expect("planted");
+    let status = Command::new("cp").args(["-a", "tests"]).arg(&tree).status();
+    assert!(status.expect("cp").success());
+    let _ = fs::remove_dir_all(tree.join("tests/mutants"));
+}
+
 fn rust(at: &Path, out: &mut Vec<PathBuf>) {
     if at.is_dir() {
         for entry in fs::read_dir(at).expect("a folder") {
