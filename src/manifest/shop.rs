@@ -116,6 +116,8 @@ pub struct Shop {
     pub core_sand: Option<SandGiven>,
     /// Whether a mould may be poured from two crucibles at once.
     pub pours_from_two: bool,
+    /// Days of the week on which it pours, Monday first; any, where it does not say.
+    pub pours: Option<[bool; 7]>,
     /// Alloys and sands that were poured in the shop before the journal began.
     pub poured_before: Vec<Given<Arc<str>>>,
     /// What the scale for a charge shows, where the builder says so.
@@ -165,6 +167,7 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
         machines: each(f.get("machines"), |c| c.count()),
         sand: f.take("sand", sand),
         core_sand: f.take("core-sand", sand),
+        pours: f.take("pours", pours),
         pours_from_two: f
             .take("pours-from-two", |c| {
                 c.choice(&[("true", true), ("yes", true), ("false", false), ("no", false)])
@@ -194,6 +197,23 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
 }
 
 pub(super) const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+
+/// At least one day of the week.
+fn pours(cursor: &Cursor<'_>) -> Option<[bool; 7]> {
+    let days = weekdays(cursor);
+    if cursor.items().is_empty() {
+        let hint = "name the days, such as [sat, sun], or leave the key out";
+        cursor.fault(Code::Shape, "no day is named", hint);
+    }
+    days.contains(&true).then_some(days)
+}
+
+/// Which days of the week are listed, Monday first.
+pub(super) fn weekdays(cursor: &Cursor<'_>) -> [bool; 7] {
+    let all = DAYS.iter().enumerate().map(|(i, day)| (*day, i)).collect::<Vec<_>>();
+    let told: Vec<usize> = cursor.items().iter().filter_map(|c| c.choice(&all)).collect();
+    std::array::from_fn(|i| told.contains(&i))
+}
 
 fn person(cursor: &Cursor<'_>) -> Option<Person> {
     let mut f = cursor.fields()?;

@@ -1,6 +1,6 @@
 //! Who sells what: `suppliers:` of the manifest.
 
-use super::shop::DAYS;
+use super::shop::weekdays;
 use super::{Id, Making, Part, Shop};
 use crate::figure::{
     Amount, Because, Density, Energy, Figure, Kind, Mass, Node, Range, Time, Volume,
@@ -192,12 +192,8 @@ fn supplier(id: Id, cursor: &Cursor<'_>, names: &Sold<'_>) -> Option<Supplier> {
     let free_from = f.take("delivery-free-from", price);
     let tax = f.take("tax", tax).unwrap_or_default();
     let delivery = f.take("delivery", |c| c.figure("delivery time"));
-    let mut closed = [false, false, false, false, false, true, true];
-    if let Some(days) = f.get("closed") {
-        let all = DAYS.iter().enumerate().map(|(i, day)| (*day, i)).collect::<Vec<_>>();
-        let told: Vec<usize> = days.items().iter().filter_map(|c| c.choice(&all)).collect();
-        closed = std::array::from_fn(|i| told.contains(&i));
-    }
+    let closed = f.get("closed").map(|days| weekdays(&days));
+    let closed = closed.unwrap_or([false, false, false, false, false, true, true]);
     let packs = f.need("packs", "[{of: A356, size: 10 kg, price: 58.00}]", |c| {
         Some(c.items().iter().filter_map(|c| pack(c, names)).collect())
     });

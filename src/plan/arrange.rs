@@ -51,6 +51,8 @@ pub fn in_the_way(build: &Build, estimates: &Estimates) -> InTheWay {
 struct Shop {
     limits: Limits,
     longest: Minute,
+    /// The same on a day on which the shop pours.
+    longest_pour: Minute,
     /// Nothing is poured before this minute.
     pours: Minute,
 }
@@ -59,12 +61,18 @@ impl Shop {
     fn new(build: &Build) -> Self {
         let year = Calendar::new(&build.shop, build.today, (0, 366), 0);
         let melt = work::span(build.handbook.time("melt"), 1)[1] as Minute;
+        let longest_pour = year.longest_pour();
         let pours = year.alone(0, melt).unwrap_or(0);
-        Self { limits: Limits::new(build, &year), longest: year.longest(), pours }
+        Self { limits: Limits::new(build, &year), longest: year.longest(), longest_pour, pours }
     }
 
     fn work(&self, build: &Build, estimates: &Estimates, again: &BTreeSet<Id>) -> Work {
-        let hours = Hours { longest: self.longest, pours: self.pours, again };
+        let hours = Hours {
+            longest: self.longest,
+            longest_pour: self.longest_pour,
+            pours: self.pours,
+            again,
+        };
         work::work(build, estimates, &self.limits, hours)
     }
 }
@@ -260,8 +268,8 @@ fn arrange_all(
     shop: &Shop,
     options: &mut SearchOptions<'_>,
 ) -> Result<Arranged, Vec<String>> {
-    let (limits, longest) = (shop.limits.clone(), shop.longest);
-    if longest == 0 {
+    let (limits, longest) = (shop.limits.clone(), shop.longest_pour);
+    if shop.longest == 0 {
         work.missing.push(
             "nobody has hours in the shop: give them under `shop: people:`, such as \
              `hours: {sat: 6 h}`"

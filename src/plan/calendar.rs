@@ -29,6 +29,8 @@ pub struct Calendar {
     origin: NaiveDate,
     /// By person in the order of the manifest, in time order.
     pub people: Vec<Vec<Window>>,
+    /// By day from the origin: whether the shop pours, and so on each week.
+    pours: [bool; 7],
     /// By person: minutes worked before each window.
     sums: Vec<Vec<Minute>>,
 }
@@ -83,7 +85,9 @@ impl Calendar {
             before.collect()
         });
         let sums = sums.collect();
-        Self { origin, people, sums }
+        let first = origin.weekday().num_days_from_monday() as usize;
+        let pours = std::array::from_fn(|day| shop.pours.is_none_or(|on| on[(first + day) % 7]));
+        Self { origin, people, pours, sums }
     }
 
     /// The time on the clock.
@@ -99,6 +103,17 @@ impl Calendar {
     /// The length of the longest stretch that anybody works.
     pub fn longest(&self) -> Minute {
         self.people.iter().flatten().map(|w| w.to - w.from).max().unwrap_or(0)
+    }
+
+    /// Whether the shop pours on the day of a minute.
+    pub fn pours(&self, minute: Minute) -> bool {
+        self.pours[Self::day(minute).rem_euclid(7) as usize]
+    }
+
+    /// The length of the longest stretch that anybody works on a day on which the shop pours.
+    pub fn longest_pour(&self) -> Minute {
+        let windows = self.people.iter().flatten().filter(|w| self.pours(w.from));
+        windows.map(|w| w.to - w.from).max().unwrap_or(0)
     }
 
     /// How many people are ever here together.

@@ -316,6 +316,9 @@ impl<'a> Replay<'a> {
         let whole = |minutes: f64| (minutes.round() as Minute).clamp(0, self.longest);
         let (minutes, pouring) = (whole(minutes), whole(pouring));
         let (day, lit) = (now.div_euclid(DAY), self.furnaces[melt.furnace]);
+        if !self.script.pours[day.rem_euclid(7) as usize] {
+            return Err((day + 1) * DAY);
+        }
         if lit.day == day && lit.heats >= self.script.furnaces[melt.furnace] {
             return Err((day + 1) * DAY);
         }

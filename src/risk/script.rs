@@ -101,6 +101,8 @@ pub(super) struct Script {
     pub tables: Tables,
     /// Machines of each kind.
     pub machines: Vec<usize>,
+    /// By day from the first: whether the shop pours, and so on each week.
+    pub pours: [bool; 7],
     /// Heats that each furnace melts in a session.
     pub furnaces: Vec<u32>,
     /// Alloys that are poured.
@@ -143,6 +145,7 @@ pub(super) fn script(
     let script = Script {
         units,
         people: calendar.people.clone(),
+        pours: std::array::from_fn(|day| calendar.pours(day as Minute * 24 * 60)),
         losses,
         chances,
         tables,

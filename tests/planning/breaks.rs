@@ -189,6 +189,7 @@ const BREAKS: &[Break] = &[
         moulds.iter_mut().find(|m| m["part"] == "bed").expect("bed")["rammed"] = at;
     }),
     ("warm-up", |_, plan| later(&mut heat(plan, "bed")["lit"], 10)),
+    ("pour day", |build, _| build.shop.pours = Some([false; 7])),
     ("heats in a session", |build, _| {
         build.shop.furnaces.values_mut().for_each(|f| f.heats_per_session = 0);
     }),

@@ -82,12 +82,13 @@ pub fn random(seed: u64) -> String {
     out + &cast
 }
 
-/// The same, where paint, cores, washes and castings wait.
+/// The same, where paint, cores, washes and castings wait; some pour on two days of the week only.
 pub fn drying(seed: u64) -> String {
     let waits = [
         ("ram: 75 min", "ram: {hours: 75 min, wait: 40 min}, core: {wait: usual}"),
         ("pattern: 4 h", "pattern: {hours: 4 h, wait: usual}, fettle: {wait: 5 h}"),
         ("machine: 9 h", "machine: {hours: 9 h, wait: 3 d}"),
+        ("  machines: {lathe: 2,", "  pours: [sat, wed]\n  machines: {lathe: 2,"),
     ];
     waits.iter().fold(random(seed), |text, (of, with)| text.replace(of, with))
 }

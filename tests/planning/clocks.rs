@@ -16,6 +16,7 @@ shop:
   crucibles: {grey: {holds: 2 L, working-fill: 80 %, family: aluminium}}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}
   sand: {kind: SAND}
+  pours: [POURS]
   core-sand: {kind: baked-sand, on-hand: 20 kg}
 patterns:
   bed: {made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}
@@ -33,10 +34,16 @@ struct Shop {
     steps: [&'static str; 3],
     count: &'static str,
     needs: &'static str,
+    pours: &'static str,
 }
 
-const PLAIN: Shop =
-    Shop { sand: "oil-sand", steps: ["2 h", "1 h", "30 min"], count: "1", needs: "" };
+const PLAIN: Shop = Shop {
+    sand: "oil-sand",
+    steps: ["2 h", "1 h", "30 min"],
+    count: "1",
+    needs: "",
+    pours: "mon, tue, wed, thu, fri, sat",
+};
 
 impl Shop {
     fn build(&self, journal: &str, day: u32) -> Build {
@@ -48,7 +55,8 @@ impl Shop {
         let [pattern, core, ram] = self.steps;
         let text = BUILD.replace("SAND", self.sand).replace("PATTERN", pattern);
         let text = text.replace("CORE", core).replace("RAM", ram);
-        text.replace("COUNT", self.count).replace("NEEDS", self.needs)
+        let text = text.replace("COUNT", self.count).replace("NEEDS", self.needs);
+        text.replace("POURS", self.pours)
     }
 
     /// The plan on a day of January, checked by every rule.
@@ -235,4 +243,21 @@ fn cores_of_a_casting_that_is_lost_are_made_again() {
     let worked = format!("---\nid: w\nat: 2026-01-07 06:30\n{worked}\n");
     assert_eq!(hours(&(lost.clone() + &worked)), [Some(20)]);
     assert_eq!(hours(&(lost + &done("07 07:00", "part: bed, step: core"))), []);
+}
+
+#[test]
+fn heats_are_poured_on_the_days_on_which_the_shop_pours() {
+    let pour = |pours| starts(&Shop { pours, ..PLAIN }.plan("", 5), "pour");
+    assert_eq!(pour(PLAIN.pours), ["2026-01-07T18:00"]);
+    assert_eq!(pour("fri, sun"), ["2026-01-09T18:00"]);
+    let plan = Shop { pours: "fri", ..PLAIN }.plan("", 5);
+    let jobs = plan["schedule"]["jobs"].as_array().expect("jobs").clone();
+    let poured = jobs.iter().find(|j| j["step"] == "pour").expect("a pour");
+    assert_eq!(poured["waited_for"], "pour-day");
+    // Nobody is there on Sundays.
+    let missing = Shop { pours: "sun", ..PLAIN }.plan("", 5)["schedule"]["missing"].to_string();
+    assert!(
+        missing.contains("bed: nobody has hours on a day on which the shop pours"),
+        "{missing}"
+    );
 }

@@ -142,6 +142,10 @@ impl Check<'_> {
                     heat.pour - heat.lit
                 )
             });
+            let date = self.build.today + chrono::TimeDelta::minutes(heat.lit - self.told.today);
+            let weekday = chrono::Datelike::weekday(&date).num_days_from_monday() as usize;
+            let may = self.build.shop.pours.is_none_or(|days| days[weekday]);
+            self.must(may, || format!("pour day: {}", heat.name));
             let many = of_day().count();
             self.must(many <= furnace.heats_per_session as usize, || {
                 format!("heats in a session: {many} with {}", heat.furnace)

@@ -208,6 +208,8 @@ class Life:
         total, pouring = (min(max(0, round(v)), self.longest) for v in (total, pouring))
         day, heats, free = self.lit[melt["furnace"]]
         today = now // 1440
+        if not self.asked["pours"][today % 7]:
+            return None, (today + 1) * 1440
         if day != today:
             heats = 0
         elif heats >= self.asked["furnaces"][melt["furnace"]]:

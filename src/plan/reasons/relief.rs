@@ -24,7 +24,7 @@ impl Relief {
             Obstacle::Furnace => Some(Scarce::Heats),
             Obstacle::Flask(kind) => Some(Scarce::Flask(kind)),
             Obstacle::Sand => Some(Scarce::Sand),
-            Obstacle::Time | Obstacle::Crucible | Obstacle::Hands => None,
+            Obstacle::Time | Obstacle::Crucible | Obstacle::Hands | Obstacle::Day => None,
         });
         let machines = work.items.iter().filter_map(|item| item.machine.map(Scarce::Machine));
         let small = work.items.len() <= MOST;

@@ -23,6 +23,8 @@ pub enum Waited {
     Crucible(Option<usize>),
     /// The people that lift the full pot were not in the shop together.
     Hands,
+    /// The shop did not pour on the days before.
+    PourDay,
     /// The flasks held moulds; the job is the shaking out that made one free.
     Flask(Option<usize>),
     /// The sand was in moulds; the job is the shaking out that made it free.
@@ -37,7 +39,7 @@ impl Waited {
     /// The job behind it.
     pub fn job(self) -> Option<usize> {
         match self {
-            Self::Nothing | Self::Hands => None,
+            Self::Nothing | Self::Hands | Self::PourDay => None,
             Self::Job(n) | Self::SameSession(n) | Self::Machine(n) => Some(n),
             Self::Person(n)
             | Self::LongSession(n)
@@ -213,7 +215,7 @@ impl Teller<'_> {
             Obstacle::Furnace => helps(Scarce::Heats),
             Obstacle::Flask(kind) => helps(Scarce::Flask(kind)),
             Obstacle::Sand => helps(Scarce::Sand),
-            Obstacle::Time | Obstacle::Crucible | Obstacle::Hands => true,
+            Obstacle::Time | Obstacle::Crucible | Obstacle::Hands | Obstacle::Day => true,
         };
         let held =
             heat.held.map(|(held, at)| (if really(held) { held } else { Obstacle::Time }, at));
@@ -222,6 +224,7 @@ impl Teller<'_> {
                 Obstacle::Furnace => Waited::Furnace(other_pour()),
                 Obstacle::Crucible => Waited::Crucible(other_pour()),
                 Obstacle::Hands => Waited::Hands,
+                Obstacle::Day => Waited::PourDay,
                 Obstacle::Flask(f) => {
                     Waited::Flask(shaken(&|m| self.work.moulds[m].flask == Some(f)))
                 }

@@ -180,6 +180,9 @@ impl Placer<'_> {
         here: &[bool],
     ) -> Result<Trial, Miss> {
         let window = self.people[person][d].window;
+        if !self.calendar.pours(window.from) {
+            return Err(Obstacle::Day.into());
+        }
         let minutes =
             |m: &Mould, step: usize| m.items[step].map_or(0, |n| self.work.items[n].minutes);
         let pours: Minute = moulds.iter().map(|m| minutes(m, 1)).sum();

@@ -22,6 +22,8 @@ pub enum Obstacle {
     Crucible,
     /// The people that the full pot takes were not in the shop together.
     Hands,
+    /// The shop does not pour on that day.
+    Day,
     /// Every flask of this kind held a mould.
     Flask(usize),
     /// The sand was in other moulds.

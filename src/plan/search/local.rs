@@ -129,8 +129,10 @@ pub fn search(
         if budget.tries > 1 {
             let alone = work.batches.all().to_vec();
             search.try_candidate(Candidate { keys: keys.clone(), heats: alone });
-            search
-                .try_candidate(Candidate { keys, heats: tight(work, limits, calendar.longest()) });
+            search.try_candidate(Candidate {
+                keys,
+                heats: tight(work, limits, calendar.longest_pour()),
+            });
         }
     }
     let all = budget.tries;
@@ -308,7 +310,7 @@ impl Search<'_> {
         let batch = batches.with(candidate.heats[from][which]);
         let fits = |g: &[usize]| {
             self.work.batches.may_join(g)
-                && may_share(self.work, self.limits, g, self.calendar.longest())
+                && may_share(self.work, self.limits, g, self.calendar.longest_pour())
         };
         let to = random.random_range(0..=heats);
         if to == from {

@@ -55,7 +55,7 @@ pub fn place(
 ) -> Option<Layout> {
     let mut queue = Queue::new(work, candidate);
     let mut placer = Placer::new(work, limits, calendar);
-    let longest = calendar.longest();
+    let longest = calendar.longest_pour();
     while let Some(unit) = queue.next() {
         let held = placer.held_moulds();
         match unit {

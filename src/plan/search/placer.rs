@@ -32,6 +32,7 @@ pub struct Placer<'a> {
     pub(super) furnaces: Vec<HashMap<i64, Vec<Hold>>>,
     pub(super) pots: Vec<Vec<Hold>>,
     machines: Vec<Vec<Hold>>,
+    pub(super) calendar: &'a Calendar,
     pub(super) undo: Vec<Undo>,
     pub(super) layout: Layout,
 }
@@ -43,7 +44,7 @@ fn span(pieces: &[Piece]) -> Option<Hold> {
 }
 
 impl<'a> Placer<'a> {
-    pub(super) fn new(work: &'a Work, limits: &'a Limits, calendar: &Calendar) -> Self {
+    pub(super) fn new(work: &'a Work, limits: &'a Limits, calendar: &'a Calendar) -> Self {
         let days = |windows: &Vec<Window>| {
             windows.iter().map(|w| Day { window: *w, free: vec![(w.from, w.to)] }).collect()
         };
@@ -63,6 +64,7 @@ impl<'a> Placer<'a> {
             furnaces: vec![HashMap::new(); limits.furnaces.len()],
             pots: vec![Vec::new(); limits.pots],
             machines: vec![Vec::new(); limits.machines.len()],
+            calendar,
             undo: Vec::new(),
             layout: empty,
         };

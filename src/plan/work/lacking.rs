@@ -2,6 +2,7 @@
 
 use super::items::{Mould, Taken, Work};
 use super::limits::{Limits, heap};
+use super::making::Hours;
 use crate::estimate::{CrucibleFit, FlaskFit, MouldEstimate};
 use crate::figure::{Kind, show};
 use crate::model::Build;
@@ -15,7 +16,7 @@ pub(super) fn lacking(
     work: &Work,
     figures: &MouldEstimate,
     mould: &Mould,
-    (limits, longest): (&Limits, Minute),
+    (limits, time): (&Limits, Hours<'_>),
 ) -> Vec<String> {
     let id = build.parts[mould.part].id();
     let mut out = Vec::new();
@@ -55,12 +56,19 @@ pub(super) fn lacking(
     let dry = mould.items[0].map_or(0, |n| work.items[n].wait);
     let (ram, heat) = (item(0), work.melt + item(1));
     let hours = |m: Minute| format!("{:.1} h", m as f64 / 60.0);
+    let pour = time.longest_pour;
+    if pour == 0 && time.longest > 0 {
+        out.push(format!(
+            "{id}: nobody has hours on a day on which the shop pours: see `pours:` under `shop:`"
+        ));
+    }
     let unbroken = match mould.stands {
         None if dry > 0 => {
-            [("ramming, drying, melting and pouring take", ram + dry + heat)].to_vec()
+            [("ramming, drying, melting and pouring take", ram + dry + heat, pour)].to_vec()
         }
-        None => [("ramming, melting and pouring take", ram + heat)].to_vec(),
-        Some(_) => [("ramming takes", ram), ("melting and pouring take", heat)].to_vec(),
+        None => [("ramming, melting and pouring take", ram + heat, pour)].to_vec(),
+        Some(_) => [("ramming takes", ram, time.longest), ("melting and pouring take", heat, pour)]
+            .to_vec(),
     };
     if mould.stands.is_some_and(|stands| stands < dry) {
         out.push(format!(
@@ -70,7 +78,7 @@ pub(super) fn lacking(
             hours(mould.stands.unwrap_or(0))
         ));
     }
-    for (what, whole) in unbroken.into_iter().filter(|u| longest > 0 && u.1 > longest) {
+    for (what, whole, longest) in unbroken.into_iter().filter(|u| u.2 > 0 && u.1 > u.2) {
         let sand = match mould.stands {
             None => ", or a sand whose moulds may stand",
             Some(_) => "",

@@ -63,6 +63,8 @@ struct Maker<'a> {
 pub struct Hours<'a> {
     /// The longest session that anybody works.
     pub longest: Minute,
+    /// The same on a day on which the shop pours.
+    pub longest_pour: Minute,
     /// Nothing is poured before this minute.
     pub pours: Minute,
     /// Moulds that stood too long, by name, though they might have been poured in time.
@@ -342,8 +344,7 @@ impl Maker<'_> {
             doubt,
             items: [ram, Some(pour), Some(shake)],
         };
-        let reasons =
-            lacking(build, &self.work, figures, &mould, (self.limits, self.hours.longest));
+        let reasons = lacking(build, &self.work, figures, &mould, (self.limits, self.hours));
         if !reasons.is_empty() {
             self.blocked.extend(mould.items.iter().flatten());
             for reason in reasons {

@@ -298,7 +298,7 @@ pub struct JobView {
     /// The heat it belongs to, for ramming, pouring and shaking out.
     pub heat: Option<String>,
     /// What it waited for last: `nothing`, `job`, `person`, `long-session`, `furnace`, `crucible`,
-    /// `hands`, `flask`, `sand`, `machine` or `same-session`.
+    /// `hands`, `pour-day`, `flask`, `sand`, `machine` or `same-session`.
     pub waited_for: &'static str,
     /// Position in `jobs` of the job behind that.
     pub waited_job: Option<usize>,
@@ -380,6 +380,7 @@ impl ScheduleView {
                 Waited::Furnace(_) => "furnace",
                 Waited::Crucible(_) => "crucible",
                 Waited::Hands => "hands",
+                Waited::PourDay => "pour-day",
                 Waited::Flask(_) => "flask",
                 Waited::Sand(_) => "sand",
                 Waited::Machine(_) => "machine",

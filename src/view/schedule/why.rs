@@ -112,6 +112,7 @@ impl ScheduleView {
             ("hands", ..) => {
                 "the people that the full pot takes were not in the shop together before".into()
             }
+            ("pour-day", ..) => "the shop does not pour on the days before".into(),
             ("flask", Some(o), Some(name)) => {
                 format!("every such flask was full until {name}, {}", until(o))
             }
