@@ -131,7 +131,7 @@ async function look() {
     const told = JSON.parse(now.text);
     const faults = document.getElementById("faults");
     faults.hidden = !told.faults;
-    faults.textContent = told.faults ? "The build has faults: nothing can be written down until they are mended. What you enter is kept here.\n\n" + told.faults : "";
+    faults.textContent = told.faults ? "The build has faults: nothing can be written down until they are corrected. What you enter is kept here.\n\n" + told.faults : "";
     if (told.forms !== version || !forms) await fresh();
     await send();
   } catch {}
@@ -445,7 +445,7 @@ async function check(entry) {
 function look_at(entry) {
   go("look");
   const rid = async () => { await drop("e-" + entry.id); await tell(); history.back(); };
-  const sure = () => show("Throw it away?", make("p", {}, entry.title + ", " + entry.at + ": it is nowhere but here."), make("div", { className: "two" }, button("Keep it", () => history.back(), { className: "plain" }), button("Throw away", rid, { className: "go" })));
+  const sure = () => show("Throw it away?", make("p", {}, entry.title + ", " + entry.at + ": it is stored only on this phone."), make("div", { className: "two" }, button("Keep it", () => history.back(), { className: "plain" }), button("Throw away", rid, { className: "go" })));
   show(entry.title, make("p", {}, entry.at), entry.why && make("p", { className: "care" }, entry.why),
     make("div", { className: "two" }, button("Change", () => fill(entry.form, entry), { className: "plain" }), button("Throw away", sure, { className: "plain" })),
     make("div", { className: "two" }, button("Back", () => history.back(), { className: "plain" }), button("Send now", async () => { await put("e-" + entry.id, { ...entry, why: "" }); history.back(); send(); }, { className: "go" })));

@@ -423,6 +423,28 @@ metals:
   ingot: {composition: {Si: 7.1 %, Mg: 0.35 %}, balance: Al, price: 5.00, per: 1 kg}
 ";
 
+/// One thing has one unit, and one wording, whether the bill or the order list shows it.
+#[test]
+fn bill_and_buy_show_an_amount_alike() {
+    let unit = |shown: &str| shown.rsplit_once(' ').map(|(_, unit)| unit.to_owned());
+    for build in BUILDS {
+        let dir = copy(build);
+        let bill = json(dir.path(), &["bill", "--today", DAY]);
+        let buy = json(dir.path(), &["buy", "--today", DAY]);
+        let rows = ["metal", "sand", "consumables"].map(|group| list(&bill, group).clone());
+        let covers = list(&list(&buy, "purchases")[0], "covers");
+        assert!(!covers.is_empty(), "{build}");
+        for cover in covers {
+            let row = rows.iter().flatten().find(|row| row["id"] == cover["of"]).expect("billed");
+            assert_eq!(cover["needed"], row["buy"]["shown"], "{build}: {cover}");
+            for other in ["bought", "left_over", "missing"].map(|key| word(cover, key)) {
+                let same = other == "-" || unit(other) == unit(word(cover, "needed"));
+                assert!(same, "{build}: {cover}");
+            }
+        }
+    }
+}
+
 #[test]
 fn a_heel_is_charged_once_and_a_shelf_is_emptied_once() {
     let dir = tempfile::tempdir().expect("temporary folder");
@@ -516,12 +538,12 @@ fn a_charge_is_made_up_within_the_limits() {
     let zinc = sold("ZA-12");
     assert_eq!(zinc["possible"], true);
     let metals: Vec<&str> = list(&zinc, "metals").iter().map(|m| word(m, "id")).collect();
-    assert_eq!(metals, ["tarn-za12", "own-za12-returns"]);
+    assert_eq!(metals, ["ostrel-za12", "own-za12-returns"]);
     // Zinc returns have a limit for each of their elements in A356, cost nothing, and stay out of it too.
     assert!(list(&charge, "left_out").contains(&"own-za12-returns".into()), "{charge}");
     let out = list(&zinc, "left_out");
     assert!(
-        ["tarn-ingot", "own-returns", "wheel-scrap"].iter().all(|m| out.contains(&(*m).into()))
+        ["ostrel-ingot", "own-returns", "wheel-scrap"].iter().all(|m| out.contains(&(*m).into()))
     );
     let plain = good(dir.path(), &["charge", "A356", "8kg"]);
     assert!(plain.lines().all(|l| !too_long(l)), "{plain}");
@@ -1163,6 +1185,15 @@ fn json_is_given_or_refused_never_ignored() {
     assert!(why.as_array().expect("rows").iter().all(|r| !word(r, "because").is_empty()));
 }
 
+/// A mistyped name is answered with the nearest one.
+#[test]
+fn work_that_is_not_there_is_answered_with_the_nearest() {
+    let dir = copy("demo");
+    let out = run(dir.path(), &["plan", "--why", "ram.machne"]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(text(&out.stderr).contains("did you mean `ram.machine`?"), "{}", text(&out.stderr));
+}
+
 #[test]
 fn help_fits_eighty_columns() {
     // Down through every command that `--help` lists.
@@ -1265,7 +1296,7 @@ fn a_charge_goes_into_its_pot_and_is_of_metal_that_is_there() {
         .replace("per: 5 kg}", "per: 5 kg, piece: 5 kg}")
         .replace("amount: 15 kg", "amount: 0 kg")
         .replace("returns: true\n    stock: A356-returns", "returns: true\n    amount: 0 kg");
-    let other = ["  tarn-za12:", "  tarn-bronze:", "  magnesium:"];
+    let other = ["  ostrel-za12:", "  ostrel-bronze:", "  magnesium:"];
     let lines = text.lines().filter(|l| !other.iter().any(|o| l.starts_with(o)));
     let text = lines.map(|l| format!("{l}\n")).collect::<String>();
     fs::write(&manifest, text).expect("a build");
@@ -1287,7 +1318,7 @@ fn a_charge_goes_into_its_pot_and_is_of_metal_that_is_there() {
     assert_eq!(there["possible"], false, "{there}");
     // On order it counts where that is asked for.
     let order = ["ordered", "--stock", "A356", "--mass", "20 kg", "--expected", "2026-07-20"];
-    log(&[&order[..], &["--price", "110.00", "--from", "tarn"]].concat());
+    log(&[&order[..], &["--price", "110.00", "--from", "ostrel"]].concat());
     let ordered = ["charge", "A356", "5kg", "--count", "on-order"];
     assert_eq!(json(dir, &ordered)["possible"], true);
     assert_eq!(json(dir, &["charge", "A356", "5kg"])["possible"], false);

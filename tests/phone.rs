@@ -249,7 +249,7 @@ fn nobody_else_writes() {
         (&NOTE.replace("\"note\"", "\"help\""), "no event"),
         (&NOTE.replace("words", "build"), "has no `build`"),
         (&NOTE.replace("words", "help"), "has no `help`"),
-        (&NOTE.replace("2026-10-02 10:00", "yesterday"), "no date and time"),
+        (&NOTE.replace("2026-10-02 10:00", "yesterday"), "not a date and time"),
         (&NOTE.replace("\"said\"", "\"photo\":\"AAAA\",\"said\""), "no JPEG"),
         (&NOTE.replace("\"said\"", "\"files\":1,\"said\""), "unknown field"),
     ] {

@@ -173,7 +173,7 @@ fn unlike_castings_of_one_pattern_are_told() {
     let told = |text: &str| -> Vec<bool> {
         let build = read(text, "");
         let castings = estimate(&build).castings;
-        let mixed = |n: &String| n.contains("reckoned as this one") && n.contains("`beside:`");
+        let mixed = |n: &String| n.contains("count as this one") && n.contains("`beside:`");
         castings.iter().flatten().map(|e| e.notes.iter().any(mixed)).collect()
     };
     let one = PAIR.replace("pattern: gib,", "pattern: clapper,").replace(", beside: [clapper]", "");

@@ -6,7 +6,8 @@ use crate::view::bill::BillView;
 #[command(after_help = "\
 Examples:
   pourwright bill --build demo
-  pourwright bill --sure --build demo     with castings made again
+  pourwright bill --sure --build demo
+      with castings made again
   pourwright bill --csv --build demo > bill.csv")]
 pub struct Args {
     /// Print comma-separated text for a spreadsheet

@@ -8,11 +8,13 @@ use crate::view::buy::BuyView;
 #[command(after_help = "\
 Examples:
   pourwright buy --build demo
-  pourwright buy --sure --build demo      enough in nine of ten replays
-  pourwright buy --stages --build demo    an order for each month
+  pourwright buy --sure --build demo
+      enough in nine of ten replays
+  pourwright buy --stages --build demo
+      an order for each month
   pourwright buy --csv --build demo > orders.csv")]
 pub struct Args {
-    /// Cover what nine in ten replays of the plan take, castings made again counted
+    /// Cover what nine in ten replays of the plan take, castings made again included
     #[arg(long)]
     sure: bool,
     /// An order for each month in which something runs short

@@ -11,11 +11,13 @@ use clap_complete::engine::ArgValueCandidates;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright charge H12 --build demo                a heat of the plan
+  pourwright charge H12 --build demo
+      a heat of the plan
   pourwright charge A356 8kg --build demo
-  pourwright charge H12 --count sold --build demo   as if all sold were here
+  pourwright charge H12 --count sold --build demo
+      as if all that is sold were in the shop
   pourwright charge ZA-12 '12 lb' --likely --build demo
-  pourwright charge A356 8kg --use A356=2kg --build demo")]
+  pourwright charge A356 8kg --use wheel-scrap=2kg --build demo")]
 pub struct Args {
     /// Name of a heat of the plan, or id of an alloy
     #[arg(value_name = "HEAT|ALLOY", add = ArgValueCandidates::new(shells::alloys_and_heats))]
@@ -99,7 +101,7 @@ fn weighed(text: &str) -> Result<Mass, Stop> {
     let mass = read(Kind::Mass, text)
         .map_err(|e| Stop::Usage(format!("`{text}`: {}; {}", e.says, e.hint)))?;
     if mass.likely <= 0.0 || mass.high > 50_000.0 {
-        return Err(Stop::Usage(format!("`{text}` is no charge; try 8 kg, or 12 lb")));
+        return Err(Stop::Usage(format!("`{text}` is not a charge; try 8 kg, or 12 lb")));
     }
     Ok(Mass::from_si(mass.likely))
 }

@@ -23,7 +23,7 @@ fn note(remark: &Remark) -> Row<'_> {
         line: remark.line.unwrap_or(1),
         column: 1,
         code: "note",
-        title: "odd, and it counts",
+        title: "unlikely, but counted",
         says: &remark.says,
         hint: "",
     }

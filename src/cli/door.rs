@@ -95,7 +95,8 @@ impl Door {
         };
         let own = request.header("origin").and_then(|o| o.strip_prefix("http://")) == Some(host);
         let site = request.header("sec-fetch-site").is_none_or(|site| site == "same-origin");
-        (request.method != "GET" && !(own && site)).then_some((403, "this is for its own pages\n"))
+        (request.method != "GET" && !(own && site))
+            .then_some((403, "requests from other pages are refused\n"))
     }
 
     /// Whether who asks was paired, where that is needed.

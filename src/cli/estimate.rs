@@ -7,9 +7,12 @@ use clap_complete::engine::ArgValueCandidates;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright estimate --build demo             a table of all castings
-  pourwright estimate base --build demo        flask, pot, what is missing
-  pourwright estimate base --all --build demo  every figure, note and caution")]
+  pourwright estimate --build demo
+      a table of all castings
+  pourwright estimate base --build demo
+      flask, pot, what is missing
+  pourwright estimate base --all --build demo
+      every figure, note and caution")]
 pub struct Args {
     /// Part to show, by id or name (default: a table of all)
     #[arg(add = ArgValueCandidates::new(shells::parts))]

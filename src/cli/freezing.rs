@@ -14,9 +14,11 @@ use std::sync::Arc;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright freezing --build demo                every casting
+  pourwright freezing --build demo
+      every casting
   pourwright freezing base --build demo
-  pourwright freezing base --bare --build demo    without feeders
+  pourwright freezing base --bare --build demo
+      without feeders
   pourwright freezing ram --with alloy=A356 --with 'pours=740 C' --build demo
   pourwright freezing ram --with 'feeder=45 mm' --picture both.svg --build demo
   pourwright freezing ram --with chill=iron --build demo
@@ -26,12 +28,12 @@ Examples:
 What was computed is kept in the build's folder. Estimate, sheets, plan and
 report go by it until what it depends on changes.")]
 pub struct Args {
-    /// A part that is cast; all of them where none is named
+    /// A part that is cast (default: all of them)
     part: Option<String>,
     /// Without feeders
     #[arg(long, requires = "part")]
     bare: bool,
-    /// Beside it, what it would be otherwise: with alloy=ID, pours=TEMPERATURE, feeder=DIAMETER,
+    /// Show beside it how it would freeze with alloy=ID, pours=TEMPERATURE, feeder=DIAMETER,
     /// chill=iron (or copper, graphite) under its last place to freeze, or gate=other-side; nothing
     /// of it is kept
     #[arg(long, value_name = "WHAT=VALUE", requires = "part", conflicts_with = "bare")]
@@ -55,7 +57,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let Some(id) = &args.part else { return every(common, all) };
     let at = named::casting(&all.build, id, "nothing freezes")?;
     let mut setup = setup(&all, at)
-        .map_err(|why| Stop::Fault(format!("the freezing of `{id}` cannot be reckoned: {why}")))?;
+        .map_err(|why| Stop::Fault(format!("the freezing of `{id}` cannot be computed: {why}")))?;
     if args.bare {
         setup.advice = None;
         let frozen = reckoned(&all, at, &setup)?;
@@ -77,7 +79,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
 
 fn none(id: &str) -> Stop {
     Stop::Fault(format!(
-        "the freezing of `{id}` cannot be reckoned: it is so thin for its width that it wants more than 4 million cells"
+        "the freezing of `{id}` cannot be computed: it is so thin for its width that it needs more than 4 million cells"
     ))
 }
 
@@ -89,7 +91,7 @@ fn field(all: &Estimated, at: usize) -> Option<&Field> {
     all.estimates.castings[at].as_ref().map(|e| &e.field)
 }
 
-/// What the freezing of a part that is cast depends on, or why it cannot be reckoned.
+/// What the freezing of a part that is cast depends on, or why it cannot be computed.
 fn setup(all: &Estimated, at: usize) -> Result<Setup, String> {
     let casting = all.build.parts[at].casting.as_ref().ok_or("it is not cast")?;
     let estimate = all.estimates.castings[at].as_ref().ok_or("it has no estimate")?;
@@ -216,7 +218,7 @@ fn supposed(
     Ok((other, setup))
 }
 
-/// All castings, those that were not reckoned yet first.
+/// All castings, those that were not computed yet first.
 fn every(common: &Common, all: Estimated) -> Done {
     let castings: Vec<usize> =
         (0..all.build.parts.len()).filter(|i| field(&all, *i).is_some()).collect();

@@ -6,9 +6,12 @@ use crate::view::handbook::HandbookView;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright handbook                      what it holds
-  pourwright handbook cope-lift            one formula
-  pourwright handbook A356                 one alloy
+  pourwright handbook
+      what it holds
+  pourwright handbook cope-lift
+      one formula
+  pourwright handbook A356
+      one alloy
   pourwright handbook --all > handbook.md
   pourwright handbook --html > handbook.html")]
 pub struct Args {
@@ -34,7 +37,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         return json(&view);
     }
     match &args.name {
-        Some(name) => view.only(name).map(|v| v.entries()).map_err(Stop::usage),
+        Some(name) => view.only(name).map(|v| v.text(&terminal::look(common))).map_err(Stop::usage),
         None if args.html => view.html().map_err(Stop::fault),
         None if args.all => Ok(view.markdown()),
         None => Ok(view.contents(&terminal::look(common))),

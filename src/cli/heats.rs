@@ -8,8 +8,10 @@ use clap_complete::engine::ArgValueCandidates;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright heats --build demo          every melt to come
-  pourwright heats H12 --build demo      one of them, mould by mould")]
+  pourwright heats --build demo
+      every melt to come
+  pourwright heats H12 --build demo
+      one of them, mould by mould")]
 pub struct Args {
     /// Name of a heat of the plan (default: all)
     #[arg(add = ArgValueCandidates::new(shells::heats))]
@@ -38,7 +40,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     if common.json {
         return json(&HeatsView { head, heats: view.heats });
     }
-    let mut out = head.text();
+    let mut out = head.text(&look);
     out += "\n";
     out += &view.heats_text(&look);
     out += "\n";

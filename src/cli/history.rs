@@ -10,9 +10,12 @@ use clap_complete::engine::ArgValueCandidates;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright history --build demo             the last entries
-  pourwright history base --build demo        the story of a part
-  pourwright history --heat H3 --build demo   the record of a heat
+  pourwright history --build demo
+      the last entries
+  pourwright history base --build demo
+      the story of a part
+  pourwright history --heat H3 --build demo
+      the record of a heat
   pourwright history --kind inspected --from 2026-05-01 --build demo
 
 The latest stands first.")]

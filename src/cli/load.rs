@@ -28,7 +28,7 @@ const BODIES: &str = ".bodies.bin";
 pub fn manifest(common: &Common) -> Result<Vec<u8>, Stop> {
     files::read(&common.build.join(MANIFEST), MAX_BYTES as u64).map_err(|e| match e.kind() {
         ErrorKind::NotFound => Stop::Fault(format!(
-            "no {MANIFEST} in {}\n`pourwright new FOLDER` starts a build; --build FOLDER names the one to look at",
+            "no {MANIFEST} in {}\n`pourwright new FOLDER` starts a build; --build FOLDER names another one",
             common.build.display()
         )),
         _ => Stop::Fault(format!("{}: {e}", common.build.join(MANIFEST).display())),
@@ -112,7 +112,7 @@ pub fn planned(common: &Common, search: Option<Search>) -> Result<Planned, Stop>
     {
         let why = match in_force {
             None => "there was no plan yet, so one was made",
-            Some(_) => "the plan was brought up to what has changed since it was made",
+            Some(_) => "the plan was updated for what has changed since it was made",
         };
         terminal::note(common, &format!("{why}; it is kept beside the build"));
         for moved in &planned.plan.schedule.moved {

@@ -51,9 +51,12 @@ A build lives in a folder of its own: `build.yaml` says what should be,
 `journal.yaml` what happened.
 
 Examples:
-  pourwright new shaper                  start a build
-  pourwright plan --build demo           what to do next, and the finish
-  pourwright report --build demo         the report, as a page
+  pourwright new shaper
+      start a build
+  pourwright plan --build demo
+      what to do next, and the finish
+  pourwright report --build demo
+      the report, as a page
 
 Molten metal, moisture, fumes, silica dust, lifting and fuel gas can maim.
 The figures help to plan; local codes and licensed practice come first.")]
@@ -70,7 +73,7 @@ struct Common {
     /// Folder of the build
     #[arg(short, long, global = true, value_name = "FOLDER", default_value = ".")]
     build: PathBuf,
-    /// Look at the build on this day instead of today
+    /// Take this day as today
     #[arg(long, global = true, value_name = "YYYY-MM-DD")]
     today: Option<NaiveDate>,
     /// Print JSON: SI values with their units, stable names
@@ -121,7 +124,7 @@ enum Command {
     Charge(charge::Args),
     /// Write down what happened
     Log(Box<log::Args>),
-    /// Tell what happened to a part, a mould or a heat, or all of it
+    /// Show what happened to a part, a mould or a heat, or all of it
     History(history::Args),
     /// Show what the journal teaches: estimated against measured
     #[command(after_help = "Example:\n  pourwright learned --build demo")]
@@ -264,15 +267,10 @@ mod tests {
     use super::*;
     use clap::CommandFactory;
 
-    /// The words of a line as a POSIX shell would split them, up to a comment in a column of its own.
+    /// The words of a line as a POSIX shell would split them, up to a file to write to.
     fn words(line: &str) -> Vec<String> {
         let (mut out, mut word, mut quoted) = (Vec::new(), String::new(), false);
-        let line = line.trim();
-        let command = match line.find("  ") {
-            Some(end) => &line[..end],
-            None => line,
-        };
-        for sign in command.chars() {
+        for sign in line.trim().chars() {
             match sign {
                 '\'' => quoted = !quoted,
                 ' ' if !quoted => out.push(std::mem::take(&mut word)),

@@ -10,7 +10,8 @@ use std::path::PathBuf;
 #[command(after_help = "\
 Examples:
   pourwright new lathe
-  pourwright new every-key --full      a file to look keys up in")]
+  pourwright new every-key --full
+      a file to look keys up in")]
 pub struct Args {
     /// Folder to make; it may exist, but hold no build yet
     folder: PathBuf,
@@ -42,7 +43,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         }
         Err(e) if e.kind() == ErrorKind::AlreadyExists => {
             return Err(Stop::Fault(format!(
-                "{} is there already; it is yours and stays as it is",
+                "{} exists already and is left as it is",
                 path.display()
             )));
         }

@@ -15,8 +15,7 @@ Examples:
 
 Binary STL in millimetres; --split cuts it in halves, --out names the folder.
 Stock and contraction are in, prints for dry cores are on, holes that are
-drilled are solid. Draft is not in: taper what stands along the draw, or rub it
-down.")]
+drilled are solid. Draft is not in: taper the faces along the draw by hand.")]
 pub struct Args {
     /// A part that is cast
     #[arg(add = ArgValueCandidates::new(shells::parts))]
@@ -24,7 +23,7 @@ pub struct Args {
     /// In halves, cut where the mould parts
     #[arg(long)]
     split: bool,
-    /// Folder to write into (default: the build's)
+    /// Folder to write into; it is made if it is not there (default: the build's)
     #[arg(short, long, value_name = "FOLDER")]
     out: Option<PathBuf>,
     #[command(flatten)]
@@ -56,6 +55,8 @@ pub fn run(common: &Common, args: &Args) -> Done {
         .printed(on, args.split)
         .map_err(|why| Stop::Fault(format!("no pattern of `{id}` can be drawn: {why}")))?;
     let folder = args.out.clone().unwrap_or_else(|| common.build.clone());
+    let fault = |e: std::io::Error| Stop::Fault(format!("{}: {e}", folder.display()));
+    std::fs::create_dir_all(&folder).map_err(fault)?;
     let mut written = Vec::new();
     for Printed { name, count, mesh, volume, extents, .. } in printed {
         let file = folder.join(format!("{id}-{name}.stl"));
@@ -80,6 +81,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
         let size = w.extents.map(|v| s(Kind::Length, v)).join(" x ");
         table.add_row(vec![w.file.clone(), w.count.to_string(), size, s(Kind::Volume, w.volume)]);
     }
-    let says = "Stock and contraction are in. Draft is not: taper what stands along the draw, or rub it down.";
+    let says =
+        "Stock and contraction are in. Draft is not: taper the faces along the draw by hand.";
     Ok(format!("{}\n{}\n", finished(&table), look.wrapped(says, 0)))
 }

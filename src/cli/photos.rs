@@ -78,7 +78,7 @@ pub fn small(bytes: Vec<u8>) -> Result<Photo, String> {
     let pixels = u64::from(wide) * u64::from(high);
     if pixels > MOST_PIXELS {
         let most = MOST_PIXELS / 1_000_000;
-        return Err(format!("it has {wide} x {high} pixels; a photo has {most} million at most"));
+        return Err(format!("it has {wide} x {high} pixels; the most is {most} million"));
     }
     let _alone = (pixels > LARGE).then(|| ONE_AT_A_TIME.lock());
     let turned = decoder.orientation().unwrap_or(Orientation::NoTransforms);

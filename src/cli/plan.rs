@@ -3,15 +3,19 @@ use super::{Common, Done, Stop, files, json, load, terminal, wrote};
 use crate::job;
 use crate::plan::Aim;
 use crate::view::plan::PlanView;
+use crate::yaml::nearest;
 use std::path::PathBuf;
 
 /// Arguments of `plan`.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright plan --build demo                      the next sessions
-  pourwright plan --all --build demo                every session
-  pourwright plan --why ram.machine --build demo    why not earlier
+  pourwright plan --build demo
+      the next sessions
+  pourwright plan --all --build demo
+      every session
+  pourwright plan --why ram.machine --build demo
+      why not earlier
   pourwright plan --calendar shop.ics --build demo
   pourwright plan --csv shop.csv --build demo
 
@@ -50,7 +54,7 @@ pub struct SearchArgs {
     /// Plans to try at most (default: by the size of the build)
     #[arg(long)]
     tries: Option<usize>,
-    /// Another seed looks elsewhere (default: 1)
+    /// Seed of the search (default: 1)
     #[arg(long)]
     seed: Option<u64>,
     /// Days another plan must gain before promised sessions are moved
@@ -104,13 +108,14 @@ pub fn run(common: &Common, args: &Args) -> Done {
     if let Some(name) = &args.why {
         let jobs = view.schedule.find(name);
         let Some(job) = jobs.first() else {
-            return Err(Stop::Usage(format!(
-                "`{name}` is no work that is left; name a part and a step, such as `{}`",
-                view.schedule
-                    .jobs
-                    .first()
-                    .map_or("base.machine".into(), |j| format!("{}.{}", j.on, j.step))
-            )));
+            let names = view.schedule.jobs.iter().map(|j| format!("{}.{}", j.on, j.step));
+            let names: Vec<String> = names.collect();
+            let hint = match (nearest(name, names.iter().map(String::as_str)), names.first()) {
+                (Some(near), _) => format!("did you mean `{near}`?"),
+                (_, Some(first)) => format!("name a part and a step, such as `{first}`"),
+                _ => "nothing is left to do".to_owned(),
+            };
+            return Err(Stop::Usage(format!("`{name}` is not work still to do; {hint}")));
         };
         return if common.json {
             json(&view.schedule.why(*job))

@@ -8,8 +8,10 @@ use crate::view::reckon::{ReckonView, about, formula, list};
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright reckon                 list the formulas
-  pourwright reckon cope-lift       what it takes
+  pourwright reckon
+      list the formulas
+  pourwright reckon cope-lift
+      what it takes
   pourwright reckon cope-lift area='600 cm2' head='15 cm' density='2.4 g/cm3'
   pourwright reckon pattern-size size='7 1/8 in' contraction='5/32 in/ft'")]
 pub struct Args {

@@ -7,13 +7,15 @@ use crate::view::risk::RiskView;
 #[command(after_help = "\
 Examples:
   pourwright risk --build demo
-  pourwright risk --all --build demo            with amounts, classes and method
-  pourwright risk --replays 10000 --build demo  the same days, told more finely")]
+  pourwright risk --all --build demo
+      with amounts, classes and method
+  pourwright risk --replays 10000 --build demo
+      more replays, finer figures")]
 pub struct Args {
     /// How often to replay the plan (default: as often as the report does)
     #[arg(long)]
     replays: Option<u64>,
-    /// Another seed draws otherwise
+    /// Seed of the random draws
     #[arg(long, default_value_t = 1)]
     seed: u64,
     /// Show also the amounts, the classes and how it was done

@@ -117,7 +117,7 @@ fn one(
             answer(&request, &mut Body { stream: &mut stream, begun, length })
         }
         Head::TooLong => plain(431, "this request is too long\n"),
-        Head::Unclear => plain(400, "this is no request\n"),
+        Head::Unclear => plain(400, "this is not a request\n"),
     };
     let mut text = format!("HTTP/1.1 {} {}\r\n", answer.status, reason(answer.status));
     for (name, value) in &answer.headers {

@@ -16,7 +16,8 @@ use std::path::PathBuf;
 Examples:
   pourwright sheet mould base --build demo
   pourwright sheet pattern bull-gear --build demo
-  pourwright sheet heat --build demo                 the next heat
+  pourwright sheet heat --build demo
+      the next heat
   pourwright sheet heat --parts cross-rail,saddle --build demo
   pourwright sheet order --paper letter --build demo
 
@@ -68,7 +69,7 @@ enum Sheet {
     },
     /// Order list: what to buy, with room to tick off
     Order {
-        /// Cover what nine in ten replays of the plan take, castings made again counted
+        /// Cover what nine in ten replays of the plan take, castings made again included
         #[arg(long)]
         sure: bool,
     },

@@ -32,7 +32,7 @@ pub struct CompletionsArgs {
 #[command(after_help = "\
 Examples:
   pourwright manual ~/.local/share/man/man1
-  man pourwright-estimate")]
+  man ~/.local/share/man/man1/pourwright-estimate.1")]
 pub struct ManualArgs {
     /// Folder to write the pages to; it is made if it is not there
     folder: PathBuf,

@@ -7,7 +7,8 @@ use crate::view::stock::StockView;
 #[command(after_help = "\
 Examples:
   pourwright stock --build demo
-  pourwright stock A356 --build demo     how all of it came and where it went
+  pourwright stock A356 --build demo
+      how all of it came and where it went
   pourwright why A356-returns stock --build demo")]
 pub struct Args {
     /// One stock: its receipts, and its balance from the start to now

@@ -10,14 +10,17 @@ use chrono::NaiveDate;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright suppose --build demo               which purchase saves most days
+  pourwright suppose --build demo
+      which purchase saves most days
   pourwright suppose --alloy ram=ZA-27 --build demo
-  pourwright suppose --flask large-box --build demo   one more of that box
-  pourwright suppose --beside ram-gib=clapper --build demo
-  pourwright suppose --lost table --build demo        it turns out scrap
+  pourwright suppose --flask large-box --build demo
+      one more of that box
+  pourwright suppose --beside swivel-pattern=tool-slide-pattern --build demo
+  pourwright suppose --lost way-block --build demo
+      it is found to be scrap
   pourwright suppose --away 2026-09-05..2026-09-13 --build demo
 
-Nothing of it is written: manifest, journal and plan stay as they are.")]
+Nothing is written: manifest, journal and plan stay as they are.")]
 pub struct Args {
     /// A part in another alloy
     #[arg(long, value_name = "PART=ALLOY")]

@@ -275,7 +275,7 @@ impl Live {
             ("GET", _, "/log/forms") if self.log => self.forms(),
             ("POST", _, "/log/check" | "/log/write") if self.log => self.sent(request, body),
             ("GET", ..) => told(404, "nothing here; the report is at /\n"),
-            _ => told(405, "there is nothing to write here\n"),
+            _ => told(405, "nothing can be written here\n"),
         }
     }
 
@@ -320,7 +320,7 @@ impl Live {
         };
         let sent: log::Sent = match serde_json::from_slice(&bytes) {
             Ok(sent) => sent,
-            Err(e) => return told(422, &format!("this is no entry: {e}\n")),
+            Err(e) => return told(422, &format!("this is not an entry: {e}\n")),
         };
         let _alone = held(&ONE_AT_A_TIME);
         let came = match &*request.path {

@@ -9,12 +9,18 @@ use clap_complete::engine::ArgValueCandidates;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Examples:
-  pourwright why base --build demo               all its figures
-  pourwright why base charge --build demo        its charge, two levels down
-  pourwright why base charge --depth 12 --build demo   down to the sources
-  pourwright why sand buy --build demo           a line of the bill
-  pourwright why A356 sure --build demo          with castings made again
-  pourwright why build hours-left --build demo   a figure of the whole build")]
+  pourwright why base --build demo
+      all its figures
+  pourwright why base charge --build demo
+      its charge, two levels down
+  pourwright why base charge --depth 12 --build demo
+      down to the sources
+  pourwright why sand buy --build demo
+      a line of the bill
+  pourwright why A356 sure --build demo
+      with castings made again
+  pourwright why build hours-left --build demo
+      a figure of the whole build")]
 pub struct Args {
     /// A part by id or name, a pattern, a material of the bill, or `build`
     #[arg(add = ArgValueCandidates::new(shells::parts))]

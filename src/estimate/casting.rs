@@ -498,7 +498,7 @@ fn no_room(laid: &Laid, feeding: &FeedingEstimate, units: System) -> Option<Stri
     let feeders = feeding.feeders.as_ref().filter(|_| laid.no_room > 0)?;
     let s = |f: &Figure<Length>| show(Kind::Length, f.si(), units);
     Some(format!(
-        "{} of {} feeders find no room on it: a neck of {} wants metal all under it, and feeders of {} sand between them; chill what they leave unfed, or feed it from the side",
+        "{} of {} feeders do not fit on it: a neck of {} needs metal all under it, and feeders of {} need sand between them; chill what stays unfed, or feed it from the side",
         laid.no_room,
         feeders.number.si(),
         s(&feeders.neck_diameter),
@@ -529,7 +529,7 @@ fn not_before(
     let most = reckoned.as_ref().map_or(0.0, Figure::high).max(usual.map_or(0.0, Figure::si));
     let nodes: Vec<Node> = reckoned.iter().chain(usual).map(|f| f.node().clone()).collect();
     const WHY: &str =
-        "the longer of the time reckoned, at its longest, and of what is usual for the metal";
+        "the longer of the computed time, at its longest, and the usual time for the metal";
     (!nodes.is_empty()).then(|| {
         Figure::new("opened not before", Range::exact(most), Because::Chosen(WHY.into(), nodes))
             .safe_at(SafeEnd::High)
@@ -559,7 +559,7 @@ fn standing(casting: &Casting, solids: &[Figure<Volume>]) -> Option<Figure<Volum
     let body = casting.given.body.as_ref()?;
     let nodes = solids.iter().map(|f| f.node().clone()).collect();
     let because = Because::Closed(
-        "the solids as they stand: what they share counts once, and of a cut what meets metal",
+        "the solids where they stand: an overlap counts once, a cut only where it meets metal",
         nodes,
     );
     Some(Figure::new("volume", Range::exact(body.volume()), because))
@@ -568,6 +568,6 @@ fn standing(casting: &Casting, solids: &[Figure<Volume>]) -> Option<Figure<Volum
 /// Surface of solids that are placed.
 fn faces_left(body: &Body, solids: &[Figure<Area>]) -> Figure<Area> {
     let nodes = solids.iter().map(|f| f.node().clone()).collect();
-    let because = Because::Closed("the faces that are left of the solids as they stand", nodes);
+    let because = Because::Closed("the outer faces of the solids where they stand", nodes);
     Figure::new("surface", Range::exact(body.surface()), because)
 }

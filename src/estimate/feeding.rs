@@ -13,7 +13,7 @@ use crate::model::Casting;
 /// Whether one casting wants feeders, and which.
 #[derive(Debug, Clone, Default)]
 pub struct FeedingEstimate {
-    /// Its feeders; none where it wants none, or they cannot be reckoned.
+    /// Its feeders; none where it wants none, or they cannot be computed.
     pub feeders: Option<Feeders>,
     /// Those of the rule of thumb, where heat flow found others by trying.
     pub rule: Option<Feeders>,
@@ -105,7 +105,7 @@ fn left(fed: &Feeding, family: Family, system: System) -> Vec<String> {
         ),
     };
     let iron = (family == Family::Iron && fed.verdict() != "fed").then(|| {
-        "grey iron grows as it freezes and feeds itself in part: what is cut off is a warning, no void".to_owned()
+        "grey iron grows as it freezes and feeds itself in part: what is cut off is a warning, not a void".to_owned()
     });
     std::iter::once(says).chain(iron).collect()
 }
@@ -151,7 +151,7 @@ pub(super) fn estimate(
     }
     let mut names: Vec<&str> = thick.iter().map(|s| s.name.as_str()).collect();
     names.dedup();
-    out.notes.push(format!("needs feeding: {}", names.join(", ")));
+    out.notes.push(format!("needs feeding: {}", names.join("; ")));
     let fed = Fed::of(&casting.alloy, &thick, thickest, whole, shrinkage);
     let feeders = fed.choose(&mut out, whole, system);
     out.notes.push(if floating {
@@ -164,7 +164,7 @@ pub(super) fn estimate(
     });
     if feeders.number.si() > 1.0 {
         out.notes.push(format!(
-            "{} feeders by the feeding distance, a guide only, and by the number of the thickest places; others that lie apart want their own",
+            "{} feeders by the feeding distance, a guide only, and by the number of the thickest places; other thick places that lie apart need their own",
             feeders.number.si()
         ));
     }
@@ -183,7 +183,7 @@ fn to_feed<'a>(
     let (whole, shrinkage) = rough_volume.zip(casting.alloy.shrinkage.as_ref())?;
     let shrinkage = feeding::shrinkage_to_feed::figure(shrinkage);
     if freezing.sections.is_empty() {
-        out.notes.push("neither a shape nor a wall is given, so no feeder can be reckoned".into());
+        out.notes.push("neither a shape nor a wall is given, so no feeder can be sized".into());
     } else if shrinkage.si() <= 0.0 {
         out.notes.push("this metal grows as it freezes: it feeds itself in a rigid mould".into());
     } else if shrinkage.high() >= PLAIN_EFFICIENCY {
@@ -222,13 +222,13 @@ fn freezes(alloy: &Alloy) -> Vec<String> {
             "freezes from the skin inwards: a feeder over the last place to freeze feeds well and sinks to a pipe"
         }
         Some("eutectic") if alloy.family == Family::Iron => {
-            "grey iron makes good most of its shrinkage by the graphite it throws: a small feeder or a full sprue, and a hard rammed mould that does not give"
+            "grey iron makes up most of its shrinkage as its graphite forms: a small feeder or a full sprue, and a hard rammed mould that does not give"
         }
         Some("eutectic") => {
             "freezes within a few degrees, almost as a skin: one feeder on the thickest place reaches far"
         }
         Some("mushy") if alloy.family == Family::Zinc => {
-            "freezes as a mush, and holding more aluminium than the eutectic (near 5 %) its first solid is rich in aluminium and floats a little: a feeder reaches only a few wall thicknesses; keep walls even, chill the thick places on the drag side, and look there first for sinks; they are published for ZA-27, hardly for this alloy"
+            "freezes as a mush, and holding more aluminium than the eutectic (near 5 %) its first solid is rich in aluminium and floats a little: a feeder reaches only a few wall thicknesses; keep walls even, chill the thick places on the drag side, and look there first for sinks; they are published for ZA-27, not for this alloy"
         }
         Some("mushy") => {
             "freezes as a mush over a wide span: a feeder reaches only a few wall thicknesses, what it does not reach turns to fine pores; keep walls even and chill the thick places"
@@ -251,7 +251,7 @@ fn distance(alloy: &Alloy, modulus: &Figure<Length>) -> Figure<Length> {
         "feeding distance over thickness",
         times,
         Known::FromMemory,
-        "planning values, +/- 50 %: there is no clean limit but for steel",
+        "planning values, +/- 50 %: no clear limit is known except for steel",
     );
     feeding::feeding_distance::figure(&modulus.reference("thickest-modulus"), &times)
 }
@@ -275,7 +275,7 @@ impl<'a> Fed<'a> {
         whole: &Figure<Volume>,
         shrinkage: Figure<Ratio>,
     ) -> Self {
-        const NAME: &str = "sections that want a feeder";
+        const NAME: &str = "sections that need a feeder";
         let parts: Vec<_> = thick.iter().map(|s| s.volume.clone()).collect();
         let sum = Figure::sum(NAME, &parts).filter(|sum| sum.si() <= whole.si());
         let longest = thick.iter().map(|s| s.longest).fold(0.0, f64::max);
@@ -304,7 +304,7 @@ impl<'a> Fed<'a> {
         let [plain, casting, hold] = [&plain.volume, whole, &sleeved.volume]
             .map(|volume| show(Kind::Volume, volume.si(), system));
         out.warnings.push(format!(
-            "plain feeders would hold {plain}, more than the casting's {casting}: reckoned with an insulating sleeve on each ({hold}); a chill on the thick place (`chilled:`), or two castings on one feeder, may save it"
+            "plain feeders would hold {plain}, more than the casting's {casting}: sized with an insulating sleeve on each ({hold}); a chill on the thick place (`chilled:`), or two castings on one feeder, may save it"
         ));
         sleeved
     }
@@ -314,7 +314,7 @@ impl<'a> Fed<'a> {
             rule("height over diameter", [HEIGHT_RATIO; 3], Known::CommonPractice, "our choice");
         let volume_wanted =
             feeding::feeder_by_volume::figure(&self.volume, &self.shrinkage, &efficiency(sleeved))
-                .named("feeders wanted by volume");
+                .named("feeders needed by volume");
         // Iron needs liquid only until its graphite grows: its feeder need not freeze last.
         let diameter_by_modulus = (self.alloy.family != Family::Iron).then(|| {
             feeding::feeder_by_modulus::figure(self.modulus, &modulus_factor(sleeved), &ratio)
@@ -385,7 +385,7 @@ impl Feeders {
 
     /// With the sizes that heat flow found by trying.
     fn tried(&self, found: &freezing::Feeders, alloy: &Alloy) -> Self {
-        const SAYS: &str = "by trying: the least metal of what was tried that heat flow finds to feed in the fast, the likely and the slow run; where none does, what leaves least cut off for its metal";
+        const SAYS: &str = "by trial: of the sizes tried, the least metal that feeds the casting in the fast, the likely and the slow run; where none does, the size that cuts off least for its metal";
         fn by<Q: Quantity>(rule: &Figure<Q>, size: f64) -> Figure<Q> {
             let name = rule.node().name().to_owned();
             let nodes = vec![rule.named("by the rule of thumb").node().clone()];

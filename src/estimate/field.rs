@@ -17,9 +17,9 @@ pub enum Field {
     Holds(Arc<Frozen>),
     /// What was reckoned depends on what has changed since.
     Outdated,
-    /// It was not reckoned yet.
+    /// It was not computed yet.
     Missing,
-    /// It cannot be reckoned.
+    /// It cannot be computed.
     Cannot(Refusal),
 }
 
@@ -189,7 +189,7 @@ pub(super) fn times(frozen: &Frozen, casting: &Casting, build: &Build, clocks: &
     let nodes = properties(build, casting);
     let solid = at("solid throughout", [frozen.solid; 3], nodes.clone());
     let solid = solid.noting(format!(
-        "heat flow on {} cells, of which {:.0} s either way are owed to their size; see `pourwright freezing`",
+        "heat flow on {} cells, whose size is worth {:.0} s either way; see `pourwright freezing`",
         frozen.cells[0], frozen.cells_off
     ));
     let shake_out = frozen.shake_out.map(|times| {

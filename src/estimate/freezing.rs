@@ -159,7 +159,9 @@ pub(super) fn estimate(
         mould_constant,
         freezing_time,
         freezes_first,
-        solid_after: freezes_last.as_ref().map(|t| t.reference("freezes-last")),
+        solid_after: freezes_last
+            .as_ref()
+            .map(|t| t.reference("freezes-last").named("solid throughout")),
         freezes_last,
         shake_out_after,
         shake_out_by_rule: None,
@@ -167,7 +169,7 @@ pub(super) fn estimate(
     }
 }
 
-const SECTIONS: &str = "all sections in the order in which they freeze, each by itself but for the face by which it is joined";
+const SECTIONS: &str = "all sections in the order in which they freeze, each alone but for the face where it is joined";
 
 /// Freezing time times what the trade waits.
 fn shake_out(freezing: &Figure<Time>, key: &'static str) -> Figure<Time> {

@@ -143,11 +143,14 @@ pub(super) fn crucible(
         Known::CommonPractice,
         "arms reached out, away from the heat",
     );
-    let limit = limit(&reach, [0.3, 0.5, 0.7], [0.0, 30.0, 60.0]).noting(NOT_FOR_HOT_METAL);
+    let limit = limit(&reach, [0.3, 0.5, 0.7], [0.0, 30.0, 60.0])
+        .named("lifting limit of the pot")
+        .noting(NOT_FOR_HOT_METAL);
     let Some(load) = Figure::sum("pot, metal and tongs", &[full.clone(), tongs.clone()]) else {
         return;
     };
-    let index = index(&load.reference("crucible-lift"), &limit.reference("crucible-limit"));
+    let index = index(&load.reference("crucible-lift"), &limit.reference("crucible-limit"))
+        .named("lifting index of the pot");
     let by_device = given.is_some_and(|c| c.device);
     let carry = Carry::of_pot(by_device, index.high());
     let pot = given
@@ -232,8 +235,10 @@ fn cope_lift(out: &mut HandlingEstimate, cope: &Figure<Mass>, flask: &Flask, sys
     let reach = lifting::reach_over::figure(width);
     // Beyond 63 cm the equation gives nothing at all.
     if reach.high() <= 0.63 {
-        let limit = limit(&reach, [0.1, 0.3, 0.5], [0.0, 0.0, 45.0]);
-        out.cope_index = Some(index(&cope.reference("cope-mass"), &limit.reference("cope-limit")));
+        let limit =
+            limit(&reach, [0.1, 0.3, 0.5], [0.0, 0.0, 45.0]).named("lifting limit of the cope");
+        let index = index(&cope.reference("cope-mass"), &limit.reference("cope-limit"));
+        out.cope_index = Some(index.named("lifting index of the cope"));
         out.cope_limit = Some(limit);
     }
     let mass = |kg| show(Kind::Mass, kg, system);
@@ -261,7 +266,7 @@ fn cope_lift(out: &mut HandlingEstimate, cope: &Figure<Mass>, flask: &Flask, sys
 }
 
 fn limit(reach: &Figure<Length>, travel: [f64; 3], turned: [f64; 3]) -> Figure<Mass> {
-    const OURS: &str = "a lift in the shop, as we reckon it";
+    const OURS: &str = "a lift in the shop, as assumed here";
     fn ours<Q: Quantity>(name: &'static str, values: [f64; 3], says: &'static str) -> Figure<Q> {
         rule(name, values, Known::CommonPractice, says)
     }

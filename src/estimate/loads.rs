@@ -324,13 +324,13 @@ fn words(system: System, loads: &LoadEstimate) -> Option<String> {
     Some(if weights.high() > 0.0 {
         let (most, likely) = (mass(weights.high()), mass(weights.si().max(0.0)));
         let likely = match weights.si() > 0.0 {
-            true => format!("{likely} is likely enough"),
-            false => "its own weight is likely enough".into(),
+            true => format!("{likely} is probably enough"),
+            false => "its own weight is probably enough".into(),
         };
         format!("the metal lifts the cope with {force}: lay {most} on it, {clamped}; {likely}")
     } else {
         format!(
-            "the metal lifts the cope with {force}; its own weight is margin enough, and some weight on it does no harm"
+            "the metal lifts the cope with {force}; its own weight is enough, and some more on it does no harm"
         )
     })
 }

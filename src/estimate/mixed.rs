@@ -36,8 +36,8 @@ pub(super) fn note(build: &Build, castings: &mut [Option<CastingEstimate>]) {
             };
             mine.notes.push(format!(
                 "`{}` has {} cavities and casts `{}` too, which is another casting: here all of \
-                 them are reckoned as this one; a pattern for each, one `beside:` the other, is \
-                 reckoned as it is poured",
+                 them count as this one; give each its own pattern, one `beside:` the other, and they \
+                 count as they are poured",
                 pattern.id,
                 pattern.given.cavities,
                 build.parts[*other].id(),

@@ -117,7 +117,7 @@ pub(super) fn estimate(build: &Build, casting: &Casting) -> PatternSheet {
     if let Some(wall) = &casting.given.wall {
         out.fillet = Some(
             pattern::fillet::figure(wall, wall)
-                .noting("half to the whole wall serves; over 1.5 walls makes a hot spot, under 2 mm tears (3 mm in bronze and iron)"),
+                .noting("half the wall to the whole wall will do; over 1.5 walls makes a hot spot, under 2 mm tears (3 mm in bronze and iron)"),
         );
         if wall.si() < least.si() {
             let s = |v| show(Kind::Length, v, build.header.units);
@@ -139,7 +139,7 @@ fn unfit(casting: &Casting, on: &Pattern, chain: Option<&Chain>, units: System) 
     let s = |v| show(Kind::Length, v, units);
     if let Some(short) = chain.short(on) {
         return Some(format!(
-            "the pattern is {} too small for the least stock: look before you pour whether the casting can be machined all over",
+            "the pattern is {} too small for the least stock: check before you pour that the casting can be machined all over",
             s(short)
         ));
     }
@@ -163,7 +163,7 @@ fn holes(casting: &Casting, on: &Pattern, units: System) -> Vec<String> {
     let drilled = openings.iter().filter(|o| o.how == Hole::Solid).map(|o| {
         let metal = s(Kind::Volume, volume(o));
         format!(
-            "{}: too small to core, so cast it solid and drill it; its {metal} of metal come on top",
+            "{}: too small to core, so cast it solid and drill it; that adds {metal} of metal",
             size(o)
         )
     });

@@ -55,7 +55,7 @@ pub(super) fn wanted(
         }
     };
     let Some(first) = &freezing.freezes_first else {
-        return by_mass.named("pouring time wanted");
+        return by_mass.named("pouring time needed");
     };
     let first = first.reference("freezes-first");
     let half = gating::pour_before_freezing::figure(&first);
@@ -66,5 +66,5 @@ pub(super) fn wanted(
             show(Kind::Time, half.si(), system)
         ));
     }
-    by_mass.smaller(&half, "pouring time wanted", "the shorter of the two")
+    by_mass.smaller(&half, "pouring time needed", "the shorter of the two")
 }

@@ -188,7 +188,7 @@ impl Formula {
         let outside = outside
             .filter(|(i, v)| i.words.is_empty() && !(i.valid.0..=i.valid.1).contains(*v))
             .map(|(i, _)| {
-                Cow::Owned(format!("{} lies outside the span in which this holds", i.name))
+                Cow::Owned(format!("{} is outside the range in which this holds", i.name))
             });
         outside.chain((self.doubt)(values).map(Cow::Borrowed)).collect()
     }

@@ -170,14 +170,17 @@ fn size(range: Range) -> f64 {
     if range.likely == 0.0 { range.high } else { range.likely }
 }
 
-/// Figures that stand in one column or row are told in one unit: that of the largest. What is less
-/// than a tenth of that unit keeps its own, since nobody weighs it on the same scale.
+/// Figures of one column or row are shown in one unit: that of the largest. What is less than a
+/// hundredth of that unit keeps its own, since nobody weighs it on the same scale.
 #[derive(Debug, Clone, Copy)]
 pub struct Alike {
     unit: &'static str,
     kind: Kind,
     system: System,
 }
+
+/// The least of a unit that is shown in it.
+const LEAST: f64 = 0.01;
 
 impl Alike {
     /// Of figures of one kind.
@@ -196,7 +199,7 @@ impl Alike {
             return shown_in(self.kind, si, self.system);
         }
         let value = in_unit(self.kind, self.unit, si).abs();
-        if si == 0.0 || value >= 0.1 { self.unit } else { shown_in(self.kind, si, self.system) }
+        if si == 0.0 || value >= LEAST { self.unit } else { shown_in(self.kind, si, self.system) }
     }
 
     /// One value.
@@ -207,7 +210,7 @@ impl Alike {
     /// The end of a range that is safe to go by, to the place of its span.
     pub fn safe(&self, range: Range, si: f64) -> String {
         let unit = self.unit(size(range));
-        if range.is_exact() || in_unit(self.kind, unit, si).abs() < 0.1 {
+        if range.is_exact() || in_unit(self.kind, unit, si).abs() < LEAST {
             return show(self.kind, si, self.system);
         }
         let ends = [range.low, range.likely, range.high].map(|si| in_unit(self.kind, unit, si));
@@ -295,9 +298,10 @@ mod tests {
 
     #[test]
     fn a_column_has_one_unit_but_for_what_is_too_small_for_it() {
-        let masses = [14.2, 0.33, 0.05, 0.0];
+        let masses = [14.2, 0.33, 0.05, 0.005, 0.0];
         let alike = Alike::of(Kind::Mass, masses, System::Metric);
-        assert_eq!(masses.map(|kg| alike.show(kg)), ["14.2 kg", "0.33 kg", "50 g", "0 kg"]);
+        let shown = ["14.2 kg", "0.33 kg", "0.05 kg", "5 g", "0 kg"];
+        assert_eq!(masses.map(|kg| alike.show(kg)), shown);
         let small = Range { low: 0.2, likely: 0.3, high: 0.333 };
         let told = ("0.300 kg".to_owned(), Some("0.200 to 0.333".to_owned()));
         assert_eq!(alike.spanned(small), told);

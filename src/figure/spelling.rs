@@ -95,7 +95,7 @@ pub(super) fn misread(text: &str) -> Result<(), Unreadable> {
                 ));
             }
             ',' => {
-                let says = "a comma stands in this number; decimals follow a point";
+                let says = "there is a comma in this number; decimals follow a point";
                 return Err(Unreadable::new(says, format!("write {}", with("."))));
             }
             '\'' | ' ' if three => {

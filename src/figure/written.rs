@@ -245,7 +245,7 @@ impl Measure {
 const MOST_TERMS: usize = 6;
 
 fn several(kind: Kind) -> Unreadable {
-    let says = "several numbers stand here, and one is expected";
+    let says = "there are several numbers here, and one is expected";
     Unreadable::new(says, format!("try {}", kind.example()))
 }
 

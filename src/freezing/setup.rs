@@ -329,7 +329,7 @@ fn rammed(s: &Sand, run: Run) -> Option<Inert> {
     })
 }
 
-/// Why the freezing of a casting cannot be reckoned.
+/// Why the freezing of a casting cannot be computed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Refusal {
     /// Its body is not known.
@@ -343,9 +343,9 @@ pub enum Refusal {
 impl std::fmt::Display for Refusal {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::Shape => f.write_str(
-                "its body is not known: give it a mesh, or solids that say where they stand",
-            ),
+            Self::Shape => {
+                f.write_str("its body is not known: give it a mesh, or solids with their places")
+            }
             Self::Sand => f.write_str("its pattern names no sand"),
             Self::Lacks(what) => write!(f, "not known: {}", what.join(", ")),
         }

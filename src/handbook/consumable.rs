@@ -96,7 +96,7 @@ impl Consumable {
         if present.len() > 1 || (present.is_empty() && base.is_none()) {
             let (code, says) = match present.len() {
                 0 => (Code::MissingKey, "nothing says how much is taken"),
-                _ => (Code::Shape, "how much is taken is said in more than one way"),
+                _ => (Code::Shape, "how much is taken is given in more than one way"),
             };
             let hint = "give one: `of-metal: 0.2 %`, `of-joint: 50 g/m2`, `of-surface: 350 g/m2`, `of-mould: 2 pieces`, `of-heat: 1 piece` or `of-build: 3 pieces`; `none` leaves it out";
             cursor.fault_at_key(code, says, hint);

@@ -330,8 +330,8 @@ pub(super) fn photo(cursor: &Cursor<'_>, path: &str, _: &Handbook) -> bool {
 pub(super) fn price(cursor: &Cursor<'_>, text: &str, _: &Handbook) -> bool {
     let sound = text.parse::<Decimal>().is_ok_and(|price| !price.is_sign_negative());
     if !sound {
-        let hint = "write a plain number, such as 53.00; the currency stands under `build:`";
-        cursor.fault(Code::Shape, format!("`{text}` is no price"), hint);
+        let hint = "write a plain number, such as 53.00; the currency is given under `build:`";
+        cursor.fault(Code::Shape, format!("`{text}` is not a price"), hint);
     }
     sound
 }
@@ -343,7 +343,7 @@ pub(super) fn class(cursor: &Cursor<'_>, class: &str, book: &Handbook) -> bool {
     let sound = digits && group.is_some_and(|g| book.defects.contains_key(&*g));
     if !sound {
         let list = book.defects.keys().map(|k| &**k).collect::<Vec<_>>().join(", ");
-        let says = format!("`{class}` is no class of defect");
+        let says = format!("`{class}` is not a class of defect");
         cursor.fault(Code::Word, says, format!("choose from: {list}"));
     }
     sound

@@ -91,8 +91,9 @@ pub fn read(file: &str, bytes: Vec<u8>, book: &Handbook) -> Result<Journal, Faul
     settle(&mut journal, &mut faults);
     if twice > 0 {
         let entries = if twice == 1 { "entry stands" } else { "entries stand" };
-        let says =
-            format!("{twice} {entries} in it twice, as after merging two copies; each counts once");
+        let says = format!(
+            "{twice} {entries} in it twice, as after a merge of two copies; each counts once"
+        );
         journal.remarks.push(Remark { line: None, says });
     }
     if faults.is_empty() {
@@ -199,7 +200,7 @@ fn voided(entries: &[Entry], faults: &mut Vec<Fault>) -> HashSet<Arc<str>> {
                 }
             }
             Some(_) => {
-                let says = format!("the entry `{id}` does not stand above this one");
+                let says = format!("the entry `{id}` is not above this one");
                 fault(says, "a void takes back an entry that was written before it".into());
             }
             None => {
@@ -235,7 +236,7 @@ fn settle(journal: &mut Journal, faults: &mut Vec<Fault>) {
     );
     if back.len() > TOLD {
         let more = back.len() - TOLD;
-        let says = format!("{more} more entries stand out of order so");
+        let says = format!("{more} more entries are out of order in this way");
         journal.remarks.push(Remark { line: None, says });
     }
     journal.entries.sort_by_key(|e| e.at);

@@ -82,7 +82,7 @@ fn weighed(build: &Build, estimates: &Estimates, e: &Inspected) -> Option<String
     }
     let shown = |kg| show(Kind::Mass, kg, build.header.units);
     Some(format!(
-        "`{}` weighs {}, and {} to {} is reckoned as cast; off by more than {:.0} %",
+        "`{}` weighs {}, but its estimate as cast is {} to {}; off by more than {:.0} %",
         e.part.value,
         shown(weighed.likely),
         shown(reckoned.low),

@@ -134,8 +134,7 @@ pub fn scrap_chance(build: &Build, difficulty: Difficulty) -> Figure<Ratio> {
 }
 
 const CHANCE: &str = "(prior a + moulds lost) / (prior a + b + moulds); range: 5 and 95 %";
-const DRAWN: &str =
-    "the range before and the measurements, weighed by their doubt; range: 90 % of the usual value";
+const DRAWN: &str = "the range before and the measurements, weighed by how sure each is; range: 90 % of the usual value";
 
 /// Compares what was estimated with what was measured.
 pub fn learn(build: &Build, estimates: &Estimates) -> Learned {
@@ -222,13 +221,13 @@ pub fn learn(build: &Build, estimates: &Estimates) -> Learned {
         add("mould-constant", what, &id, before, list, Scale::Log, Takes::MouldConstant);
     }
     let reckoned = Node::new(
-        "time in the mould over the time reckoned",
+        "time in the mould over the computed time",
         Kind::Number,
         Range { low: 0.7, likely: 1.0, high: 1.5 },
-        Because::Counted("as reckoned, 5 to 10 freezing times".into()),
+        Because::Counted("as computed, 5 to 10 freezing times".into()),
     );
     for (id, list) in left {
-        let what = "time in the mould over the time reckoned";
+        let what = "time in the mould over the computed time";
         add("shake-out", what, &id, Some(&reckoned), list, Scale::Log, Takes::Nothing);
     }
     for (difficulty, (nodes, _)) in measure::scrap(build) {

@@ -57,7 +57,7 @@ fn fault(odd: Odd, solids: &[SolidGiven]) -> Fault {
     let (at, says, hint) = match odd {
         Odd::Misses(at) => (
             at,
-            "cuts nothing away where it stands",
+            "cuts nothing away where it is",
             "look at `at` and `turn`: a place is that of the middle of the underside",
         ),
         Odd::Apart(at) => (
@@ -72,7 +72,7 @@ fn fault(odd: Odd, solids: &[SolidGiven]) -> Fault {
         ),
         Odd::Twice(at) => (
             at,
-            "stands where one just like it stands already",
+            "is in the same place as another just like it",
             "leave one of them out, or give it another place",
         ),
     };

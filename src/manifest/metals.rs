@@ -63,7 +63,7 @@ fn metal(cursor: &Cursor<'_>, book: &Handbook, names: &[Id]) -> Option<Metal> {
         }
         _ => {
             let hint = "keep `composition`: it is nearer to the truth";
-            cursor.fault_at_key(Code::Shape, "what this metal is, is said in 2 ways", hint);
+            cursor.fault_at_key(Code::Shape, "this metal is described in 2 ways", hint);
             None
         }
     };

@@ -43,7 +43,7 @@ pub(super) fn bounded<'p>(parts: impl IntoIterator<Item = &'p Part>) -> Option<F
     let quantity = Segment::Key("quantity".into(), 0);
     let route = Route(of.iter().cloned().chain([quantity]).collect());
     let says = format!("with these the machine has more than {MOST_PIECES} pieces");
-    let hint = "no more are planned; mend the quantity, or cast part of them as a build of its own";
+    let hint = "correct the quantity, or make part of them a separate build";
     Some(Fault::value(Code::Size, route, says, hint))
 }
 
@@ -316,7 +316,7 @@ fn steps(cursor: &Cursor<'_>, cast: bool) -> Vec<(Step, StepGiven)> {
     for (word, step) in Step::WORDS {
         let none = |c: &Cursor<'_>| {
             if cast && matches!(step, Step::Ram | Step::Pour | Step::ShakeOut) {
-                let says = format!("a casting cannot do without `{word}`");
+                let says = format!("a casting needs `{word}`");
                 c.fault(Code::Word, says, "give it hours; what is cast elsewhere is `bought:`");
             }
             Some(StepGiven::None)
@@ -412,7 +412,7 @@ fn cores(cursor: &Cursor<'_>) -> Option<(Figure<Volume>, LiftConvention)> {
     if ways.len() != 1 {
         cursor.fault_at_key(
             if ways.is_empty() { Code::MissingKey } else { Code::Shape },
-            "how large the cores are is to be said in one way",
+            "the size of the cores is given in more than one way",
             "give `volume: 20 cm3`, or `water: 20 g` that fills the core boxes",
         );
     }
@@ -507,7 +507,7 @@ fn shape(f: &mut Fields<'_>) -> Option<ShapeGiven> {
         _ => {
             f.cursor().fault_at_key(
                 Code::Shape,
-                format!("its size is said in {} ways", ways.len()),
+                format!("its size is given in {} ways", ways.len()),
                 "keep one of `mass`, `volume`, `shape` and `mesh`",
             );
             None

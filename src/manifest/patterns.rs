@@ -56,7 +56,7 @@ pub(super) fn read(cursor: &Cursor<'_>) -> Option<Pattern> {
             cursor.fault(
                 Code::Size,
                 "this is more than the depth of the pattern",
-                "give the part of the depth that stands above the parting",
+                "give the part of the depth that is above the parting",
             );
         }
     }

@@ -290,7 +290,7 @@ fn furnace(cursor: &Cursor<'_>, book: &Handbook) -> Option<Furnace> {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!("choose from: {}", words.join(", ")),
             };
-            c.fault(Code::Word, format!("`{text}` is no fuel of the handbook"), hint);
+            c.fault(Code::Word, format!("`{text}` is not a fuel of the handbook"), hint);
         }
         Some(text)
     });
@@ -340,7 +340,7 @@ fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {
         ),
         _ => cursor.fault_at_key(
             Code::Shape,
-            format!("what it holds is said in {} ways", ways.len()),
+            format!("what it holds is given in {} ways", ways.len()),
             "keep one: `holds` if you measured it",
         ),
     }

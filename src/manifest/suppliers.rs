@@ -133,7 +133,7 @@ pub(super) fn check_stock(cursor: &Cursor<'_>, book: &Handbook, shop: &Shop) {
             && let Some(near) = usual.iter().find(slip)
             && let Some(value) = cursor.below("stock").and_then(|c| c.below(name))
         {
-            let hint = format!("did you mean `{near}`? if not, a name less like it");
+            let hint = format!("did you mean `{near}`? if not, choose a name less like it");
             let says = format!("no stock is called `{name}`");
             value.fault_at_key(Code::UnknownStock, says, hint);
         }
@@ -161,7 +161,7 @@ pub(super) fn check_seller(
     let slip = |n: &&Id| strsim::damerau_levenshtein(&n.to_lowercase(), &seller) <= 2;
     let value = parts.below(id).and_then(|c| c.below(key)).and_then(|c| c.below("supplier"));
     if let (Some(near), Some(value)) = (names().find(slip), value) {
-        let hint = format!("did you mean `{near}`? if not, a name less like it");
+        let hint = format!("did you mean `{near}`? if not, choose a name less like it");
         value.fault(Code::Word, format!("no supplier is called `{seller}`"), hint);
     }
 }
@@ -266,12 +266,12 @@ fn size(
         }
         (_, true) => amiss(format!("`{of}` is counted in pieces"), "write `size: 10 pieces`"),
         (Kind::Pieces, false) => {
-            amiss(format!("`{of}` goes by its mass"), "write what one weighs: `size: 10 kg`")
+            amiss(format!("`{of}` is sold by mass"), "write what one weighs: `size: 10 kg`")
         }
         (Kind::Volume, false) => {
             let volume: Figure<Volume> = cursor.figure("one pack as it is sold")?;
             let Some(density) = density else {
-                let says = format!("how heavy a volume of `{of}` is, is not told");
+                let says = format!("the density of `{of}` is not known");
                 return amiss(says, "add `density: 0.85 kg/L` to the pack");
             };
             let mass = part_mass::figure(&volume, density).named("one pack").amount();
@@ -281,7 +281,7 @@ fn size(
             let energy: Figure<Energy> = cursor.figure("one pack as it is sold")?;
             let Some(Some(value)) = sold.book.fuels.get(of) else {
                 return amiss(
-                    format!("`{of}` is no fuel of known heating value"),
+                    format!("`{of}` is not a fuel of known heating value"),
                     "write its mass",
                 );
             };
@@ -338,7 +338,7 @@ pub(super) fn price(cursor: &Cursor<'_>) -> Option<Decimal> {
             cursor.fault(
                 Code::Shape,
                 "a price is a plain number",
-                "write 120.00; the currency stands under `build:`",
+                "write 120.00; the currency is given under `build:`",
             );
             None
         }

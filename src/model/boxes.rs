@@ -41,7 +41,8 @@ pub(super) fn check(
                 fault(Code::RepeatedId, route, says, hint);
             }
             if patterns[i].given.length.is_none() {
-                let says = format!("`{}` has no `size`: where it lies cannot be told", id(i));
+                let says =
+                    format!("`{}` has no `size`: its place in the flask cannot be found", id(i));
                 let hint = format!("add `size: 120 x 80 x 40 mm` to `{}`", id(i));
                 fault(Code::MissingKey, route, says, hint);
             }
@@ -79,9 +80,11 @@ impl Build {
                 return Err(format!("`{}` shares a flask already", id(i)).into());
             }
             if self.patterns[i].given.length.is_none() {
-                return Err(
-                    format!("`{}` has no `size`: where it lies cannot be told", id(i)).into()
-                );
+                return Err(format!(
+                    "`{}` has no `size`: its place in the flask cannot be found",
+                    id(i)
+                )
+                .into());
             }
         }
         let unlike = differences(&self.patterns, &self.parts, &[lead, other], other);

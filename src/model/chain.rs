@@ -121,7 +121,10 @@ impl Casting {
             (ShapeGiven::Solids(solids), Some(body)) => {
                 let nodes: Vec<Node> = solids.iter().flat_map(|s| s.sizes.clone()).collect();
                 let all = |_| nodes.clone();
-                Some((figures(body.extents(), "over all of its solids as they stand", &all), false))
+                Some((
+                    figures(body.extents(), "over all of its solids where they stand", &all),
+                    false,
+                ))
             }
             (ShapeGiven::Solids(solids), None) => {
                 let added: Vec<&SolidGiven> = solids.iter().filter(|s| !s.less).collect();

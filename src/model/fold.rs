@@ -181,7 +181,7 @@ impl Fold<'_> {
     fn taken_back(&self, was: impl Fn(&Event) -> bool) -> Option<String> {
         let line = self.voided.iter().rev().find(|e| was(&e.event))?.line;
         Some(format!(
-            "the entry in line {line} was taken back: take this one back first, or log it anew"
+            "the entry in line {line} was taken back: take this one back first, or log it again"
         ))
     }
 
@@ -299,7 +299,7 @@ impl Fold<'_> {
                         Code::Story,
                         (line, &e.mould),
                         says,
-                        "is this another mould, or twice the same?",
+                        "is this another mould, or the same one logged twice?",
                     );
                 } else {
                     attempt.shaken_out = Some(entry.at);
@@ -406,7 +406,7 @@ impl Fold<'_> {
                 (format!("`{name}` is counted in pieces"), "write `pieces: 4` instead of a mass")
             }
             (false, Some(_)) => {
-                (format!("`{name}` goes by its mass"), "write `mass: 2 kg` instead of pieces")
+                (format!("`{name}` is kept by mass"), "write `mass: 2 kg` instead of pieces")
             }
             (true, Some(n)) if n.si().fract() != 0.0 => {
                 (format!("`{name}` comes in whole pieces"), "write `pieces: 4`")

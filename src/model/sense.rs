@@ -151,7 +151,7 @@ impl Fold<'_> {
         };
         let Some((name, fuel, given, needed)) = told() else { return };
         let says = format!(
-            "{} of {name} give at most {}; the charge takes up {} from a cold start, were nothing lost",
+            "{} of {name} give at most {}; the charge takes up {} from a cold start, even if nothing is lost",
             self.shown(Kind::Mass, fuel),
             self.shown(Kind::Energy, given),
             self.shown(Kind::Energy, needed)
@@ -289,13 +289,13 @@ impl Fold<'_> {
         let kind = if self.build.is_counted(stock) { Kind::Pieces } else { Kind::Mass };
         let taken = self.shown(kind, amount);
         let Some(there) = self.history.stock.get(stock).copied() else {
-            let says = format!("{taken} of `{stock}` is taken, and none is known to be there");
+            let says = format!("{taken} of `{stock}` is taken, but none is on record");
             return self.odd(entry.line, says);
         };
         let there = there.max(0.0);
         if least > there * (1.0 + SCALES) {
             let there = self.shown(kind, there);
-            let says = format!("{taken} of `{stock}` is taken, and {there} is known to be there");
+            let says = format!("{taken} of `{stock}` is taken, but only {there} is on record");
             self.odd(entry.line, says);
         }
     }

@@ -298,7 +298,7 @@ fn arrange_all(
     }
     work.missing.push(
         "no order was found in which all of this can be done: moulds, flasks and the hours of a \
-         session stand against each other"
+         session conflict"
             .into(),
     );
     Err(work.missing)

@@ -58,13 +58,13 @@ impl Teller<'_> {
         let first = self.in_words(*n, *change);
         match told.len() {
             1 => first,
-            more => format!("{first}, and {} more such", more - 1),
+            more => format!("{first}, and {} more like it", more - 1),
         }
     }
 
     fn of_itself(&self) -> String {
         if self.schedule.kept {
-            "the hours or the means of the shop are not what they were".into()
+            "the hours or the equipment of the shop have changed".into()
         } else {
             "this plan finishes earlier, by more than the days asked for, or has fewer heats".into()
         }
@@ -85,7 +85,7 @@ impl Teller<'_> {
             Changed::Shorter(minutes) => {
                 format!("{on} {step} takes {minutes} min less than it was planned to")
             }
-            Changed::New => format!("{on} {step} has come in addition"),
+            Changed::New => format!("{on} {step} is new"),
         }
     }
 

@@ -184,7 +184,9 @@ pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
         .flatten()
         .collect();
     let chain_length = Figure::sum("longest chain left", &along).map(|f| {
-        f.noting("what waits for what, whoever is free; the finish waits for free hours too")
+        f.noting(
+            "work that waits for other work, whoever is free; the finish waits for free hours too",
+        )
     });
     let worked_off = hours_left.as_ref().and_then(|h| worked_off(build, h.si()));
     Plan {

@@ -212,7 +212,7 @@ impl Case<'_> {
         };
         let weight = if speed.si() > limit.high() { 3 } else { -1 };
         let says = format!(
-            "with gates as reckoned the metal enters at {}; the limit is {}",
+            "with gates as computed the metal enters at {}; the limit is {}",
             self.shown(Kind::Speed, speed.si()),
             self.span(limit)
         );
@@ -233,7 +233,7 @@ impl Case<'_> {
                 -1
             };
             let says = format!(
-                "the mould stood {} before it was poured; {} is what this sand stands",
+                "the mould stood {} before it was poured; this sand may stand {}",
                 self.shown(Kind::Time, stood),
                 self.span(stands)
             );
@@ -280,18 +280,15 @@ impl Case<'_> {
                 let across = self.shown(Kind::Length, feeders.diameter.si());
                 let says = match feeders.number.si() {
                     n if n < 1.5 => {
-                        format!("it asks for a feeder {across} across at its thick place")
+                        format!("it needs a feeder {across} across at its thick place")
                     }
-                    n => format!("it asks for {n:.0} feeders {across} across at its thick places"),
+                    n => format!("it needs {n:.0} feeders {across} across at its thick places"),
                 };
                 // A skin that is folded or rough says nothing about feeding.
                 let hollow = self.finding.blemishes.iter().any(|b| b.class.starts_with('B'));
                 signs.push(Sign { weight: if hollow { 2 } else { 0 }, says });
             } else {
-                signs.push(Sign {
-                    weight: -1,
-                    says: "as thin as this it hardly asks for a feeder".into(),
-                });
+                signs.push(Sign { weight: -1, says: "this thin it hardly needs a feeder".into() });
             }
         } else if first.modulus.si() < 0.8 * last.modulus.si() {
             let says = format!("first to freeze: {}; last: {}", first.name, last.name);

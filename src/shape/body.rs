@@ -33,7 +33,7 @@ pub enum Odd {
     Apart(usize),
     /// The cut after which nothing is left.
     Nothing(usize),
-    /// A solid that stands where one just like it stands already.
+    /// A solid that is in the same place as another just like it.
     Twice(usize),
 }
 

@@ -244,7 +244,8 @@ fn counted_too(build: &Build, fuel: &str, warming: &[Node]) -> Option<String> {
         format!("{}, {}", n.name(), show(Kind::Mass, n.range().likely, build.header.units))
     });
     let each: Vec<String> = each.collect();
-    let says = || format!("{fuel}: {} is in what is to buy, not in the sums", each.join(" and "));
+    let says =
+        || format!("{fuel}: {} is in the amount to buy, but not in the totals", each.join(" and "));
     (!each.is_empty()).then(says)
 }
 

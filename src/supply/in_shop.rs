@@ -74,7 +74,7 @@ impl<'a> InShop<'a> {
         let used = counted(
             "used since",
             range(|s| s.began + s.came - s.now.stock),
-            "charges and fuel as logged; what moulds and heats took without a word, as estimated; sand that stands in moulds, and what shaking out lost of it".into(),
+            "charges and fuel as logged; what moulds and heats took and nobody logged, as estimated; sand that stands in moulds, and what shaking out lost of it".into(),
         );
         let nodes = [began, came, used].map(|f| f.node().clone()).into();
         let says =

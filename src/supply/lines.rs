@@ -194,7 +194,7 @@ fn nameless_cores(build: &Build) -> Option<StockLine> {
     let shown = show(Kind::Volume, all.si(), build.header.units);
     Some(StockLine {
         note: Some(format!(
-            "cores of {} {}, {shown} in all, are not reckoned: name their sand under `shop:`, such as `core-sand: {{kind: baked-sand}}`",
+            "cores of {} {}, {shown} in all, are not counted: name their sand under `shop:`, such as `core-sand: {{kind: baked-sand}}`",
             volumes.len(),
             if volumes.len() == 1 { "part" } else { "parts" },
         )),
@@ -248,7 +248,7 @@ fn taken(build: &Build, moulds: &[Moulds<'_>], name: &Id, shop: &InShop<'_>) -> 
     let lacking = unknown().next().and_then(|(_, t)| t.amount.as_ref().err()).map(|why| {
         let moulds: u32 = unknown().map(|(to_come, _)| to_come).sum();
         let moulds = if moulds == 1 { "1 mould".into() } else { format!("{moulds} moulds") };
-        format!("{name}: {moulds} not reckoned: {why}")
+        format!("{name}: {moulds} not counted: {why}")
     });
     let made_up = all().any(|(_, t)| t.at == At::ShakingOut);
     let line = StockLine {

@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 /// How to buy.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Wish {
-    /// Cover what nine in ten replays of the plan take, castings made again counted, where the bill
+    /// Cover what nine in ten replays of the plan take, castings made again included, where the bill
     /// tells it; the high end of the need where it does not.
     pub sure: bool,
     /// An order for each month in which something runs short, instead of one for all.

@@ -51,7 +51,7 @@ impl Way {
         match self {
             Self::Start => "there at the start",
             Self::Received => "received",
-            Self::Found => "found beyond what was known",
+            Self::Found => "more than was on record",
             Self::FromOther => "charged from other metal",
             Self::ToOther => "charged for another alloy",
             Self::GivenAway => "given away",
@@ -96,7 +96,7 @@ impl Back {
             Self::Pigged => "heels and pigs",
             Self::Scrapped => "castings scrapped",
             Self::Charged => "charged again",
-            Self::Corrected => "put right by a count or a charge",
+            Self::Corrected => "corrected by a count or a charge",
         }
     }
 }

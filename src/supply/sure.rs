@@ -25,8 +25,10 @@ pub fn sure(build: &Build, risk: &Risk, bill: &mut Bill) {
         let walk = flow.and_then(|flow| flow.likely.stocks.get(&line.id));
         line.sure = spread.and_then(|spread| told(build, (line, walk), buy, spread));
         if line.sure.is_none() && line.before.is_none() {
-            let says =
-                format!("{}: not told at P90: no mould to come or made again takes it", line.id);
+            let says = format!(
+                "{}: not given at P90: no mould to come, and none made again, takes it",
+                line.id
+            );
             line.note =
                 Some(line.note.take().map_or(says.clone(), |note| format!("{note}; {says}")));
         }

@@ -3,7 +3,7 @@
 use super::csv::{self, table};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head, alike};
-use crate::figure::{Because, Figure, Known};
+use crate::figure::{Alike, Because, Figure, Known, Range};
 use crate::model::Build;
 use crate::supply::{Bill, BoughtLine, StockLine, Wear, money};
 use comfy_table::Cell;
@@ -273,7 +273,7 @@ impl BillView {
 
     /// As tables.
     pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text();
+        let mut out = self.head.text(look);
         for (title, rows) in [
             ("Metal", &self.metal),
             ("Sand and what is mixed in", &self.sand),
@@ -285,9 +285,14 @@ impl BillView {
             out += &look.heading(title);
             out += &stock(look, rows);
         }
-        let mut rows = self.metal.iter().chain(&self.sand).chain(&self.consumables);
-        if rows.any(|r| r.sure.is_some()) {
-            let says = "(at P90: to buy so that nine in ten replays of the plan have enough, castings that fail made again; `risk` tells them)";
+        let rows = || self.metal.iter().chain(&self.sand).chain(&self.consumables);
+        if rows().any(StockRow::has_summed) {
+            let says =
+                "(summed: what to buy if each mould is counted alone and nothing is used again)";
+            out += &(look.wrapped(says, 1) + "\n");
+        }
+        if rows().any(|r| r.sure.is_some()) {
+            let says = "(at P90: what to buy so that nine in ten replays of the plan have enough, failed castings made again; see `risk`)";
             out += &(look.wrapped(says, 1) + "\n");
         }
         out += &not_planned(look, &self.left_out);
@@ -344,6 +349,21 @@ impl BillView {
     }
 }
 
+/// An amount of a material in the unit of its row in the bill, whoever tells it; told like the bill's
+/// own figure where it is that.
+pub(in crate::view) fn as_billed(build: &Build, bill: &Bill, of: &str, amount: f64) -> String {
+    let line = bill.lines().find(|l| *l.id == *of);
+    let ranges: Vec<Range> =
+        line.map_or_else(Vec::new, StockLine::figures).iter().map(|(_, f)| f.range()).collect();
+    let (kind, units) = (build.kind_of(of), build.header.units);
+    let alike = match ranges.is_empty() {
+        true => Alike::of(kind, [amount], units),
+        false => Alike::of_ranges(kind, ranges, units),
+    };
+    let own = line.and_then(|l| l.buy.as_ref()).filter(|f| f.si() == amount);
+    own.map_or_else(|| alike.show(amount), |f| alike.spanned(f.node().range()).0)
+}
+
 /// Castings that are wanted and not in the plan.
 pub(super) fn left_out(bill: &Bill) -> Vec<LeftOut> {
     let each = bill.left_out.iter();
@@ -356,7 +376,7 @@ pub(super) fn not_planned(look: &Look, left_out: &[LeftOut]) -> String {
         return String::new();
     }
     let each = left_out.iter().map(|l| format!("{} ({})", l.id, l.pieces));
-    let list = each.collect::<Vec<_>>().join(", ");
+    let list = each.collect::<Vec<_>>().join("; ");
     let says = format!("not in the plan, and nothing above is for them: {list}; `plan` says why");
     look.wrapped(&says, 1) + "\n"
 }
@@ -367,6 +387,12 @@ impl StockRow {
         let all = [&mut self.in_all, &mut self.used, &mut self.left, &mut self.stock];
         let more = [&mut self.on_order, &mut self.buy, &mut self.summed, &mut self.sure];
         all.into_iter().chain(more).flatten()
+    }
+
+    /// Whether a sum mould by mould says other than the plan.
+    fn has_summed(&self) -> bool {
+        let shown = |f: &Option<FigureView>| f.as_ref().map(|f| f.shown.clone());
+        self.summed.is_some() && shown(&self.summed) != shown(&self.buy)
     }
 
     /// In what it is told: kg, or pieces.
@@ -433,9 +459,7 @@ fn between(buy: &FigureView) -> String {
 
 fn stock(look: &Look, rows: &[StockRow]) -> String {
     let planned = rows.iter().any(|r| r.summed.is_some());
-    // Where the plan finds what the sum found, it is said once.
-    let shown = |f: &Option<FigureView>| f.as_ref().map(|f| f.shown.clone());
-    let summed = rows.iter().any(|r| r.summed.is_some() && shown(&r.summed) != shown(&r.buy));
+    let summed = rows.iter().any(StockRow::has_summed);
     let sure = rows.iter().any(|r| r.sure.is_some());
     let held = rows.iter().any(|r| r.stock.is_some());
     let ordered = rows.iter().any(|r| r.on_order.is_some());

@@ -1,11 +1,10 @@
 //! What to order, from whom, and by when.
 
-use super::bill::{LeftOut, left_out, not_planned};
+use super::bill::{LeftOut, as_billed, left_out, not_planned};
 use super::csv::{Cell, table};
 use super::page::late;
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::figure::Alike;
 use crate::manifest::Supplier;
 use crate::model::Build;
 use crate::supply::{Bill, Cover, Order, PartNeed, Purchase};
@@ -154,7 +153,7 @@ impl BuyView {
         let parts: Decimal = loose().filter_map(|l| l.price).sum();
         let purchase = |p: &Purchase| PurchaseView {
             orders: p.orders.iter().map(|o| order(build, o)).collect(),
-            covers: p.covers.iter().map(|c| cover(build, c)).collect(),
+            covers: p.covers.iter().map(|c| cover(build, bill, c)).collect(),
             total: shown(p.total),
             proven: p.gap == 0.0,
             gap: p.gap,
@@ -174,7 +173,7 @@ impl BuyView {
 
     /// As an order list for a terminal.
     pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text();
+        let mut out = self.head.text(look);
         if self.purchases.is_empty() {
             out += "\nnothing is to be bought\n";
         }
@@ -415,10 +414,11 @@ fn order(build: &Build, order: &Order) -> OrderView {
     }
 }
 
-fn cover(build: &Build, cover: &Cover) -> CoverView {
-    let told = [cover.need.mass, cover.bought, cover.left_over, cover.missing];
-    let alike = Alike::of(build.kind_of(&cover.need.of), told, build.header.units);
-    let mass = |mass: f64| if mass == 0.0 { "-".to_owned() } else { alike.show(mass) };
+fn cover(build: &Build, bill: &Bill, cover: &Cover) -> CoverView {
+    let mass = |mass: f64| match mass == 0.0 {
+        true => "-".to_owned(),
+        false => as_billed(build, bill, &cover.need.of, mass),
+    };
     CoverView {
         of: cover.need.of.to_string(),
         by: cover.need.by.map(|d| d.to_string()),

@@ -131,7 +131,7 @@ fn pot(at: &AtHand) -> String {
         CrucibleFit::Fits(id) if id.contains(" and ") => format!("{id} hold it together"),
         CrucibleFit::Fits(id) => format!("{id} holds it below its working fill"),
         CrucibleFit::Lacking(says) => format!("no crucible is large enough: {says}"),
-        CrucibleFit::Unknown(why) => format!("which crucible holds it cannot be told: {why}"),
+        CrucibleFit::Unknown(why) => format!("no crucible can be named for it: {why}"),
     }
 }
 
@@ -303,7 +303,7 @@ impl ChargeView {
 
     /// As tables.
     pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text();
+        let mut out = self.head.text(look);
         let say = |out: &mut String, text: &str| *out += &(look.wrapped(text, 2) + "\n");
         out.push('\n');
         if let Some(heat) = &self.heat {
@@ -344,10 +344,7 @@ impl ChargeView {
         let from = self.source.as_ref().map_or(String::new(), |s| format!(" ({s})"));
         say(&mut out, &format!("limits of {}{from}", self.standard));
         if self.possible && !self.binding.is_empty() {
-            say(
-                &mut out,
-                &format!("what keeps it from being cheaper: {}", self.binding.join(", ")),
-            );
+            say(&mut out, &format!("what keeps the price up: {}", self.binding.join(", ")));
         }
         if self.possible && !self.proven {
             let percent = self.gap * 100.0;

@@ -4,7 +4,7 @@ use super::cautions::{DEFERS, without_deferring};
 use super::page::{ChainRow, chain_rows};
 use super::text::{Look, Side, finished};
 use super::{FIRST_FIGURES, FigureView, Head, alike};
-use crate::estimate::{CrucibleFit, Estimates, FlaskFit, Section, Together, cautions};
+use crate::estimate::{Carry, CrucibleFit, Estimates, FlaskFit, Section, Together, cautions};
 use crate::figure::{Kind, System, show};
 use crate::handbook::Caution;
 use crate::model::Build;
@@ -99,8 +99,8 @@ impl TogetherView {
     fn text(&self, look: &Look, system: System) -> String {
         let mut out = look.heading(&format!("In one flask: {}", self.parts.join(" + ")));
         out += &sheet(look, &self.figures);
-        out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none of the shop's"));
-        out += &format!("crucible  {}\n", self.crucible.as_deref().unwrap_or("none of the shop's"));
+        out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none fits"));
+        out += &format!("crucible  {}\n", self.crucible.as_deref().unwrap_or("none fits"));
         for p in &self.places {
             let s = |m| show(Kind::Length, m, system);
             out += &look.wrapped(
@@ -134,6 +134,9 @@ pub struct CastingView {
     pub alloy: String,
     /// How many the machine needs.
     pub wanted: u32,
+    /// Whether the full pot is lifted with a device, by no team.
+    #[serde(skip)]
+    pub by_device: bool,
     /// Castings in a mould.
     pub cavities: u32,
     /// Moulds for all of them.
@@ -234,6 +237,7 @@ impl EstimateView {
                 alloy: casting.alloy.id.to_string(),
                 wanted: part.given.quantity,
                 cavities: estimate.mould.cavities,
+                by_device: estimate.handling.crucible_carry == Some(Carry::Device),
                 moulds: estimate.moulds,
                 flask,
                 crucible,
@@ -263,16 +267,21 @@ impl EstimateView {
         match self.castings.as_slice() {
             [one] if whole => {
                 let shared = self.together.iter().map(|t| t.text(look, self.units));
-                format!("{}\n{}{}", self.head.text(), one.text(look), shared.collect::<String>())
+                format!(
+                    "{}\n{}{}",
+                    self.head.text(look),
+                    one.text(look),
+                    shared.collect::<String>()
+                )
             }
-            _ => format!("{}\n{}", self.head.text(), self.table(look)),
+            _ => format!("{}\n{}", self.head.text(look), self.table(look)),
         }
     }
 
     /// One casting in a screen: flask, pot, what is missing, the figures to work by, what to mind.
     pub fn brief(&self, look: &Look) -> String {
         let told = self.castings.iter().map(|c| c.brief(look));
-        format!("{}\n{}", self.head.text(), told.collect::<String>())
+        format!("{}\n{}", self.head.text(look), told.collect::<String>())
     }
 
     fn table(&self, look: &Look) -> String {
@@ -303,7 +312,7 @@ impl EstimateView {
                 Some(name) => name.clone().into(),
                 None => look.hot("none"),
             };
-            let mut cells = vec![id.clone().into()];
+            let mut cells = vec![id.replace('+', "+\n").into()];
             cells.extend(columns.iter().map(|column| column[i].clone().into()));
             cells.extend(fits.map(or_none));
             table.add_row(cells);
@@ -411,7 +420,7 @@ impl CastingView {
             n => format!(", {n} to a mould"),
         };
         format!(
-            "{} ({})\n{}, {} wanted{to_a_mould}, {} {moulds}\n",
+            "{} ({})\n{}, {} needed{to_a_mould}, {} {moulds}\n",
             self.name, self.id, self.alloy, self.wanted, self.moulds
         )
     }
@@ -421,9 +430,12 @@ impl CastingView {
         let people = self.figures.iter().find(|f| f.ask == "crucible-people");
         let people = people.map(|f| f.figure.safe.as_ref().unwrap_or(&f.figure.shown));
         let people = people.filter(|n| *n != "1");
-        let people = people.map_or(String::new(), |n| format!(", {n} people lift the full pot"));
-        let pot = self.crucible.as_deref().unwrap_or("none of the shop's");
-        out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none of the shop's"));
+        let people = match self.by_device {
+            true => ", not by hand: a lifting device".to_owned(),
+            false => people.map_or(String::new(), |n| format!(", {n} people lift the full pot")),
+        };
+        let pot = self.crucible.as_deref().unwrap_or("none fits");
+        out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none fits"));
         out += &(look.wrapped(&format!("pot       {pot}{people}"), 10) + "\n");
         for lack in &self.lacks {
             out += &(look.wrapped(&format!("missing   {lack}"), 10) + "\n");
@@ -456,7 +468,7 @@ impl CastingView {
             lines <= ROOM
         });
         let fits = fits.count();
-        let mut out = look.heading("Mind");
+        let mut out = look.heading("Take care");
         warnings[..fits].iter().for_each(|says| out += &format!("{says}\n"));
         let own = self.cautions.iter().filter(|c| c.at_the_mould).map(|c| c.title.to_lowercase());
         let more = warnings.len() - fits;
@@ -486,8 +498,8 @@ impl CastingView {
             }
             rest = &rest[end..];
         }
-        out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none of the shop's"));
-        out += &format!("crucible  {}\n", self.crucible.as_deref().unwrap_or("none of the shop's"));
+        out += &format!("\nflask     {}\n", self.flask.as_deref().unwrap_or("none fits"));
+        out += &format!("crucible  {}\n", self.crucible.as_deref().unwrap_or("none fits"));
         for lack in &self.lacks {
             out += &look.wrapped(&format!("missing   {lack}"), 10);
             out.push('\n');

@@ -2,7 +2,7 @@
 
 use super::FigureView;
 use super::page::{filled, parsed};
-use super::text::Look;
+use super::text::{Look, Side, finished};
 use crate::figure::{Because, Formula, Node, System};
 use crate::handbook::{Handbook, formulas};
 use crate::view::page::Unfilled;
@@ -129,10 +129,30 @@ impl HandbookView {
         head + &self.formulas_told() + between + &self.tables_told()
     }
 
-    /// Its formulas and tables without headings above them.
-    pub fn entries(&self) -> String {
-        let told = self.formulas_told() + &self.tables_told();
-        told.trim_start_matches('\n').to_owned()
+    /// Its formulas and tables for a terminal.
+    pub fn text(&self, look: &Look) -> String {
+        let mut out = String::new();
+        for f in &self.formulas {
+            out += &look.heading(f.name);
+            out += &(look.wrapped(&format!("{} = {}", f.gives, f.says), 2) + "\n\n");
+            let takes = f.takes.join("; ");
+            let source = format!("{}; {}", f.source, f.known);
+            for (what, says) in [("takes", &*takes), ("source", &source), ("holds", f.holds)] {
+                out += &(look.wrapped(&format!("{what:<8}{says}"), 8) + "\n");
+            }
+        }
+        for t in &self.tables {
+            out += &look.heading(&format!("{} ({})", t.title, t.id));
+            let heads = ["figure", "likely", "between", "source"];
+            let mut table = look.table(&heads.map(|head| (head, Side::Left)));
+            for r in &t.rows {
+                let span = r.figure.span.clone().unwrap_or_default();
+                let figure = r.figure.name.clone();
+                table.add_row([figure, r.figure.shown.clone(), span, r.source.clone()]);
+            }
+            out += &finished(&table);
+        }
+        out.trim_start_matches('\n').to_owned()
     }
 
     fn formulas_told(&self) -> String {

@@ -1,3 +1,4 @@
+use super::text::Look;
 use crate::model::Build;
 use serde::Serialize;
 
@@ -26,11 +27,11 @@ impl Head {
     }
 
     /// In a line or two.
-    pub fn text(&self) -> String {
+    pub fn text(&self, look: &Look) -> String {
         let pinned = if self.pinned { ", the day this example is pinned to" } else { "" };
-        let mut out = format!("{}\nlooked at on {}{pinned}\n", self.title, self.today);
+        let mut out = format!("{}\nas of {}{pinned}\n", self.title, self.today);
         for remark in &self.remarks {
-            out += &format!("note: {remark}\n");
+            out += &(look.wrapped(&format!("note: {remark}"), 6) + "\n");
         }
         out
     }

@@ -106,7 +106,7 @@ impl HeatDetail {
 
     /// As text.
     pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text();
+        let mut out = self.head.text(look);
         out +=
             &look.heading(&format!("{} of {}", self.heat.as_deref().unwrap_or("heat"), self.alloy));
         let mut line = |name: &str, says: Option<String>| {

@@ -73,7 +73,7 @@ impl HistoryView {
 
     /// Day by day, the latest first; no more than `most` entries.
     pub fn text(&self, look: &Look, most: usize) -> String {
-        let mut out = self.head.text();
+        let mut out = self.head.text(look);
         let mut day = "";
         for row in self.entries.iter().rev().take(most) {
             let (date, time) = row.at.split_at(10);
@@ -102,7 +102,7 @@ impl HistoryView {
             out += &format!("\n{}: {}\n", heat.heat, heat.text);
         }
         if self.entries.is_empty() {
-            out += "\nThe journal has no such entry.\n";
+            out += "\nNo entry of the journal matches.\n";
         }
         out
     }

@@ -68,7 +68,7 @@ impl LearnedView {
 
     /// As a table.
     pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text() + "\n";
+        let mut out = self.head.text(look) + "\n";
         if self.lessons.is_empty() {
             out += "nothing was measured yet: weigh what comes out of a mould, log hours, fuel and sizes\n";
             return out;

@@ -138,7 +138,7 @@ impl PartsView {
         let total = self.parts.len();
         format!(
             "{}\n{}\n{} of {total} parts finished. Casting: mass of one as cast. Charge: for one mould.\n",
-            self.head.text(),
+            self.head.text(look),
             finished(&table),
             self.finished
         )

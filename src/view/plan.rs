@@ -100,7 +100,7 @@ impl PlanView {
 
     /// As text: the next `most` sessions, then when all is finished and what sets it.
     pub fn text(&self, look: &Look, most: usize) -> String {
-        let mut out = self.head.text();
+        let mut out = self.head.text(look);
         let sessions = self.schedule.sessions.len();
         out += &self.schedule.sessions_text(look, most);
         if sessions > most {
@@ -115,8 +115,9 @@ impl PlanView {
         };
         if let Some(length) = &self.chain_length {
             let says = format!(
-                "longest chain    {}, waits as the shop hours that go by: what waits for what, \
-                 whoever is free; the finish waits for free hours, flasks and the furnace too",
+                "longest chain    {}, with waits as the shop hours in them: work that waits for \
+                 other work, whoever is free; the finish waits for free hours, flasks and the furnace \
+                 too",
                 text(length)
             );
             out += &look.wrapped(&says, 17);

@@ -63,7 +63,7 @@ impl ReckonView {
         for text in given {
             let Some((key, value)) = text.split_once('=') else {
                 faults.push(format!(
-                    "`{text}` is no key=value; try {}={}",
+                    "`{text}` is not key=value; try {}={}",
                     formula.inputs[0].name,
                     formula.inputs[0].kind.example()
                 ));
@@ -118,7 +118,7 @@ impl ReckonView {
         });
         let warnings: Vec<String> = formula.strays(&likely).into_iter().map(Into::into).collect();
         if ![range.low, range.likely, range.high].iter().all(|v| v.is_finite()) {
-            return Err(vec![format!("{}: no such thing exists for these inputs", formula.gives)]);
+            return Err(vec![format!("{}: there is none for these inputs", formula.gives)]);
         }
         if range.likely < 0.0 && never_negative(formula.kind) {
             let says = format!("{} would be less than zero for these inputs", formula.gives);

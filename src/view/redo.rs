@@ -177,7 +177,7 @@ impl RedoView {
 
     /// As text.
     pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text();
+        let mut out = self.head.text(look);
         let line = |text: &str, indent: usize| look.wrapped_from(text, indent);
         out += &look.heading(&format!(
             "{}, {} from {}: {} on {}",
@@ -218,7 +218,7 @@ impl RedoView {
         out += &format!("{:<38}{later:>10}\n", "later finish of the machine");
         out += &look.heading("Probable causes");
         for c in &self.causes {
-            out += &line(&format!("{:<9} {} ({})", c.standing, c.says, c.explains.join(", ")), 10);
+            out += &line(&format!("{:<9} {} ({})", c.standing, c.says, c.explains.join("; ")), 10);
             for (word, signs) in [("for", &c.signs_for), ("against", &c.signs_against)] {
                 for sign in signs {
                     out += &line(&format!("{:10}{word}: {sign}", ""), 12);
@@ -241,8 +241,8 @@ impl RedoView {
         }
         if let Some(since) = &self.since {
             let otherwise = match since.otherwise.as_slice() {
-                [] => "its record has nothing that was otherwise".to_owned(),
-                list => format!("otherwise in its record: {}", list.join("; ")),
+                [] => "nothing in its record was different".to_owned(),
+                list => format!("different in its record: {}", list.join("; ")),
             };
             out += &look.heading("Since then");
             out += &line(&format!("{} came out good; {otherwise}", since.mould), 2);

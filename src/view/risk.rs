@@ -203,7 +203,7 @@ impl RiskView {
 
     /// The day in words, what moves it, and the moulds to allow for.
     pub fn brief(&self, look: &Look) -> String {
-        let mut out = self.head.text() + "\n";
+        let mut out = self.head.text(look) + "\n";
         let by = |share: f64| self.finish.iter().find(|r| (r.share - share).abs() < 1e-9);
         let words = |row: &DayRow| row.day.parse().map_or(row.day.clone(), day_words);
         if let (Some(half), Some(nine)) = (by(0.5), by(0.9)) {
@@ -235,7 +235,7 @@ impl RiskView {
     fn if_none_is_lost(&self, planned: &str) -> String {
         let day = planned.parse().map_or(planned.to_owned(), day_words);
         format!(
-            "The plan, if nothing is cast again and all takes as long as is likely, says {day}. \
+            "The plan says {day}, if nothing is cast again and all work takes its likely time. \
              On average {:.1} moulds are lost and made again.",
             self.lost
         )
@@ -269,7 +269,7 @@ impl RiskView {
 
     /// As text.
     pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text();
+        let mut out = self.head.text(look);
         out += &look.heading(match self.no_finish {
             None => "Finished by",
             Some(_) => "No finish while something is missing; the rest finished by",
@@ -344,7 +344,7 @@ impl RiskView {
              kind of work is common to all its jobs. Hours of your own that have no range are taken \
              to turn out {} to {} times as given, and one session in {:.0} to be missed; both from \
              memory. Lost moulds are rammed again as soon as a session allows, and share a heat where \
-             crucible, flasks and session do; moulds to allow for are reckoned, not drawn.",
+             crucible, flasks and session do; moulds to allow for are computed, not drawn.",
             self.replays,
             self.seed,
             SHARED * 100.0,

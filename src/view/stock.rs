@@ -113,7 +113,7 @@ impl StockView {
 
     /// As tables.
     pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text() + "\n";
+        let mut out = self.head.text(look) + "\n";
         out += &self.table(look);
         if self.one {
             self.stocks.iter().for_each(|row| out += &row.text(look));
@@ -124,7 +124,7 @@ impl StockView {
                 let says = format!("no amount is known of {}", unknown.join(", "));
                 out += &(look.wrapped(&says, 1) + "\n");
             }
-            let says = "`stock NAME` tells how it came and where it went; a count, `log counted`, puts it right";
+            let says = "`stock NAME` shows what came and where it went; `log counted` corrects it";
             out += &(look.wrapped(says, 1) + "\n");
         }
         out
@@ -138,7 +138,7 @@ impl StockView {
             ("on order", Side::Right),
             ("expected", Side::Left),
             ("spent", Side::Right),
-            ("stands at", Side::Right),
+            ("worth", Side::Right),
         ]);
         let figure = |f: &Option<FigureView>| f.as_ref().map_or("", |f| &f.shown).to_owned();
         for row in self.stocks.iter().filter(|row| self.one || row.is_told()) {
@@ -170,7 +170,7 @@ impl StockRow {
     }
 
     fn text(&self, look: &Look) -> String {
-        let mut out = look.heading("How it came and where it went");
+        let mut out = look.heading("Where it came from and where it went");
         let mut table = look.table(&[("", Side::Left), ("how much", Side::Right)]);
         for row in self.balance.iter().filter(|row| row.what != ON_ORDER) {
             table.add_row([row.what.to_owned(), row.shown.clone()]);
@@ -200,6 +200,8 @@ fn row(build: &Build, holding: &Holding) -> StockRow {
     let view = |f: &Option<_>| {
         f.as_ref().map(|f: &crate::figure::Figure<_>| FigureView::new(f.node(), units))
     };
+    let (mut there, mut returns) = (view(&holding.there), view(&holding.returns));
+    super::alike([&mut there, &mut returns].into_iter().flatten());
     let line = |what, value: f64| BalanceRow { what, value, shown: shown(value) };
     let ways = holding.ways.iter();
     let ways = ways.map(|(way, kg)| line(way.words(), if way.is_in() { *kg } else { -kg }));
@@ -216,8 +218,8 @@ fn row(build: &Build, holding: &Holding) -> StockRow {
     StockRow {
         id: holding.id.to_string(),
         unit: kind.symbol(),
-        there: view(&holding.there),
-        returns: view(&holding.returns),
+        there,
+        returns,
         in_moulds_kg: now.in_moulds,
         castings_kg: now.castings,
         on_order: ordered,

@@ -112,7 +112,7 @@ impl SupposeView {
 
     /// As text.
     pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text();
+        let mut out = self.head.text(look);
         out += &look.heading(&format!("Suppose: {}", self.supposed.join("; ")));
         let mut table = look.table(&[
             ("", Side::Left),
@@ -213,7 +213,7 @@ impl WorthView {
 
     /// As text.
     pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text();
+        let mut out = self.head.text(look);
         if let Some(finish) = &self.finish {
             let (heats, moulds) = (self.heats, self.moulds);
             out +=
@@ -224,7 +224,7 @@ impl WorthView {
             out +=
                 &format!("\nnow: {parts} parts cannot be finished; `plan` says what is missing\n");
         }
-        out += &look.heading("What would be worth having");
+        out += &look.heading("What would help most");
         let mut columns = vec![("change", Side::Left), ("finish", Side::Left)];
         if self.waiting > 0 {
             columns.push(("parts gained", Side::Right));

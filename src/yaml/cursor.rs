@@ -543,7 +543,7 @@ impl<'a> Fields<'a> {
             }
             let cursor = self.cursor.inside(tree, Segment::Key(key.clone(), nth));
             if let Some(rightly) = self.cut_by_comma(at) {
-                let says = "a comma parts this number in two; decimals follow a point";
+                let says = "a comma splits this number in two; decimals follow a point";
                 cursor.fault_at_key(Code::Unit, says, format!("write {rightly}"));
                 continue;
             }

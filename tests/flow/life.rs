@@ -74,7 +74,7 @@ impl Life {
         ));
         self.adds("sand", -sand);
         let [ingot, returns, scrap] = charge;
-        let lines = [("tarn-ingot", ingot), ("returns", returns), ("wheel-scrap", scrap)];
+        let lines = [("ostrel-ingot", ingot), ("returns", returns), ("wheel-scrap", scrap)];
         let lines = lines.iter().filter(|l| l.1 > 0.0).map(|(of, kg)| format!("{of}: {kg} kg"));
         let lines = lines.collect::<Vec<_>>().join(", ");
         self.write(&format!("poured: {{heat: H{n}, alloy: A356, charge: {{{lines}}}, heel: {heel} kg, fuel: {fuel} kg, moulds: [M{n}]}}"));
@@ -144,7 +144,7 @@ fn a_year_of_the_demo_is_what_a_book_by_hand_says() {
     let base = ("base-pattern", "base");
     life.casts(1, base, [9.0, 0.0, 0.0], [0.3, 1.9, 8.1, 4.9], false);
     life.counts("A356", 2.8);
-    life.write("ordered: {stock: A356, mass: 20 kg, from: tarn-metals, expected: 2026-03-20, price: 110.00}");
+    life.write("ordered: {stock: A356, mass: 20 kg, from: ostrel-metals, expected: 2026-03-20, price: 110.00}");
     let (build, _) = life.read();
     assert_eq!(build.history.on_order[0].mass, 20.0);
     // A part of it comes late, the rest later still; one entry was a mistake.

@@ -292,7 +292,7 @@ fn what_the_shop_does_without_is_left_out_and_what_nobody_knows_is_told() {
     let powder = line(&bill, "parting-powder");
     assert!(powder.figures().is_empty());
     let note = powder.says().expect("a note");
-    assert!(note.contains("2 moulds not reckoned: the flask is not known"), "{note}");
+    assert!(note.contains("2 moulds not computed: the flask is not known"), "{note}");
 }
 
 #[test]
@@ -312,7 +312,10 @@ fn a_cold_furnace_burns_its_warm_up_once_a_day() {
     let (with, note) = fuel(&text, &two_heats());
     near(with - without, 2.0 * 36.0 / 50.05);
     let note = note.expect("a note");
-    assert!(note.contains("warming drum from cold, 2 x, 1.44 kg is in what is to buy"), "{note}");
+    assert!(
+        note.contains("warming drum from cold, 2 x, 1.44 kg is in the amount to buy"),
+        "{note}"
+    );
     // Both on one day, the second lit when the first is poured: it finds the furnace hot.
     let mut one_day = two_heats();
     one_day.heats[1] = PlannedHeat {

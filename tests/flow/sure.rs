@@ -75,7 +75,7 @@ fn a_mould_made_again_takes_all_of_it_and_a_cold_furnace() {
         assert!(p90(fuel) - fuel.planned > warm / days.len() as f64, "{id}: {fuel:?}");
         near(line(&bill, id).sure.as_ref().expect("P90").si(), p90(fuel));
     }
-    assert!(bill.lines().all(|l| l.note.as_ref().is_none_or(|n| !n.contains("not told at P90"))));
+    assert!(bill.lines().all(|l| l.note.as_ref().is_none_or(|n| !n.contains("not given at P90"))));
 }
 
 #[test]

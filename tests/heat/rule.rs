@@ -100,7 +100,7 @@ fn castings_of_a_build_freeze_as_they_should() {
         let [fast, likely, slow] = frozen.solid;
         let want = number(&case.told["solid"]);
         let cells = frozen.cells_off;
-        println!("{name}: {fast:.1} {likely:.1} {slow:.1} s for {want}, of that cells {cells:.1}");
+        println!("{name}: {fast:.1} {likely:.1} {slow:.1} s for {want}, from cell size {cells:.1}");
         assert!((likely / want - 1.0).abs() < 0.05, "{name}: {likely} for {want}");
         assert!((likely - want).abs() < cells, "{name}: {likely} for {want} within {cells}");
         assert!(fast < 0.9 * likely && 1.3 * likely < slow && frozen.unaccounted < 1e-9);

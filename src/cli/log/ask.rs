@@ -36,7 +36,7 @@ pub(super) fn event(
 ) -> Asked<(Said, NaiveDateTime)> {
     if !(std::io::stdin().is_terminal() && std::io::stderr().is_terminal()) {
         return Err(Stop::Usage(
-            "which event? `pourwright log --help` lists them; without one it asks, and needs a terminal for that"
+            "which event? `pourwright log --help` lists them; at a terminal `log` alone asks for one"
                 .into(),
         ));
     }

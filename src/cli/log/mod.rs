@@ -20,16 +20,17 @@ use said::Said;
 Without an event it asks for one, proposes what is likely and shows what will
 be written.
 
-Examples:
-  pourwright log
-  pourwright log rammed --mould M7 --pattern wheel-pattern \\
-    --flask small-box --casting handwheel=2
-  pourwright log poured --heat H3 --alloy A356 --mould M7 \\
-    --charge ingot='3.2 kg' --temperature '715 C'
-  pourwright log inspected --mould M7 --part handwheel --pieces 2 \\
-    --disposition accept --mass '330 g'
-  pourwright log done --part base --step machine --hours '6 h'
-  pourwright log void --entry 20260307-1420-a1b2c3 --why 'wrong mould'")]
+Examples, in this order, for a copy of the demo:
+  pourwright log rammed --mould M16 --pattern tool-slide-pattern \\
+    --flask small-box --casting tool-slide=1 --build demo
+  pourwright log poured --heat H12 --alloy ZA-12 --mould M16 \\
+    --charge ZA-12='4.3 kg' --temperature '520 C' --build demo
+  pourwright log shaken-out --mould M16 --build demo
+  pourwright log inspected --mould M16 --part tool-slide --pieces 1 \\
+    --disposition accept --mass '2.2 kg' --build demo
+  pourwright log done --part way-block --step machine --hours '6 h' --build demo
+  pourwright log void --entry 20260705-1245-a1 --why 'wrong part' --build demo
+  pourwright log --build demo")]
 pub struct Args {
     /// When it happened (default: now)
     #[arg(long, global = true, value_name = "YYYY-MM-DD HH:MM")]
@@ -116,7 +117,7 @@ fn asked(common: &Common, args: &Args, at: NaiveDateTime) -> Done {
 /// Prints what came of an entry that is in the journal, also where nothing can be printed.
 fn printed(text: &str) -> Done {
     terminal::print(text).map_err(|e| {
-        Stop::Fault(format!("the entry is written; only the output could not be: {e}"))
+        Stop::Fault(format!("the entry is written, but the output could not be printed: {e}"))
     })?;
     Ok(String::new())
 }
@@ -204,6 +205,6 @@ fn moment(text: &str) -> Result<NaiveDateTime, Stop> {
         .iter()
         .find_map(|f| NaiveDateTime::parse_from_str(text, f).ok())
         .ok_or_else(|| {
-            Stop::Usage(format!("`{text}` is no date and time; write '2026-03-07 14:20'"))
+            Stop::Usage(format!("`{text}` is not a date and time; write '2026-03-07 14:20'"))
         })
 }

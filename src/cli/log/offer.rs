@@ -130,7 +130,7 @@ pub(super) fn of(all: &Planned, said: &Said, key: &Key) -> Result<Offer, Stop> {
         (_, "mass") if said.one("pieces").is_some() => Offer::Nothing,
         ("counted" | "given-away", "stock") => plainly(stocks(build), 0),
         ("note", "part") => {
-            let none = (String::new(), "no part of its own".to_owned());
+            let none = (String::new(), "no part in particular".to_owned());
             let parts = build.parts.iter().map(|p| (p.id().to_string(), p.id().to_string()));
             Offer::From(std::iter::once(none).chain(parts).collect(), 0)
         }

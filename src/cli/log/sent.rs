@@ -81,7 +81,7 @@ impl Sent {
         let bytes = base64::engine::general_purpose::STANDARD.decode(&self.photo);
         let bytes = bytes.map_err(|e| refused(e.to_string()))?;
         if !bytes.starts_with(&[0xff, 0xd8, 0xff]) {
-            return Err(refused("this is no JPEG".into()));
+            return Err(refused("this is not a JPEG".into()));
         }
         photos::small(bytes.clone()).map_err(refused)?;
         Ok(Some(bytes))
@@ -94,7 +94,7 @@ impl Sent {
             return Err(Stop::Usage(format!("an id is of 1 to {MOST_ID} letters, digits and -")));
         }
         let kind = Event::KINDS.iter().find(|kind| kind.word == self.event);
-        let kind = kind.ok_or_else(|| Stop::Usage(format!("`{}` is no event", self.event)))?;
+        let kind = kind.ok_or_else(|| Stop::Usage(format!("`{}` is not an event", self.event)))?;
         let mut words = vec!["log".to_owned(), kind.word.to_owned()];
         let own = |option: &str| kind.keys.iter().any(|key| key.option() == option);
         let of_blemishes = ["face", "can-be"];

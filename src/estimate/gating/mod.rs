@@ -50,8 +50,9 @@ pub(super) fn cope_depth(
     let largest = given.length.as_ref()?.si().max(given.width.as_ref()?.si());
     let above = build.handbook.cover_for(largest)?.above.named("sand above the pattern");
     let parts: Vec<_> = given.in_cope.iter().cloned().chain([above]).collect();
-    Figure::sum("depth of the cope", &parts)
-        .map(|f| f.noting("no flask of the shop takes this pattern: the least cope that would"))
+    Figure::sum("depth of the cope", &parts).map(|f| {
+        f.noting("no flask of the shop takes this pattern: the least cope that would take it")
+    })
 }
 
 /// The least sprue and well (m): finer ways freeze or break.

@@ -106,7 +106,7 @@ impl Sprue {
             "2.5 times the top of the sprue or more, up to 75 mm; set on the cope and kept full",
         )
         .safe_at(SafeEnd::High)
-        .noting("the lowest level to pour by: below it the sprue draws air and fills more slowly than reckoned");
+        .noting("the lowest level to pour by: below it the sprue draws air and fills more slowly than computed");
         let heads = Heads::of(pattern, cope, depth, &basin_depth)?;
         let fall = fall(pattern, depth);
         let mut warnings: Vec<String> = falls(pattern, &fall, system).into_iter().collect();
@@ -181,7 +181,7 @@ fn fall(pattern: &Pattern, depth: &Figure<Length>) -> Figure<Length> {
             let fall = depth.less("depth in the drag", &taken).named(NAME);
             match pattern.in_cope {
                 Some(_) => fall,
-                None => fall.noting("how it lies is not known: reckoned as all in the drag"),
+                None => fall.noting("how it lies is not known: taken as all in the drag"),
             }
         }
     }

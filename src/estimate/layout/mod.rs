@@ -55,7 +55,7 @@ pub struct Laid {
     pub ends: [f64; 2],
     /// The body of one casting; none where it is not known, and boxes are laid out for it.
     pub body: Option<Arc<Lying>>,
-    /// Sprue, runner and ingates; none where they cannot be reckoned.
+    /// Sprue, runner and ingates; none where they cannot be computed.
     pub ways: Option<WaysLaid>,
     /// Feeders of all its castings.
     pub feeders: Vec<Feeder>,

@@ -40,7 +40,7 @@ formulas! {
     ) -> Length = modulus * factor.0 * diameter_per_modulus(height_ratio);
     "factor x modulus x (2 + 4 ratio) / ratio",
         Derived "geometry of the cylinder; factors at themetalcasting.com, feeder design",
-        "exact geometry with every face cooling; the factor carries the doubt; metal enough is a second test";
+        "exact geometry with every face cooling; the factor is the uncertain part; whether the metal is enough is a second test";
 }
 
 /// Volume (m3) of a feeder that makes good the shrinkage of casting and feeder alike:
@@ -99,7 +99,7 @@ formulas! {
     feeding_distance "feeding-distance" "feeding distance"
         (modulus: Length = "modulus of the section" 0.0..1.0, factor: Number = "distance over thickness" 1.0..10.0) -> Length
         = 2.0 * modulus * factor.0;
-    "2 x modulus, as the thickness, x factor", FromMemory "planning rule; there is no clean limit but for steel", "+/- 50 %";
+    "2 x modulus, as the thickness, x factor", FromMemory "planning rule; no clear limit is known except for steel", "+/- 50 %";
 
     /// How many feeders reach along the longest section, one at least on each thickest place.
     feeders "feeders" "feeders"

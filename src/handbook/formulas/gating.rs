@@ -330,7 +330,7 @@ formulas! {
 
     /// Ingates to one casting: none wider than 40 mm.
     ingates "ingates" "ingates to one casting"
-        (area: Area = "ingate area that it wants" 0.0..1.0, thickness: Length = "thickness of an ingate" 1e-3..0.1) -> Number
+        (area: Area = "ingate area that it needs" 0.0..1.0, thickness: Length = "thickness of an ingate" 1e-3..0.1) -> Number
         = Number((area / (thickness * Length::from_si(0.04))).si().ceil().max(1.0));
     "one for each 40 mm of width (common practice)", CommonPractice "wider ones run uneven", "a guide";
 

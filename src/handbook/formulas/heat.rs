@@ -63,7 +63,7 @@ formulas! {
     ) -> Mass = energy / efficiency / heating_value;
     "energy / (efficiency x heating value)",
         Derived "definition of efficiency; 10 to 80 % over all furnaces, heattreatconsortium.com",
-        "exact for the efficiency given; the efficiency is the doubt";
+        "exact for the efficiency given, which is the uncertain part";
 
     /// Time (s) to melt in a furnace that is warm: t = Q / (e P), with heat in the metal Q (J),
     /// efficiency e and power P (W): the heat of the burner, or what is drawn from the mains.

@@ -155,7 +155,7 @@ formulas! {
         (index: Number = "load over what one person may lift so" 0.0..1.5) -> Number
         = Number(super::step(&TEAMS, &[1.0, 2.0, 3.0], index.0));
     "1 to an index of 1, 2 to 4/3, 3 to 3/2; above that no team",
-        Published "HSE L23, Manual handling, guidance on the regulations, paragraph 120: a team of two lifts 2/3, of three 1/2 of the sum", "good grips and room for all; less on slopes; never for want of a lifting device";
+        Published "HSE L23, Manual handling, guidance on the regulations, paragraph 120: a team of two lifts 2/3, of three 1/2 of the sum", "good grips and room for all; less on slopes; never because a lifting device is missing";
 
     /// What a team may lift (kg) of which each could lift the limit alone.
     team_limit "team-limit" "what the team may lift"

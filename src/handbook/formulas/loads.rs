@@ -97,7 +97,7 @@ formulas! {
     ceiling_head "ceiling-head" "basin above the ceiling of the cavity"
         (head: Length = "basin above the parting" 0.0..2.0, cope: Length = "depth of the pattern in the cope" 0.0..1.0) -> Length
         = head - cope / 2.0;
-    "basin above the parting, less half the depth in the cope; low: all of it, high: none", Derived "geometry", "half for want of a drawing: the ends hold any shape";
+    "basin above the parting, less half the depth in the cope; low: all of it, high: none", Derived "geometry", "half, as there is no drawing: the ends hold any shape";
 
     /// Weight of the cope over the whole lift.
     cope_margin "cope-margin" "weight of the cope over the lift"

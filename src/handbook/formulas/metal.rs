@@ -15,7 +15,7 @@ formulas! {
     "volume x density", Derived "definition of density", "exact";
 }
 
-/// Metal poured for a casting when gating and feeders are not reckoned one by one:
+/// Metal poured for a casting when gating and feeders are not computed one by one:
 /// casting mass (kg) over casting yield (share of the metal poured that is casting).
 ///
 /// Exact for the yield given; the yield itself is a guess until weighed.

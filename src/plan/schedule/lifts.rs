@@ -58,9 +58,9 @@ pub(super) fn too_heavy(
         };
         Some(format!(
             "{pot}, its metal and tongs are more than {may}, even with one mould to a heat: {}. \
-             What would do: a lifting device marked for {} or more (`lifted-by: device` under \
+             Options: a lifting device marked for {} or more (`lifted-by: device` under \
              the crucible){more}, a lighter pot, or the casting split",
-            each.join(", "),
+            each.join("; "),
             mass(most)
         ))
     };

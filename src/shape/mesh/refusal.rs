@@ -131,7 +131,7 @@ impl fmt::Display for Refusal {
             }
             Self::NoTriangles => f.write_str("the file holds no triangle"),
             Self::Word { line, wanted, found } => {
-                write!(f, "line {line}: {wanted} should stand where {found:?} stands")
+                write!(f, "line {line}: {wanted} is expected, not {found:?}")
             }
             Self::DecimalComma { line } => write!(f, "line {line}: a number has a decimal comma"),
             Self::FourCorners { line } => {

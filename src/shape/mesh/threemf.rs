@@ -290,6 +290,6 @@ fn stated(unit: Option<&str>) -> Result<f64, Refusal> {
         Some("meter") => 1.0,
         Some("inch") => 0.0254,
         Some("foot") => 0.3048,
-        Some(other) => return Err(Refusal::Model(format!("{other} is no unit").into())),
+        Some(other) => return Err(Refusal::Model(format!("{other} is not a unit").into())),
     })
 }

@@ -54,7 +54,7 @@ pub fn spread(of: &Spread) -> Option<Chart> {
         // The first to the left of its line, the other to the right, so that none crosses a line.
         let left = if i == 0 { x > WIDTH * 0.4 } else { x > WIDTH * 0.6 };
         let (dx, anchor) = if left { (-4.0, "end") } else { (4.0, "start") };
-        chart.label((x + dx, y + 4.0), anchor, format!("{word} {}", day.format("%-d %b %Y")));
+        chart.label((x + dx, y + 4.0), anchor, format!("{word} {}", day.format("%-d %b")));
     }
     let tries: u32 = of.weeks.iter().map(|w| w.1).sum();
     let ends = of.named.iter().map(|(percent, day)| format!("{percent} in a hundred by {day}"));

@@ -28,7 +28,7 @@ pub struct FreezingList {
 pub struct Row {
     /// The part.
     pub part: String,
-    /// `holds`, `out of date`, `not reckoned`, or why it cannot be.
+    /// `holds`, `out of date`, `not computed`, or why it cannot be.
     pub stands: String,
     /// Solid throughout, s.
     pub solid: Option<[f64; 3]>,
@@ -99,7 +99,7 @@ impl FreezingList {
             ]);
         }
         let [tried, rule] = self.feeder_metal.map(volume);
-        let mut out = self.head.text() + "\n" + &finished(&table) + "\n";
+        let mut out = self.head.text(look) + "\n" + &finished(&table) + "\n";
         out += &look.wrapped(
             &format!("Metal in feeders and necks, one casting of each: {tried}; by the rule of thumb {rule}."),
             0,
@@ -113,7 +113,7 @@ fn row(part: &str, field: &Field, solid: Option<[f64; 3]>) -> Row {
     let stands = match field {
         Field::Holds(_) => "holds".to_owned(),
         Field::Outdated => "out of date".to_owned(),
-        Field::Missing => "not reckoned".to_owned(),
+        Field::Missing => "not computed".to_owned(),
         Field::Cannot(why) => why.to_string(),
     };
     let frozen = field.frozen();

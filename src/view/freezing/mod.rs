@@ -98,7 +98,7 @@ impl FreezingView {
     /// As text.
     pub fn text(&self, look: &Look) -> String {
         let f = &self.frozen;
-        let mut out = self.head.text() + "\n";
+        let mut out = self.head.text(look) + "\n";
         out +=
             &look.heading(&format!("{}: freezing of {} in {}", self.part, self.alloy, self.sand));
         let mut line = |name: &str, says: String| {
@@ -110,13 +110,13 @@ impl FreezingView {
             line(
                 "by your clock",
                 format!(
-                    "castings timed in this sand draw the range from {} times to {} times its low end",
+                    "castings timed in this sand narrow the range to {} to {} times its low end",
                     by(f.solid),
                     by(self.solid_after)
                 ),
             );
         }
-        line("of that cells", format!("{} either way, in the likely run", self.time(f.cells_off)));
+        line("from cell size", format!("{} either way, in the likely run", self.time(f.cells_off)));
         if let Some(rule) = self.rule_of_thumb {
             line("rule of thumb", self.range(rule));
         }
@@ -242,7 +242,7 @@ fn notes(setup: &Setup, frozen: &Frozen) -> Vec<String> {
         notes.push("Grey iron grows as it freezes and feeds itself in part: a pocket is a warning, not a void.".into());
     }
     if setup.alloy.freezing.as_deref() == Some("floating") {
-        notes.push("Solid floats in this alloy as it freezes: it freezes from the top, which is not seen here.".into());
+        notes.push("Solid floats in this alloy as it freezes: it freezes from the top, which is not modelled here.".into());
     }
     if frozen.ruling / frozen.cell < 3.0 {
         notes.push("The ruling wall has fewer than three cells: too thin for this grid.".into());

@@ -71,6 +71,6 @@ impl FreezingPair {
             fed.map_or(String::new(), |f| show(Kind::Volume, f.feeders.volume(), v.units))
         });
         let head = format!("{}: freezing, now and with {}", self.now.part, self.with);
-        self.now.head.text() + "\n" + &look.heading(&head) + &finished(&table)
+        self.now.head.text(look) + "\n" + &look.heading(&head) + &finished(&table)
     }
 }

@@ -23,7 +23,7 @@ impl FreezingTold {
     /// Of a casting, with so many sections.
     pub fn new(id: &str, estimate: &CastingEstimate, sections: usize, units: System) -> Self {
         let ask =
-            format!("`pourwright freezing {id}` reckons it; until then the rule of thumb stands");
+            format!("`pourwright freezing {id}` computes it; until then the rule of thumb is used");
         let bare = |says: String| Self {
             says: vec![says],
             last: None,
@@ -33,8 +33,8 @@ impl FreezingTold {
         let frozen = match &estimate.field {
             Field::Holds(frozen) => frozen,
             Field::Outdated => return bare(format!("Heat flow is out of date: {ask}.")),
-            Field::Missing => return bare(format!("Heat flow is not reckoned yet: {ask}.")),
-            Field::Cannot(why) => return bare(format!("Heat flow cannot be reckoned: {why}.")),
+            Field::Missing => return bare(format!("Heat flow is not computed yet: {ask}.")),
+            Field::Cannot(why) => return bare(format!("Heat flow cannot be computed: {why}.")),
         };
         let length = |m: f64| show(Kind::Length, m, units);
         let share = |s: f64| show(Kind::Ratio, s, units);
@@ -92,11 +92,11 @@ pub fn reckoned(build: &Build, estimates: &Estimates) -> Option<String> {
         wanted.map(|(part, _)| &**part.id()).collect()
     };
     let holds = fields.iter().filter(|f| f.frozen().is_some()).count();
-    let mut out = format!("Heat flow is reckoned for {holds} of {} castings", fields.len());
+    let mut out = format!("Heat flow is computed for {holds} of {} castings", fields.len());
     for (what, wanted) in [
         ("out of date", (|f| matches!(f, Field::Outdated)) as fn(&Field) -> bool),
-        ("not reckoned yet", |f| matches!(f, Field::Missing)),
-        ("cannot be reckoned", |f| matches!(f, Field::Cannot(_))),
+        ("not computed yet", |f| matches!(f, Field::Missing)),
+        ("cannot be computed", |f| matches!(f, Field::Cannot(_))),
     ] {
         let names = names(wanted);
         match names.len() {
@@ -105,5 +105,5 @@ pub fn reckoned(build: &Build, estimates: &Estimates) -> Option<String> {
             _ => out += &format!("; {what}: {}", names.join(", ")),
         }
     }
-    (!fields.is_empty()).then(|| out + ". `pourwright freezing` reckons what is missing.")
+    (!fields.is_empty()).then(|| out + ". `pourwright freezing` computes what is missing.")
 }

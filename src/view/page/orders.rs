@@ -5,6 +5,7 @@ use crate::figure::{Kind, show};
 use crate::manifest::Pack;
 use crate::model::Build;
 use crate::supply::{Bill, PartNeed, Purchase};
+use crate::view::bill::as_billed;
 use rust_decimal::Decimal;
 use serde::Serialize;
 
@@ -73,7 +74,6 @@ pub(in crate::view) fn order_groups(
 ) -> Vec<OrderGroup> {
     let units = build.header.units;
     let currency = plain(&build.header.currency);
-    let mass = |of: &str, much: f64| show(build.kind_of(of), much, units);
     let priced = |price: Decimal| format!("{price:.2} {currency}");
     let line = |of: &str, amount: String, price: Option<Decimal>| {
         let stock = bill.lines().find(|l| *l.id == *of);
@@ -82,7 +82,7 @@ pub(in crate::view) fn order_groups(
             id: plain(of),
             name: plain(stock.map_or(of, |l| &l.title)),
             amount,
-            needed: cover.map_or(String::new(), |c| mass(of, c.need.mass)),
+            needed: cover.map_or(String::new(), |c| as_billed(build, bill, of, c.need.mass)),
             by: cover.and_then(|c| c.need.by).map(|day| day.to_string()),
             order_by: None,
             price: price.map(priced),

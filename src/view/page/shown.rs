@@ -30,9 +30,9 @@ pub struct Shown {
 /// A figure; `of` and `name` are what `why` answers to.
 pub(in crate::view) fn shown(node: &Node, units: System, of: &str, name: &str) -> Shown {
     let view = FigureView::new(node, units);
-    let (shown, span) = match node.kind() {
+    let (shown, span, safe) = match node.kind() {
         Kind::Time if view.value >= 120.0 => hours(node),
-        _ => (unit(&view.shown), view.span.clone()),
+        _ => (unit(&view.shown), view.span.clone(), view.safe.as_deref().map(unit)),
     };
     Shown {
         name: plain(&view.name),
@@ -40,7 +40,7 @@ pub(in crate::view) fn shown(node: &Node, units: System, of: &str, name: &str) -
         ask: name.to_owned(),
         shown,
         span,
-        safe: view.safe.as_deref().map(unit),
+        safe,
         known: node.trust(),
         note: view.note.as_deref().map(plain),
         view,
@@ -59,7 +59,7 @@ pub(in crate::view) fn alike<'s>(all: impl IntoIterator<Item = &'s mut Shown>) {
 }
 
 /// Bench time is counted in hours, however long: a working day is no 24 hours.
-fn hours(node: &Node) -> (String, Option<String>) {
+fn hours(node: &Node) -> (String, Option<String>, Option<String>) {
     let range = node.range();
     let minutes = range.likely < 5_400.0;
     let (one, word) = if minutes { (60.0, "min") } else { (3_600.0, "h") };
@@ -70,7 +70,8 @@ fn hours(node: &Node) -> (String, Option<String>) {
     };
     let span =
         (!range.is_exact()).then(|| format!("{} to {}", digits(range.low), digits(range.high)));
-    (format!("{}\u{a0}{word}", digits(range.likely)), span)
+    let with_unit = |seconds| format!("{}\u{a0}{word}", digits(seconds));
+    (with_unit(range.likely), span, node.safe().map(with_unit))
 }
 
 /// A time by the clock, with nobody at it: days where it is long.

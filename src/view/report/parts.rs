@@ -3,8 +3,8 @@
 use super::figures::{FigureGroup, Figures};
 use super::photos::{self, PhotoView, Photos};
 use super::sources::Sources;
-use crate::estimate::Estimates;
-use crate::figure::Node;
+use crate::estimate::{CastingEstimate, Estimates, Field};
+use crate::figure::{Node, System};
 use crate::manifest::Making;
 use crate::model::{Build, Standing};
 use crate::plan::{Plan, Subject};
@@ -185,6 +185,15 @@ pub(super) fn rows(build: &Build, estimates: &Estimates, plan: &Plan) -> Vec<Par
     rows
 }
 
+/// What heat flow says of it; that it was not computed is told once for all castings.
+fn freezing(id: &str, estimate: &CastingEstimate, units: System) -> FreezingTold {
+    let mut told = FreezingTold::new(id, estimate, 3, units);
+    if matches!(estimate.field, Field::Missing) {
+        told.says.clear();
+    }
+    told
+}
+
 /// What this casting asks care for beyond any other: named, told in full under the cautions.
 fn caution(build: &Build, estimates: &Estimates, part: usize) -> Option<String> {
     let all = cautions(build, estimates, [part]);
@@ -242,7 +251,7 @@ pub(super) fn castings(
             flask: flask(&estimate.mould.flask),
             crucible: crucible(&estimate.mould.crucible),
             caution: caution(build, estimates, i),
-            freezing: FreezingTold::new(&given.id, estimate, 3, units),
+            freezing: freezing(&given.id, estimate, units),
             attempts: build.history.attempts_of(i).map(|a| attempt(build, i, a)).collect(),
             changes: match plan.standings[i] {
                 Standing::Finished => Vec::new(),

@@ -156,14 +156,12 @@ impl ScheduleView {
                 let (all, busy) = (self.chain.len(), bench.count());
                 let name = format!("{}.{}", self.jobs[*n].on, self.jobs[*n].step);
                 let says = match busy * 2 > all {
-                    true => {
-                        "the hours at the bench: most of the work behind it waited for a free hour"
-                    }
+                    true => "bench hours: most of the work leading to it waited for a free hour",
                     false => {
-                        "what waits for what: most of the work behind it waited for other work"
+                        "the order of work: most of the work leading to it waited for other work"
                     }
                 };
-                line("set by", format!("{says}; `plan --why {name}` tells them"));
+                line("set by", format!("{says}; `plan --why {name}` names them"));
             }
             let heats = self.heats.len();
             let least = match heats == self.least_heats {

@@ -126,7 +126,7 @@ impl ScheduleView {
                 format!("{machine} was taken until {name}, {}", until(o))
             }
             ("same-session", Some(o), _) => format!(
-                "rammed in the session in which it is poured, {} {}: such sand may not stand",
+                "rammed in the session in which it is poured, {} {}: this sand may not stand",
                 day(&o.start),
                 clock(&o.start)
             ),

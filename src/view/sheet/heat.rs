@@ -217,10 +217,10 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
         false => 0,
     };
     let has_core = |e: &CastingEstimate| e.mould.core_sand.as_ref().is_some_and(|m| m.si() > 0.0);
-    let others = mould
-        .others
-        .iter()
-        .map(|(i, n)| format!(" + {n} × {}", plain(&build.parts[*i].given.name)));
+    let others =
+        mould.others.iter().map(|(i, n)| (plain(&build.parts[*i].given.name), n)).map(
+            |(name, n)| if *n == 1 { format!(" + {name}") } else { format!(" + {n} × {name}") },
+        );
     PouredMould {
         mould: mould.standing.as_deref().map(plain),
         lead: plain(&part.given.name),

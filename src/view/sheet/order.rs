@@ -1,9 +1,9 @@
 //! The order list: what to buy, from whom, with room to tick it off.
 
 use super::{Paper, SheetHead, page};
-use crate::figure::show;
 use crate::model::{Build, OnOrder};
 use crate::supply::{Bill, Purchase};
+use crate::view::bill::as_billed;
 use crate::view::page::Unfilled;
 use crate::view::page::plain;
 use crate::view::page::{OrderGroup, order_groups};
@@ -78,8 +78,7 @@ impl OrderSheet {
 fn on_its_way(build: &Build, bill: &Bill, order: &OnOrder) -> OnItsWay {
     let part = build.part(&order.of).map(|i| &build.parts[i].given.name);
     let stock = bill.lines().find(|l| l.id == order.of).map(|l| &l.title);
-    let much =
-        (order.mass > 0.0).then(|| show(build.kind_of(&order.of), order.mass, build.header.units));
+    let much = (order.mass > 0.0).then(|| as_billed(build, bill, &order.of, order.mass));
     OnItsWay {
         name: plain(part.or(stock).unwrap_or(&order.of)),
         amount: much,

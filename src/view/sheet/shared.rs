@@ -70,7 +70,7 @@ impl SharedFlask {
             )
         });
         let says = format!(
-            "{} in {}: sand {}, metal {}, charge {}, cope {} without metal, weights on it {}{side}; a sprue for each. What stands large above is of the whole mould; drawing and sizes are of this pattern",
+            "{} in {}: sand {}, metal {}, charge {}, cope {} without metal, weights on it {}{side}; a sprue for each. The large figures above are of the whole mould; drawing and sizes are of this pattern",
             shared.name(build),
             flask.map_or("one flask", |id| &**id),
             mass(&shared.mould.sand),

@@ -10,7 +10,7 @@ use serde::Serialize;
 /// Weights on the cope of a mould.
 #[derive(Debug, Clone, Serialize)]
 pub struct Weights {
-    /// What to lay on: the most that may be needed; none where it cannot be reckoned.
+    /// What to lay on: the most that may be needed; none where it cannot be computed.
     pub shown: Option<String>,
     /// What is likely enough, what holds instead, or what is not known.
     pub says: String,
