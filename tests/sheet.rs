@@ -164,9 +164,9 @@ fn patterns_side_by_side_are_drawn_to_scale() {
         let made = made(text.into_bytes(), Vec::new());
         let cards = made.cards(&made.castings(), Paper::A4);
         let shared = made.estimates.shared(&made.build, [0, 1]).expect("a mould of both");
-        for card in &cards.cards {
-            let flask = &card.shared[0];
-            let sketch = flask.sketch.as_ref().expect("a drawing");
+        for (n, card) in cards.cards.iter().enumerate() {
+            let flask = card.shared.as_ref().expect("a shared flask");
+            let sketch = card.sketch.as_ref().expect("a drawing");
             let (scale, inside) = (f64::from(sketch.scale), numbers(&sketch.marks[0].path));
             let close = |paper: f64, mm: f64| {
                 assert!((paper * scale - mm).abs() < 0.02 * scale, "{paper} at {scale} is {mm}");
@@ -194,10 +194,25 @@ fn patterns_side_by_side_are_drawn_to_scale() {
             let number = |n| (!short).then_some(n);
             assert_eq!(list, [("gib", number(1)), (clapper, number(2))]);
             assert!(flask.says.contains("25 mm of sand between and to the wall"), "{}", flask.says);
+            // The letters are of its own pattern, as it is poured in this mould: the runner that is
+            // lettered lies nearer to it than to the other.
+            let letter = |text: &str| {
+                let found = sketch.labels.iter().find(|l| l.letter && l.text == text);
+                found.map(|l| l.x).expect("a letter")
+            };
+            let lies = |at: usize| {
+                let lies = shared.places()[at];
+                inside[0] + (lies.x + lies.length / 2.0) * 1e3 / scale
+            };
+            let away = |at: usize| (letter("C") - lies(at)).abs();
+            assert!(away(n) < away(1 - n), "{} {} {}", letter("C"), lies(0), lies(1));
+            let own = shared.each[n].gating.as_ref().expect("a way in");
+            let says = &card.sizes[0].says;
+            assert!((numbers(says)[0] - own.sprue.base.si() * 1e3).abs() < 0.06, "{says}");
         }
         let html = cards.html().expect("a page");
-        // Of each card the mould, the bar of 100 mm and the shared flask.
-        assert_eq!(drawings(&html).len(), 6);
+        // Of each card the mould and the bar of 100 mm.
+        assert_eq!(drawings(&html).len(), 4);
         let Some((pages, ..)) = printed("cards of a shared flask as PDF", &html) else { continue };
         assert!(pages <= 4, "a card is one sheet: {pages}");
     }

@@ -1,7 +1,7 @@
 use super::{Common, Done, Stop, files, json, load, named, terminal};
 use crate::estimate::{self, Field};
 use crate::figure::{Because, Figure, Kind, read};
-use crate::freezing::{Chill, Fields, Frozen, Setup, Standing};
+use crate::freezing::{Chill, Feeding, Fields, Frozen, Setup};
 use crate::job::Estimated;
 use crate::model::Build;
 use crate::plan::Supposition;
@@ -201,10 +201,7 @@ fn supposed(
         setup.advice = Some(advice.fixed(diameter));
     } else if chill.is_some() || across {
         // All else stays as it is, so that what this one change does can be seen.
-        setup.standing = now
-            .feeding
-            .as_ref()
-            .map(|fed| Standing { feeders: fed.feeders, feet: fed.feet.clone() });
+        setup.standing = now.feeding.as_ref().map(Feeding::fed);
     }
     if across && now.way_in.is_none() {
         return Err("the mould could not be laid out: there is no gate to move".into());

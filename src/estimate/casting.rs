@@ -14,7 +14,7 @@ use super::sections::Whole;
 use super::timed::Clocks;
 use super::{listed, meshed};
 use crate::figure::*;
-use crate::freezing::Ways;
+use crate::freezing::{self as heat, Fed, Foot, Room, Setup, Ways};
 use crate::handbook::formulas::{metal, pattern};
 use crate::manifest::{Flask, ShapeGiven, Step, WoodGiven};
 use crate::model::{Build, Casting, Lying, Part};
@@ -295,19 +295,49 @@ fn in_own(ready: &Ready<'_>) -> Option<InMould> {
     InMould::all(choose_for(ready.build, &[ready])).pop()
 }
 
-/// The way in of a casting in its own mould, with the feeders that heat flow found or those of the rule.
-pub(super) fn way_in(
-    build: &Build,
-    part: &Part,
-    clocks: &Clocks,
-    found: Option<&crate::freezing::Feeders>,
-) -> Option<Ways> {
-    let mut ready = Ready::of(build, part, clocks, Some(Field::Missing))?;
-    if let Some(found) = found {
-        ready.feeding.found(found, &ready.casting.alloy);
-        ready.each = with_feeders(&ready.size, &ready.feeding);
+/// The mould of one casting, as heat flow tries its feeders.
+pub(super) struct Around<'a> {
+    build: &'a Build,
+    part: &'a Part,
+    clocks: Clocks,
+    lying: Lying,
+    oversize: f64,
+    gate_across: Option<[[f64; 3]; 2]>,
+}
+
+impl<'a> Around<'a> {
+    /// None where its body is not known.
+    pub fn of(build: &'a Build, part: &'a Part, setup: &Setup, clocks: Clocks) -> Option<Self> {
+        let casting = part.casting.as_ref()?;
+        let lying = casting.lying(&build.patterns[casting.pattern])?;
+        let gate_across = setup.gate_across.then(|| setup.bounds());
+        Some(Self { build, part, clocks, lying, oversize: setup.oversize, gate_across })
     }
-    ready.ways(&in_own(&ready)?)
+}
+
+impl Room for Around<'_> {
+    fn way_in(&self, fed: Option<&Fed>) -> Option<Ways> {
+        let mut ready = Ready::of(self.build, self.part, &self.clocks, Some(Field::Missing))?;
+        if let Some(fed) = fed {
+            ready.feeding.found(fed, self.oversize, &ready.casting.alloy);
+            ready.each = with_feeders(&ready.size, &ready.feeding);
+        }
+        let ways = ready.ways(&in_own(&ready)?)?;
+        Some(match self.gate_across {
+            Some(bounds) => ways.across(bounds),
+            None => ways,
+        })
+    }
+
+    fn foot(&self, near: Foot, of: &heat::Feeders, beside: &[Foot]) -> Option<Foot> {
+        let lies = |foot: &Foot| self.lying.lies(foot.map(|x| x * self.oversize));
+        let [x, y, _] = lies(&near);
+        let beside: Vec<[f64; 2]> =
+            beside.iter().map(|foot| lies(foot)).map(|[x, y, _]| [x, y]).collect();
+        let foot = layout::foot(&self.lying, [x, y], [of.diameter, of.neck], &beside)?;
+        // To a thousandth of a millimetre.
+        Some(self.lying.in_shape(foot).map(|x| (x / self.oversize * 1e6).round() / 1e6))
+    }
 }
 
 /// One casting with its feeders.
@@ -347,7 +377,8 @@ impl<'a> Ready<'a> {
         let field = field.unwrap_or_else(|| Field::of(build, part.id(), casting, &feeding));
         if let Some(frozen) = field.frozen() {
             freezing.by_field(field::times(frozen, casting, build, clocks));
-            frozen.feeding.iter().for_each(|fed| feeding.tried(fed, alloy, units));
+            let oversize = size.rough.as_ref().map_or(1.0, |rough| rough.oversize);
+            frozen.feeding.iter().for_each(|fed| feeding.tried(fed, oversize, alloy, units));
         }
         let each = with_feeders(&size, &feeding);
         let lying = casting.lying(&build.patterns[casting.pattern]).map(Arc::new);

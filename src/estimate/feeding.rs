@@ -54,6 +54,9 @@ pub struct Feeders {
     pub mass: Option<Figure<Mass>>,
     /// Whether each wears an insulating sleeve.
     pub sleeved: bool,
+    /// Where the middle of each foot stands, in the measures of the shape, m; none where heat flow has
+    /// not found them: then they stand over the thickest places.
+    pub feet: Option<Vec<[f64; 3]>>,
 }
 
 impl FeedingEstimate {
@@ -77,17 +80,18 @@ impl FeedingEstimate {
     }
 
     /// The feeders that heat flow found by trying in the place of those of the rule.
-    pub(super) fn tried(&mut self, fed: &Feeding, alloy: &Alloy, system: System) {
-        self.found(&fed.feeders, alloy);
+    pub(super) fn tried(&mut self, fed: &Feeding, oversize: f64, alloy: &Alloy, system: System) {
+        self.found(&fed.fed(), oversize, alloy);
         let says = left(fed, alloy.family, system);
         let list = if fed.verdict() == "cut off" { &mut self.warnings } else { &mut self.notes };
         list.extend(says);
     }
 
-    /// These in the place of those of the rule.
-    pub(super) fn found(&mut self, found: &freezing::Feeders, alloy: &Alloy) {
+    /// These in the place of those of the rule; the shape is drawn so many times as large as the casting.
+    pub(super) fn found(&mut self, found: &freezing::Fed, oversize: f64, alloy: &Alloy) {
         let Some(rule) = self.feeders.take() else { return };
-        self.feeders = Some(rule.tried(found, alloy));
+        let feet = found.feet.iter().map(|foot| foot.map(|x| x * oversize)).collect();
+        self.feeders = Some(Feeders { feet: Some(feet), ..rule.tried(&found.feeders, alloy) });
         self.rule = Some(rule);
     }
 }
@@ -362,6 +366,7 @@ impl<'a> Fed<'a> {
             neck_length,
             mass: None,
             sleeved,
+            feet: None,
         }
         .weighed(self.alloy)
     }

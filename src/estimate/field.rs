@@ -58,15 +58,13 @@ const CORE_SAND: &str = "baked-sand";
 /// The way in of the first casting of a mould, as that is laid out, in the measures of the casting.
 pub(super) fn ways((layout, laid): (&Layout, &Laid), rough: &Rough) -> Option<Ways> {
     let (lying, of) = (laid.body.as_ref()?, laid.ways.as_ref()?);
-    let [low, high] = rough.body.bounds();
-    let times = lying.size()[0] / (high[0] - low[0]);
-    let parting = (high[2] - lying.ends()[1] / times) / rough.oversize;
-    // Middle of the casting in the mould and in its own measures.
-    let middle = [0, 1].map(|i| f64::midpoint(low[i], high[i]));
+    let in_casting = |at: [f64; 3]| lying.in_shape(at).map(|x| x / rough.oversize);
+    let parting = in_casting([0.0; 3])[2];
     let own = |at: [f64; 2]| {
         let [x, y] = [0, 1].map(|i| at[i] - laid.castings[0][i]);
         let [x, y] = if laid.turned { [y, -x] } else { [x, y] };
-        [(x / times + middle[0]) / rough.oversize, (y / times + middle[1]) / rough.oversize]
+        let [x, y, _] = in_casting([x, y, 0.0]);
+        [x, y]
     };
     let rect = |rect: &Rect| {
         let [a, b] = [rect.low, rect.high].map(own);

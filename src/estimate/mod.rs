@@ -117,12 +117,7 @@ fn clocks(build: &Build) -> Clocks {
 /// them; none where the setup lacks a property, or the casting is so thin for its width that it wants
 /// more cells than there is room for.
 pub fn freeze(build: &Build, part: usize, setup: &Setup) -> Option<Frozen> {
-    let clocks = clocks(build);
-    let way_in = |found: Option<&heat::Feeders>| {
-        let ways = casting::way_in(build, &build.parts[part], &clocks, found)?;
-        Some(if setup.gate_across { ways.across(setup.bounds()) } else { ways })
-    };
-    heat::freeze(setup, &way_in)
+    heat::freeze(setup, &casting::Around::of(build, &build.parts[part], setup, clocks(build))?)
 }
 
 /// A figure of the trade, low, likely and high in SI, with where it is from.

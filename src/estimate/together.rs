@@ -26,6 +26,8 @@ pub struct Together {
     pub layout: Option<Arc<Layout>>,
     /// Sand between the patterns, and between each and the wall.
     pub side: Option<Figure<Length>>,
+    /// What its castings are in it, in the order of the parts: in a deeper flask the sprue is longer.
+    pub each: Vec<CastingEstimate>,
     /// Metal, sand, flask and crucible of the whole mould.
     pub mould: MouldEstimate,
     /// Loads on it.
@@ -45,6 +47,12 @@ pub struct Together {
 }
 
 impl Together {
+    /// What a casting is in it; none where its pattern lies there for another part.
+    pub fn of(&self, part: usize) -> Option<&CastingEstimate> {
+        let at = self.parts.iter().position(|own| *own == part)?;
+        self.each.get(at)
+    }
+
     /// What it is called: the ids of its parts.
     pub fn name(&self, build: &Build) -> String {
         let ids: Vec<&str> = self.parts.iter().map(|i| &**build.parts[*i].id()).collect();
@@ -181,7 +189,6 @@ pub(super) fn estimate(
     let ready = parts.iter().map(|i| ready[*i]).collect::<Option<Vec<_>>>()?;
     let chosen = casting::choose_for(build, &ready);
     let (fit, layout) = (chosen.fit.clone(), chosen.layout.clone());
-    // In a deeper flask the sprue is longer.
     let each: Vec<CastingEstimate> = ready
         .into_iter()
         .zip(InMould::all(chosen))
@@ -226,6 +233,7 @@ pub(super) fn estimate(
         shake_out: shaking.hands_on,
         cool: shaking.wait,
         layout,
+        each,
         side,
         mould,
         loads,
@@ -262,6 +270,29 @@ impl Estimates {
             parts.sort_unstable();
             parts == asked
         })
+    }
+
+    /// What a casting is in the mould of these parts.
+    pub fn in_mould(
+        &self,
+        build: &Build,
+        parts: impl IntoIterator<Item = usize>,
+        part: usize,
+    ) -> Option<&CastingEstimate> {
+        let shared = self.shared(build, parts).and_then(|shared| shared.of(part));
+        shared.or(self.castings[part].as_ref())
+    }
+
+    /// The mould of several patterns in which a part is cast next, or was where none of it is left to
+    /// cast; none where it lies alone.
+    pub fn shares(&self, build: &Build, part: usize) -> Option<&Together> {
+        let of = |wanted: &dyn Fn(usize) -> u32| {
+            let moulds = self.moulds(build, wanted);
+            moulds.into_iter().find(|lots| lots.iter().any(|(i, _)| *i == part))
+        };
+        let next = of(&|i| build.to_cast(i));
+        let lots = next.or_else(|| of(&|i| build.parts[i].given.quantity))?;
+        self.shared(build, lots.iter().map(|(i, _)| *i))
     }
 
     /// The figures of a mould that holds castings of these parts; the first leads it.

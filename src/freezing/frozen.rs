@@ -1,8 +1,8 @@
 //! What heat flow says of a casting.
 
-use super::mould::{CASTING, FEEDER, Fed, Mould, NECK, RUNNER, WAYS, cell_at};
-use super::setup::{Feeders, Run, Setup, Ways};
-use super::tried::{Tried, firmer, standing, tried};
+use super::mould::{CASTING, FEEDER, Mould, NECK, RUNNER, WAYS, cell_at};
+use super::setup::{Fed, Feeders, Foot, Room, Run, Setup, Ways};
+use super::tried::{Tried, standing, tried};
 use crate::heatflow::{self, Field, Refined, Scene, Until, closes, pockets, refined, slopes};
 use serde::{Deserialize, Serialize};
 
@@ -39,19 +39,32 @@ pub struct Feeding {
     pub rule_cut_off: f64,
     /// Sets of feeders that were tried.
     pub tries: usize,
-    /// Where each foot stands, m.
-    pub feet: Vec<[f64; 3]>,
+    /// Where each stands.
+    pub feet: Vec<Foot>,
     /// Share of the casting and its necks cut off in the fast, likely and slow run.
     pub cut_off: [f64; 3],
-    /// The pockets of the likely run, the largest first.
+    /// The pockets of the run that cuts most off, the largest first.
     pub pockets: Vec<Pocket>,
     /// When the casting, the necks and the feeders stop feeding in the likely run, s.
     pub closes: [f64; 3],
 }
 
 impl Feeding {
+    /// What feeds it, and where that stands.
+    pub fn fed(&self) -> Fed {
+        Fed { feeders: self.feeders, feet: self.feet.clone() }
+    }
+
     /// A pocket below this share of the casting is grain of the cells.
     pub const MARGIN: f64 = 0.005;
+
+    /// The run that cuts most off: the one to go by.
+    pub fn worst(&self) -> Run {
+        let worse = |a: Run, b: Run| {
+            if self.cut_off[b as usize] > self.cut_off[a as usize] { b } else { a }
+        };
+        [Run::Fast, Run::Slow].into_iter().fold(Run::Likely, worse)
+    }
 
     /// Whether all three runs say that it feeds, none does, or that depends on the sand.
     pub fn verdict(&self) -> &'static str {
@@ -203,40 +216,47 @@ pub struct Frozen {
 
 /// Longest that a casting is followed, s.
 pub(super) const LIMIT: f64 = 400_000.0;
-/// Times that feeders which hold on large cells are made larger until they hold on small ones.
-const FIRMER: usize = 2;
+/// Feeders on the cells that count, in the three runs.
+struct Checked {
+    fed: Option<Fed>,
+    ways: Option<Ways>,
+    runs: [Refined; 3],
+    /// Share that is cut off, in the worst of the runs.
+    cut_off: f64,
+}
+
+impl Checked {
+    fn of(mould: &Mould<'_>, setup: &Setup, fed: Option<Fed>) -> Self {
+        let runs = Run::ALL.map(|run| over(mould, setup, run, fed.as_ref()));
+        let cut_off = runs.iter().map(cut_off).fold(0.0, f64::max);
+        Self { fed, ways: mould.ways.clone(), runs, cut_off }
+    }
+}
 
 /// Reckons the freezing of a casting, and its feeders by trying. None where the setup lacks a
 /// property, or the casting is so thin for its width that it wants more cells than there is room for.
-///
-/// `way_in` lays the mould out with these feeders, or with those of the rule.
-pub fn freeze(setup: &Setup, way_in: &dyn Fn(Option<&Feeders>) -> Option<Ways>) -> Option<Frozen> {
-    let mut mould = Mould::new(setup)?;
-    mould.ways = way_in(None);
+pub fn freeze(setup: &Setup, room: &dyn Room) -> Option<Frozen> {
+    let mut mould = Mould::new(setup, room)?;
+    mould.ways = room.way_in(None);
     let tried = match &setup.standing {
         Some(of) => Some(standing(&mould, of)),
         None => setup.advice.as_ref().and_then(|advice| tried(&mould, advice)),
     };
-    let mut fed = tried.as_ref().map(|t| t.chosen.fed.clone());
-    let laid = |fed: &Option<Fed>| way_in(fed.as_ref().map(|fed| &fed.feeders));
-    mould.ways = laid(&fed);
-    let mut likely = over(&mould, setup, Run::Likely, fed.as_ref());
-    let mut more = 0;
-    let advice = setup.advice.as_ref().filter(|_| setup.standing.is_none());
-    if let Some((tried, advice)) = tried.as_ref().zip(advice) {
-        while let Some(own) = fed.as_ref().filter(|_| {
-            more < FIRMER
-                && advice.tries
-                && tried.chosen.cut_off <= Feeding::MARGIN
-                && cut_off(&likely) > Feeding::MARGIN
-        }) {
-            fed = Some(firmer(&mould, own, advice).fed);
-            mould.ways = laid(&fed);
-            likely = over(&mould, setup, Run::Likely, fed.as_ref());
-            more += 1;
+    let sets = tried.as_ref().map_or(vec![None], |t| t.sets.iter().cloned().map(Some).collect());
+    let mut checks = 0;
+    let mut best: Option<Checked> = None;
+    for fed in sets {
+        mould.ways = room.way_in(fed.as_ref());
+        let checked = Checked::of(&mould, setup, fed);
+        checks += 1;
+        if best.as_ref().is_none_or(|best| checked.cut_off < best.cut_off) {
+            best = Some(checked);
+        }
+        if best.as_ref().is_some_and(|best| best.cut_off <= Feeding::MARGIN) {
+            break;
         }
     }
-    let [fast, slow] = [Run::Fast, Run::Slow].map(|run| over(&mould, setup, run, fed.as_ref()));
+    let Checked { fed, ways, runs: [fast, likely, slow], .. } = best?;
     let all = [&fast, &likely, &slow];
     let solid = all.map(|r| r.solid(CASTING).map_or(0.0, |t| t.value));
     let (scene, field) = (&likely.scene, &likely.field);
@@ -255,8 +275,8 @@ pub fn freeze(setup: &Setup, way_in: &dyn Fn(Option<&Feeders>) -> Option<Ways>) 
         sand: likely.coarse.inert.get(1).copied().flatten(),
         last: last.place,
         places: heatflow::places(scene, field).into_iter().filter(own).map(spot).collect(),
-        feeding: tried.zip(fed).map(|(t, fed)| feeding(&t, more, fed, all)),
-        way_in: mould.ways.as_ref().map(|ways| WayIn { of: ways.name(), ingates: ingates(all) }),
+        feeding: tried.zip(fed).map(|(t, fed)| feeding(&t, checks - 1, fed, all)),
+        way_in: ways.as_ref().map(|ways| WayIn { of: ways.name(), ingates: ingates(all) }),
         niyama: niyama(scene, field),
         unaccounted: all.map(|r| r.field.balance.unaccounted()).into_iter().fold(0.0, f64::max),
         sections: [0, 1, 2].map(|axis| slice(scene, field, axis, last.place)),
@@ -298,21 +318,27 @@ fn cut_off(run: &Refined) -> f64 {
 
 fn feeding(tried: &Tried, more: usize, fed: Fed, all: [&Refined; 3]) -> Feeding {
     let likely = all[1];
-    let found = pockets(&likely.scene, &likely.field, &[FEEDER], &WAYS);
     let closes = [CASTING, NECK, FEEDER].map(|part| likely.critical(part).map_or(0.0, |t| t.value));
-    Feeding {
+    let mut out = Feeding {
         feeders: fed.feeders,
         rule: tried.rule.fed.feeders,
         rule_cut_off: tried.rule.cut_off,
         tries: tried.tries + more,
         feet: fed.feet,
         cut_off: all.map(cut_off),
-        pockets: found
-            .into_iter()
-            .map(|p| Pocket { place: p.place, volume: p.volume, cut_off: p.cut_off, last: p.last })
-            .collect(),
+        pockets: Vec::new(),
         closes,
-    }
+    };
+    let worst = all[out.worst() as usize];
+    let found = pockets(&worst.scene, &worst.field, &[FEEDER], &WAYS).into_iter();
+    let pocket = |p: heatflow::Pocket| Pocket {
+        place: p.place,
+        volume: p.volume,
+        cut_off: p.cut_off,
+        last: p.last,
+    };
+    out.pockets = found.map(pocket).collect();
+    out
 }
 
 /// Of the casting's cells: a tenth lies below the first, half below the second, a tenth above the

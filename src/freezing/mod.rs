@@ -13,6 +13,8 @@ mod tried;
 
 pub use fields::{Fields, Stand};
 pub use frozen::{Feeding, Frozen, Ingates, Pocket, Slice, Spot, WayIn, freeze};
-pub use setup::{Advice, Chill, Feeders, Ingate, Refusal, Run, Setup, Standing, Ways};
+pub use setup::{
+    Advice, Alone, Chill, Fed, Feeders, Foot, Ingate, Refusal, Room, Run, Setup, Ways,
+};
 
 use frozen::LIMIT;

@@ -1,6 +1,6 @@
 //! The mould on cells: casting, cores, feeders, chill and the way in, in sand.
 
-use super::setup::{Feeders, Ingate, Run, SHOP, Setup, Ways};
+use super::setup::{Fed, Feeders, Foot, Ingate, Room, Run, SHOP, Setup, Ways};
 use crate::heatflow::{Face, Inert, Melt, Scene, Substance, lay};
 use crate::shape::{Body, Cells, Frame, Looked, Placed, Solid, thickest_default};
 
@@ -37,6 +37,7 @@ const REACH: f64 = 0.030;
 /// A casting made ready to be put on cells.
 pub(super) struct Mould<'a> {
     setup: &'a Setup,
+    pub(super) room: &'a dyn Room,
     /// Metal and sand of the fast, likely and slow run.
     melts: [Melt; 3],
     sands: [Inert; 3],
@@ -49,19 +50,9 @@ pub(super) struct Mould<'a> {
     pub(super) cell: f64,
 }
 
-/// A feeder on its neck: the middle of the neck's foot, m.
-pub(super) type Foot = [f64; 3];
-
-/// Feeders on their feet.
-#[derive(Debug, Clone)]
-pub(super) struct Fed {
-    pub(super) feeders: Feeders,
-    pub(super) feet: Vec<Foot>,
-}
-
 impl<'a> Mould<'a> {
     /// None where the setup lacks a property, or the casting is too thin for its width.
-    pub(super) fn new(setup: &'a Setup) -> Option<Self> {
+    pub(super) fn new(setup: &'a Setup, room: &'a dyn Room) -> Option<Self> {
         let [Some(a), Some(b), Some(c)] = Run::ALL.map(|run| setup.melt(run)) else { return None };
         let melts = [a, b, c];
         let [Some(a), Some(b), Some(c)] = Run::ALL.map(|run| setup.sand(run)) else { return None };
@@ -77,22 +68,22 @@ impl<'a> Mould<'a> {
         let feeders = setup.standing.as_ref().map(|s| s.feeders);
         let feeders = feeders.or(setup.advice.map(|a| a.feeders));
         let tall = feeders.map_or(0.0, |f| f.height + f.neck_length);
-        let room: f64 = body
+        let box_volume: f64 = body
             .extents()
             .iter()
             .zip([0.0, 0.0, tall])
             .map(|(x, more)| x / setup.oversize + more + 2.0 * AROUND)
             .product();
-        let least = (ruling / ACROSS).max(thick / MOST_ACROSS).max((room / MOST).cbrt());
+        let least = (ruling / ACROSS).max(thick / MOST_ACROSS).max((box_volume / MOST).cbrt());
         // The thinnest way through the whole is four cells, or eight, or twelve.
         let through = body.extents().into_iter().fold(f64::INFINITY, f64::min) / setup.oversize;
         let cell = through / (4.0 * (through / (4.0 * least)).floor()).max(4.0);
         let cell = if cell > 1.5 * least { least } else { cell };
-        let cell = cell.max((room / MOST_HELD).cbrt());
+        let cell = cell.max((box_volume / MOST_HELD).cbrt());
         if through < LEAST_THROUGH * cell {
             return None;
         }
-        Some(Self { setup, melts, sands, core_sands, ways: None, ruling, cell })
+        Some(Self { setup, room, melts, sands, core_sands, ways: None, ruling, cell })
     }
 
     /// On cells of this size, with these feeders.

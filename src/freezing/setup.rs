@@ -11,7 +11,7 @@ use std::sync::Arc;
 /// Temperature of shop and sand, C; common practice.
 pub(super) const SHOP: f64 = 20.0;
 /// Changed with whatever changes an answer for the same setup.
-const VERSION: u8 = 5;
+const VERSION: u8 = 6;
 
 /// Which end of what is not known for sure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -93,13 +93,37 @@ impl Advice {
     }
 }
 
-/// Feeders that stand where they stand: no others are tried.
+/// The middle of the foot of a feeder's neck, m as the casting is.
+pub type Foot = [f64; 3];
+
+/// Feeders where they stand.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Standing {
+pub struct Fed {
     /// What they are.
     pub feeders: Feeders,
-    /// Where the middle of each foot stands, m.
-    pub feet: Vec<[f64; 3]>,
+    /// Where each stands.
+    pub feet: Vec<Foot>,
+}
+
+/// What the mould of a casting leaves room for.
+pub trait Room {
+    /// The way in, laid out with these feeders or with those of the rule of thumb.
+    fn way_in(&self, fed: Option<&Fed>) -> Option<Ways>;
+
+    /// The place nearest to this one where such a feeder can stand beside those that do; none where
+    /// there is none. Where nothing is known of the mould: the place itself.
+    fn foot(&self, near: Foot, _of: &Feeders, _beside: &[Foot]) -> Option<Foot> {
+        Some(near)
+    }
+}
+
+/// A casting by itself: no way in, and feeders wherever they are set.
+pub struct Alone;
+
+impl Room for Alone {
+    fn way_in(&self, _: Option<&Fed>) -> Option<Ways> {
+        None
+    }
 }
 
 /// An ingate: a box from the runner to the casting, m as the casting is.
@@ -188,7 +212,7 @@ pub struct Setup {
     /// What those are made of.
     pub core_sand: Arc<Sand>,
     /// Feeders that stand, where none are to be tried; nothing of it is kept.
-    pub standing: Option<Standing>,
+    pub standing: Option<Fed>,
     /// A chill, where one is supposed; nothing of it is kept.
     pub chill: Option<Chill>,
     /// Whether the way in is supposed on the other side; nothing of it is kept.

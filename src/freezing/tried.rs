@@ -1,13 +1,15 @@
 //! Feeders sized by trying: set where metal freezes last, made larger, wider in the neck or more of
 //! them while something is cut off, smaller while nothing is.
 
-use super::mould::{CASTING, FEEDER, Fed, Foot, Mould, NECK, WAYS, cell_at};
-use super::setup::{Advice, Feeders, Run, Standing};
+use super::mould::{CASTING, FEEDER, Mould, NECK, WAYS, cell_at};
+use super::setup::{Advice, Fed, Feeders, Foot, Run};
 use super::{Feeding, LIMIT};
 use crate::heatflow::{self, Field, Scene, Until, march, pockets};
 
 /// Most sets of feeders that are tried.
 const TRIES: usize = 10;
+/// Most sets that are checked on small cells.
+const CHECKS: usize = 3;
 /// Most feeders beyond those of the rule.
 const MORE: usize = 4;
 /// A feeder grows and shrinks by so much at a time.
@@ -44,60 +46,66 @@ impl Trial {
     }
 }
 
-/// The feeders that were chosen, those of the rule, and how many sets were tried.
+/// The feeders that may do, those of the rule, and how many sets were tried.
 pub(super) struct Tried {
-    pub(super) chosen: Trial,
+    /// Those that fed on large cells, the least metal first, and a larger set where they are few;
+    /// else the one that is worth most.
+    pub(super) sets: Vec<Fed>,
     pub(super) rule: Trial,
     pub(super) tries: usize,
 }
 
 /// Feeders that stand, tried as they are.
-pub(super) fn standing(mould: &Mould<'_>, of: &Standing) -> Tried {
-    let trial = trial(mould, with(of.feeders, of.feet.clone()));
-    Tried { chosen: trial.clone(), rule: trial, tries: 1 }
+pub(super) fn standing(mould: &Mould<'_>, of: &Fed) -> Tried {
+    Tried { sets: vec![of.clone()], rule: trial(mould, of.clone()), tries: 1 }
 }
 
 /// Tries feeders from those of the rule on; none where no place is left to stand on.
 pub(super) fn tried(mould: &Mould<'_>, advice: &Advice) -> Option<Tried> {
     let bare = mould.scene(Run::Likely, 2.0 * mould.cell, None);
     let field = march(&bare, Until { below: &[], limit: LIMIT });
-    let feet = feet(&bare, &field, &advice.feeders);
-    if feet.is_empty() {
+    let first = placed(mould, advice.feeders, &feet(&bare, &field, &advice.feeders));
+    if first.feet.is_empty() {
         return None;
     }
     let casting = bare.volume(CASTING);
-    let rule = trial(mould, with(advice.feeders, feet));
+    let rule = trial(mould, first);
     let mut all = vec![rule.clone()];
     while advice.tries && all.len() < TRIES {
         let last = &all[all.len() - 1];
-        let next = if last.feeds() { smaller(last, advice) } else { larger(last, advice) };
+        let next =
+            if last.feeds() { smaller(mould, last, advice) } else { larger(mould, last, advice) };
         // Back at what was tried, or too much metal: that is all there is to find.
         let most = MOST_METAL * casting.max(rule.metal());
         let Some(next) = next.filter(|next| {
             let metal = next.feeders.volume();
-            metal <= most && all.iter().all(|t| !same(&t.fed, next))
+            metal <= most && next.feeders.number > 0 && all.iter().all(|t| t.fed != *next)
         }) else {
             break;
         };
         all.push(trial(mould, next));
     }
     let worse = |t: &Trial| t.cut_off + WORTH * t.metal() / casting;
-    let fed = all.iter().filter(|t| t.feeds()).min_by(|a, b| a.metal().total_cmp(&b.metal()));
-    let chosen = fed.or_else(|| all.iter().min_by(|a, b| worse(a).total_cmp(&worse(b))))?.clone();
-    Some(Tried { chosen, rule, tries: all.len() })
+    let mut fed: Vec<&Trial> = all.iter().filter(|t| t.feeds()).collect();
+    fed.sort_by(|a, b| a.metal().total_cmp(&b.metal()));
+    let mut sets: Vec<Fed> = fed.into_iter().take(CHECKS).map(|t| t.fed.clone()).collect();
+    if sets.is_empty() {
+        let best = all.iter().min_by(|a, b| worse(a).total_cmp(&worse(b)));
+        sets.extend(best.map(|t| t.fed.clone()));
+    } else if advice.tries && sets.len() < CHECKS {
+        let last = &sets[sets.len() - 1];
+        sets.push(placed(mould, sized(&last.feeders, GROWS, advice), &last.feet));
+    }
+    Some(Tried { sets, rule, tries: all.len() })
 }
 
-/// One step up from feeders that held but on finer cells do not.
-pub(super) fn firmer(mould: &Mould<'_>, fed: &Fed, advice: &Advice) -> Trial {
-    trial(mould, with(sized(&fed.feeders, GROWS, advice), fed.feet.clone()))
-}
-
-fn with(feeders: Feeders, feet: Vec<Foot>) -> Fed {
+/// Such feeders as near to these places as they can stand; fewer where there is no room for all.
+fn placed(mould: &Mould<'_>, feeders: Feeders, near: &[Foot]) -> Fed {
+    let mut feet: Vec<Foot> = Vec::new();
+    for near in near {
+        feet.extend(mould.room.foot(*near, &feeders, &feet));
+    }
     Fed { feeders: Feeders { number: feet.len(), ..feeders }, feet }
-}
-
-fn same(one: &Fed, other: &Fed) -> bool {
-    one.feeders == other.feeders
 }
 
 /// The likely run on large cells, and the fast and the slow one while all is fed: the worst of them.
@@ -128,32 +136,35 @@ fn marched(mould: &Mould<'_>, run: Run, fed: Fed) -> Trial {
 
 /// A feeder over what is cut off, where none stands there; else a wider neck where it closed first,
 /// else a larger feeder.
-fn larger(last: &Trial, advice: &Advice) -> Option<Fed> {
+fn larger(mould: &Mould<'_>, last: &Trial, advice: &Advice) -> Option<Fed> {
     let Fed { feeders, feet } = &last.fed;
     if let Some(over) = last.over
         && feet.len() < advice.feeders.number + MORE
         && clear(feet, over, feeders.diameter)
     {
-        let feet = feet.iter().copied().chain([over]).collect();
-        return Some(with(*feeders, feet));
+        let feet: Vec<Foot> = feet.iter().copied().chain([over]).collect();
+        let more = placed(mould, *feeders, &feet);
+        if more.feet.len() == feet.len() {
+            return Some(more);
+        }
     }
     let widest = WIDEST * feeders.diameter;
     if last.neck_closed && feeders.neck < 0.99 * widest {
         let neck = stepped((feeders.neck * WIDENS).min(widest), advice.step);
-        return Some(with(Feeders { neck, ..*feeders }, feet.clone()));
+        return Some(placed(mould, Feeders { neck, ..*feeders }, feet));
     }
-    Some(with(sized(feeders, GROWS, advice), feet.clone()))
+    Some(placed(mould, sized(feeders, GROWS, advice), feet))
 }
 
 /// The same a size smaller, while they hold metal enough.
-fn smaller(last: &Trial, advice: &Advice) -> Option<Fed> {
+fn smaller(mould: &Mould<'_>, last: &Trial, advice: &Advice) -> Option<Fed> {
     let feeders = sized(&last.fed.feeders, SHRINKS, advice);
     let holds = feeders.number as f64
         * std::f64::consts::FRAC_PI_4
         * feeders.diameter.powi(2)
         * feeders.height;
     (holds >= advice.least && feeders.diameter < last.fed.feeders.diameter)
-        .then(|| with(feeders, last.fed.feet.clone()))
+        .then(|| placed(mould, feeders, &last.fed.feet))
 }
 
 /// All sizes times this, to the next step up.

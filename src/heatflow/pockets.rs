@@ -18,9 +18,9 @@ pub struct Pocket {
     pub volume: f64,
     /// When the last way to it closed, s.
     pub cut_off: f64,
-    /// When it stopped flowing itself, s.
+    /// When the last of it that counts stopped flowing itself, s.
     pub last: f64,
-    /// Its last place, m.
+    /// Where that is, m.
     pub place: [f64; 3],
 }
 
@@ -29,6 +29,8 @@ struct Group {
     fed: bool,
     volume: f64,
     last: u32,
+    /// The last of what counts; none where nothing does.
+    counted: Option<u32>,
 }
 
 struct Meeting {
@@ -92,7 +94,7 @@ pub fn places(scene: &Scene, field: &Field) -> Vec<Pocket> {
 
 impl Meeting {
     fn told(&self, scene: &Scene, field: &Field) -> Pocket {
-        let last = self.group.last as usize;
+        let last = self.group.counted.unwrap_or(self.group.last) as usize;
         Pocket {
             volume: self.group.volume,
             cut_off: self.at,
@@ -146,7 +148,7 @@ fn joined(
         let fed = sources.contains(&scene.cells[cell]);
         let counts = !aside.contains(&scene.cells[cell]);
         let volume = if counts { volume * f64::from(scene.fill[cell]) } else { 0.0 };
-        Group { fed, volume, last: i }
+        Group { fed, volume, last: i, counted: counts.then_some(i) }
     };
     let mut joined = Joined {
         parent: vec![NONE; field.cells.len()],
@@ -177,9 +179,19 @@ fn joined(
 }
 
 fn together(field: &Field, one: Group, two: Group) -> Group {
-    let at = |g: Group| field.critical[g.last as usize];
-    let last = if at(two) > at(one) { two.last } else { one.last };
-    Group { fed: one.fed || two.fed, volume: one.volume + two.volume, last }
+    let later = |a: u32, b: u32| {
+        if field.critical[b as usize] > field.critical[a as usize] { b } else { a }
+    };
+    let counted = match (one.counted, two.counted) {
+        (Some(a), Some(b)) => Some(later(a, b)),
+        (a, b) => a.or(b),
+    };
+    Group {
+        fed: one.fed || two.fed,
+        volume: one.volume + two.volume,
+        last: later(one.last, two.last),
+        counted,
+    }
 }
 
 fn meetings(

@@ -107,6 +107,18 @@ impl Lying {
         (self.cast.body.name(), self.times, self.middle, self.parting, &self.cores)
     }
 
+    /// A place of the shape as it lies: from the middle of the plan and from the parting, m.
+    pub fn lies(&self, at: [f64; 3]) -> [f64; 3] {
+        let off = [self.middle[0], self.middle[1], self.parting];
+        [0, 1, 2].map(|i| (at[i] - off[i]) * self.times)
+    }
+
+    /// The same the other way round.
+    pub fn in_shape(&self, at: [f64; 3]) -> [f64; 3] {
+        let off = [self.middle[0], self.middle[1], self.parting];
+        [0, 1, 2].map(|i| at[i] / self.times + off[i])
+    }
+
     /// Length, width and depth, m.
     pub fn size(&self) -> [f64; 3] {
         self.cast.body.extents().map(|size| size * self.times)
@@ -162,8 +174,7 @@ impl Lying {
                 })
             });
             for corner in corners {
-                let off = [self.middle[0], self.middle[1], self.parting];
-                let at = [0, 1, 2].map(|i| (corner[i] - off[i]) * self.times);
+                let at = self.lies(corner);
                 let [low, high] = out.get_or_insert([at, at]);
                 for i in 0..3 {
                     low[i] = low[i].min(at[i]);

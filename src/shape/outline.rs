@@ -41,6 +41,16 @@ impl Outline {
         bounds
     }
 
+    /// Whether a place lies within one of its loops, be it in a hole.
+    pub fn surrounds(&self, [x, y]: [f64; 2]) -> bool {
+        let crosses = |(a, b): &([f64; 2], [f64; 2])| {
+            (a[1] <= y) != (b[1] <= y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
+        };
+        let within =
+            |way: &Vec<[f64; 2]>| super::section::edges(way).filter(crosses).count() % 2 == 1;
+        self.loops.iter().any(within)
+    }
+
     /// The same, grown by so much all round, m; shrunk where it is less than nought.
     pub fn grown(&self, by: f64) -> Self {
         Self::of(&section(&self.loops).offset(by * MM))

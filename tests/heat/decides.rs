@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use pourwright::estimate::{self, CastingEstimate, Field, estimate, setup};
 use pourwright::figure::Figure;
 use pourwright::freezing::{
-    Chill, Feeding, Fields, Frozen, Ingate, Ingates, Pocket, Setup, Standing, Ways, freeze,
+    Alone, Chill, Feeding, Fields, Frozen, Ingate, Ingates, Pocket, Setup, Ways, freeze,
 };
 use pourwright::model::Build;
 use pourwright::shape::mesh::Mesh;
@@ -95,7 +95,7 @@ fn one_body_has_one_time() {
         let cards = MouldCards::new(build, &estimate(build), &[0], Paper::A4);
         let card = &cards.cards[0];
         assert!(card.freezing.picture.is_some() && card.freezing.last.is_some());
-        freeze(&Setup { advice: None, ..setup }, &|_| None).expect("all is known")
+        freeze(&Setup { advice: None, ..setup }, &Alone).expect("all is known")
     });
     // The feeders that are tried start from those of the rule, which sees solids and meshes differently:
     // the body itself is compared.
@@ -316,9 +316,9 @@ fn the_way_in_freezes_too() {
     assert!(told.says.iter().any(|line| line.contains(own.verdict())), "{:?}", told.says);
     // They are metal in the mould beside it.
     let feeders = frozen.feeding.as_ref().expect("feeders");
-    let standing = Standing { feeders: feeders.feeders, feet: feeders.feet.clone() };
+    let standing = feeders.fed();
     let fixed = Setup { standing: Some(standing), ..setup };
-    let bare = freeze(&fixed, &|_| None).expect("all is known");
+    let bare = freeze(&fixed, &Alone).expect("all is known");
     assert!(bare.way_in.is_none() && bare.cells[1] < frozen.cells[1]);
     let across = Setup { gate_across: true, ..fixed.clone() };
     let across = estimate::freeze(&build, 0, &across).expect("all is known");
@@ -341,7 +341,7 @@ fn cores_and_chills_are_in_the_mould() {
     let setup = setup(&build, casting, &of(&estimate(&build).castings, 0).feeding).expect("known");
     let setup = Setup { advice: None, ..setup };
     assert_eq!(setup.cores.len(), 1, "a deep hole is cored");
-    let time = |setup: &Setup| freeze(setup, &|_| None).expect("all is known");
+    let time = |setup: &Setup| freeze(setup, &Alone).expect("all is known");
     let cored = time(&setup);
     let green = time(&Setup { cores: Vec::new(), ..setup.clone() });
     assert!(cored.solid[1] > 1.02 * green.solid[1], "{:?} {:?}", cored.solid, green.solid);
@@ -362,4 +362,32 @@ fn cores_and_chills_are_in_the_mould() {
     let svg = picture(&[pictured("now", &cored), pictured("with an iron chill", &chilled)]);
     assert!(svg.contains(">now: solid after, s<") && svg.contains("iron chill"));
     assert_eq!(svg.matches("aria-label=").count(), 6);
+}
+
+/// Feeders are tried where the mould has room for them, and drawn where they were tried: on metal all
+/// round, and never over a bore.
+#[test]
+fn feeders_stand_where_they_were_tried() {
+    const BORED: &str = "shape: {add: [{block: {length: 36 mm, width: 46 mm, height: 40 mm}, at: [-10 mm, 0, 0]}, {block: {length: 20 mm, width: 46 mm, height: 20 mm}, at: [18 mm, 0, 0]}], less: [{cylinder: {diameter: 14 mm, length: 40 mm}, at: [-10 mm, 0, 0]}]}";
+    for (shape, bore) in [(PLACED, None), (BORED, Some([-0.010, 0.007]))] {
+        let mut build = build(shape, "", None);
+        let (_, frozen) = reckoned(&mut build, &[0]).remove(0);
+        let fed = frozen.feeding.as_ref().expect("feeders").fed();
+        assert_eq!(fed.feet.len(), fed.feeders.number);
+        let castings = estimate(&build).castings;
+        let (layout, n) = of(&castings, 0).layout.as_ref().expect("a mould that is laid out");
+        let laid = &layout.patterns[*n];
+        let lying = laid.body.as_ref().expect("its body is known");
+        assert_eq!((laid.feeders.len(), laid.no_room), (fed.feet.len(), 0));
+        for (foot, drawn) in fed.feet.iter().zip(&laid.feeders) {
+            let [x, y, top] = lying.lies(*foot);
+            let at = laid.place(0, [x, y]);
+            let off = (0..2).map(|i| (at[i] - drawn.at[i]).abs()).fold(0.0, f64::max);
+            assert!(off < 1e-9 && (drawn.root - top).abs() < 1e-9, "{foot:?} and {drawn:?}");
+            assert_eq!(drawn.size, [fed.feeders.diameter, fed.feeders.height]);
+            assert_eq!(drawn.neck, [fed.feeders.neck, fed.feeders.neck_length]);
+            let clear = bore.map(|[x, radius]| (foot[0] - x).hypot(foot[1]) - radius);
+            assert!(clear.is_none_or(|c| c > 0.45 * fed.feeders.neck), "over the bore: {foot:?}");
+        }
+    }
 }

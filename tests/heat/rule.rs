@@ -3,7 +3,7 @@
 use crate::bodies::{Case, number};
 use chrono::NaiveDate;
 use pourwright::estimate::{Estimates, estimate, setup};
-use pourwright::freezing::freeze;
+use pourwright::freezing::{Alone, freeze};
 use pourwright::model::Build;
 use pourwright::{Today, read};
 
@@ -96,7 +96,7 @@ fn castings_of_a_build_freeze_as_they_should() {
         let feeding = &estimates.castings[at].as_ref().expect("an estimate").feeding;
         let mut setup = setup(&build, casting, feeding).expect("all is known");
         setup.advice = None;
-        let frozen = freeze(&setup, &|_| None).expect("all is known");
+        let frozen = freeze(&setup, &Alone).expect("all is known");
         let [fast, likely, slow] = frozen.solid;
         let want = number(&case.told["solid"]);
         let cells = frozen.cells_off;

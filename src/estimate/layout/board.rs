@@ -55,8 +55,10 @@ impl Feeder {
 
 /// Sizes of the feeders of one casting, m.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct FeederSizes {
+pub(super) struct FeederSizes<'a> {
     pub number: usize,
+    /// Where they stand in the measures of its shape, where heat flow found that.
+    pub feet: Option<&'a [[f64; 3]]>,
     pub size: [f64; 2],
     pub neck: [f64; 2],
 }
@@ -82,7 +84,7 @@ pub(super) struct Board {
 }
 
 impl Board {
-    pub fn new(on: &Pattern, lying: Option<&Lying>, fed: Option<FeederSizes>) -> Option<Self> {
+    pub fn new(on: &Pattern, lying: Option<&Lying>, fed: Option<FeederSizes<'_>>) -> Option<Self> {
         let given = [on.given.length.as_ref()?.si(), on.given.width.as_ref()?.si()];
         let in_cope = on.given.in_cope.as_ref().map_or(0.0, |f| f.si());
         let mut board = match lying {
@@ -95,6 +97,10 @@ impl Board {
         }
         let Some(fed) = fed else { return Some(board) };
         let places = match lying {
+            Some(lying) if fed.feet.is_some() => {
+                let feet = fed.feet.into_iter().flatten().map(|foot| lying.lies(*foot));
+                feet.map(|[x, y, top]| feeders::Place { at: [x, y], top }).collect()
+            }
             Some(lying) => feeders::places(lying, fed.number, fed.size[0], fed.neck[0]),
             None => along(&board, fed.number, in_cope),
         };

@@ -233,9 +233,10 @@ fn lacking(
     says
 }
 
-fn feeder_sizes(feeders: &Feeders) -> FeederSizes {
+fn feeder_sizes(feeders: &Feeders) -> FeederSizes<'_> {
     FeederSizes {
         number: feeders.number.si() as usize,
+        feet: feeders.feet.as_deref(),
         size: [feeders.diameter.si(), feeders.height.si()],
         neck: [feeders.neck_diameter.si(), feeders.neck_length.si()],
     }

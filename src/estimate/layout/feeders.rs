@@ -2,7 +2,7 @@
 
 use super::plane::{Away, far};
 use crate::model::Lying;
-use crate::shape::{Column, memo, squared_distances};
+use crate::shape::{Column, Outline, memo, squared_distances};
 use serde::{Deserialize, Serialize};
 
 /// Sand between two feeders, m (common practice, from memory).
@@ -39,6 +39,24 @@ const CODE: [&str; 3] =
 pub(super) fn places(lying: &Lying, number: usize, across: f64, neck: f64) -> Vec<Place> {
     let asked = ("feeders", lying.name(), number, across, neck);
     memo::answer(&CODE, &asked, || looked_for(lying, number, across, neck))
+}
+
+/// The place nearest to this one where a neck can stand, with sand between its feeder and the others:
+/// with all of its foot on metal where that is no farther than a feeder is wide, else with the middle
+/// of it, as on a narrow rim; none where there is no room.
+pub(super) fn nearest(
+    lying: &Lying,
+    near: [f64; 2],
+    [across, neck]: [f64; 2],
+    others: &[[f64; 2]],
+) -> Option<Place> {
+    let ground = Ground::of(lying, neck);
+    let clear = |at| others.iter().all(|other| far(*other, at) >= across + BETWEEN);
+    let mut tops: Vec<Place> = tops(lying).filter(|place| clear(place.at)).collect();
+    tops.sort_by(|a, b| far(a.at, near).total_cmp(&far(b.at, near)));
+    let whole = tops.iter().take_while(|place| far(place.at, near) <= across);
+    let whole = whole.copied().find(|place| ground.holds(place));
+    whole.or_else(|| tops.into_iter().find(|place| ground.bears(place)))
 }
 
 fn looked_for(lying: &Lying, number: usize, across: f64, neck: f64) -> Vec<Place> {
@@ -93,29 +111,64 @@ fn shared_out(places: &[Place], number: usize, apart: f64) -> Vec<Place> {
 struct Ground<'a> {
     lying: &'a Lying,
     neck: f64,
-    /// Places under its rim and half way to it, from its middle, m.
-    ring: Vec<[f64; 2]>,
+    /// The casting from above.
+    plan: Outline,
+    /// Places under its rim, from its middle, m.
+    rim: Vec<[f64; 2]>,
 }
 
 impl<'a> Ground<'a> {
     fn of(lying: &'a Lying, neck: f64) -> Self {
         let angles = (0..12).map(|n| f64::from(n) * std::f64::consts::TAU / 12.0);
-        let ring = angles.flat_map(|angle| {
-            [0.5, 0.25].map(|r| [angle.cos() * r * neck, angle.sin() * r * neck])
-        });
-        Self { lying, neck, ring: ring.collect() }
+        let rim = angles.map(|angle| [angle.cos() * neck / 2.0, angle.sin() * neck / 2.0]);
+        Self { lying, neck, plan: lying.plan(), rim: rim.collect() }
     }
 
     /// Whether it stands on metal all round.
     fn holds(&self, place: &Place) -> bool {
-        self.ring.iter().all(|off| {
-            let under = self.lying.columns().over([0, 1].map(|i| place.at[i] + off[i]));
-            under.last().is_some_and(|span| (place.top - span[1]).abs() <= UNEVEN * self.neck)
-        })
+        self.middle(place) && self.under(place, 1.0).all(|at| self.on(place, at))
+    }
+
+    /// Whether the middle of it does, and no part of it lies over a bore.
+    fn bears(&self, place: &Place) -> bool {
+        self.middle(place) && self.under(place, 1.0).all(|at| !self.over_bore(at))
+    }
+
+    /// Whether it stands on metal half way to its rim.
+    fn middle(&self, place: &Place) -> bool {
+        self.under(place, 0.5).all(|at| self.on(place, at))
+    }
+
+    /// The places at this share of the way to its rim.
+    fn under(&self, place: &Place, share: f64) -> impl Iterator<Item = [f64; 2]> {
+        let at = place.at;
+        self.rim.iter().map(move |off| [0, 1].map(|i| at[i] + share * off[i]))
+    }
+
+    /// Whether the top of the metal there is no hole beside the middle.
+    fn on(&self, place: &Place, at: [f64; 2]) -> bool {
+        let under = self.lying.columns().over(at);
+        under.last().is_some_and(|span| (place.top - span[1]).abs() <= UNEVEN * self.neck)
+    }
+
+    /// Whether there is no metal at a place that lies within the outline of the casting.
+    fn over_bore(&self, at: [f64; 2]) -> bool {
+        self.lying.columns().over(at).is_empty() && self.plan.surrounds(at)
     }
 }
 
-/// The columns of metal with no hollow and no core under their top, with how thick the metal is there.
+/// The tops of the columns of metal with no hollow and no core under them: over a bore or a hollow a
+/// neck would stand on a roof.
+fn tops(lying: &Lying) -> impl Iterator<Item = Place> {
+    let cores = lying.under_cores();
+    lying.columns().full().filter_map(move |column: Column<'_>| {
+        let [[_, top]] = column.spans else { return None };
+        let core = cores.as_ref().and_then(|reach| reach(column.at));
+        core.is_none_or(|core| core <= *top).then_some(Place { at: column.at, top: *top })
+    })
+}
+
+/// The same with how thick the metal is there.
 fn spots(lying: &Lying) -> Vec<Spot> {
     let columns = lying.columns();
     let step = COARSE * columns.step()[0];
@@ -137,18 +190,10 @@ fn spots(lying: &Lying) -> Vec<Spot> {
         }
     }
     let Some(field) = squared_distances(count, &filled) else { return Vec::new() };
-    let cores = lying.under_cores();
-    let spot = |column: Column<'_>| {
-        // Over a bore or a hollow the neck would stand on a roof.
-        let [[_, top]] = column.spans else { return None };
-        let core = cores.as_ref().and_then(|reach| reach(column.at));
-        if core.is_some_and(|core| core > *top) {
-            return None;
-        }
-        let row = row(column.at);
+    let spot = |place: Place| {
+        let row = row(place.at);
         let deepest = field.get(row..row + count[2])?.iter().copied().max()?;
-        let place = Place { at: column.at, top: *top };
         Some(Spot { place, thick: f64::from(deepest).sqrt() * step })
     };
-    columns.full().filter_map(spot).collect()
+    tops(lying).filter_map(spot).collect()
 }

@@ -65,6 +65,18 @@ pub struct Laid {
     pub no_room: usize,
 }
 
+/// Where a feeder so wide (m) on a neck so wide can stand as near to a place of the casting as can be,
+/// beside others; all as the casting lies.
+pub(super) fn foot(
+    lying: &Lying,
+    near: [f64; 2],
+    wide: [f64; 2],
+    others: &[[f64; 2]],
+) -> Option<[f64; 3]> {
+    let place = feeders::nearest(lying, near, wide, others)?;
+    Some([place.at[0], place.at[1], place.top])
+}
+
 /// A vent through the cope.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Vent {

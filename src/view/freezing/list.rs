@@ -85,7 +85,9 @@ impl FreezingList {
                 let unit = likely.rsplit(' ').next().unwrap_or_default();
                 span.map(|span| format!("{span} {unit}"))
             });
-            let share = row.cut_off.map(|c| show(Kind::Ratio, c[1], self.units));
+            let share = row
+                .cut_off
+                .map(|c| show(Kind::Ratio, c.into_iter().fold(0.0, f64::max), self.units));
             let feeding = row.verdict.map_or(row.stands.clone(), str::to_owned);
             let [tried, rule] =
                 row.feeders.map_or([String::new(), String::new()], |f| f.map(volume));
@@ -101,7 +103,7 @@ impl FreezingList {
         let [tried, rule] = self.feeder_metal.map(volume);
         let mut out = self.head.text(look) + "\n" + &finished(&table) + "\n";
         out += &look.wrapped(
-            &format!("Metal in feeders and necks, one casting of each: {tried}; by the rule of thumb {rule}."),
+            &format!("Cut off: in the run that cuts most off. Metal in feeders and necks, one casting of each: {tried}; by the rule of thumb {rule}."),
             0,
         );
         out += "\n";

@@ -14,7 +14,7 @@ use super::Head;
 use super::text::Look;
 use crate::estimate::CastingEstimate;
 use crate::figure::{Figure, Kind, System, show};
-use crate::freezing::{Feeders, Feeding, Frozen, Ingates, Setup};
+use crate::freezing::{Feeders, Feeding, Frozen, Ingates, Run, Setup};
 use crate::handbook::Family;
 use crate::model::Build;
 use serde::Serialize;
@@ -210,11 +210,16 @@ impl FreezingView {
         }
         let [casting, neck, feeder] = feeding.closes.map(|t| self.time(t));
         line("feeds until", format!("casting {casting}, neck {neck}, feeder {feeder}"));
+        let run = match feeding.worst() {
+            Run::Fast => ", in the fast run",
+            Run::Likely => "",
+            Run::Slow => ", in the slow run",
+        };
         for pocket in feeding.pockets.iter().take(MOST_PLACES) {
             line(
                 "cut off",
                 format!(
-                    "{} at {}, from {} to {}",
+                    "{} at {}, from {} to {}{run}",
                     show(Kind::Volume, pocket.volume, self.units),
                     self.place(pocket.place),
                     self.time(pocket.cut_off),

@@ -22,8 +22,9 @@ impl FreezingPair {
         let of = |view: &FreezingView, title: String| {
             let mut says = vec![format!("solid after {}", view.range(view.solid_after))];
             if let Some(fed) = &view.frozen.feeding {
-                let share = show(Kind::Ratio, fed.cut_off[1], view.units);
-                says.push(format!("feeding: {}, {share} cut off", fed.verdict()));
+                let worst = fed.cut_off[fed.worst() as usize];
+                let share = show(Kind::Ratio, worst, view.units);
+                says.push(format!("feeding: {}, up to {share} cut off", fed.verdict()));
                 says.push(format!("feeders: {}", view.feeders(&fed.feeders)));
             }
             if let Some(way) = view.frozen.ingates() {

@@ -43,6 +43,7 @@ impl FreezingTold {
         let mut short = "Last to freeze here: the cross.".to_owned();
         if let Some(fed) = &frozen.feeding {
             let [fast, likely, slow] = fed.cut_off.map(share);
+            let worst = share(fed.cut_off[fed.worst() as usize]);
             says.push(format!(
                 "Feeding: {}; {likely} is cut off from the feeders ({fast} in the fast run, {slow} in the slow one).",
                 fed.verdict()
@@ -53,7 +54,7 @@ impl FreezingTold {
                     let most = fed.pockets.first().map(|pocket| {
                         format!(", most of it at {}", pocket.place.map(length).join(", "))
                     });
-                    format!(" Feeding: {other}, {likely} left{}.", most.unwrap_or_default())
+                    format!(" Feeding: {other}, up to {worst} left{}.", most.unwrap_or_default())
                 }
             };
             let feet: Vec<String> =

@@ -204,11 +204,10 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     ) -> Option<Shown> {
         figure.map(|f| shown(f.node(), units, id, name))
     }
-    let fills = |i: usize| {
-        fill_words(estimates.castings[i].as_ref()?.gating.as_ref().map(|g| &g.sprue.time))
-    };
+    let sprue = |i: usize| Some(&estimates.in_mould(build, held(), i)?.gating.as_ref()?.sprue);
+    let fills = |i: usize| fill_words(sprue(i).map(|sprue| &sprue.time));
     let levels = |i: usize| {
-        let basin = &estimates.castings[i].as_ref()?.gating.as_ref()?.sprue.basin_depth;
+        let basin = &sprue(i)?.basin_depth;
         Some(unit(&figure::show(Kind::Length, basin.high(), units)))
     };
     // Every cavity is filled, needed or not; of several parts on one pattern each has its own.

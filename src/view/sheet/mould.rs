@@ -94,8 +94,8 @@ pub struct MouldCard {
     pub freezing: FreezingTold,
     /// The drawing.
     pub sketch: Option<Sketch>,
-    /// Flasks in which the pattern lies beside others.
-    pub shared: Vec<SharedFlask>,
+    /// The flask, where the pattern lies in it beside others.
+    pub shared: Option<SharedFlask>,
     /// Contraction that the pattern makes up for.
     pub oversize: Option<Shown>,
     /// Draft, fillet, machining stock, least wall.
@@ -220,12 +220,14 @@ impl MouldCard {
         build: &Build,
         part: usize,
         (casting, estimate): (&Casting, &CastingEstimate),
-        (changes, shared, own): (Vec<ChangeView>, Vec<SharedFlask>, Option<String>),
+        (changes, own): (Vec<ChangeView>, Option<String>),
         (whole, paper): (Option<&Together>, Paper),
     ) -> Self {
         // Of a flask that it shares, what is rammed, poured and laid on is the whole mould's.
         let (mould, loads) =
             whole.map_or((&estimate.mould, &estimate.loads), |t| (&t.mould, &t.loads));
+        let estimate = whole.and_then(|t| t.of(part)).unwrap_or(estimate);
+        let shared = whole.map(|whole| SharedFlask::new(build, whole));
         let given = &build.parts[part].given;
         let pattern = &build.patterns[casting.pattern];
         let of = Of { id: &given.id, units: build.header.units };
@@ -247,7 +249,7 @@ impl MouldCard {
         let mut warnings: Vec<String> = estimate.mould_warnings().map(|w| plain(w)).collect();
         warnings.extend(own);
         let crowded =
-            !changes.is_empty() || !shared.is_empty() || warnings.len() > 2 || p.sizes.len() > 5;
+            !changes.is_empty() || shared.is_some() || warnings.len() > 2 || p.sizes.len() > 5;
         let attempts: Vec<_> = build.history.attempts_of(part).collect();
         Self {
             id: plain(&given.id),
@@ -282,10 +284,10 @@ impl MouldCard {
             thickest: estimate.freezing.sections.last().filter(|_| feeds).map(|s| plain(&s.name)),
             fed: feeds,
             freezing: FreezingTold::new(&given.id, estimate, 1, of.units),
-            sketch: estimate
-                .layout
-                .as_ref()
-                .and_then(|(layout, _)| sketch(layout, (paper, crowded))),
+            sketch: estimate.layout.as_ref().and_then(|(layout, of)| {
+                let names = shared.as_ref().map_or(Vec::new(), SharedFlask::names);
+                sketch(layout, *of, &names, (paper, crowded))
+            }),
             shared,
             oversize: of.show(&casting.alloy.contraction, "contraction"),
             pattern_rules: rules.into_iter().flatten().collect(),
@@ -305,10 +307,8 @@ impl MouldCards {
         let card = |i: &usize| {
             let casting = build.parts[*i].casting.as_ref()?;
             let of = (casting, estimates.castings[*i].as_ref()?);
-            let shared = SharedFlask::all(build, estimates, *i);
-            let own = own_cautions(build, estimates, *i);
-            let whole = estimates.together.iter().find(|t| t.fits() && t.parts.contains(i));
-            let told = (changes(build, estimates, *i), shared, own);
+            let told = (changes(build, estimates, *i), own_cautions(build, estimates, *i));
+            let whole = estimates.shares(build, *i);
             Some(MouldCard::new(build, *i, of, told, (whole, paper)))
         };
         Self { head: SheetHead::new(build, paper), cards: parts.iter().filter_map(card).collect() }

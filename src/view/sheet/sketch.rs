@@ -29,19 +29,19 @@ const EDGES: [f64; 5] = [0.03, 0.25, 0.5, 0.75, 0.97];
 const BESIDE: f64 = 1e-5;
 
 /// A mould with the longer side of its flask across the paper; places in mm.
-pub(super) struct Drawn<'a> {
+struct Drawn<'a> {
     layout: &'a Layout,
     /// Whether its width lies across the paper.
     turned: bool,
 }
 
 impl<'a> Drawn<'a> {
-    pub fn new(layout: &'a Layout) -> Self {
+    fn new(layout: &'a Layout) -> Self {
         Self { layout, turned: layout.inside[1] > layout.inside[0] + 1e-6 }
     }
 
     /// Its length and width as it lies on the paper, mm.
-    pub fn size(&self) -> [f64; 2] {
+    fn size(&self) -> [f64; 2] {
         let [l, w] = self.layout.inside.map(|m| m * 1e3);
         if self.turned { [w, l] } else { [l, w] }
     }
@@ -61,7 +61,7 @@ impl<'a> Drawn<'a> {
     }
 
     /// The middle of a pattern from above.
-    pub fn middle(&self, laid: &Laid) -> (f64, f64) {
+    fn middle(&self, laid: &Laid) -> (f64, f64) {
         let lies = &laid.lies;
         self.on([lies.x + lies.length / 2.0, lies.y + lies.width / 2.0])
     }
@@ -96,8 +96,8 @@ impl<'a> Drawn<'a> {
         }
     }
 
-    /// From above, with letters where they are wanted.
-    pub fn above(&self, pen: &mut Pen, letters: bool) {
+    /// From above, with the names of its patterns, and letters at what belongs to one of them.
+    fn above(&self, pen: &mut Pen, of: usize, names: &[String]) {
         let [l, w] = self.size();
         pen.rect("flask", 0.0, 0.0, l, w);
         for laid in &self.layout.patterns {
@@ -116,10 +116,10 @@ impl<'a> Drawn<'a> {
                 pen.path("vent", &[(x - arm, y + arm), (x + arm, y - arm)], false);
             }
         }
-        if !letters {
-            return;
+        for (laid, name) in self.layout.patterns.iter().zip(names) {
+            pen.note(self.middle(laid), name);
         }
-        for laid in &self.layout.patterns {
+        if let Some(laid) = self.layout.patterns.get(of) {
             if let Some(ways) = &laid.ways {
                 pen.letter(self.on(ways.sprue), "A");
                 let end = |rect: &Rect| self.on(rect.middle());
@@ -144,14 +144,14 @@ impl<'a> Drawn<'a> {
         pen.circle("hidden", x, y, ways.sizes.basin[0] * 1e3);
     }
 
-    /// Cut along the paper through the middle of the first casting; sprue, runner and feeders as they
-    /// stand before or behind.
-    fn cut(&self, pen: &mut Pen) {
+    /// Cut along the paper through the middle of the first casting of a pattern; sprue, runner and
+    /// feeders as they stand before or behind.
+    fn cut(&self, pen: &mut Pen, of: usize) {
         let [l, _] = self.size();
         let (cope, drag) = (self.layout.cope * 1e3, self.layout.drag * 1e3);
         pen.rect("flask", 0.0, 0.0, l, cope + drag);
         let along = |at: [f64; 2]| if self.turned { at[1] } else { at[0] };
-        let Some(first) = self.layout.patterns.first() else { return };
+        let Some(first) = self.layout.patterns.get(of) else { return };
         let cut_at = self.across(first.castings[0]) + BESIDE;
         for laid in &self.layout.patterns {
             if let Some(ways) = &laid.ways {
@@ -268,8 +268,13 @@ impl<'a> Drawn<'a> {
     }
 }
 
-/// Draws a mould from above and in section.
-pub(super) fn sketch(layout: &Layout, (paper, crowded): (Paper, bool)) -> Option<Sketch> {
+/// Draws a mould from above, with the names of its patterns, and in section through one of them.
+pub(super) fn sketch(
+    layout: &Layout,
+    of: usize,
+    names: &[String],
+    (paper, crowded): (Paper, bool),
+) -> Option<Sketch> {
     let drawn = Drawn::new(layout);
     let ([length, width], over) = (drawn.size(), drawn.over());
     let depth = (layout.cope + layout.drag) * 1e3;
@@ -286,12 +291,12 @@ pub(super) fn sketch(layout: &Layout, (paper, crowded): (Paper, bool)) -> Option
     pen.x += (wide - drawn_wide) / 2.0;
     let second = EDGE + (width + over) / n + BETWEEN;
     pen.room = [0.0, 3.4, wide, second - over / n - 7.4];
-    drawn.above(&mut pen, true);
+    drawn.above(&mut pen, of, names);
     pen.word((length / 2.0, 0.0), (0.0, -1.8), "from above, at the parting", false);
     pen.y = second;
     let foot = second + depth / n;
     pen.room = [0.0, second - over / n - 3.6, wide, foot + 0.8];
-    drawn.cut(&mut pen);
+    drawn.cut(&mut pen, of);
     let caption = (0.0, -over / n - 4.4);
     pen.word((length / 2.0, 0.0), caption, "cut through the casting", false);
     let told = format!("1 : {scale} when printed at 100 %");
