@@ -2,7 +2,7 @@
 
 use super::plane::{Away, far};
 use crate::model::Lying;
-use crate::shape::{Column, Outline, memo, squared_distances};
+use crate::shape::{Outline, memo, squared_distances};
 use serde::{Deserialize, Serialize};
 
 /// Sand between two feeders, m (common practice, from memory).
@@ -52,7 +52,10 @@ pub(super) fn nearest(
 ) -> Option<Place> {
     let ground = Ground::of(lying, neck);
     let clear = |at| others.iter().all(|other| far(*other, at) >= across + BETWEEN);
-    let mut tops: Vec<Place> = tops(lying).filter(|place| clear(place.at)).collect();
+    // The place itself before the columns around it.
+    let own = (near, lying.columns().over(near));
+    let all = std::iter::once(own).chain(lying.columns().full().map(|c| (c.at, c.spans)));
+    let mut tops: Vec<Place> = tops(lying, all).filter(|place| clear(place.at)).collect();
     tops.sort_by(|a, b| far(a.at, near).total_cmp(&far(b.at, near)));
     let whole = tops.iter().take_while(|place| far(place.at, near) <= across);
     let whole = whole.copied().find(|place| ground.holds(place));
@@ -159,12 +162,15 @@ impl<'a> Ground<'a> {
 
 /// The tops of the columns of metal with no hollow and no core under them: over a bore or a hollow a
 /// neck would stand on a roof.
-fn tops(lying: &Lying) -> impl Iterator<Item = Place> {
+fn tops<'a>(
+    lying: &Lying,
+    of: impl Iterator<Item = ([f64; 2], &'a [[f64; 2]])>,
+) -> impl Iterator<Item = Place> {
     let cores = lying.under_cores();
-    lying.columns().full().filter_map(move |column: Column<'_>| {
-        let [[_, top]] = column.spans else { return None };
-        let core = cores.as_ref().and_then(|reach| reach(column.at));
-        core.is_none_or(|core| core <= *top).then_some(Place { at: column.at, top: *top })
+    of.filter_map(move |(at, spans)| {
+        let [[_, top]] = spans else { return None };
+        let core = cores.as_ref().and_then(|reach| reach(at));
+        core.is_none_or(|core| core <= *top).then_some(Place { at, top: *top })
     })
 }
 
@@ -195,5 +201,5 @@ fn spots(lying: &Lying) -> Vec<Spot> {
         let deepest = field.get(row..row + count[2])?.iter().copied().max()?;
         Some(Spot { place, thick: f64::from(deepest).sqrt() * step })
     };
-    tops(lying).filter_map(spot).collect()
+    tops(lying, columns.full().map(|c| (c.at, c.spans))).filter_map(spot).collect()
 }
