@@ -332,8 +332,7 @@ impl Room for Around<'_> {
     fn foot(&self, near: Foot, of: &heat::Feeders, beside: &[Foot]) -> Option<Foot> {
         let lies = |foot: &Foot| self.lying.lies(foot.map(|x| x * self.oversize));
         let [x, y, _] = lies(&near);
-        let beside: Vec<[f64; 2]> =
-            beside.iter().map(|foot| lies(foot)).map(|[x, y, _]| [x, y]).collect();
+        let beside: Vec<[f64; 2]> = beside.iter().map(lies).map(|[x, y, _]| [x, y]).collect();
         let foot = layout::foot(&self.lying, [x, y], [of.diameter, of.neck], &beside)?;
         // To a thousandth of a millimetre.
         Some(self.lying.in_shape(foot).map(|x| (x / self.oversize * 1e6).round() / 1e6))

@@ -1,7 +1,7 @@
 //! Every casting of a build in its mould, in a table.
 
 use crate::estimate::{Estimates, Field};
-use crate::figure::{Kind, System, show, show_spanned};
+use crate::figure::{Alike, Kind, System, show, show_spanned};
 use crate::freezing::{Feeding, Frozen};
 use crate::model::Build;
 use crate::view::Head;
@@ -77,7 +77,9 @@ impl FreezingList {
             ("feeders", Side::Right),
             ("by rule", Side::Right),
         ]);
-        let volume = |v: f64| show(Kind::Volume, v, self.units);
+        let volumes = self.castings.iter().filter_map(|row| row.feeders).flatten();
+        let alike = Alike::of(Kind::Volume, volumes.chain(self.feeder_metal), self.units);
+        let volume = |v: f64| alike.show(v);
         for row in &self.castings {
             let solid = row.solid.and_then(|[low, likely, high]| {
                 let range = crate::figure::Range { low, likely, high };
