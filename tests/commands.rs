@@ -788,7 +788,7 @@ fn new_starts_a_build_once() {
     }
     let out = run(dir.path(), &["new", &named]);
     assert_eq!(out.status.code(), Some(1));
-    assert!(text(&out.stderr).contains("is there already"));
+    assert!(text(&out.stderr).contains("exists already"));
     assert_eq!(fs::read(folder.join("build.yaml")).expect("manifest"), first);
 }
 

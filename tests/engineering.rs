@@ -169,7 +169,7 @@ fn every_casting_of_the_examples_can_be_made_so() {
             let told = |words: &str| e.warnings.iter().any(|w| w.contains(words));
             let weighted = e.loads.weights.as_ref().is_some_and(|w| w.high() > 0.0);
             if (weighted, e.loads.cope_lift.is_some() && !weighted)
-                != (told("clamped"), told("margin enough"))
+                != (told("clamped"), told("its own weight is enough"))
             {
                 wrong("not a word of weights on the cope, or a wrong one".into());
             }

@@ -152,7 +152,7 @@ fn nothing_overlaps_and_sand_is_all_round_in_the_examples() {
         }
         // A neck wider than a thin ring finds no room on it, and that is told.
         let told = estimates.castings.iter().flatten();
-        let told = told.filter(|e| e.warnings.iter().any(|says| says.contains("find no room")));
+        let told = told.filter(|e| e.warnings.iter().any(|says| says.contains("do not fit on it")));
         let told = told.count();
         assert!(cramped <= 8 && (cramped == 0) == (told == 0), "{folder}: {cramped}, {told} told");
     }

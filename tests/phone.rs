@@ -243,7 +243,7 @@ fn nobody_else_writes() {
     assert!(write(&live, "", &huge).starts_with("HTTP/1.1 413"));
     for (body, says) in [
         ("{}", "missing field"),
-        ("[", "no entry"),
+        ("[", "not an entry"),
         (&NOTE.replace("n-1", "../n"), "an id is of"),
         (&NOTE.replace("n-1", ""), "an id is of"),
         (&NOTE.replace("\"note\"", "\"help\""), "no event"),

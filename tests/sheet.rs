@@ -194,6 +194,11 @@ fn patterns_side_by_side_are_drawn_to_scale() {
             let number = |n| (!short).then_some(n);
             assert_eq!(list, [("gib", number(1)), (clapper, number(2))]);
             assert!(flask.says.contains("25 mm of sand between and to the wall"), "{}", flask.says);
+            // What is laid on the cope and lifted is the whole mould's, in the warnings too.
+            let told = |w: &String| card.warnings.contains(w);
+            assert!(!shared.loads.warnings.is_empty() && shared.loads.warnings.iter().all(told));
+            let alone = made.estimates.castings[n].as_ref().expect("an estimate");
+            assert!(!alone.loads.warnings.iter().any(told), "{:?}", card.warnings);
             // The letters are of its own pattern, as it is poured in this mould: the runner that is
             // lettered lies nearer to it than to the other.
             let letter = |text: &str| {

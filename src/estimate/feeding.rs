@@ -98,11 +98,13 @@ impl FeedingEstimate {
 
 /// What heat flow says of the feeders, in words.
 fn left(fed: &Feeding, family: Family, system: System) -> Vec<String> {
-    let [fast, likely, slow] = fed.cut_off.map(|share| show(Kind::Ratio, share, system));
+    let share = |share| show(Kind::Ratio, share, system);
+    let [fast, likely, slow] = fed.cut_off.map(share);
+    let worst = share(fed.cut_off[fed.worst() as usize]);
     let says = match fed.verdict() {
         "fed" => "heat flow: the feeders reach all of it, in every sand that is likely".to_owned(),
         "cut off" => format!(
-            "heat flow: {likely} of the casting freezes after its way to a feeder has closed ({fast} in the fast run, {slow} in the slow one): pores there are likely"
+            "heat flow: up to {worst} of the casting freezes after its way to a feeder has closed ({fast} in the fast run, {likely} in the likely one, {slow} in the slow one): pores there are likely"
         ),
         _ => format!(
             "heat flow: whether it is fed depends on the sand: {fast} is cut off in the fast run, {likely} in the likely one, {slow} in the slow one"

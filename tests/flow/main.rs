@@ -292,7 +292,7 @@ fn what_the_shop_does_without_is_left_out_and_what_nobody_knows_is_told() {
     let powder = line(&bill, "parting-powder");
     assert!(powder.figures().is_empty());
     let note = powder.says().expect("a note");
-    assert!(note.contains("2 moulds not computed: the flask is not known"), "{note}");
+    assert!(note.contains("2 moulds not counted: the flask is not known"), "{note}");
 }
 
 #[test]

@@ -246,12 +246,12 @@ fn each_verdict_has_its_words() {
     assert_eq!(
         warnings,
         [
-            "heat flow: 2 % of the casting freezes after its way to a feeder has closed (10 % in the fast run, 0.51 % in the slow one): pores there are likely"
+            "heat flow: up to 10 % of the casting freezes after its way to a feeder has closed (10 % in the fast run, 2 % in the likely one, 0.51 % in the slow one): pores there are likely"
         ]
     );
     assert_eq!(
         short,
-        "Last to freeze here: the cross. Feeding: cut off, 2 % left, most of it at 10 mm, -20 mm, 35 mm."
+        "Last to freeze here: the cross. Feeding: cut off, up to 10 % left, most of it at 10 mm, -20 mm, 35 mm."
     );
     let (verdict, notes, warnings, short) = told([0.1, 0.02, 0.0], &places[1..]);
     assert_eq!(verdict, "depends on the sand");
@@ -264,7 +264,7 @@ fn each_verdict_has_its_words() {
     assert_eq!(warnings, none);
     assert_eq!(
         short,
-        "Last to freeze here: the cross. Feeding: depends on the sand, 2 % left, most of it at 1 mm, 2 mm, 3 mm."
+        "Last to freeze here: the cross. Feeding: depends on the sand, up to 10 % left, most of it at 1 mm, 2 mm, 3 mm."
     );
 }
 

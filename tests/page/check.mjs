@@ -110,6 +110,19 @@ async function judgePage(browser, file, width, theme, shots) {
     const found = await page.evaluate(() =>
       window.axe.run(document, { resultTypes: ["violations", "incomplete"] }),
     );
+    // With everything unfolded no words stand a letter to a line.
+    const squeezed = await page.evaluate(() => {
+      document.querySelectorAll("details").forEach((fold) => (fold.open = true));
+      return [...document.querySelectorAll("summary, p, li, dt, dd, h2, h3")]
+        .filter((at) => {
+          const words = at.textContent.trim();
+          const size = parseFloat(getComputedStyle(at).fontSize);
+          const box = at.getBoundingClientRect();
+          return words.length > 8 && box.width > 0 && box.width < 3 * size && box.height > 4 * size;
+        })
+        .map((at) => `squeezed: ${at.textContent.trim().slice(0, 60)}`);
+    });
+    errors.push(...squeezed);
     return {
       file,
       width,

@@ -22,6 +22,7 @@ const faulty = `<!DOCTYPE html>
 <img src="mould.png">
 <p id="twice">One</p><p id="twice">Two</p>
 <div style="width:2000px">Wider than any screen</div>
+<details><summary>Open me</summary><p style="width:1rem;overflow-wrap:anywhere">Folded and squeezed</p></details>
 <script>console.error("said aloud"); notThere();</script>
 </body>
 </html>
@@ -65,6 +66,7 @@ try {
     assert.ok(page.overflow);
     assert.ok(page.errors.some((text) => text.includes("said aloud")));
     assert.ok(page.errors.some((text) => text.includes("notThere")));
+    assert.ok(page.errors.includes("squeezed: Folded and squeezed"));
   }
   for (const page of pages.filter(({ file }) => file === good)) {
     assert.deepEqual(page.axe, []);

@@ -90,6 +90,8 @@ pub struct MouldCard {
     pub thickest: Option<String>,
     /// Whether feeders are wanted.
     pub fed: bool,
+    /// Whether they find room on the casting; yes where it is not laid out.
+    pub feeders_fit: bool,
     /// What heat flow says of it, with one section.
     pub freezing: FreezingTold,
     /// The drawing.
@@ -199,6 +201,22 @@ fn sizes(of: &Of<'_>, estimate: &CastingEstimate) -> Vec<SizeLine> {
     lines.into_iter().map(line).collect()
 }
 
+/// What to mind of a casting in its mould; of a mould of several patterns the loads, the lifts and the
+/// pot are those of the whole.
+fn warnings<'a>(
+    estimate: &'a CastingEstimate,
+    whole: Option<&'a Together>,
+) -> impl Iterator<Item = &'a String> {
+    let own = [&estimate.mould.warnings, &estimate.handling.warnings, &estimate.loads.warnings];
+    let rest = estimate
+        .mould_warnings()
+        .filter(move |w| whole.is_none() || !own.iter().any(|list| list.contains(w)));
+    let whole = whole
+        .into_iter()
+        .flat_map(|t| [&t.mould.warnings, &t.handling.warnings, &t.loads.warnings]);
+    whole.flatten().chain(rest)
+}
+
 /// The highest ring that a feeder wants on the cope, m.
 fn ring(estimate: &CastingEstimate) -> Option<f64> {
     let (layout, n) = estimate.layout.as_ref()?;
@@ -246,7 +264,7 @@ impl MouldCard {
         let on_pattern = chain_rows(p, of.units);
         let more = on_pattern.len().saturating_sub(most_sizes(paper));
         let feeds = estimate.feeding.feeders.is_some();
-        let mut warnings: Vec<String> = estimate.mould_warnings().map(|w| plain(w)).collect();
+        let mut warnings: Vec<String> = warnings(estimate, whole).map(|w| plain(w)).collect();
         warnings.extend(own);
         let crowded =
             !changes.is_empty() || shared.is_some() || warnings.len() > 2 || p.sizes.len() > 5;
@@ -283,6 +301,8 @@ impl MouldCard {
             sizes: sizes(&of, estimate),
             thickest: estimate.freezing.sections.last().filter(|_| feeds).map(|s| plain(&s.name)),
             fed: feeds,
+            feeders_fit: (estimate.layout.as_ref())
+                .is_none_or(|(layout, n)| !layout.patterns[*n].feeders.is_empty()),
             freezing: FreezingTold::new(&given.id, estimate, 1, of.units),
             sketch: estimate.layout.as_ref().and_then(|(layout, of)| {
                 let names = shared.as_ref().map_or(Vec::new(), SharedFlask::names);
