@@ -246,11 +246,11 @@ fn nobody_else_writes() {
         ("[", "not an entry"),
         (&NOTE.replace("n-1", "../n"), "an id is of"),
         (&NOTE.replace("n-1", ""), "an id is of"),
-        (&NOTE.replace("\"note\"", "\"help\""), "no event"),
+        (&NOTE.replace("\"note\"", "\"help\""), "is not an event"),
         (&NOTE.replace("words", "build"), "has no `build`"),
         (&NOTE.replace("words", "help"), "has no `help`"),
         (&NOTE.replace("2026-10-02 10:00", "yesterday"), "not a date and time"),
-        (&NOTE.replace("\"said\"", "\"photo\":\"AAAA\",\"said\""), "no JPEG"),
+        (&NOTE.replace("\"said\"", "\"photo\":\"AAAA\",\"said\""), "not a JPEG"),
         (&NOTE.replace("\"said\"", "\"files\":1,\"said\""), "unknown field"),
     ] {
         let answer = write(&live, "", body);

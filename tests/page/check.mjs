@@ -120,7 +120,10 @@ async function judgePage(browser, file, width, theme, shots) {
           const box = at.getBoundingClientRect();
           return words.length > 8 && box.width > 0 && box.width < 3 * size && box.height > 4 * size;
         })
-        .map((at) => `squeezed: ${at.textContent.trim().slice(0, 60)}`);
+        .map((at) => {
+          const within = [at.parentElement, at].map((of) => `${of.tagName} ${of.className}`.trim());
+          return `squeezed: ${at.textContent.trim().slice(0, 60)} (${within.join(" > ")})`;
+        });
     });
     errors.push(...squeezed);
     return {
