@@ -1,24 +1,21 @@
 //! One casting: volume, mass, what is poured, what is charged.
 
-use super::feeding::{self, FeedingEstimate};
-use super::field::{self, Field};
-use super::freezing::{self, FreezingEstimate};
+use super::feeding::FeedingEstimate;
+use super::field::Field;
+use super::freezing::FreezingEstimate;
 use super::gating::{self, GatingEstimate};
 use super::handling::{self, HandlingEstimate};
-use super::layout::{self, Chosen, Held, Laid, Layout};
+use super::layout::{Held, Laid, Layout};
+use super::listed;
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, FlaskFit, MouldEstimate};
 use super::pattern_sheet::{self, PatternSheet};
-use super::rough::Rough;
-use super::sections::Whole;
-use super::timed::Clocks;
-use super::{listed, meshed};
+use super::ready::{InMould, Ready};
+use super::size::Size;
 use crate::figure::*;
-use crate::freezing::{self as heat, Fed, Foot, Room, Setup, Ways};
-use crate::handbook::formulas::{metal, pattern};
-use crate::manifest::{Flask, ShapeGiven, Step, WoodGiven};
+use crate::handbook::formulas::metal;
+use crate::manifest::Step;
 use crate::model::{Build, Casting, Lying, Part};
-use crate::shape::Body;
 use std::sync::Arc;
 
 /// The figures of one casting and of the mould it comes from.
@@ -119,295 +116,12 @@ impl CastingEstimate {
     }
 }
 
-/// How large a casting is.
-#[derive(Clone)]
-struct Size {
-    volume: Option<Figure<Volume>>,
-    surface: Option<Figure<Area>>,
-    net_mass: Option<Figure<Mass>>,
-    allowance: Option<Figure<Length>>,
-    rough_volume: Option<Figure<Volume>>,
-    rough_surface: Option<Figure<Area>>,
-    rough_mass: Option<Figure<Mass>>,
-    /// As it comes out of the sand, where its body is known.
-    rough: Option<Rough>,
-}
-
-impl Size {
-    /// The rough casting as what freezes.
-    fn whole(&self) -> Whole<'_> {
-        Whole {
-            volume: self.rough_volume.as_ref(),
-            surface: self.rough_surface.as_ref(),
-            body: self.rough.as_ref(),
-        }
-    }
-}
-
-fn size(build: &Build, casting: &Casting) -> Size {
-    let alloy = &casting.alloy;
-    let density = alloy.density.as_ref();
-    let (volume, given_mass) = match &casting.given.shape {
-        ShapeGiven::Volume(volume) => (Some(volume.named("volume")), None),
-        ShapeGiven::Water(water) => (Some(meshed::displaced(water, alloy)), None),
-        ShapeGiven::Mass(mass) => {
-            let volume = density.map(|d| metal::volume_of_mass::figure(mass, d));
-            (volume, Some(mass.named("mass as given")))
-        }
-        ShapeGiven::Mesh(mesh) => (Some(meshed::measured(mesh, alloy).0), None),
-        ShapeGiven::Pattern { mass, wood } => {
-            let wood = match wood {
-                WoodGiven::Density(density) => Some(density),
-                WoodGiven::Named(name) => build.handbook.woods.get(&name.value),
-            };
-            let mass = wood.zip(density).map(|(w, d)| pattern::pattern_weight::figure(mass, w, d));
-            (mass.as_ref().zip(density).map(|(m, d)| metal::volume_of_mass::figure(m, d)), mass)
-        }
-        ShapeGiven::Solids(solids) => {
-            let (less_, add): (Vec<_>, Vec<_>) = solids.iter().partition(|s| s.less);
-            let add: Vec<_> = add.iter().map(|s| s.volume()).collect();
-            let cut: Vec<_> = less_.iter().map(|s| s.volume()).collect();
-            let sum = Figure::sum("volume", &add);
-            let volume = match (&sum, cut.is_empty()) {
-                _ if casting.given.body.is_some() => standing(casting, &[add, cut].concat()),
-                (Some(sum), false) => Some(sum.named("solids added").less("volume", &cut)),
-                _ => sum,
-            };
-            (volume, None)
-        }
-    };
-    let surface = match &casting.given.shape {
-        ShapeGiven::Solids(solids) => {
-            let faces: Vec<_> = solids.iter().map(|s| s.surface()).collect();
-            match &casting.given.body {
-                Some(body) => Some(faces_left(body, &faces)),
-                None => Figure::sum("surface", &faces).map(|f| {
-                    f.noting("counts every face of every solid, joined ones too, so it is high")
-                }),
-            }
-        }
-        ShapeGiven::Mesh(mesh) => Some(meshed::measured(mesh, alloy).1),
-        _ => None,
-    };
-    let net_mass =
-        given_mass.or_else(|| Some(metal::part_mass::figure(volume.as_ref()?, density?)));
-    let net_mass = net_mass.map(|m| m.named("net mass"));
-    let allowance = casting.stock(&build.patterns[casting.pattern]);
-    let rough = Rough::of(build, casting);
-    let stocked = rough.as_ref().filter(|rough| rough.stocked).zip(allowance.as_ref());
-    let rough_volume = match (&volume, &casting.given.machined, &allowance) {
-        (Some(v), Some(area), Some(stock)) => Some(match stocked {
-            Some((rough, stock)) => rough.volume(v, stock),
-            None => pattern::with_allowance::figure(v, area, stock),
-        }),
-        (Some(v), _, _) => Some(v.clone()),
-        _ => None,
-    };
-    let rough_surface = surface.as_ref().map(|surface| match stocked {
-        Some((rough, stock)) => rough.surface(surface, stock),
-        None => surface.clone(),
-    });
-    let rough_volume = rough_volume.map(|v| v.named("volume with machining stock"));
-    let rough_mass = match (&net_mass, &rough_volume, &casting.given.machined) {
-        (Some(net), _, None) => Some(net.clone()),
-        (_, Some(v), Some(_)) => density.map(|d| metal::part_mass::figure(v, d)),
-        _ => None,
-    };
-    let rough_mass = rough_mass.map(|m| m.named("casting"));
-    Size { volume, surface, net_mass, allowance, rough_volume, rough_surface, rough_mass, rough }
-}
-
 /// Cores that are made for a casting: none where that step is left out.
 pub(super) fn cores<'a>(part: &Part, casting: &'a Casting) -> Option<&'a Figure<Volume>> {
     casting.given.cores.as_ref().filter(|_| part.steps().contains(&Step::Core))
 }
 
-/// How a casting freezes by the rule of thumb and by heat flow, all else aside.
-pub(super) fn freezing(build: &Build, part: &Part) -> Option<(FreezingEstimate, Field)> {
-    let casting = part.casting.as_ref()?;
-    let size = size(build, casting);
-    let freezing = freezing::estimate(build, casting, size.whole(), &Clocks::default());
-    let volume = size.rough_volume.as_ref();
-    let feeding = feeding::estimate(casting, &freezing, volume, build.header.units);
-    let field = Field::of(build, part.id(), casting, &feeding);
-    Some((freezing, field))
-}
-
-/// All of a casting that does not hang on its flask.
-#[derive(Clone)]
-pub(super) struct Ready<'a> {
-    build: &'a Build,
-    part: &'a Part,
-    casting: &'a Casting,
-    lying: Option<Arc<Lying>>,
-    size: Size,
-    freezing: FreezingEstimate,
-    feeding: FeedingEstimate,
-    field: Field,
-    /// One casting with its feeders.
-    each: Option<Figure<Mass>>,
-}
-
-/// A casting's place in a mould that was laid out.
-#[derive(Clone)]
-pub(super) struct InMould {
-    pub fit: FlaskFit,
-    pub gating: Option<GatingEstimate>,
-    /// The mould, and which of its patterns this casting is of.
-    pub layout: Option<(Arc<Layout>, usize)>,
-}
-
-impl InMould {
-    /// The place of each pattern of a mould.
-    pub fn all(chosen: Chosen) -> Vec<Self> {
-        let Chosen { fit, layout, gating } = chosen;
-        let each = gating.into_iter().enumerate().map(|(n, gating)| Self {
-            fit: fit.clone(),
-            gating,
-            layout: layout.clone().map(|layout| (layout, n)),
-        });
-        each.collect()
-    }
-
-    fn laid(&self) -> Option<(&Layout, &Laid)> {
-        self.layout.as_ref().map(|(layout, n)| (&**layout, &layout.patterns[*n]))
-    }
-}
-
-/// A casting and its place in the mould that it lies in alone.
-pub(super) fn alone<'a>(
-    build: &'a Build,
-    part: &'a Part,
-    clocks: &Clocks,
-) -> Option<(Ready<'a>, InMould)> {
-    let ready = Ready::of(build, part, clocks, None)?;
-    let in_mould = in_own(&ready)?;
-    if ready.field.is_gated(|| ready.ways(&in_mould)) {
-        return Some((ready, in_mould));
-    }
-    // The way in that heat flow was reckoned with is another now.
-    let ready = Ready::of(build, part, clocks, Some(Field::Outdated))?;
-    let in_mould = in_own(&ready)?;
-    Some((ready, in_mould))
-}
-
-fn in_own(ready: &Ready<'_>) -> Option<InMould> {
-    InMould::all(choose_for(ready.build, &[ready])).pop()
-}
-
-/// The mould of one casting, as heat flow tries its feeders.
-pub(super) struct Around<'a> {
-    build: &'a Build,
-    part: &'a Part,
-    clocks: Clocks,
-    lying: Lying,
-    oversize: f64,
-    gate_across: Option<[[f64; 3]; 2]>,
-}
-
-impl<'a> Around<'a> {
-    /// None where its body is not known.
-    pub fn of(build: &'a Build, part: &'a Part, setup: &Setup, clocks: Clocks) -> Option<Self> {
-        let casting = part.casting.as_ref()?;
-        let lying = casting.lying(&build.patterns[casting.pattern])?;
-        let gate_across = setup.gate_across.then(|| setup.bounds());
-        Some(Self { build, part, clocks, lying, oversize: setup.oversize, gate_across })
-    }
-}
-
-impl Room for Around<'_> {
-    fn way_in(&self, fed: Option<&Fed>) -> Option<Ways> {
-        let mut ready = Ready::of(self.build, self.part, &self.clocks, Some(Field::Missing))?;
-        if let Some(fed) = fed {
-            ready.feeding.found(fed, self.oversize, &ready.casting.alloy);
-            ready.each = with_feeders(&ready.size, &ready.feeding);
-        }
-        let ways = ready.ways(&in_own(&ready)?)?;
-        Some(match self.gate_across {
-            Some(bounds) => ways.across(bounds),
-            None => ways,
-        })
-    }
-
-    fn foot(&self, near: Foot, of: &heat::Feeders, beside: &[Foot]) -> Option<Foot> {
-        let lies = |foot: &Foot| self.lying.lies(foot.map(|x| x * self.oversize));
-        let [x, y, _] = lies(&near);
-        let beside: Vec<[f64; 2]> = beside.iter().map(lies).map(|[x, y, _]| [x, y]).collect();
-        let foot = layout::foot(&self.lying, [x, y], [of.diameter, of.neck], &beside)?;
-        // To a thousandth of a millimetre.
-        Some(self.lying.in_shape(foot).map(|x| (x / self.oversize * 1e6).round() / 1e6))
-    }
-}
-
-/// One casting with its feeders.
-fn with_feeders(size: &Size, feeding: &FeedingEstimate) -> Option<Figure<Mass>> {
-    let parts: Vec<_> =
-        std::iter::once(size.rough_mass.as_ref()?).chain(feeding.mass()).cloned().collect();
-    Figure::sum("casting and feeders", &parts)
-}
-
-/// The flask for a mould of these castings, and what lies where in it.
-pub(super) fn choose_for(build: &Build, castings: &[&Ready<'_>]) -> Chosen {
-    let gating: Vec<_> = castings.iter().map(|c| |flask: Option<&Flask>| c.gating(flask)).collect();
-    let wanted = castings.iter().zip(&gating).map(|(c, gating)| layout::Wanted {
-        pattern: c.casting.pattern,
-        body: c.lying.clone(),
-        feeders: c.feeding.feeders.as_ref(),
-        alloy: &c.casting.alloy,
-        gating,
-    });
-    layout::choose(build, &wanted.collect::<Vec<_>>())
-}
-
-impl<'a> Ready<'a> {
-    /// With what is kept of heat flow, or as it is told to stand.
-    pub fn of(
-        build: &'a Build,
-        part: &'a Part,
-        clocks: &Clocks,
-        field: Option<Field>,
-    ) -> Option<Self> {
-        let casting = part.casting.as_ref()?;
-        let (alloy, units) = (&casting.alloy, build.header.units);
-        let size = size(build, casting);
-        let volume = size.rough_volume.as_ref();
-        let mut freezing = freezing::estimate(build, casting, size.whole(), clocks);
-        let mut feeding = feeding::estimate(casting, &freezing, volume, units);
-        let field = field.unwrap_or_else(|| Field::of(build, part.id(), casting, &feeding));
-        if let Some(frozen) = field.frozen() {
-            freezing.by_field(field::times(frozen, casting, build, clocks));
-            let oversize = size.rough.as_ref().map_or(1.0, |rough| rough.oversize);
-            frozen.feeding.iter().for_each(|fed| feeding.tried(fed, oversize, alloy, units));
-        }
-        let each = with_feeders(&size, &feeding);
-        let lying = casting.lying(&build.patterns[casting.pattern]).map(Arc::new);
-        Some(Self { build, part, casting, lying, size, freezing, feeding, field, each })
-    }
-
-    /// The way in as it is laid out beside one casting.
-    fn ways(&self, in_mould: &InMould) -> Option<Ways> {
-        super::field::ways(in_mould.laid()?, self.size.rough.as_ref()?)
-    }
-
-    /// The way in, in a flask or in the least that takes the pattern.
-    fn gating(&self, flask: Option<&Flask>) -> Option<GatingEstimate> {
-        let (build, casting) = (self.build, self.casting);
-        let cope = gating::cope_depth(build, casting, flask)?;
-        let (freezing, each) = (&self.freezing, self.each.as_ref()?);
-        gating::estimate(gating::Filled { build, casting, freezing, cope: &cope, each })
-    }
-
-    /// What lies of it in the mould.
-    fn held(&self, in_mould: &InMould) -> Held {
-        let cavities = self.build.patterns[self.casting.pattern].given.cavities;
-        let all = |volume: &Figure<Volume>, name| volume.times(cavities, name);
-        let castings = self.size.rough_volume.as_ref().map(|v| all(v, "castings in the mould"));
-        let feeders = self.feeding.feeders.as_ref();
-        let feeders =
-            feeders.map(|f| all(&f.volume.reference("feeder-volume"), "feeders in the mould"));
-        Held::of(in_mould.laid(), castings.as_ref(), feeders.as_ref(), in_mould.gating.as_ref())
-    }
-
+impl Ready<'_> {
     /// Its figures in a mould.
     pub fn estimate(self, in_mould: InMould) -> CastingEstimate {
         let held = self.held(&in_mould);
@@ -582,22 +296,4 @@ fn yield_of(mass: &Figure<Mass>, poured: &Figure<Mass>) -> Figure<Ratio> {
     Figure::typed(
         metal::casting_yield::FORMULA.figure_together(nodes.map(|f| f.node().clone()).into()),
     )
-}
-
-/// Volume of solids that are placed.
-fn standing(casting: &Casting, solids: &[Figure<Volume>]) -> Option<Figure<Volume>> {
-    let body = casting.given.body.as_ref()?;
-    let nodes = solids.iter().map(|f| f.node().clone()).collect();
-    let because = Because::Closed(
-        "the solids where they stand: an overlap counts once, a cut only where it meets metal",
-        nodes,
-    );
-    Some(Figure::new("volume", Range::exact(body.volume()), because))
-}
-
-/// Surface of solids that are placed.
-fn faces_left(body: &Body, solids: &[Figure<Area>]) -> Figure<Area> {
-    let nodes = solids.iter().map(|f| f.node().clone()).collect();
-    let because = Because::Closed("the outer faces of the solids where they stand", nodes);
-    Figure::new("surface", Range::exact(body.surface()), because)
 }

@@ -1,5 +1,6 @@
 //! Estimates for each casting and each mould: metal, sand, flask, crucible, hours.
 
+mod around;
 mod casting;
 mod cautions;
 mod company;
@@ -17,8 +18,10 @@ mod mould;
 mod pattern_sheet;
 mod pot;
 mod pouring;
+mod ready;
 mod rough;
 mod sections;
+mod size;
 mod takes;
 mod timed;
 mod together;
@@ -89,9 +92,9 @@ pub struct Estimates {
 /// Estimates every casting of a build.
 pub fn estimate(build: &Build) -> Estimates {
     let clocks = clocks(build);
-    let alone = |part| casting::alone(build, part, &clocks);
+    let alone = |part| ready::alone(build, part, &clocks);
     let alone: Vec<_> = build.parts.par_iter().map(alone).collect();
-    let estimate = |alone: &Option<(casting::Ready<'_>, casting::InMould)>| {
+    let estimate = |alone: &Option<(ready::Ready<'_>, ready::InMould)>| {
         let (ready, in_mould) = alone.as_ref()?;
         Some(ready.clone().estimate(in_mould.clone()))
     };
@@ -108,7 +111,7 @@ pub fn estimate(build: &Build) -> Estimates {
 fn clocks(build: &Build) -> Clocks {
     let timed = build.parts.iter().filter_map(|part| {
         let casting = part.casting.as_ref().filter(|c| c.given.froze_in.is_some())?;
-        Some((casting, casting::freezing(build, part)?))
+        Some((casting, ready::freezing(build, part)?))
     });
     Clocks::of(build, &timed.collect::<Vec<_>>())
 }
@@ -117,7 +120,7 @@ fn clocks(build: &Build) -> Clocks {
 /// them; none where the setup lacks a property, or the casting is so thin for its width that it wants
 /// more cells than there is room for.
 pub fn freeze(build: &Build, part: usize, setup: &Setup) -> Option<Frozen> {
-    heat::freeze(setup, &casting::Around::of(build, &build.parts[part], setup, clocks(build))?)
+    heat::freeze(setup, &around::Around::of(build, &build.parts[part], setup, clocks(build))?)
 }
 
 /// A figure of the trade, low, likely and high in SI, with where it is from.

@@ -1,11 +1,12 @@
 //! Moulds of the build, and those in which several patterns lie side by side.
 
-use super::casting::{self, CastingEstimate, InMould, Ready};
+use super::casting::{self, CastingEstimate};
 use super::handling::{self, HandlingEstimate};
 use super::hours::{self, StepTime};
 use super::layout::{self, Layout};
 use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, CrucibleFit, FlaskFit, MouldEstimate};
+use super::ready::{self, InMould, Ready};
 use super::{Estimates, listed};
 use crate::figure::*;
 use crate::manifest::Step;
@@ -187,7 +188,7 @@ pub(super) fn estimate(
     let patterns: Vec<&Pattern> = castings.iter().map(|c| &build.patterns[c.pattern]).collect();
     // What is out of date alone is so here.
     let ready = parts.iter().map(|i| ready[*i]).collect::<Option<Vec<_>>>()?;
-    let chosen = casting::choose_for(build, &ready);
+    let chosen = ready::choose_for(build, &ready);
     let (fit, layout) = (chosen.fit.clone(), chosen.layout.clone());
     let each: Vec<CastingEstimate> = ready
         .into_iter()
