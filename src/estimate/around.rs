@@ -44,9 +44,8 @@ impl Room for Around<'_> {
 
     fn foot(&self, near: Foot, of: &Feeders, beside: &[Foot]) -> Option<Foot> {
         let lies = |foot: &Foot| self.lying.lies(foot.map(|x| x * self.oversize));
-        let [x, y, _] = lies(&near);
         let beside: Vec<[f64; 2]> = beside.iter().map(lies).map(|[x, y, _]| [x, y]).collect();
-        let foot = layout::foot(&self.lying, [x, y], [of.diameter, of.neck], &beside)?;
+        let foot = layout::foot(&self.lying, lies(&near), [of.diameter, of.neck], &beside)?;
         // To a thousandth of a millimetre.
         Some(self.lying.in_shape(foot).map(|x| (x / self.oversize * 1e6).round() / 1e6))
     }

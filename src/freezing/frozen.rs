@@ -60,10 +60,7 @@ impl Feeding {
 
     /// The run that cuts most off: the one to go by.
     pub fn worst(&self) -> Run {
-        let worse = |a: Run, b: Run| {
-            if self.cut_off[b as usize] > self.cut_off[a as usize] { b } else { a }
-        };
-        [Run::Fast, Run::Slow].into_iter().fold(Run::Likely, worse)
+        worst(self.cut_off)
     }
 
     /// Whether all three runs say that it feeds, none does, or that depends on the sand.
@@ -75,6 +72,12 @@ impl Feeding {
             _ => "depends on the sand",
         }
     }
+}
+
+/// The run of which this share is the largest; the likely one of equals.
+fn worst(share: [f64; 3]) -> Run {
+    let larger = |a: Run, b: Run| if share[b as usize] > share[a as usize] { b } else { a };
+    [Run::Fast, Run::Slow].into_iter().fold(Run::Likely, larger)
 }
 
 /// The way in, as it was laid out when this was reckoned.
@@ -319,26 +322,27 @@ fn cut_off(run: &Refined) -> f64 {
 fn feeding(tried: &Tried, more: usize, fed: Fed, all: [&Refined; 3]) -> Feeding {
     let likely = all[1];
     let closes = [CASTING, NECK, FEEDER].map(|part| likely.critical(part).map_or(0.0, |t| t.value));
-    let mut out = Feeding {
-        feeders: fed.feeders,
-        rule: tried.rule.fed.feeders,
-        rule_cut_off: tried.rule.cut_off,
-        tries: tried.tries + more,
-        feet: fed.feet,
-        cut_off: all.map(cut_off),
-        pockets: Vec::new(),
-        closes,
-    };
-    let worst = all[out.worst() as usize];
-    let found = pockets(&worst.scene, &worst.field, &[FEEDER], &WAYS).into_iter();
+    let cut_off = all.map(cut_off);
+    let worst = all[worst(cut_off) as usize];
     let pocket = |p: heatflow::Pocket| Pocket {
         place: p.place,
         volume: p.volume,
         cut_off: p.cut_off,
         last: p.last,
     };
-    out.pockets = found.map(pocket).collect();
-    out
+    Feeding {
+        feeders: fed.feeders,
+        rule: tried.rule.fed.feeders,
+        rule_cut_off: tried.rule.cut_off,
+        tries: tried.tries + more,
+        feet: fed.feet,
+        cut_off,
+        pockets: pockets(&worst.scene, &worst.field, &[FEEDER], &WAYS)
+            .into_iter()
+            .map(pocket)
+            .collect(),
+        closes,
+    }
 }
 
 /// Of the casting's cells: a tenth lies below the first, half below the second, a tenth above the

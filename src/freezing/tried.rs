@@ -94,7 +94,8 @@ pub(super) fn tried(mould: &Mould<'_>, advice: &Advice) -> Option<Tried> {
         sets.extend(best.map(|t| t.fed.clone()));
     } else if advice.tries && sets.len() < CHECKS {
         let last = &sets[sets.len() - 1];
-        sets.push(placed(mould, sized(&last.feeders, GROWS, advice), &last.feet));
+        let larger = placed(mould, sized(&last.feeders, GROWS, advice), &last.feet);
+        sets.extend((larger.feet.len() == last.feet.len()).then_some(larger));
     }
     Some(Tried { sets, rule, tries: all.len() })
 }

@@ -210,6 +210,30 @@ fn pockets_and_places_of_three_bulbs() {
     assert!(pockets(&scene, &field, &[], &[]).is_empty());
 }
 
+/// A pocket that hangs on what does not count is told where its own metal is last: a feeder, a thin
+/// place, two cells of casting and a runner in a row, with times set by hand.
+#[test]
+fn a_pocket_is_told_in_the_metal_that_counts() {
+    let bulb = Mould::of(&[Form::Ball([0.0; 3], 4.0)], [[-8.0; 3], [8.0; 3]], [0.0; 3]);
+    let scene = bulb.scene(2e-3);
+    let marched = march(&scene, ALL);
+    let row = Scene {
+        size: [5, 1, 1],
+        corner: [0.0; 3],
+        cells: vec![2, 1, 1, 1, 3],
+        fill: vec![1.0; 5],
+        parts: [vec![Substance::Inert(0)], vec![Substance::Melt; 3]].concat(),
+        ..scene
+    };
+    let critical = vec![60.0, 10.0, 30.0, 25.0, 100.0];
+    let field = Field { cells: (0..5).collect(), solid: critical.clone(), critical, ..marched };
+    let cut = pockets(&row, &field, &[2], &[3]);
+    assert_eq!(cut.len(), 1, "{cut:?}");
+    let off = (cut[0].place[0] - 5e-3).abs() + (cut[0].volume - 2.0 * 8e-9).abs();
+    assert!(off < 1e-12, "{cut:?}");
+    assert_eq!((cut[0].cut_off, cut[0].last), (10.0, 30.0));
+}
+
 /// What the script in numpy is asked.
 fn asked(scene: &Scene) -> Value {
     let Melt { density, solidus, liquidus, latent, heat, conductivity, start, .. } =

@@ -41,15 +41,16 @@ pub(super) fn places(lying: &Lying, number: usize, across: f64, neck: f64) -> Ve
     memo::answer(&CODE, &asked, || looked_for(lying, number, across, neck))
 }
 
-/// The place nearest to this one where a neck can stand, with sand between its feeder and the others:
-/// with all of its foot on metal where that is no farther than a feeder is wide, else with the middle
-/// of it, as on a narrow rim; none where there is no room.
+/// The place nearest to this top where a neck can stand, with sand between its feeder and the others:
+/// with all of its foot on metal of that height where that is no farther than a feeder is wide, else
+/// with the middle of it, as on a narrow rim; none where there is no room.
 pub(super) fn nearest(
     lying: &Lying,
-    near: [f64; 2],
+    [x, y, top]: [f64; 3],
     [across, neck]: [f64; 2],
     others: &[[f64; 2]],
 ) -> Option<Place> {
+    let near = [x, y];
     let ground = Ground::of(lying, neck);
     let clear = |at| others.iter().all(|other| far(*other, at) >= across + BETWEEN);
     // The place itself before the columns around it.
@@ -57,8 +58,9 @@ pub(super) fn nearest(
     let all = std::iter::once(own).chain(lying.columns().full().map(|c| (c.at, c.spans)));
     let mut tops: Vec<Place> = tops(lying, all).filter(|place| clear(place.at)).collect();
     tops.sort_by(|a, b| far(a.at, near).total_cmp(&far(b.at, near)));
+    let level = |place: &Place| (place.top - top).abs() <= UNEVEN * neck;
     let whole = tops.iter().take_while(|place| far(place.at, near) <= across);
-    let whole = whole.copied().find(|place| ground.holds(place));
+    let whole = whole.copied().find(|place| level(place) && ground.holds(place));
     whole.or_else(|| tops.into_iter().find(|place| ground.bears(place)))
 }
 
@@ -202,4 +204,49 @@ fn spots(lying: &Lying) -> Vec<Spot> {
         Some(Spot { place, thick: f64::from(deepest).sqrt() * step })
     };
     tops(lying, columns.full().map(|c| (c.at, c.spans))).filter_map(spot).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// How a disc with a rim, or a ring, lies in its mould.
+    fn lying(shape: &str) -> Lying {
+        let text = format!(
+            "build: {{title: Rings, begun: 2026-01-01}}\nshop: {{sand: {{kind: green-sand}}}}\npatterns: {{p: {{}}}}\nparts: {{ring: {{casting: {{pattern: p, alloy: A356, shape: {{{shape}}}}}}}}}\n"
+        );
+        let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 1).expect("a day");
+        let build = crate::read(text.into_bytes(), Vec::new(), crate::Today { asked: None, clock });
+        let build = build.unwrap_or_else(|faults| panic!("{}", faults[0]));
+        let casting = build.parts[0].casting.as_ref().expect("a casting");
+        casting.lying(&build.patterns[0]).expect("its body is known")
+    }
+
+    /// A rim of 12 mm around a bore of 76 mm.
+    const RING: &str =
+        "add: [{tube: {outside: 100 mm, inside: 76 mm, length: 20 mm}, at: [0, 0, 0]}]";
+    /// The same around a web.
+    const WHEEL: &str = "add: [{tube: {outside: 100 mm, inside: 76 mm, length: 20 mm}, at: [0, 0, 0]}, {cylinder: {diameter: 78 mm, length: 6 mm}, at: [0, 0, 0]}]";
+
+    #[test]
+    fn a_neck_stands_on_metal_and_over_no_bore() {
+        let from_middle = |place: Place| place.at[0].hypot(place.at[1]);
+        let at = |shape: &str, neck: f64, others: &[[f64; 2]]| {
+            let lying = lying(shape);
+            nearest(&lying, [0.044, 0.0, lying.ends()[1]], [0.030, neck], others)
+        };
+        // One that the rim takes whole stands where it is wanted.
+        let whole = at(RING, 0.008, &[]).expect("room");
+        assert!(far(whole.at, [0.044, 0.0]) < 1e-9, "{whole:?}");
+        // A wider one hangs over outward, never over the bore; one wider still finds no room.
+        let outward = at(RING, 0.014, &[]).expect("room");
+        assert!(from_middle(outward) > 0.038 + 0.007 - 0.002, "{outward:?}");
+        assert!(at(RING, 0.024, &[]).is_none());
+        // Over a web is no bore: it stands on the rim that it is to feed, not on the web beside it.
+        let over_web = at(WHEEL, 0.016, &[]).expect("room");
+        assert!(far(over_web.at, [0.044, 0.0]) < 1e-9, "{over_web:?}");
+        // With sand between two feeders.
+        let beside = at(RING, 0.008, &[[0.044, 0.0]]).expect("room");
+        assert!(far(beside.at, [0.044, 0.0]) >= 0.030 + BETWEEN, "{beside:?}");
+    }
 }

@@ -65,11 +65,11 @@ pub struct Laid {
     pub no_room: usize,
 }
 
-/// Where a feeder so wide (m) on a neck so wide can stand as near to a place of the casting as can be,
+/// Where a feeder so wide (m) on a neck so wide can stand as near to a top of the casting as can be,
 /// beside others; all as the casting lies.
 pub(super) fn foot(
     lying: &Lying,
-    near: [f64; 2],
+    near: [f64; 3],
     wide: [f64; 2],
     others: &[[f64; 2]],
 ) -> Option<[f64; 3]> {
