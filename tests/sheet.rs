@@ -2,7 +2,7 @@
 //! that a browser prints of it.
 
 use chrono::{NaiveDate, NaiveDateTime};
-use pourwright::estimate::Estimates;
+use pourwright::estimate::{CastingEstimate, Estimates};
 use pourwright::figure::Figure;
 use pourwright::job;
 use pourwright::model::Build;
@@ -220,6 +220,28 @@ fn patterns_side_by_side_are_drawn_to_scale() {
         assert_eq!(drawings(&html).len(), 4);
         let Some((pages, ..)) = printed("cards of a shared flask as PDF", &html) else { continue };
         assert!(pages <= 4, "a card is one sheet: {pages}");
+    }
+}
+
+/// In a deeper flask the sprue is longer: card and pour sheet go by the mould that the pattern lies in.
+#[test]
+fn a_casting_is_told_as_it_lies_in_the_shared_flask() {
+    let text = PAIR.replace(
+        "  flasks: {",
+        "  flasks: {low: {inside: 260 x 190 mm, cope: 60 mm, drag: 60 mm, count: 2}, ",
+    );
+    let text = text.replace("250 mm, cope: 90 mm", "250 mm, cope: 150 mm");
+    let made = made(text.into_bytes(), Vec::new());
+    let base = |e: Option<&CastingEstimate>| {
+        e.and_then(|e| Some(e.gating.as_ref()?.sprue.base.si())).expect("a sprue")
+    };
+    let cards = made.cards(&made.castings(), Paper::A4).cards;
+    for part in [0, 1] {
+        let together = base(made.estimates.in_mould(&made.build, [0, 1], part));
+        let alone = base(made.estimates.in_mould(&made.build, [part], part));
+        assert!(together < 0.95 * alone, "{together} and {alone}");
+        let card = numbers(&cards[part].sizes[0].says)[0];
+        assert!((card - together * 1e3).abs() < 0.06, "{card} and {together}");
     }
 }
 
