@@ -60,9 +60,8 @@ struct Shop {
 impl Shop {
     fn new(build: &Build) -> Self {
         let year = Calendar::new(&build.shop, build.today, (0, 366), 0);
-        let melt = work::span(build.handbook.time("melt"), 1)[1] as Minute;
         let longest_pour = year.longest_pour();
-        let pours = year.alone(0, melt).unwrap_or(0);
+        let pours = schedule::first_pour(build, &year);
         Self { limits: Limits::new(build, &year), longest: year.longest(), longest_pour, pours }
     }
 

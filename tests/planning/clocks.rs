@@ -4,7 +4,8 @@ use super::builds::{keeping, read_on, told};
 use super::checker::broken;
 use pourwright::estimate::estimate;
 use pourwright::model::Build;
-use pourwright::plan::{Aim, Schedule};
+use pourwright::plan::{Aim, Pour, Schedule};
+use pourwright::view::sheet::{HeatSheet, Paper};
 use serde_json::Value;
 
 /// Two hours each evening; a cored casting of a sand whose moulds stand for days.
@@ -171,6 +172,12 @@ fn a_mould_that_stood_too_long_is_rammed_again() {
         let sure = !pourwright::plan::in_the_way(&build, &estimate(&build)).stale.is_empty();
         let plan = shop.plan(&rammed("05 19:00"), 6);
         assert_eq!(again(&plan).0, sure, "{sand}");
+        // So says the sheet of a heat that is picked by hand.
+        let estimates = estimate(&build);
+        let pour = Pour::picked(&build, &estimates, &[0]).expect("a heat");
+        let sheet = HeatSheet::new(&build, &estimates, &pour, Paper::A4);
+        let told = sheet.warnings.iter().any(|w| w.contains("M1 was rammed on 2026-01-05"));
+        assert_eq!((pour.moulds[0].again, told), (sure, sure), "{sand}: {:?}", sheet.warnings);
         again(&plan)
     };
     let stamps = |of: &[&str]| -> Vec<String> { of.iter().map(ToString::to_string).collect() };

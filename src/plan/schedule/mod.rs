@@ -19,5 +19,5 @@ pub use progress::{Progress, progress};
 pub use record::{
     Block, FirstHeat, HeatLift, Heel, Job, Laid, PlannedHeat, PlannedMould, Schedule, Session,
 };
-pub(super) use stale::stale;
 pub use stale::stood_too_long;
+pub(super) use stale::{first_pour, stale};

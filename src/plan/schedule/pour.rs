@@ -1,6 +1,7 @@
 //! One melt and the moulds it fills, whether it comes from the schedule or was picked by hand.
 
 use super::record::{Heel, Schedule};
+use super::stale::too_old;
 use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, pot};
 use crate::figure::{Amount, Because, Figure, Mass, Ratio};
 use crate::handbook::Alloy;
@@ -174,7 +175,7 @@ impl Pour {
                 _ => None,
             },
             standing: standing(build, *part).map(|a| a.mould.clone()),
-            again: standing(build, *part).is_some_and(|a| is_stale(build, a)),
+            again: standing(build, *part).is_some_and(|a| too_old(build, a)),
             poured: estimate.mould.poured.clone(),
             charge: estimate.mould.charge.clone(),
             shaken_out: None,
@@ -209,9 +210,4 @@ impl Pour {
 /// The mould of a part that is rammed and waits for its heat.
 fn standing(build: &Build, part: usize) -> Option<&Attempt> {
     build.history.attempts_of(part).find(|a| a.poured.is_none())
-}
-
-/// Whether a mould stood too long before today.
-fn is_stale(build: &Build, attempt: &Attempt) -> bool {
-    build.good_until(attempt).is_some_and(|until| until.date() < build.today)
 }

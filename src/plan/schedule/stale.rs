@@ -2,7 +2,8 @@
 
 use crate::figure::{Kind, show};
 use crate::model::{Attempt, Build};
-use crate::plan::work::{Mould, Work};
+use crate::plan::calendar::{Calendar, Minute};
+use crate::plan::work::{self, Mould, Work};
 
 /// What is said of a mould that has stood too long, or will have by its heat: since when it stands,
 /// and how long its sand may.
@@ -18,6 +19,20 @@ pub fn stood_too_long(build: &Build, attempt: &Attempt) -> String {
         sand.map_or("this sand", |s| &s.id),
         stands.unwrap_or_default()
     )
+}
+
+/// The first minute of the year that begins today at which anything can be poured: somebody has melted
+/// by then.
+pub(crate) fn first_pour(build: &Build, year: &Calendar) -> Minute {
+    let melt = work::span(build.handbook.time("melt"), 1)[1] as Minute;
+    year.alone(0, melt).unwrap_or(0)
+}
+
+/// Whether a mould that stands is too old by then, whatever the plan.
+pub(super) fn too_old(build: &Build, attempt: &Attempt) -> bool {
+    let year = Calendar::new(&build.shop, build.today, (0, 366), 0);
+    let first = year.clock(first_pour(build, &year));
+    build.good_until(attempt).is_some_and(|until| until < first)
 }
 
 /// The moulds of this work that are rammed again.
