@@ -100,7 +100,7 @@ impl FeedingEstimate {
 fn left(fed: &Feeding, family: Family, system: System) -> Vec<String> {
     let share = |share| show(Kind::Ratio, share, system);
     let [fast, likely, slow] = fed.cut_off.map(share);
-    let worst = share(fed.cut_off[fed.worst() as usize]);
+    let worst = share(fed.most_cut_off());
     let says = match fed.verdict() {
         "fed" => "heat flow: the feeders reach all of it, in every sand that is likely".to_owned(),
         "cut off" => format!(

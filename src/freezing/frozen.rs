@@ -3,6 +3,7 @@
 use super::mould::{CASTING, FEEDER, Mould, NECK, RUNNER, WAYS, cell_at};
 use super::setup::{Fed, Feeders, Foot, Room, Run, Setup, Ways};
 use super::tried::{Tried, standing, tried};
+use crate::figure::{Kind, System, show};
 use crate::heatflow::{self, Field, Refined, Scene, Until, closes, pockets, refined, slopes};
 use serde::{Deserialize, Serialize};
 
@@ -61,6 +62,24 @@ impl Feeding {
     /// The run that cuts most off: the one to go by.
     pub fn worst(&self) -> Run {
         worst(self.cut_off)
+    }
+
+    /// The share that is cut off in that run.
+    pub fn most_cut_off(&self) -> f64 {
+        self.cut_off[self.worst() as usize]
+    }
+
+    /// The same with the share of each run, in words.
+    pub fn unfed(&self, system: System) -> String {
+        let share = |share| show(Kind::Ratio, share, system);
+        let [fast, likely, slow] = self.cut_off.map(share);
+        match self.most_cut_off() {
+            most if most > 0.0 => format!(
+                "up to {} ({fast} in the fast run, {likely} in the likely one, {slow} in the slow one)",
+                share(most)
+            ),
+            _ => "nothing".to_owned(),
+        }
     }
 
     /// Whether all three runs say that it feeds, none does, or that depends on the sand.

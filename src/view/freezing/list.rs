@@ -36,6 +36,8 @@ pub struct Row {
     pub verdict: Option<&'static str>,
     /// Share cut off in the fast, likely and slow run.
     pub cut_off: Option<[f64; 3]>,
+    /// The largest of the three.
+    pub most_cut_off: Option<f64>,
     /// The same by the feeders of the rule of thumb, in the likely or fast run.
     pub rule_cut_off: Option<f64>,
     /// Metal in its feeders by trying and by the rule of thumb, m3.
@@ -73,7 +75,7 @@ impl FreezingList {
             ("part", Side::Left),
             ("solid after", Side::Left),
             ("feeding", Side::Left),
-            ("cut off", Side::Right),
+            ("unfed", Side::Right),
             ("feeders", Side::Right),
             ("by rule", Side::Right),
         ]);
@@ -87,9 +89,7 @@ impl FreezingList {
                 let unit = likely.rsplit(' ').next().unwrap_or_default();
                 span.map(|span| format!("{span} {unit}"))
             });
-            let share = row
-                .cut_off
-                .map(|c| show(Kind::Ratio, c.into_iter().fold(0.0, f64::max), self.units));
+            let share = row.most_cut_off.map(|share| show(Kind::Ratio, share, self.units));
             let feeding = row.verdict.map_or(row.stands.clone(), str::to_owned);
             let [tried, rule] =
                 row.feeders.map_or([String::new(), String::new()], |f| f.map(volume));
@@ -105,7 +105,7 @@ impl FreezingList {
         let [tried, rule] = self.feeder_metal.map(volume);
         let mut out = self.head.text(look) + "\n" + &finished(&table) + "\n";
         out += &look.wrapped(
-            &format!("Cut off: in the run that cuts most off. Metal in feeders and necks, one casting of each: {tried}; by the rule of thumb {rule}."),
+            &format!("Unfed: the most of three runs. Metal in feeders and necks, one casting of each: {tried}; by the rule of thumb {rule}."),
             0,
         );
         out += "\n";
@@ -129,6 +129,7 @@ fn row(part: &str, field: &Field, solid: Option<[f64; 3]>) -> Row {
         solid: solid.filter(|_| frozen.is_some()),
         verdict: fed.as_ref().map(Feeding::verdict),
         cut_off: fed.as_ref().map(|f| f.cut_off),
+        most_cut_off: fed.as_ref().map(|f| f.most_cut_off()),
         rule_cut_off: fed.as_ref().map(|f| f.rule_cut_off),
         feeders: fed.as_ref().map(|f| [f.feeders.volume(), f.rule.volume()]),
     }

@@ -184,14 +184,8 @@ impl FreezingView {
     }
 
     fn feeding(&self, feeding: &Feeding, line: &mut impl FnMut(&str, String)) {
-        let [fast, likely, slow] = feeding.cut_off.map(|s| show(Kind::Ratio, s, self.units));
-        line(
-            "feeding",
-            format!(
-                "{}: {likely} of the metal is cut off from the feeders ({fast} in the fast run, {slow} in the slow one)",
-                feeding.verdict()
-            ),
-        );
+        line("feeding", feeding.verdict().to_owned());
+        line("unfed", feeding.unfed(self.units));
         let metal = |f: &Feeders| show(Kind::Volume, f.volume(), self.units);
         line(
             "feeders",

@@ -22,9 +22,8 @@ impl FreezingPair {
         let of = |view: &FreezingView, title: String| {
             let mut says = vec![format!("solid after {}", view.range(view.solid_after))];
             if let Some(fed) = &view.frozen.feeding {
-                let worst = fed.cut_off[fed.worst() as usize];
-                let share = show(Kind::Ratio, worst, view.units);
-                says.push(format!("feeding: {}, up to {share} cut off", fed.verdict()));
+                let share = show(Kind::Ratio, fed.most_cut_off(), view.units);
+                says.push(format!("feeding: {}, up to {share} unfed", fed.verdict()));
                 says.push(format!("feeders: {}", view.feeders(&fed.feeders)));
             }
             if let Some(way) = view.frozen.ingates() {
@@ -55,13 +54,8 @@ impl FreezingPair {
         row("shake out after", &|v| v.shake_out_after.map_or(String::new(), |t| v.range(t)));
         row("last to freeze", &|v| v.place(v.frozen.last));
         row("feeding", &|v| v.verdict.unwrap_or("no feeder").to_owned());
-        row("cut off", &|v| {
-            let share = |s: f64| show(Kind::Ratio, s, v.units);
-            let fed = v.frozen.feeding.as_ref();
-            fed.map_or(String::new(), |f| {
-                let [fast, likely, slow] = f.cut_off.map(share);
-                format!("{likely} (fast run {fast}, slow run {slow})")
-            })
+        row("unfed", &|v| {
+            v.frozen.feeding.as_ref().map_or(String::new(), |fed| fed.unfed(v.units))
         });
         row("feeders", &|v| {
             v.frozen.feeding.as_ref().map_or(String::new(), |f| v.feeders(&f.feeders))

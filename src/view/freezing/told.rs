@@ -42,12 +42,8 @@ impl FreezingTold {
         let mut says = Vec::new();
         let mut short = "Last to freeze here: the cross.".to_owned();
         if let Some(fed) = &frozen.feeding {
-            let [fast, likely, slow] = fed.cut_off.map(share);
-            let worst = share(fed.cut_off[fed.worst() as usize]);
-            says.push(format!(
-                "Feeding: {}; {likely} is cut off from the feeders ({fast} in the fast run, {slow} in the slow one).",
-                fed.verdict()
-            ));
+            let worst = share(fed.most_cut_off());
+            says.push(format!("Feeding: {}; unfed: {}.", fed.verdict(), fed.unfed(units)));
             short += &match fed.verdict() {
                 "fed" => " Fed.".to_owned(),
                 other => {
