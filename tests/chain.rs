@@ -383,3 +383,52 @@ parts:
     let place = of("thickest-place");
     assert!(place.low <= 0.026 && 0.026 <= place.high, "{place:?}");
 }
+
+/// A flange that is machined all round under a hub that is not, neither the sides nor the parting
+/// told: the sizes over all are those of the body with stock, and the mould parts at the edge of the
+/// flange as it is cast, one stock above the finished one.
+#[test]
+fn sizes_over_all_and_the_parting_are_of_the_body_that_is_cast() {
+    const BUILD: &str = "
+build: {title: Flange, begun: 2026-07-01}
+patterns: {flange-pattern: {made-of: wood}}
+parts:
+  flange:
+    casting:
+      pattern: flange-pattern
+      alloy: A356
+      machined: 300 cm2
+      machined-sides: [bottom]
+      allowance: 3 mm
+      shape:
+        add:
+          - cylinder: {diameter: 150 mm, length: 20 mm}
+            as: flange
+            machined: yes
+            at: [0, 0, 0]
+          - cylinder: {diameter: 60 mm, length: 40 mm}
+            as: hub
+            machined: no
+            at: [0, 0, 20 mm]
+        less:
+          - block: {length: 200 mm, width: 40 mm, height: 5 mm}
+            as: channel
+            at: [0, 0, 0]
+";
+    let build = read(BUILD.as_bytes().to_vec(), Vec::new(), today()).expect("a build");
+    let (_, casting, on) = cast(&build).next().expect("a casting");
+    let chain = casting.chain(on).expect("placed");
+    let body = casting.as_cast(on).expect("placed").extents();
+    for (told, (body, by_hand)) in chain.as_cast.iter().zip(body.iter().zip([156.0, 156.0, 63.0])) {
+        assert!((told.si() - body).abs() < 1e-6, "{} mm", told.si() * 1e3);
+        assert!((told.si() * 1e3 - by_hand).abs() < 0.02, "{} mm", told.si() * 1e3);
+    }
+    // Of the hub 40 mm stand over the finished flange, 37 mm over the rough one; 1.3 % for A356.
+    let above = on.given.in_cope.as_ref().expect("proposed").si() * 1e3;
+    assert!(on.parting_proposed && (above - 37.0 * 1.013).abs() < 0.05, "{above} mm");
+    // A cut that is drawn longer than the flange is told as long as the metal that it takes.
+    let pieces = casting.pattern_pieces(on).expect("placed");
+    let channel = pieces.iter().find(|piece| piece.name == "channel").expect("the channel");
+    let [from, to] = channel.lies[0][0].map(|v| v * 1e3);
+    assert!(from.abs() < 0.02 && (to - 156.0 * 1.013).abs() < 0.02, "{from} to {to} mm");
+}

@@ -6,7 +6,7 @@ mod common;
 use base64::Engine;
 use pourwright::estimate::estimate;
 use pourwright::figure::{Kind, show};
-use pourwright::model::{Build, Hole, Printed};
+use pourwright::model::{Build, Hole, Piece, Printed};
 use pourwright::shape::Body;
 use pourwright::view::sheet::{MouldCards, Paper, PatternPaper};
 use pourwright::{Today, read_beside};
@@ -229,4 +229,54 @@ fn core_boxes_are_dimensioned() {
         }
     }
     assert!(boxes >= 2);
+}
+
+/// Cut by hand from the manifest's sizes, 2.8 mm of stock and 1.3 % of contraction: hubs of 14 mm on
+/// both sides of a rim of 20 mm, all of it machined, and a core of 22 mm less stock in prints.
+#[test]
+fn pieces_of_a_pattern_lie_where_they_are_printed() {
+    let build = demo();
+    let part = build.parts.iter().find(|p| **p.id() == *"bull-gear").expect("the gear");
+    let casting = part.casting.as_ref().expect("a casting");
+    let pieces = casting.pattern_pieces(&build.patterns[casting.pattern]).expect("placed");
+    let stock = casting.stock(&build.patterns[casting.pattern]).expect("machined").si() * 1e3;
+    let times = 1.013;
+    assert!((stock - 2.8).abs() < 0.1, "{stock}");
+    // The rough casting is 48 mm + 2 stocks deep; its finished bottom lies one stock up.
+    let print = (22.0 - 2.0 * stock).clamp(15.0, 50.0);
+    let wanted = [
+        ("rim and web", Piece::Added, 14.0, 14.0 + 20.0 + 2.0 * stock),
+        ("hub", Piece::Added, 0.0, 14.0 + stock),
+        ("hub", Piece::Added, stock + 34.0, 48.0 + 2.0 * stock),
+        ("dished face", Piece::CutOut, 14.0, 14.0 + stock + 8.0),
+        ("bore", Piece::Print, -print, 48.0 + 2.0 * stock + print),
+    ];
+    let told = pieces.iter().flat_map(|p| p.lies.iter().map(move |lies| (p, lies)));
+    let told: Vec<_> = told.collect();
+    assert_eq!(told.len(), wanted.len());
+    for ((piece, lies), (name, how, from, to)) in told.iter().zip(wanted) {
+        assert_eq!((piece.name.as_str(), piece.how), (name, how));
+        for (is, by_hand) in lies[2].iter().zip([from, to]) {
+            let off = is * 1e3 - by_hand * times;
+            assert!(off.abs() < 0.01, "{name}: {} mm, by hand {}", is * 1e3, by_hand * times);
+        }
+    }
+    // The whole of what is printed, for every casting.
+    for part in &build.parts {
+        let Some(casting) = &part.casting else { continue };
+        let mut on = build.patterns[casting.pattern].clone();
+        on.given.cavities = 1;
+        let Ok(pieces) = casting.pattern_pieces(&on) else { continue };
+        let printed = casting.printed(&on, false).expect("what has pieces has a body");
+        for axis in 0..3 {
+            let all = || {
+                let solid = pieces.iter().filter(|p| p.how != Piece::CutOut);
+                solid.flat_map(|p| &p.lies).map(|lies| lies[axis])
+            };
+            let from = all().map(|[from, _]| from).fold(f64::INFINITY, f64::min);
+            let to = all().map(|[_, to]| to).fold(f64::NEG_INFINITY, f64::max);
+            let off = (to - from) - printed[0].extents[axis];
+            assert!(off.abs() < 1e-4, "{}: {off} along {axis}", part.id());
+        }
+    }
 }

@@ -152,12 +152,10 @@ impl Casting {
         let (finished, at_least) = self.finished()?;
         let contraction = self.alloy.contraction.as_ref()?;
         let stock = self.stock(on);
+        let sides = self.stocks_on(on, &finished, at_least);
         let as_cast = [0, 1, 2].map(|i| {
-            // Of sizes in an order of their own the sides have no direction: the fewest count.
-            let sides = self.given.machined_sides.map(|ends| ends.map(u8::from).iter().sum());
-            let sides = if at_least { sides.into_iter().min().unwrap_or(0) } else { sides[i] };
             match &stock {
-                Some(stock) if sides > 0 => with_stock(&finished[i], stock, sides),
+                Some(stock) if sides[i] > 0.0 => with_stock(&finished[i], stock, sides[i]),
                 _ => finished[i].clone(),
             }
             .named(format!("{} of the rough casting", ALONG[i]))
@@ -167,6 +165,21 @@ impl Casting {
                 .named(format!("{} of the pattern for it", ALONG[i]))
         });
         Some(Chain { finished, at_least, as_cast, pattern })
+    }
+
+    /// How many stocks the box around it grows by along x, y and z: as the body that comes out of the
+    /// sand does, where that is known; else one for each side that is machined.
+    fn stocks_on(&self, on: &Pattern, finished: &[Figure<Length>; 3], at_least: bool) -> [f64; 3] {
+        let stock = self.stock(on).map_or(0.0, |stock| stock.si());
+        if let Some(cast) = self.as_cast(on).filter(|_| stock > 0.0) {
+            let grown = cast.extents();
+            // Whole stocks, but for what is turned; to a hundredth, where faces are flat pieces.
+            return [0, 1, 2].map(|i| ((grown[i] - finished[i].si()) / stock * 1e2).round() / 1e2);
+        }
+        let sides = self.given.machined_sides.map(|ends| ends.map(u8::from).iter().sum::<u8>());
+        // Of sizes in an order of their own the sides have no direction: the fewest count.
+        let least = sides.into_iter().min().unwrap_or(0);
+        sides.map(|sides| f64::from(if at_least { least } else { sides }))
     }
 
     /// Every size of its solids from the finished part to the pattern.
@@ -300,15 +313,15 @@ fn sizes_of(casting: &Casting, on: &Pattern) -> Option<[Figure<Length>; 3]> {
     }
 }
 
-fn with_stock(size: &Figure<Length>, stock: &Figure<Length>, sides: u8) -> Figure<Length> {
-    let count = f64::from(sides);
+fn with_stock(size: &Figure<Length>, stock: &Figure<Length>, count: f64) -> Figure<Length> {
     let (size_range, stock_range) = (size.node().range(), stock.node().range());
     let sum = |pick: fn(Range) -> f64| pick(size_range) + count * pick(stock_range);
     let range = Range { low: sum(|r| r.low), likely: sum(|r| r.likely), high: sum(|r| r.high) };
     let nodes = vec![size.node().clone(), stock.node().clone()];
-    let because = match sides {
-        1 => "size + stock on one side",
-        _ => "size + stock on both sides",
+    let because = match count {
+        1.0 => "size + stock on one side",
+        2.0 => "size + stock on both sides",
+        _ => "size + stock on its machined faces",
     };
     Figure::new("size with stock", range, Because::Closed(because, nodes))
 }

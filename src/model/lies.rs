@@ -250,16 +250,21 @@ impl Cores<'_> {
 /// Lets a mould part where nothing is said of it: where the pattern draws best, there where it is
 /// largest, and of equals as high as can be.
 pub(super) fn propose(pattern: &mut Pattern, castings: &[&Casting]) {
-    let Some((casting, body)) = castings.iter().find_map(|c| Some((*c, c.given.body.as_ref()?)))
+    let Some((casting, finished)) =
+        castings.iter().find_map(|c| Some((*c, c.given.body.as_ref()?)))
     else {
         return;
     };
+    let cast = casting.as_cast(pattern);
+    let body = cast.as_ref().unwrap_or(finished);
     let Some(parting) = parts_best(&Columns::of(body, ALONG / 2)) else { return };
     let top = body.bounds()[1][2];
     let of_pattern = matches!(&casting.given.shape, ShapeGiven::Mesh(mesh) if mesh.of_pattern);
     let contraction = casting.alloy.contraction.as_ref().filter(|_| !of_pattern);
     let times = 1.0 + contraction.map_or(0.0, Figure::si);
-    let stock = casting.stock(pattern).filter(|_| casting.given.machined_sides[2][1]);
+    // A mesh is drawn without its stock.
+    let stock = casting.stock(pattern).filter(|_| cast.is_none());
+    let stock = stock.filter(|_| casting.given.machined_sides[2][1]);
     let above = match top - parting > NEAR {
         true => top - parting + stock.map_or(0.0, |stock| stock.si()),
         false => 0.0,

@@ -11,6 +11,7 @@ mod fold;
 mod history;
 mod holes;
 mod lies;
+mod pieces;
 mod printed;
 mod rings;
 mod sense;
@@ -23,6 +24,7 @@ pub use history::{
 };
 pub use holes::{Hole, Opening};
 pub use lies::{Cores, Lying};
+pub use pieces::{PatternPiece, Piece};
 pub use printed::Printed;
 pub use story::{Asked, HeatSum};
 

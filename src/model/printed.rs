@@ -48,37 +48,16 @@ impl Printed {
     }
 }
 
-/// Why a pattern cannot be written as a body, in words.
-const UNPLACED: &str = "the solids of its shape are not placed: give each an `at:`";
-
 impl Casting {
     /// Its pattern, whole or in halves where the mould parts, and its core boxes.
     ///
     /// # Errors
     /// Where its body is not known or nothing is left of it.
     pub fn printed(&self, on: &Pattern, split: bool) -> Result<Vec<Printed>, Refused> {
-        let contraction = self.alloy.contraction.as_ref();
-        let contraction = contraction.ok_or("the contraction of its alloy is not known")?;
-        let times = 1.0 + contraction.si();
-        let stock = self.stock(on).map_or(0.0, |stock| stock.si());
+        let times = self.oversized()?;
         let openings = self.openings(on);
-        let filled = |at: usize| openings.iter().find(|o| o.solid == at && o.how != Hole::Green);
-        let cast = self.with_stock(stock).ok_or(UNPLACED)?;
-        let mut placed: Vec<Placed> = Vec::new();
-        // Cuts that name a solid by its place in the list keep it: nothing added is left out.
-        let (added, cuts): (Vec<_>, Vec<_>) = cast.into_iter().partition(|(_, p)| !p.less);
-        placed.extend(added.into_iter().map(|(at, p)| match (&p.solid, filled(at)) {
-            (Solid::Tube { outside: diameter, length, .. }, Some(_)) => {
-                Placed { solid: Solid::Cylinder { diameter: *diameter, length: *length }, ..p }
-            }
-            _ => p,
-        }));
-        placed.extend(cuts.into_iter().filter(|(at, _)| filled(*at).is_none()).map(|(_, p)| p));
-        let cores = || openings.iter().filter(|o| o.how == Hole::Core);
-        placed.extend(cores().map(|o| {
-            let (solid, frames) = o.core();
-            Placed { solid, frames, less: false, of: None }
-        }));
+        let pieces = self.pieces(on, &openings)?;
+        let placed: Vec<Placed> = pieces.into_iter().map(|(_, _, placed)| placed).collect();
         let whole = Body::of_solids(&placed).0.ok_or("nothing is left of it")?;
         let spots = self.spots(on, &whole, times);
         let mut out = Vec::new();
@@ -91,7 +70,8 @@ impl Casting {
                     .map(|(name, body)| Printed::new((*name).into(), 1, body, times, &spots)),
             ),
         }
-        for (nth, opening) in cores().enumerate() {
+        let cores = openings.iter().filter(|o| o.how == Hole::Core);
+        for (nth, opening) in cores.enumerate() {
             out.extend(core_box(opening, nth + 1, times));
         }
         Ok(out)

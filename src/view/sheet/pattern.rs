@@ -2,11 +2,12 @@
 
 use super::{Paper, SheetHead, page};
 use crate::estimate::CastingEstimate;
-use crate::figure::{Kind, System, show};
-use crate::model::{Build, Casting, Hole, Printed};
+use crate::figure::{Alike, Kind, System, show};
+use crate::model::{Build, Casting, Hole, PatternPiece, Piece, Printed};
+use crate::shape::mesh::Mesh;
 use crate::shape::{Body, Outline, Solid};
 use crate::view::page::Unfilled;
-use crate::view::page::{ChainRow, Shown, chain_rows, plain, shown};
+use crate::view::page::{ChainRow, Shown, chain_rows, plain, shown, unit};
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -27,11 +28,11 @@ pub struct PatternPaper {
     pub made_of: Option<String>,
     /// Castings from one mould.
     pub cavities: u32,
-    /// Its size over all as given or derived.
-    pub size: Vec<String>,
+    /// Its size over all as the manifest gives it, where it is not that of the drawing.
+    pub given: Option<String>,
     /// Contraction, stock, draft, fillet.
     pub rules: Vec<Shown>,
-    /// How much of it lies in the cope.
+    /// How much of it lies in the cope, in words.
     pub in_cope: Option<String>,
     /// The views, where its body is known.
     pub drawing: Option<Drawing>,
@@ -39,10 +40,21 @@ pub struct PatternPaper {
     pub undrawn: Option<String>,
     /// Every size from the finished part to the pattern.
     pub sizes: Vec<ChainRow>,
+    /// Where each piece lies on the pattern.
+    pub pieces: Vec<PieceRow>,
     /// Core boxes.
     pub boxes: Vec<CoreBox>,
     /// Dangers and doubts about the pattern.
     pub warnings: Vec<String>,
+}
+
+/// A piece of the pattern in one of its places.
+#[derive(Debug, Clone, Serialize)]
+pub struct PieceRow {
+    /// What it is called.
+    pub name: String,
+    /// From where to where along length, width and depth.
+    pub lies: [String; 3],
 }
 
 /// A core box.
@@ -93,6 +105,8 @@ pub struct Word {
     pub y: f64,
     /// Whether it reads upward.
     pub up: bool,
+    /// Whether it starts at its place, and not has its middle there.
+    pub start: bool,
     /// The words.
     pub text: String,
 }
@@ -144,7 +158,7 @@ impl Pen {
             x + long
         );
         self.lines.push(Line { of: "size", path });
-        self.words.push(Word { x: x + long / 2.0, y: y + 4.2, up: false, text });
+        self.words.push(Word { x: x + long / 2.0, y: y + 4.2, up: false, start: false, text });
     }
 
     /// A size across, its line above a view.
@@ -160,7 +174,7 @@ impl Pen {
             x + long
         );
         self.lines.push(Line { of: "size", path });
-        self.words.push(Word { x: x + long / 2.0, y: y - 1.4, up: false, text });
+        self.words.push(Word { x: x + long / 2.0, y: y - 1.4, up: false, start: false, text });
     }
 
     /// A size upright, its line left of a view.
@@ -171,6 +185,26 @@ impl Pen {
     /// The same right of a view.
     fn right(&mut self, from: [f64; 2], long: f64, text: String) {
         self.upright_with(from, long, text, ([3.0, 1.0], 4.6));
+    }
+
+    /// Heights right of a view, each at its line, pushed apart where they are close.
+    fn heights(&mut self, x: f64, levels: &[(f64, String)]) {
+        let mut at = f64::INFINITY;
+        let mut places: Vec<f64> = Vec::new();
+        for (y, _) in levels {
+            at = y.min(at - APART);
+            places.push(at);
+        }
+        // As far up as down from where they would be.
+        let off = levels.iter().zip(&places).map(|((y, _), at)| y - at);
+        let off = off.fold(0.0, f64::max) / 2.0;
+        for ((y, text), at) in levels.iter().zip(places) {
+            let at = at + off;
+            let path = format!("M{x:.2} {y:.2}h3L{:.2} {at:.2}h2", x + 7.0);
+            self.lines.push(Line { of: "size", path });
+            let (x, y, text) = (x + 10.0, at + 1.3, text.clone());
+            self.words.push(Word { x, y, up: false, start: true, text });
+        }
     }
 
     /// With ends that reach so far to the left and to the right of the line, and its words so far off.
@@ -186,7 +220,7 @@ impl Pen {
             "M{left:.2} {y:.2}H{right:.2}M{left:.2} {top:.2}H{right:.2}M{x:.2} {y:.2}V{top:.2}"
         );
         self.lines.push(Line { of: "size", path });
-        self.words.push(Word { x: x + off, y: y - long / 2.0, up: true, text });
+        self.words.push(Word { x: x + off, y: y - long / 2.0, up: true, start: false, text });
     }
 }
 
@@ -197,17 +231,43 @@ struct Beside {
     parting: Option<f64>,
     /// The box around what is hollow in it, whose sizes are told too, m.
     inside: Option<[[f64; 3]; 2]>,
+    /// Where its level faces lie, m.
+    levels: Vec<f64>,
+    /// From where heights are counted, m.
+    bottom: f64,
+}
+
+/// Steps of height closer than this are one, m.
+const STEP: f64 = 2e-4;
+/// From line to line where heights are told, mm of paper.
+const APART: f64 = 4.2;
+/// Room for them beside a view, mm of paper.
+const HEIGHTS: f64 = 48.0;
+
+/// The heights of a body's level faces, m, lowest first.
+fn levels(mesh: &Mesh) -> Vec<f64> {
+    let flat = mesh.triangles.iter().filter_map(|corners| {
+        let [a, b, c] = corners.map(|at| mesh.vertices[at as usize]);
+        let level = (a[2] - b[2]).abs() < 1e-7 && (a[2] - c[2]).abs() < 1e-7;
+        level.then_some(a[2])
+    });
+    let mut out: Vec<f64> = flat.collect();
+    out.sort_by(f64::total_cmp);
+    out.dedup_by(|next, kept| *next - *kept < STEP);
+    out
 }
 
 /// From above, cut along its length, and cut across, in the order of the drawing office.
 fn draw(body: &Body, beside: Beside, units: System, most: [f64; 2]) -> Drawing {
-    let Beside { parting, inside } = beside;
+    let Beside { parting, inside, levels, bottom } = beside;
     let [low, high] = body.bounds();
     let [l, w, d] = body.extents().map(|size| size * 1e3);
     // Sizes of what is hollow stand on the other sides of the views.
     let more = if inside.is_some() { INSIDE } else { 0.0 };
+    let room = if levels.is_empty() { 20.0 } else { HEIGHTS };
     let fits = |s: &&f64| {
         (l + d) / **s + 2.0 * ROOM + 4.0 + more <= most[0]
+            && l / **s + ROOM + room <= most[0]
             && (w + d) / **s + 2.0 * ROOM + 6.0 + more <= most[1]
     };
     let scale = SCALES.iter().find(fits).copied().unwrap_or(50.0);
@@ -248,6 +308,12 @@ fn draw(body: &Body, beside: Beside, units: System, most: [f64; 2]) -> Drawing {
         pen.right([right, plan[1] - off[1]], on(long[1]), size(long[1]));
         pen.right([right, front[1] - off[2]], on(long[2]), size(long[2]));
     }
+    let told = |z: f64| size((z - bottom) * 1e3);
+    let mut heights: Vec<(f64, String)> = levels.iter().map(|z| (*z, told(*z))).collect();
+    // Too many to be read; the table of pieces tells them.
+    if heights.len() as f64 * APART > on(d) + ROOM {
+        heights.clear();
+    }
     if let Some(z) = parting.filter(|z| *z > low[2] - 1e-6 && *z < high[2] + 1e-6) {
         let up = on((z - low[2]) * 1e3);
         let (y, x) = (front[1] - up, end[0] + up);
@@ -259,14 +325,13 @@ fn draw(body: &Body, beside: Beside, units: System, most: [f64; 2]) -> Drawing {
             top - 3.0
         );
         pen.lines.push(Line { of: "parting", path });
-        pen.words.push(Word {
-            x: left + on(l) + 11.0,
-            y: y + 1.0,
-            up: false,
-            text: "parting".into(),
-        });
+        heights.retain(|(level, _)| (level - z).abs() > STEP);
+        heights.push((z, format!("{}, parting", told(z))));
+        heights.sort_by(|a, b| a.0.total_cmp(&b.0));
     }
-    let width = (end[0] + on(d) + 4.0).max(left + on(l) + 20.0);
+    let lines = heights.into_iter().map(|(z, says)| (front[1] - on((z - low[2]) * 1e3), says));
+    pen.heights(left + on(l) + 2.0, &lines.collect::<Vec<_>>());
+    let width = (end[0] + on(d) + 4.0).max(left + on(l) + room);
     let (height, scale) = (
         front[1] + 11.0,
         if scale < 1.0 { format!("{} : 1", 1.0 / scale) } else { format!("1 : {scale}") },
@@ -284,6 +349,31 @@ fn core_words(core: &Solid, times: f64, units: System) -> String {
         }
         other => other.extents().map(s).join(" x "),
     }
+}
+
+/// A row for each place of each piece, all in one unit.
+fn piece_rows(pieces: &[PatternPiece], units: System) -> Vec<PieceRow> {
+    let all = pieces.iter().flat_map(|piece| piece.lies.as_flattened().as_flattened());
+    let alike = Alike::of(Kind::Length, all.copied(), units);
+    let from_to = |ends: [f64; 2]| {
+        // What lies at an end lies there to a hair.
+        let [from, to] = ends.map(|v| unit(&alike.show(if v.abs() < 5e-6 { 0.0 } else { v })));
+        let word = to.rsplit_once('\u{a0}').map_or("", |(_, unit)| unit);
+        format!("{} to {to}", from.strip_suffix(&format!("\u{a0}{word}")).unwrap_or(&from))
+    };
+    let rows = |piece: &PatternPiece| {
+        let name = match piece.how {
+            Piece::Added => plain(&piece.name),
+            Piece::CutOut => format!("{} (cut out)", plain(&piece.name)),
+            Piece::Print => format!("print of {}", plain(&piece.name)),
+        };
+        let row = move |(nth, lies): (usize, &[[f64; 2]; 3])| PieceRow {
+            name: if piece.lies.len() > 1 { format!("{name}, {}", nth + 1) } else { name.clone() },
+            lies: lies.map(from_to),
+        };
+        piece.lies.iter().enumerate().map(row).collect::<Vec<_>>()
+    };
+    pieces.iter().flat_map(rows).collect()
 }
 
 const TEMPLATE: &str = include_str!("../../../templates/sheet-pattern.html");
@@ -304,16 +394,19 @@ impl PatternPaper {
         let printed = casting.printed(&one, false);
         let undrawn = printed.as_ref().err().map(ToString::to_string);
         let mut printed = printed.unwrap_or_default().into_iter();
+        let times = 1.0 + casting.alloy.contraction.as_ref().map_or(0.0, |c| c.si());
         let body = |p: &Printed| Body::of_mesh(p.mesh.clone());
-        let parts = || Beside { parting: casting.parts_at(on), ..Beside::default() };
-        let drawing = printed.next().map(|p| draw(&body(&p), parts(), units, MOST));
+        let beside = |p: &Printed| {
+            let bottom = casting.as_cast(on).map_or(0.0, |cast| cast.bounds()[0][2] * times);
+            Beside { parting: casting.parts_at(on), inside: None, levels: levels(&p.mesh), bottom }
+        };
+        let drawing = printed.next().map(|p| draw(&body(&p), beside(&p), units, MOST));
         let cores: Vec<Solid> = casting
             .openings(on)
             .iter()
             .filter(|o| o.how == Hole::Core)
             .map(|o| o.core().0)
             .collect();
-        let times = 1.0 + casting.alloy.contraction.as_ref().map_or(0.0, |c| c.si());
         // A box is named by the number of its core.
         let core_of = |name: &str| {
             let nth: usize = name.split('-').find_map(|word| word.parse().ok())?;
@@ -324,7 +417,12 @@ impl PatternPaper {
             count: p.count,
             size: p.extents.map(|v| show(Kind::Length, v, units)).join(" x "),
             core: core_of(&p.name).map(|core| core_words(&core, times, units)),
-            drawing: draw(&body(&p), Beside { inside: p.inside, parting: None }, units, MOST_BOX),
+            drawing: draw(
+                &body(&p),
+                Beside { inside: p.inside, ..Beside::default() },
+                units,
+                MOST_BOX,
+            ),
         });
         let rule = |node: Option<&crate::figure::Node>, ask: &str| {
             node.map(|node| shown(node, units, &given.id, ask))
@@ -339,7 +437,9 @@ impl PatternPaper {
         ];
         let say =
             |f: &crate::figure::Figure<crate::figure::Length>| shown(f.node(), units, "", "").shown;
-        let size = [&on.given.length, &on.given.width, &on.given.depth];
+        let size = [&on.given.length, &on.given.width, &on.given.depth].map(Option::as_ref);
+        let size: Vec<String> = size.into_iter().flatten().map(say).collect();
+        let asked = sheet.chain.as_ref().map(|chain| chain.pattern.iter().map(say).collect());
         Self {
             head: SheetHead::new(build, paper),
             id: plain(&given.id),
@@ -348,12 +448,16 @@ impl PatternPaper {
             pattern: plain(&on.id),
             made_of: on.given.made_of.as_deref().map(plain),
             cavities: on.given.cavities,
-            size: size.into_iter().flatten().map(say).collect(),
+            given: (!size.is_empty() && asked.as_ref() != Some(&size)).then(|| size.join(" x ")),
             rules: rules.into_iter().flatten().collect(),
-            in_cope: on.given.in_cope.as_ref().map(say),
+            in_cope: on.given.in_cope.as_ref().map(|depth| match depth.si() > 0.0 {
+                true => format!("{} of it in the cope", say(depth)),
+                false => "all of it in the drag".to_owned(),
+            }),
             drawing,
             undrawn,
             sizes: chain_rows(sheet, units),
+            pieces: piece_rows(&casting.pattern_pieces(on).unwrap_or_default(), units),
             boxes: boxes.collect(),
             warnings: sheet.warnings.iter().map(|w| plain(w)).collect(),
         }
