@@ -432,3 +432,25 @@ parts:
     let [from, to] = channel.lies[0][0].map(|v| v * 1e3);
     assert!(from.abs() < 0.02 && (to - 156.0 * 1.013).abs() < 0.02, "{from} to {to} mm");
 }
+
+/// A mesh of the pattern is the cavity: it lies in the mould as it is drawn, and nothing is told of
+/// a finished part that nobody has drawn.
+#[test]
+fn a_mesh_of_the_pattern_lies_as_it_is_drawn() {
+    let drawn = stl(&[[[0.0; 3], [120.0, 60.0, 20.0]]]);
+    let text = format!(
+        "{HEAD}patterns: {{p: {{made-of: printed}}}}
+parts: {{a: {{casting: {{pattern: p, alloy: A356, mesh: {{file: a.stl, of: pattern, unit: 1 mm}}}}}}}}
+"
+    );
+    let beside = |_: &str| Ok(drawn.clone().into_bytes());
+    let build = read_beside(text.into_bytes(), Vec::new(), today(), &beside)
+        .unwrap_or_else(|faults| panic!("{}", faults[0]));
+    let (_, casting, on) = cast(&build).next().expect("a casting");
+    let lying = casting.lying(on).expect("a mesh has a body");
+    for (size, mm) in lying.size().into_iter().zip([120.0, 60.0, 20.0]) {
+        assert!((size * 1e3 - mm).abs() < 1e-6, "{} mm", size * 1e3);
+    }
+    assert!((lying.plan_area() * 1e6 - 120.0 * 60.0).abs() < 1e-3);
+    assert!(casting.chain(on).is_none());
+}

@@ -5,7 +5,6 @@ mod common;
 
 use base64::Engine;
 use pourwright::estimate::estimate;
-use pourwright::figure::{Kind, show};
 use pourwright::model::{Build, Hole, Piece, Printed};
 use pourwright::shape::Body;
 use pourwright::view::sheet::{MouldCards, Paper, PatternPaper};
@@ -218,7 +217,7 @@ fn core_boxes_are_dimensioned() {
             assert!(off.abs() < 0.01, "{part}: {off}");
             let written: Vec<&str> = told.drawing.words.iter().map(|w| w.text.as_str()).collect();
             for length in size.iter().chain(&of.extents) {
-                let text = show(Kind::Length, *length, build.header.units);
+                let text = format!("{:.1}\u{a0}mm", length * 1e3).replace(".0\u{a0}", "\u{a0}");
                 assert!(written.contains(&text.as_str()), "{part}: {text} of {written:?}");
             }
             let paper = [told.drawing.width, told.drawing.height];
@@ -249,7 +248,8 @@ fn pieces_of_a_pattern_lie_where_they_are_printed() {
         ("hub", Piece::Added, 0.0, 14.0 + stock),
         ("hub", Piece::Added, stock + 34.0, 48.0 + 2.0 * stock),
         ("dished face", Piece::CutOut, 14.0, 14.0 + stock + 8.0),
-        ("bore", Piece::Print, -print, 48.0 + 2.0 * stock + print),
+        ("bore", Piece::Print, -print, 0.0),
+        ("bore", Piece::Print, 48.0 + 2.0 * stock, 48.0 + 2.0 * stock + print),
     ];
     let told = pieces.iter().flat_map(|p| p.lies.iter().map(move |lies| (p, lies)));
     let told: Vec<_> = told.collect();
@@ -261,6 +261,10 @@ fn pieces_of_a_pattern_lie_where_they_are_printed() {
             assert!(off.abs() < 0.01, "{name}: {} mm, by hand {}", is * 1e3, by_hand * times);
         }
     }
+    let across = |name: &str| pieces.iter().find(|p| p.name == name).map(|p| p.sizes.clone());
+    let sizes = across("dished face").expect("told");
+    let ring = [150.0, 66.0].map(|mm| mm * times / 1e3);
+    assert!(sizes.iter().zip(ring).all(|((_, is), by_hand)| (is - by_hand).abs() < 1e-5));
     // The whole of what is printed, for every casting.
     for part in &build.parts {
         let Some(casting) = &part.casting else { continue };

@@ -221,7 +221,7 @@ fn crucible_words(build: &Build, fit: &CrucibleFit) -> Vec<String> {
     }
     if crucible.family.is_none() {
         out.push(format!(
-            "crucible {id} has no `family:`: keep one alloy family to a crucible, for what soaks into its wall spoils the next alloy; say which"
+            "crucible {id} names no `family:`, so say which: what soaks into its wall spoils an alloy of another family"
         ));
     }
     out

@@ -25,7 +25,7 @@ pub(super) fn build(parts: &mut IndexMap<Id, Part>) -> Vec<Fault> {
                 casting.body = body.map(Into::into);
                 odd.into_iter().map(|odd| fault(odd, solids)).collect()
             }
-            ShapeGiven::Mesh(mesh) if !mesh.of_pattern => {
+            ShapeGiven::Mesh(mesh) => {
                 casting.body = Some(mesh.body.clone());
                 Vec::new()
             }

@@ -133,7 +133,7 @@ pub struct Casting {
     pub scrap: Option<Figure<Ratio>>,
     /// Its shape.
     pub shape: ShapeGiven,
-    /// The finished part in space: of placed solids, or a mesh that is no pattern's.
+    /// It in space: its placed solids or its mesh, of a mesh of the pattern that.
     pub body: Option<Arc<Body>>,
     /// Surface that gets cut.
     pub machined: Option<Figure<Area>>,

@@ -138,7 +138,7 @@ impl Casting {
                 let nodes = |i| largest(i).map_or(Vec::new(), |s: &SolidGiven| s.sizes.clone());
                 Some((figures(sizes, "no less than its largest solid", &nodes), true))
             }
-            (ShapeGiven::Mesh(mesh), Some(body)) => {
+            (ShapeGiven::Mesh(mesh), Some(body)) if !mesh.of_pattern => {
                 let nodes = |_| vec![mesh.volume.node().clone()];
                 Some((figures(body.extents(), "over all of the mesh", &nodes), false))
             }

@@ -2,7 +2,7 @@
 
 use super::{Casting, Pattern};
 use crate::manifest::ShapeGiven;
-use crate::shape::{Body, Frame, Solid};
+use crate::shape::{Body, Frame, Placed, Solid};
 
 /// Across a hole, m: below this it is drilled, not cored (common practice, from memory; in heavy
 /// sections twice as much).
@@ -51,23 +51,29 @@ impl Opening {
         self.across.clamp(PRINT[0], PRINT[1])
     }
 
+    /// The prints of its core, m: at each open end a piece of the core's own section.
+    pub fn prints(&self) -> Vec<Placed> {
+        let [_, _, deep] = self.sand.extents();
+        let (print, [low, high]) = (self.print(), self.open);
+        let ends = [low.then_some(-print), high.then_some(deep)];
+        let at = |end: f64| Placed {
+            solid: self.sand.as_long_as(print),
+            frames: self
+                .frames
+                .iter()
+                .map(|f| Frame { at: f.place([0.0, 0.0, end]), ..*f })
+                .collect(),
+            less: false,
+            of: None,
+        };
+        ends.into_iter().flatten().map(at).collect()
+    }
+
     /// Its core with prints, m: the sand, longer at each open end.
     pub fn core(&self) -> (Solid, Vec<Frame>) {
         let more = self.open.map(|open| if open { self.print() } else { 0.0 });
-        let length = |l: f64| l + more[0] + more[1];
-        let solid = match self.sand.clone() {
-            Solid::Cylinder { diameter, length: l } => {
-                Solid::Cylinder { diameter, length: length(l) }
-            }
-            Solid::Block { length: l, width, height } => {
-                Solid::Block { length: l, width, height: length(height) }
-            }
-            Solid::Plate { length: l, width, thickness } => {
-                Solid::Block { length: l, width, height: length(thickness) }
-            }
-            Solid::Prism { section, length: l } => Solid::Prism { section, length: length(l) },
-            other => other,
-        };
+        let [_, _, deep] = self.sand.extents();
+        let solid = self.sand.as_long_as(deep + more[0] + more[1]);
         let lower = |f: &Frame| Frame { at: f.place([0.0, 0.0, -more[0]]), ..*f };
         (solid, self.frames.iter().map(lower).collect())
     }

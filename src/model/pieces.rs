@@ -3,7 +3,7 @@
 use super::faces::own_box;
 use super::{Casting, Hole, Opening, Pattern};
 use crate::manifest::ShapeGiven;
-use crate::shape::{Placed, Solid};
+use crate::shape::{Placed, Section, Solid};
 use crate::yaml::Refused;
 
 /// A solid of the pattern, in every place where it stands alike.
@@ -13,6 +13,12 @@ pub struct PatternPiece {
     pub name: String,
     /// What it is to the pattern.
     pub how: Piece,
+    /// The form of its solid: `cylinder`, or of a prism its section, such as `U`.
+    pub form: &'static str,
+    /// Every size of it by its name, m, as large as the pattern is.
+    pub sizes: Vec<(&'static str, f64)>,
+    /// Of a polygon its corners, m, from the low corner of the box around it.
+    pub corners: Vec<[f64; 2]>,
     /// The boxes around it, one for each place: from where to where along length, width and depth,
     /// m, as large as the pattern is. Counted from the left end, the near side and the bottom of the
     /// casting on it, without prints.
@@ -26,7 +32,7 @@ pub enum Piece {
     Added,
     /// It is cut out, and green sand fills it.
     CutOut,
-    /// The prints of a core, as one bar with what is between them.
+    /// A print of a core: what stands out; the pattern is solid where the core makes the hole.
     Print,
 }
 
@@ -42,7 +48,8 @@ impl Casting {
     /// Where its body or the contraction of its alloy is not known.
     pub fn pattern_pieces(&self, on: &Pattern) -> Result<Vec<PatternPiece>, Refused> {
         let times = self.oversized()?;
-        let pieces = self.pieces(on, &self.openings(on))?;
+        let openings = self.openings(on);
+        let pieces = self.pieces(on, &openings)?;
         let [low, high] = self.as_cast(on).ok_or(UNPLACED)?.bounds();
         let lies = |placed: &Placed, how: Piece| {
             let along = |corners: &[[f64; 3]], i: usize| {
@@ -60,12 +67,22 @@ impl Casting {
             let corners = corners(placed);
             corners.map(|corners| [0, 1, 2].map(|i| along(&corners, i))).collect()
         };
-        let told = |(name, how, placed): &(String, Piece, Placed)| PatternPiece {
-            name: name.clone(),
-            how: *how,
-            lies: lies(placed, *how),
+        let told = |(name, how, placed): (String, Piece, Placed)| PatternPiece {
+            name,
+            how,
+            form: match &placed.solid {
+                Solid::Prism { section, .. } => section.name(),
+                solid => solid.name(),
+            },
+            sizes: placed.solid.sizes().into_iter().map(|(name, m)| (name, m * times)).collect(),
+            corners: corners_of(&placed.solid, times),
+            lies: lies(&placed, how),
         };
-        Ok(pieces.iter().map(told).collect())
+        let built = pieces.into_iter().filter(|(_, how, _)| *how != Piece::Print);
+        let prints = openings.iter().filter(|o| o.how == Hole::Core).flat_map(|o| {
+            o.prints().into_iter().map(|placed| (o.name.clone(), Piece::Print, placed))
+        });
+        Ok(built.chain(prints).map(told).collect())
     }
 
     /// How many times as large as the casting its pattern is.
@@ -114,4 +131,11 @@ fn corners(placed: &Placed) -> impl Iterator<Item = [[f64; 3]; 8]> {
         .frames
         .iter()
         .map(move |frame| std::array::from_fn::<_, 8, _>(|n| frame.place(corner(n))))
+}
+
+/// The corners of a prism's polygon.
+fn corners_of(solid: &Solid, times: f64) -> Vec<[f64; 2]> {
+    let Solid::Prism { section: Section::Polygon(corners), .. } = solid else { return Vec::new() };
+    let [low, _] = own_box(solid);
+    corners.iter().map(|corner| [0, 1].map(|i| (corner[i] - low[i]) * times)).collect()
 }

@@ -184,6 +184,18 @@ impl Solid {
         }
     }
 
+    /// One of the same section, so long along its own z (m); what has no even section stays as it is.
+    pub fn as_long_as(&self, long: f64) -> Self {
+        match self.clone() {
+            Self::Cylinder { diameter, .. } => Self::Cylinder { diameter, length: long },
+            Self::Block { length, width, .. } | Self::Plate { length, width, .. } => {
+                Self::Block { length, width, height: long }
+            }
+            Self::Prism { section, .. } => Self::Prism { section, length: long },
+            other => other,
+        }
+    }
+
     /// What cannot be so; empty for a solid that can be cast.
     pub fn faults(&self) -> Vec<Fault> {
         let pointed = matches!(self, Self::Cone { .. });

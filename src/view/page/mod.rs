@@ -15,7 +15,7 @@ mod template;
 mod work;
 
 pub use chain::ChainRow;
-pub(in crate::view) use chain::chain_rows;
+pub(in crate::view) use chain::{chain_rows, to_the_rule};
 pub(in crate::view) use days::{day_words, near_day};
 pub(in crate::view) use far::far;
 pub use far::{FarView, TallyView};

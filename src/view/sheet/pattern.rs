@@ -2,12 +2,12 @@
 
 use super::{Paper, SheetHead, page};
 use crate::estimate::CastingEstimate;
-use crate::figure::{Alike, Kind, System, show};
-use crate::model::{Build, Casting, Hole, PatternPiece, Piece, Printed};
+use crate::figure::{Because, Figure, Length, System};
+use crate::model::{Build, Casting, Hole, Pattern, PatternPiece, Piece, Printed};
 use crate::shape::mesh::Mesh;
 use crate::shape::{Body, Outline, Solid};
 use crate::view::page::Unfilled;
-use crate::view::page::{ChainRow, Shown, chain_rows, plain, shown, unit};
+use crate::view::page::{ChainRow, Shown, chain_rows, plain, shown, to_the_rule};
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -28,6 +28,10 @@ pub struct PatternPaper {
     pub made_of: Option<String>,
     /// Castings from one mould.
     pub cavities: u32,
+    /// What these measure together over all, where no size is given.
+    pub together: Option<String>,
+    /// How they stand on it, in words.
+    pub stand: Option<String>,
     /// Its size over all as the manifest gives it, where it is not that of the drawing.
     pub given: Option<String>,
     /// Contraction, stock, draft, fillet.
@@ -53,6 +57,8 @@ pub struct PatternPaper {
 pub struct PieceRow {
     /// What it is called.
     pub name: String,
+    /// Its form, where it is no block.
+    pub form: String,
     /// From where to where along length, width and depth.
     pub lies: [String; 3],
 }
@@ -296,7 +302,7 @@ fn draw(body: &Body, beside: Beside, units: System, most: [f64; 2]) -> Drawing {
     };
     pen.outline("edge", &turned(body.silhouette(0)), [low[2], low[1]], end);
     pen.outline("cut", &turned(body.section(0, middle[0] + 1e-5)), [low[2], low[1]], end);
-    let size = |mm: f64| show(Kind::Length, mm * 1e-3, units);
+    let size = |mm: f64| to_the_rule(mm * 1e-3, units);
     pen.across([left, front[1] + 5.0], on(l), size(l));
     pen.upright([left - 5.0, plan[1]], on(w), size(w));
     pen.upright([left - 5.0, front[1]], on(d), size(d));
@@ -342,7 +348,7 @@ fn draw(body: &Body, beside: Beside, units: System, most: [f64; 2]) -> Drawing {
 
 /// The sizes of a core in its box, in words.
 fn core_words(core: &Solid, times: f64, units: System) -> String {
-    let s = |v: f64| show(Kind::Length, v * times, units);
+    let s = |v: f64| to_the_rule(v * times, units);
     match core {
         Solid::Cylinder { diameter, length } => {
             format!("{} across and {} long", s(*diameter), s(*length))
@@ -351,29 +357,68 @@ fn core_words(core: &Solid, times: f64, units: System) -> String {
     }
 }
 
-/// A row for each place of each piece, all in one unit.
+/// A row for each place of each piece.
 fn piece_rows(pieces: &[PatternPiece], units: System) -> Vec<PieceRow> {
-    let all = pieces.iter().flat_map(|piece| piece.lies.as_flattened().as_flattened());
-    let alike = Alike::of(Kind::Length, all.copied(), units);
     let from_to = |ends: [f64; 2]| {
-        // What lies at an end lies there to a hair.
-        let [from, to] = ends.map(|v| unit(&alike.show(if v.abs() < 5e-6 { 0.0 } else { v })));
+        let [from, to] = ends.map(|v| to_the_rule(v, units));
         let word = to.rsplit_once('\u{a0}').map_or("", |(_, unit)| unit);
         format!("{} to {to}", from.strip_suffix(&format!("\u{a0}{word}")).unwrap_or(&from))
     };
     let rows = |piece: &PatternPiece| {
         let name = match piece.how {
             Piece::Added => plain(&piece.name),
-            Piece::CutOut => format!("{} (cut out)", plain(&piece.name)),
+            Piece::CutOut => format!("{}, cut out", plain(&piece.name)),
             Piece::Print => format!("print of {}", plain(&piece.name)),
         };
+        let form = form_words(piece, units);
         let row = move |(nth, lies): (usize, &[[f64; 2]; 3])| PieceRow {
             name: if piece.lies.len() > 1 { format!("{name}, {}", nth + 1) } else { name.clone() },
+            form: form.clone(),
             lies: lies.map(from_to),
         };
         piece.lies.iter().enumerate().map(row).collect::<Vec<_>>()
     };
     pieces.iter().flat_map(rows).collect()
+}
+
+/// What a piece is, with those of its sizes that the box around it does not tell.
+fn form_words(piece: &PatternPiece, units: System) -> String {
+    let s = |name: &str| {
+        let size = piece.sizes.iter().find(|(of, _)| *of == name).map_or(0.0, |(_, size)| *size);
+        to_the_rule(size, units)
+    };
+    match piece.form {
+        "cylinder" => format!("round, {} across", s("diameter")),
+        "sphere" => format!("ball, {} across", s("diameter")),
+        "tube" => format!("ring, {} outside, {} inside", s("outside"), s("inside")),
+        "ring" => format!("round ring, {} outside, {} thick", s("outside"), s("section")),
+        "cone" => format!("cone, {} to {} across", s("bottom"), s("top")),
+        "L" | "U" => format!("{} section, {} thick", piece.form, s("thickness")),
+        "T" | "I" => {
+            format!("{} section, web {}, flange {}", piece.form, s("web"), s("flange"))
+        }
+        "polygon" => {
+            let corner = |c: &[f64; 2]| c.map(|v| to_the_rule(v, units)).join(" / ");
+            let corners: Vec<String> = piece.corners.iter().map(corner).collect();
+            format!("corners at {}", corners.join(", "))
+        }
+        _ => String::new(),
+    }
+}
+
+/// How several castings stand on one pattern, in words.
+fn stand_words(casting: &Casting, on: &Pattern, units: System) -> Option<String> {
+    let spots = casting.lying(on)?.spots(on);
+    let along = |i: usize, word: &str| {
+        let mut at: Vec<f64> = spots.iter().map(|spot| spot[i]).collect();
+        at.sort_by(f64::total_cmp);
+        at.dedup_by(|next, kept| (*next - *kept).abs() < STEP);
+        let step = at.get(1)? - at[0];
+        Some(format!("{} apart along the {word}", to_the_rule(step, units)))
+    };
+    let steps: Vec<String> =
+        [along(0, "length"), along(1, "width")].into_iter().flatten().collect();
+    (!steps.is_empty()).then(|| format!("their middles {}", steps.join(" and ")))
 }
 
 const TEMPLATE: &str = include_str!("../../../templates/sheet-pattern.html");
@@ -413,9 +458,9 @@ impl PatternPaper {
             cores.get(nth.checked_sub(1)?).cloned()
         };
         let boxes = printed.map(|p| CoreBox {
-            name: plain(&p.name.replace('-', " ")),
+            name: plain(&p.name.replace('-', " ").replace(" frame", "")),
             count: p.count,
-            size: p.extents.map(|v| show(Kind::Length, v, units)).join(" x "),
+            size: p.extents.map(|v| to_the_rule(v, units)).join(" x "),
             core: core_of(&p.name).map(|core| core_words(&core, times, units)),
             drawing: draw(
                 &body(&p),
@@ -435,11 +480,13 @@ impl PatternPaper {
             rule(sheet.fillet.as_ref().map(|f| f.node()), "fillet"),
             rule(sheet.master.as_ref().map(|f| f.node()), "master-size"),
         ];
-        let say =
-            |f: &crate::figure::Figure<crate::figure::Length>| shown(f.node(), units, "", "").shown;
+        let say = |f: &Figure<Length>| to_the_rule(f.si(), units);
         let size = [&on.given.length, &on.given.width, &on.given.depth].map(Option::as_ref);
         let size: Vec<String> = size.into_iter().flatten().map(say).collect();
+        let given_by = |f: &Figure<Length>| matches!(f.node().because(), Because::Given(_));
+        let derived = on.given.length.as_ref().is_some_and(|length| !given_by(length));
         let asked = sheet.chain.as_ref().map(|chain| chain.pattern.iter().map(say).collect());
+        let written = !size.is_empty() && !derived && asked.as_ref() != Some(&size);
         Self {
             head: SheetHead::new(build, paper),
             id: plain(&given.id),
@@ -448,7 +495,9 @@ impl PatternPaper {
             pattern: plain(&on.id),
             made_of: on.given.made_of.as_deref().map(plain),
             cavities: on.given.cavities,
-            given: (!size.is_empty() && asked.as_ref() != Some(&size)).then(|| size.join(" x ")),
+            stand: stand_words(casting, on, units),
+            given: written.then(|| size.join(" x ")),
+            together: (derived && on.given.cavities > 1).then(|| size.join(" x ")),
             rules: rules.into_iter().flatten().collect(),
             in_cope: on.given.in_cope.as_ref().map(|depth| match depth.si() > 0.0 {
                 true => format!("{} of it in the cope", say(depth)),
