@@ -1192,6 +1192,17 @@ fn work_that_is_not_there_is_answered_with_the_nearest() {
     let out = run(dir.path(), &["plan", "--why", "ram.machne"]);
     assert_eq!(out.status.code(), Some(2));
     assert!(text(&out.stderr).contains("did you mean `ram.machine`?"), "{}", text(&out.stderr));
+    for (args, says) in [
+        (&["history", "M15"][..], "`M15` is a mould; write `--mould M15`"),
+        (&["history", "H11"], "`H11` is a heat; write `--heat H11`"),
+        (&["history", "--from", "2026-02-30"], "2026-02 has 28 days; correct the day"),
+        (&["plan", "--today", "07/05/2026"], "write 2026-07-05 or 2026-05-07, whichever is meant"),
+        (&["log", "note", "x", "--at", "2026-07-05 24:30"], "`24:30` is no time of day"),
+    ] {
+        let out = run(dir.path(), args);
+        assert_eq!(out.status.code(), Some(2), "{args:?}");
+        assert!(text(&out.stderr).contains(says), "{args:?}: {}", text(&out.stderr));
+    }
 }
 
 #[test]

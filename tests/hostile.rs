@@ -177,7 +177,7 @@ fn hostile_journals() {
         (&b"---\nid: 1\nat: 2026-02-01\nnote: {says: \"\xff\"}\n"[..], "[not-text]"),
         (b"---\n[[[[\n---\n", "[yaml]"),
         (b"just words\n", "[form]"),
-        (b"---\nid: 1\nat: 2026-02-31\nnote: {says: x}\n", "a date and time"),
+        (b"---\nid: 1\nat: 2026-02-31\nnote: {says: x}\n", "2026-02 has 28 days"),
         (b"---\nid: 1\nat: 2026-02-01\ncounted: {stock: A356, mass: -3 kg}\n", "[size]"),
     ] {
         let dir = tempfile::tempdir().expect("temporary folder");

@@ -249,7 +249,7 @@ fn nobody_else_writes() {
         (&NOTE.replace("\"note\"", "\"help\""), "is not an event"),
         (&NOTE.replace("words", "build"), "has no `build`"),
         (&NOTE.replace("words", "help"), "has no `help`"),
-        (&NOTE.replace("2026-10-02 10:00", "yesterday"), "not a date and time"),
+        (&NOTE.replace("2026-10-02 10:00", "yesterday"), "a date and time are expected"),
         (&NOTE.replace("\"said\"", "\"photo\":\"AAAA\",\"said\""), "not a JPEG"),
         (&NOTE.replace("\"said\"", "\"files\":1,\"said\""), "unknown field"),
     ] {

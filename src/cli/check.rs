@@ -79,20 +79,18 @@ pub fn run(common: &Common) -> Done {
             Ok(text)
         }
         Err(all) if common.json => {
-            let mut rows = Vec::new();
-            for faults in &all {
-                for (place, fault) in faults.placed() {
-                    rows.push(Row {
-                        file: &faults.file,
-                        line: place.line,
-                        column: place.column,
-                        code: fault.code.id(),
-                        title: fault.code.title(),
-                        says: &fault.says,
-                        hint: &fault.hint,
-                    });
-                }
-            }
+            let placed = all.iter().flat_map(|f| f.placed().into_iter().map(|p| (&*f.file, p)));
+            let placed: Vec<_> = placed.collect();
+            let rows = placed.iter().map(|(file, (place, fault))| Row {
+                file,
+                line: place.line,
+                column: place.column,
+                code: fault.code.id(),
+                title: fault.code.title(),
+                says: &fault.says,
+                hint: &fault.hint,
+            });
+            let rows: Vec<Row<'_>> = rows.collect();
             terminal::print(&json(&rows)?).map_err(Stop::fault)?;
             Err(Stop::Fault(counted(rows.len(), "fault", "faults")))
         }

@@ -39,10 +39,10 @@ pub struct Args {
     #[arg(long)]
     kind: Option<String>,
     /// From this day on
-    #[arg(long, value_name = "YYYY-MM-DD")]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
     from: Option<NaiveDate>,
     /// Up to this day
-    #[arg(long, value_name = "YYYY-MM-DD")]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::day)]
     to: Option<NaiveDate>,
 }
 
@@ -86,8 +86,17 @@ fn asked(build: &Build, args: &Args) -> Result<Asked, Stop> {
     if let Some(kind) = &args.kind {
         known("event", kind, Event::WORDS.iter().copied())?;
     }
+    let part = |name: &String| match named::part(build, name) {
+        Err(_) if history.attempts.contains_key(&**name) => {
+            Err(Stop::Usage(format!("`{name}` is a mould; write `--mould {name}`")))
+        }
+        Err(_) if history.heats.contains_key(&**name) => {
+            Err(Stop::Usage(format!("`{name}` is a heat; write `--heat {name}`")))
+        }
+        found => found,
+    };
     Ok(Asked {
-        part: args.of.as_ref().or(args.part.as_ref()).map(|p| named::part(build, p)).transpose()?,
+        part: args.of.as_ref().or(args.part.as_ref()).map(part).transpose()?,
         mould: args.mould.clone(),
         heat: args.heat.clone(),
         kind: args.kind.clone(),

@@ -67,6 +67,11 @@ struct Cli {
     common: Common,
 }
 
+/// A day that is given as an option.
+fn day(text: &str) -> Result<NaiveDate, String> {
+    crate::yaml::day(text).map_err(|e| format!("{}; {}", e.says, e.hint))
+}
+
 /// Options of every command.
 #[derive(Debug, Clone, Args)]
 struct Common {
@@ -74,7 +79,7 @@ struct Common {
     #[arg(short, long, global = true, value_name = "FOLDER", default_value = ".")]
     build: PathBuf,
     /// Take this day as today
-    #[arg(long, global = true, value_name = "YYYY-MM-DD")]
+    #[arg(long, global = true, value_name = "YYYY-MM-DD", value_parser = day)]
     today: Option<NaiveDate>,
     /// Print JSON: SI values with their units, stable names
     #[arg(long, global = true)]

@@ -1,5 +1,9 @@
 //! The kinds of quantity and the units each is written in.
 
+use std::borrow::Cow;
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
 /// Metric or US customary: how figures are shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -64,7 +68,7 @@ const HOUR: f64 = 3_600.0;
 
 kinds! {
     /// How long.
-    Length, "a length", "m", units!["mm" = 1e-3, "cm" = 1e-2, "m" = 1.0,
+    Length, "a length", "m", units!["mm" = 1e-3, "cm" = 1e-2, "dm" = 0.1, "m" = 1.0,
         "in" | "inch" | "inches" | "\"" = INCH, "ft" | "foot" | "feet" | "'" = FOOT,
         "yd" = 0.9144, "um" = 1e-6, "thou" = INCH / 1000.0];
     /// Surface.
@@ -85,8 +89,8 @@ kinds! {
     Mass, "a mass", "kg", units!["kg" = 1.0, "g" = 1e-3, "mg" = 1e-6, "t" = 1000.0,
         "lb" | "lbs" | "pound" | "pounds" = POUND, "oz" = POUND / 16.0];
     /// Mass per volume.
-    Density, "a density", "kg/m3", units!["g/cm3" | "kg/L" | "kg/dm3" = 1000.0, "kg/m3" = 1.0,
-        "lb/in3" = POUND / (INCH * INCH * INCH), "lb/ft3" = POUND / (FOOT * FOOT * FOOT)];
+    Density, "a density", "kg/m3", units!["g/cm3" | "g/cc" | "g/ml" | "g/mL" | "kg/L" | "kg/l" | "kg/dm3" = 1000.0, "kg/m3" = 1.0,
+        "lb/in3" | "lb/cuin" = POUND / (INCH * INCH * INCH), "lb/ft3" | "lb/cuft" = POUND / (FOOT * FOOT * FOOT)];
     /// A share, written as a percentage, or a contraction in inches to the foot.
     Ratio, "a percentage", "1", units!["%" = 1e-2, "in/ft" = 1.0 / 12.0, "mm/m" = 1e-3, "" = 1.0];
     /// Mass spread over a surface: powder, wash.
@@ -102,8 +106,8 @@ kinds! {
         "week" | "weeks" = 168.0 * HOUR];
     /// How hot.
     Temperature, "a temperature", "degC", &[
-        Unit { spellings: &["C", "degC", "deg C", "°C", "° C"], factor: 1.0, offset: 273.15 },
-        Unit { spellings: &["F", "degF", "deg F", "°F", "° F"], factor: 5.0 / 9.0, offset: 459.67 * 5.0 / 9.0 },
+        Unit { spellings: &["C", "degC", "deg C", "degrees C", "°C", "° C", "Celsius"], factor: 1.0, offset: 273.15 },
+        Unit { spellings: &["F", "degF", "deg F", "degrees F", "°F", "° F", "Fahrenheit"], factor: 5.0 / 9.0, offset: 459.67 * 5.0 / 9.0 },
         Unit { spellings: &["K"], factor: 1.0, offset: 0.0 }];
     /// Push, pull or weight.
     Force, "a force", "N", units!["N" = 1.0, "kN" = 1e3, "kgf" = G0, "lbf" = POUND * G0];
@@ -124,22 +128,22 @@ kinds! {
     Frequency, "a frequency", "1/s", units!["/s" | "1/s" | "Hz" = 1.0, "/min" | "1/min" = 1.0 / 60.0,
         "/h" | "1/h" = 1.0 / HOUR];
     /// Heat per mass and degree.
-    SpecificHeat, "a specific heat", "J/(kg K)", units!["J/kgK" | "J/kg K" | "J/(kg K)" | "J/kg/K" = 1.0,
-        "kJ/kgK" | "kJ/kg K" | "kJ/(kg K)" | "kJ/kg/K" | "J/gK" | "J/g K" | "J/(g K)" | "J/g/K" = 1e3,
-        "Btu/lbF" | "Btu/lb F" | "Btu/(lb F)" | "Btu/lb/F" | "cal/gK" | "cal/g K" | "cal/(g K)" = 4186.8];
+    SpecificHeat, "a specific heat", "J/(kg K)", units!["J/kgK" | "J/kgC" = 1.0,
+        "kJ/kgK" | "kJ/kgC" | "J/gK" | "J/gC" = 1e3,
+        "Btu/lbF" | "cal/gK" | "cal/gC" = 4186.8];
     /// Heat per mass.
     LatentHeat, "a heat per mass", "J/kg", units!["J/kg" = 1.0, "kJ/kg" | "J/g" = 1e3, "MJ/kg" = 1e6,
         "Btu/lb" = BTU / POUND, "kWh/kg" = 1e3 * HOUR, "cal/g" | "kcal/kg" = 4186.8];
     /// Heat per time, length and degree.
-    Conductivity, "a heat conductivity", "W/(m K)", units!["W/mK" | "W/m K" | "W/(m K)" | "W/m/K" = 1.0];
+    Conductivity, "a heat conductivity", "W/(m K)", units!["W/mK" | "W/mC" = 1.0];
     /// Heat per time, surface and degree: how well two bodies touch.
-    HeatTransfer, "a heat transfer coefficient", "W/(m2 K)", units!["W/m2K" | "W/m2 K" | "W/(m2 K)" | "W/m2/K" = 1.0,
-        "kW/m2K" = 1e3];
+    HeatTransfer, "a heat transfer coefficient", "W/(m2 K)", units!["W/m2K" | "W/m2C" = 1.0,
+        "kW/m2K" | "kW/m2C" = 1e3];
     /// Time per surface: the mould constant, or work on a face.
     TimePerArea, "a time per area", "s/m2", units!["s/m2" = 1.0, "s/mm2" = 1e6, "s/cm2" = 1e4,
         "min/cm2" = 60e4, "min/mm2" = 60e6, "min/in2" = 60.0 / (INCH * INCH),
         "s/in2" = 1.0 / (INCH * INCH),
-        "h/m2" = HOUR, "h/100 cm2" | "h/100cm2" = HOUR / 0.01, "h/dm2" = HOUR / 0.01,
+        "h/m2" = HOUR, "h/100cm2" = HOUR / 0.01, "h/dm2" = HOUR / 0.01,
         "h/ft2" = HOUR / (FOOT * FOOT)];
     /// Time per mass: fettling.
     TimePerMass, "a time per mass", "s/kg", units!["s/kg" = 1.0, "min/kg" = 60.0, "h/kg" = HOUR,
@@ -165,7 +169,8 @@ impl Kind {
 
     /// The unit with this spelling: factor and offset to SI.
     pub(super) fn unit(self, spelling: &str) -> Option<(f64, f64)> {
-        self.units().iter().find(|u| u.spellings.contains(&spelling)).map(|u| (u.factor, u.offset))
+        let units = SPELLED.get(&*plain(spelling))?;
+        units.iter().find(|(kind, _)| *kind == self).map(|(_, unit)| (unit.factor, unit.offset))
     }
 
     /// An example of how a value of this kind is written.
@@ -208,6 +213,33 @@ impl Kind {
 
     /// Which kind a unit belongs to, when it is not this one.
     pub(super) fn of_unit(spelling: &str) -> Option<Kind> {
-        Kind::ALL.iter().copied().find(|k| !spelling.is_empty() && k.unit(spelling).is_some())
+        let units = SPELLED.get(&*plain(spelling)).filter(|_| !spelling.is_empty())?;
+        units.first().map(|(kind, _)| *kind)
     }
 }
+
+/// A unit without the signs by which those below a stroke are set apart: `J/(kg K)`, `J/kg/K`,
+/// `J/kg-K` and `J/(kg °K)` are `J/kgK`.
+fn plain(spelling: &str) -> Cow<'_, str> {
+    let ends = |text: &str| text.ends_with(|c: char| c.is_alphanumeric() || c == ')');
+    match spelling.split_once('/') {
+        Some((above, below)) if ends(below) => {
+            let apart = |c: &char| " ()-/°".contains(*c);
+            let below: String = below.chars().filter(|c| !apart(c)).collect();
+            format!("{}/{below}", above.trim_end()).into()
+        }
+        _ => spelling.into(),
+    }
+}
+
+/// Every spelling with the units that it stands for, in the order of the kinds: a text that is no
+/// quantity asks for hundreds.
+static SPELLED: LazyLock<HashMap<&'static str, Vec<(Kind, &'static Unit)>>> = LazyLock::new(|| {
+    let mut all: HashMap<&str, Vec<_>> = HashMap::new();
+    for (kind, unit) in Kind::ALL.iter().flat_map(|k| k.units().iter().map(move |u| (*k, u))) {
+        for spelling in unit.spellings {
+            all.entry(spelling).or_default().push((kind, unit));
+        }
+    }
+    all
+});

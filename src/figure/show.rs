@@ -224,8 +224,11 @@ impl Alike {
     }
 }
 
-/// A value in the unit that JSON uses.
+/// A value in the unit that JSON uses, as it is read; a share in percent.
 pub fn show_si(kind: Kind, si: f64) -> String {
+    if kind == Kind::Ratio {
+        return show(kind, si, System::Metric);
+    }
     joined(&digits(kind.told(si)), if kind.symbol() == "1" { "" } else { kind.symbol() })
 }
 

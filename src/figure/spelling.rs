@@ -46,7 +46,8 @@ pub(super) fn spelled(text: &str) -> String {
             '℉' => out.push_str("°F"),
             'º' => out.push('°'),
             'µ' | 'μ' => out.push('u'),
-            '·' | '⋅' | '*' => out.push(' '),
+            '·' | '⋅' | '*' if in_unit => out.push(' '),
+            '*' => out.push('x'),
             '‐' | '‑' | '–' | '—' | '−' => out.push('-'),
             '″' | '”' | '“' => out.push('"'),
             '′' | '’' | '‘' => out.push('\''),
@@ -85,6 +86,25 @@ pub(super) fn misread(text: &str) -> Result<(), Unreadable> {
             out
         };
         let three = digits_after == 3 && !matches!(signs.get(at + 4), Some('/' | '.'));
+        let number: String = signs[at..].iter().take_while(|c| number_sign(**c)).collect();
+        let before: String = signs[..at].iter().rev().take_while(|c| number_sign(**c)).collect();
+        let marks = |sign| number.matches(sign).count() + before.matches(sign).count();
+        if signs[at] == ',' && (marks('.') == 1 || marks(',') > 1) {
+            // The last of the two signs is the point; of one sign that comes twice, neither is.
+            let apart = if number.contains('.') || marks(',') > 1 { ',' } else { '.' };
+            let start = at - before.chars().count();
+            let end = at + number.chars().count();
+            let whole: String = signs[start..end].iter().filter(|c| **c != apart).collect();
+            let rest = |range: &[char]| range.iter().collect::<String>();
+            let rightly = format!(
+                "{}{}{}",
+                rest(&signs[..start]),
+                whole.replace(',', "."),
+                rest(&signs[end..])
+            );
+            let says = "thousands are not set apart, and decimals follow a point";
+            return Err(Unreadable::new(says, format!("write {rightly}")));
+        }
         match signs[at] {
             ',' if three => {
                 let decimal = short(&with("."));
@@ -106,6 +126,10 @@ pub(super) fn misread(text: &str) -> Result<(), Unreadable> {
         }
     }
     Ok(())
+}
+
+fn number_sign(sign: char) -> bool {
+    sign.is_ascii_digit() || matches!(sign, '.' | ',')
 }
 
 /// `1.000 kg` as `1.0 kg`.

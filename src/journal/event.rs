@@ -3,7 +3,7 @@
 use super::entry::{Entry, Event, PHOTO, SAYS, Says, WORDS};
 use super::key::Readable;
 use crate::handbook::Handbook;
-use crate::yaml::{Code, Cursor};
+use crate::yaml::{self, Code, Cursor};
 use chrono::{NaiveDate, NaiveDateTime};
 use std::sync::Arc;
 
@@ -49,16 +49,7 @@ fn moment(cursor: &Cursor<'_>) -> Option<NaiveDateTime> {
     if let Some(at) = usual_moment(&text) {
         return Some(at);
     }
-    for format in ["%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S"] {
-        if let Ok(at) = NaiveDateTime::parse_from_str(&text, format) {
-            return Some(at);
-        }
-    }
-    if let Ok(day) = text.parse::<NaiveDate>() {
-        return day.and_hms_opt(12, 0, 0);
-    }
-    cursor.fault(Code::Shape, "a date and time are expected", "write 2026-03-07 14:20");
-    None
+    yaml::moment(&text).map_err(|e| cursor.fault(Code::Shape, e.says, e.hint)).ok()
 }
 
 /// `2026-03-07 14:20`, as every entry of ours has it.
@@ -69,7 +60,7 @@ fn usual_moment(text: &str) -> Option<NaiveDateTime> {
         let part = shape.then(|| text.get(from..to))??;
         part.bytes().all(|b| b.is_ascii_digit()).then(|| part.parse::<u32>().ok())?
     };
-    let year = i32::try_from(digits(0, 4)?).ok()?;
+    let year = i32::try_from(digits(0, 4)?).ok().filter(|year| yaml::YEARS.contains(year))?;
     NaiveDate::from_ymd_opt(year, digits(5, 7)?, digits(8, 10)?)?.and_hms_opt(
         digits(11, 13)?,
         digits(14, 16)?,

@@ -5,10 +5,9 @@ use super::word::{Again, CanBe, Disposition, Word};
 use crate::figure::{Figure, Kind, Quantity};
 use crate::handbook::Handbook;
 use crate::manifest::Step;
-use crate::yaml::{Code, Cursor, Fields};
+use crate::yaml::{self, Code, Cursor, Fields};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
-use rust_decimal::Decimal;
 use std::sync::Arc;
 
 /// How the value of a key is written.
@@ -328,12 +327,7 @@ pub(super) fn photo(cursor: &Cursor<'_>, path: &str, _: &Handbook) -> bool {
 
 /// A price is a plain number, nothing or more.
 pub(super) fn price(cursor: &Cursor<'_>, text: &str, _: &Handbook) -> bool {
-    let sound = text.parse::<Decimal>().is_ok_and(|price| !price.is_sign_negative());
-    if !sound {
-        let hint = "write a plain number, such as 53.00; the currency is given under `build:`";
-        cursor.fault(Code::Shape, format!("`{text}` is not a price"), hint);
-    }
-    sound
+    yaml::price(text).map_err(|e| cursor.fault(Code::Shape, e.says, e.hint)).is_ok()
 }
 
 /// A class of defect is one of the handbook's, or a member of one.
@@ -342,9 +336,12 @@ pub(super) fn class(cursor: &Cursor<'_>, class: &str, book: &Handbook) -> bool {
     let digits = class.len() == 4 && class.bytes().skip(1).all(|b| b.is_ascii_digit());
     let sound = digits && group.is_some_and(|g| book.defects.contains_key(&*g));
     if !sound {
-        let list = book.defects.keys().map(|k| &**k).collect::<Vec<_>>().join(", ");
-        let says = format!("`{class}` is not a class of defect");
-        cursor.fault(Code::Word, says, format!("choose from: {list}"));
+        let all = book.defects.keys().map(|k| &**k);
+        let hint = match yaml::nearest(class, all.clone()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("choose from: {}", all.collect::<Vec<_>>().join(", ")),
+        };
+        cursor.fault(Code::Word, format!("`{class}` is not a class of defect"), hint);
     }
     sound
 }

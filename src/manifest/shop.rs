@@ -2,7 +2,7 @@ use super::Id;
 use crate::figure::*;
 use crate::handbook::formulas::metal::{fill_mass, frustum_volume};
 use crate::handbook::{Family, Handbook, tabled};
-use crate::yaml::{Code, Cursor, Given, nearest};
+use crate::yaml::{Code, Cursor, Given, day, nearest};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
 use std::sync::Arc;
@@ -262,19 +262,17 @@ fn by_clock(cursor: &Cursor<'_>, text: &str) -> Option<(f64, f64)> {
 
 fn days(cursor: &Cursor<'_>) -> Option<(NaiveDate, NaiveDate)> {
     let text = cursor.text()?;
-    let (first, last) = text.split_once("..").unwrap_or((&text, &text));
-    match (first.trim().parse::<NaiveDate>(), last.trim().parse::<NaiveDate>()) {
+    let ends = text.split_once("..").or_else(|| text.split_once(" to "));
+    let (first, last) = ends.unwrap_or((&text, &text));
+    match (day(first), day(last)) {
         (Ok(first), Ok(last)) if first <= last => Some((first, last)),
         (Ok(_), Ok(_)) => {
             cursor.fault(Code::Dates, "the last day comes before the first", "swap the two dates");
             None
         }
-        _ => {
-            cursor.fault(
-                Code::Shape,
-                "a day or a span of days is expected",
-                "write 2026-07-20..2026-08-02",
-            );
+        (Err(e), _) | (_, Err(e)) => {
+            let hint = format!("{}; a span of days is 2026-07-20..2026-08-02", e.hint);
+            cursor.fault(Code::Shape, e.says, hint);
             None
         }
     }

@@ -70,7 +70,9 @@ pub(super) fn read(cursor: &Cursor<'_>, less: bool) -> Option<SolidGiven> {
     let mut fields = cursor.fields()?;
     let named = fields.present(&NAMES);
     let count = fields.get("count");
+    let before = cursor.reading().found();
     let frames = places::read(&mut fields);
+    let placed = cursor.reading().found() == before;
     let count = counted(count.as_ref(), frames.as_deref());
     let called = fields.take("as", |c| c.text());
     let of = if less { fields.take("of", |c| c.word()) } else { None };
@@ -102,7 +104,8 @@ pub(super) fn read(cursor: &Cursor<'_>, less: bool) -> Option<SolidGiven> {
         }
     }
     fields.done();
-    let (solid, sizes) = solid?;
+    // A solid that stands elsewhere or is turned otherwise would be another casting.
+    let (solid, sizes) = solid.filter(|_| placed)?;
     let route = cursor.route();
     Some(SolidGiven { solid, sizes, count, frames, less, called, machined, of, route })
 }

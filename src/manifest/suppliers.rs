@@ -7,7 +7,7 @@ use crate::figure::{
 };
 use crate::handbook::Handbook;
 use crate::handbook::formulas::metal::part_mass;
-use crate::yaml::{Code, Cursor, nearest};
+use crate::yaml::{self, Code, Cursor, nearest};
 use chrono::{Datelike, Days, NaiveDate};
 use indexmap::IndexMap;
 use rust_decimal::Decimal;
@@ -327,20 +327,6 @@ fn breaks(cursor: &Cursor<'_>) -> Vec<(u32, Decimal)> {
 
 /// A price in the currency of the build: digits and at most one point, exact.
 pub(super) fn price(cursor: &Cursor<'_>) -> Option<Decimal> {
-    let text = cursor.text()?;
-    let plain = text.starts_with(|c: char| c.is_ascii_digit())
-        && text.chars().all(|c| c.is_ascii_digit() || c == '.');
-    match text.parse::<Decimal>() {
-        Ok(price) if plain && price.scale() <= 4 && price <= Decimal::from(100_000_000) => {
-            Some(price)
-        }
-        _ => {
-            cursor.fault(
-                Code::Shape,
-                "a price is a plain number",
-                "write 120.00; the currency is given under `build:`",
-            );
-            None
-        }
-    }
+    let price = yaml::price(&cursor.text()?);
+    price.map_err(|e| cursor.fault(Code::Shape, e.says, e.hint)).ok()
 }

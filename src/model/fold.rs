@@ -3,7 +3,9 @@
 use super::Build;
 use super::history::{Attempt, Bench, Finding, Heat, History, OnOrder, Receipt, Worked};
 use crate::figure::{Because, Figure, Kind, Number, Quantity, Route, Segment, show};
-use crate::journal::{Entry, Event, Inspected, Journal, Ordered, Poured, Received, Remark, Word};
+use crate::journal::{
+    Entry, Event, Inspected, Journal, Ordered, Poured, Rammed, Received, Remark, Word,
+};
 use crate::manifest::{Id, Step};
 use crate::yaml::{Code, Fault, nearest};
 use chrono::NaiveDate;
@@ -18,12 +20,17 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
         voided: journal.voided,
         history: History::default(),
         faults: Vec::new(),
+        at_fault: Vec::new(),
     };
     fold.history.remarks = journal.remarks;
     fold.history.entries = journal.entries.len();
     fold.history.stock = build.given_stock();
     for entry in &journal.entries {
+        let before = fold.faults.len();
         fold.take(entry);
+        if fold.faults.len() > before {
+            fold.at_fault.push(entry.clone());
+        }
     }
     let early = journal.entries.iter().rev().take_while(|e| e.at.date() > build.today).count();
     if early > 0 {
@@ -104,6 +111,8 @@ pub(super) struct Fold<'a> {
     voided: Vec<Entry>,
     pub(super) history: History,
     faults: Vec<Fault>,
+    /// Entries about castings that are at fault: what they tell may be what is missing later.
+    at_fault: Vec<Entry>,
 }
 
 impl Fold<'_> {
@@ -160,12 +169,18 @@ impl Fold<'_> {
 
     /// Stock goes by a name of the build; metal under any other would be lost from the account.
     fn stock<'w>(&mut self, at: impl Into<At<'w>>, name: &Id) -> bool {
-        let known = self.stocks.contains(name);
+        self.stock_or(at, name, &[])
+    }
+
+    /// The same where these words stand for stock too.
+    fn stock_or<'w>(&mut self, at: impl Into<At<'w>>, name: &Id, words: &[&'static str]) -> bool {
+        let known = self.stocks.contains(name) || words.contains(&&**name);
         if !known {
             let stocks = self.stocks.clone();
+            let among = stocks.iter().map(|n| &**n).chain(words.iter().copied());
             let otherwise = format!("put it under `shop: stock:` first: `{name}: 0 kg`");
             let (at, what) = ((Code::UnknownStock, at.into()), ("stock", &**name));
-            self.unknown(at, what, stocks.iter().map(|n| &**n), &otherwise);
+            self.unknown(at, what, among, &otherwise);
         }
         known
     }
@@ -174,23 +189,44 @@ impl Fold<'_> {
     fn charged<'w>(&mut self, at: impl Into<At<'w>>, source: &Id) -> bool {
         let alloys = &self.build.handbook.alloys;
         let returns = source.strip_suffix("-returns").is_some_and(|a| alloys.contains_key(a));
-        matches!(&**source, "ingot" | "returns" | "scrap") || returns || self.stock(at, source)
+        returns || self.stock_or(at, source, &["ingot", "returns", "scrap"])
     }
 
-    /// Where what is missing was told once, and taken back since: what to do about that.
-    fn taken_back(&self, was: impl Fn(&Event) -> bool) -> Option<String> {
-        let line = self.voided.iter().rev().find(|e| was(&e.event))?.line;
-        Some(format!(
-            "the entry in line {line} was taken back: take this one back first, or log it again"
-        ))
+    /// Where what is missing was told once, and taken back since or told with a fault: what to do
+    /// about that.
+    pub(super) fn told(&self, was: impl Fn(&Event) -> bool) -> Option<String> {
+        if let Some(entry) = self.voided.iter().rev().find(|e| was(&e.event)) {
+            return Some(format!(
+                "the entry in line {} was taken back: take this one back first, or log it again",
+                entry.line
+            ));
+        }
+        let line = self.at_fault.iter().rev().find(|e| was(&e.event))?.line;
+        Some(format!("mend line {line} first: this may follow from it"))
+    }
+
+    /// Whether nothing of this name was rammed: a slip, so that another mould is meant.
+    fn unheard_of(&self, mould: &Word) -> bool {
+        !self.history.attempts.contains_key(&mould.value)
+    }
+
+    /// Whether this tells, rightly or not, of a casting of a part: what is missing may be that.
+    pub(super) fn tells_of(&self, event: &Event, part: &Id) -> bool {
+        let meant = |named: &Id| named == part || self.build.part(named).is_none();
+        match event {
+            Event::Rammed(e) => e.castings.iter().any(|(id, _)| meant(&id.value)),
+            Event::Poured(e) => e.moulds.iter().any(|m| self.unheard_of(m)),
+            Event::ShakenOut(e) => self.unheard_of(&e.mould),
+            Event::Inspected(e) => meant(&e.part.value) || self.unheard_of(&e.mould),
+            _ => false,
+        }
     }
 
     fn attempt(&mut self, line: usize, word: &Word) -> Option<&mut Attempt> {
         let mould = &word.value;
         if !self.history.attempts.contains_key(mould) {
             let near = nearest(mould, self.history.attempts.keys().map(|k| &**k));
-            let hint =
-                self.taken_back(|e| matches!(e, Event::Rammed(e) if e.mould.value == *mould));
+            let hint = self.told(|e| matches!(e, Event::Rammed(e) if e.mould.value == *mould));
             let hint = hint.or(near.map(|n| format!("did you mean `{n}`?")));
             let hint = hint.unwrap_or("log it as rammed first".into());
             self.fault(
@@ -205,8 +241,9 @@ impl Fold<'_> {
 
     fn not_poured(&mut self, line: usize, mould: &Word) {
         let says = format!("mould `{}` was not poured before this", mould.value);
-        let filled = |e: &Poured| e.moulds.iter().any(|m| m.value == mould.value);
-        let hint = self.taken_back(|e| matches!(e, Event::Poured(e) if filled(e)));
+        let filled =
+            |e: &Poured| e.moulds.iter().any(|m| m.value == mould.value || self.unheard_of(m));
+        let hint = self.told(|e| matches!(e, Event::Poured(e) if filled(e)));
         let hint = hint.unwrap_or("log the heat that filled it first".into());
         self.fault(Code::Story, (line, mould), says, hint);
     }
@@ -530,8 +567,9 @@ impl Fold<'_> {
         }
         if !out {
             let says = format!("mould `{}` was not shaken out before this", e.mould.value);
-            let was = |event: &Event| matches!(event, Event::ShakenOut(out) if out.mould.value == e.mould.value);
-            let hint = self.taken_back(was).unwrap_or("log it as shaken out first".into());
+            let meant = |m: &Word| m.value == e.mould.value || self.unheard_of(m);
+            let hint = self.told(|e| matches!(e, Event::ShakenOut(e) if meant(&e.mould)));
+            let hint = hint.unwrap_or("log it as shaken out first".into());
             self.fault(Code::Story, (line, &e.mould), says, hint);
         }
         let Some(attempt) = self.history.attempts.get_mut(&e.mould.value) else { return };
@@ -542,12 +580,10 @@ impl Fold<'_> {
                 e.part.value,
                 e.mould.value
             );
-            self.fault(
-                Code::Story,
-                (line, &e.mould),
-                says,
-                "correct the number of pieces, or the mould",
-            );
+            let of = |r: &Rammed| cast == 0 && r.mould.value == e.mould.value;
+            let hint = self.told(|e| matches!(e, Event::Rammed(e) if of(e)));
+            let hint = hint.unwrap_or("correct the number of pieces, or the mould".into());
+            self.fault(Code::Story, (line, &e.mould), says, hint);
             return;
         }
         attempt.findings.push(Finding {

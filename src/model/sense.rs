@@ -241,7 +241,8 @@ impl Fold<'_> {
                     return;
                 }
                 let says = format!("no casting of `{id}` was shaken out before this");
-                (says, "log the mould as shaken out first".to_owned())
+                let told = self.told(|e| self.tells_of(e, id));
+                (says, told.unwrap_or("log the mould as shaken out first".to_owned()))
             }
             (Some(_), Step::Machine | Step::Scrape | Step::Fit) => {
                 // A part that nobody inspects is as good as it comes out of the sand.
@@ -254,7 +255,8 @@ impl Fold<'_> {
                     return;
                 }
                 let says = format!("no casting of `{id}` was found good before this");
-                (says, "log the casting as inspected first".to_owned())
+                let told = self.told(|e| self.tells_of(e, id));
+                (says, told.unwrap_or("log the casting as inspected first".to_owned()))
             }
             (
                 None,

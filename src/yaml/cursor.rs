@@ -1,7 +1,7 @@
 //! Walking a tree and collecting every fault on the way.
 
 use super::taken::{Form, Taken};
-use super::{Code, Fault, Tree};
+use super::{Code, Fault, Tree, day};
 use crate::figure::{
     Amount, Because, Figure, Kind, Quantity, Range, Route, Segment, read, read_sizes, says_which,
 };
@@ -53,6 +53,11 @@ impl<'b> Reading<'b> {
     /// Adds a fault.
     pub fn fault(&self, fault: Fault) {
         self.faults.borrow_mut().push(fault);
+    }
+
+    /// How many faults there are so far.
+    pub fn found(&self) -> usize {
+        self.faults.borrow().len()
     }
 
     /// All faults so far.
@@ -463,12 +468,8 @@ impl<'a> Cursor<'a> {
     /// As a date, `YYYY-MM-DD`.
     pub fn date(&self) -> Option<chrono::NaiveDate> {
         self.form(|| Form::Date);
-        let text = self.written()?;
-        if let Ok(date) = text.parse() {
-            return Some(date);
-        }
-        self.fault(Code::Shape, "a date is expected", "write it as 2026-03-01");
-        None
+        let date = day(&self.written()?);
+        date.map_err(|e| self.fault(Code::Shape, e.says, e.hint)).ok()
     }
 }
 
@@ -571,7 +572,11 @@ impl Fields<'_> {
         let (_, Tree::Text(begins)) = self.entries.get(at.checked_sub(1)?)? else { return None };
         let digits = begins.ends_with(|c: char| c.is_ascii_digit())
             && rest.starts_with(|c: char| c.is_ascii_digit());
-        digits.then(|| format!("{begins}.{rest}"))
+        // A point before the comma sets thousands apart, and what stood there is a number by now.
+        digits.then(|| match begins.contains('.') {
+            true => "it without the comma: 1250.5".to_owned(),
+            false => format!("{begins}.{rest}"),
+        })
     }
 }
 

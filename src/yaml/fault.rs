@@ -1,7 +1,8 @@
 //! Faults of a file: a code of ours, a place, what was expected, and the fix.
 
 use super::place::{Entries, places};
-use super::{Place, place, steers};
+use super::unseen::{looks_like, steers};
+use super::{Place, place};
 use crate::figure::Route;
 use std::cell::LazyCell;
 use std::fmt::Write;
@@ -178,8 +179,26 @@ pub struct Faults {
 const SHOWN: usize = 200;
 
 impl Faults {
-    /// The faults with their places, in the order of the file.
-    pub fn placed(&self) -> Vec<(Place, &Fault)> {
+    /// The faults with their places, in the order of the file. Where something in the words at fault
+    /// is not what it looks like, the hint says so.
+    pub fn placed(&self) -> Vec<(Place, Fault)> {
+        let lines: Vec<&str> = self.text.lines().collect();
+        let mut placed = self.found();
+        for (place, fault) in &mut placed {
+            let line = lines.get(place.line - 1).copied().unwrap_or_default();
+            let words: String = match fault.code {
+                Code::Yaml => line.to_owned(),
+                _ => line.chars().skip(place.column - 1).take(place.length).collect(),
+            };
+            if let Some(looks) = looks_like(&words) {
+                let apart = if fault.hint.ends_with('?') { " " } else { "; " };
+                fault.hint = format!("{}{apart}{looks}", fault.hint);
+            }
+        }
+        placed
+    }
+
+    fn found(&self) -> Vec<(Place, Fault)> {
         let top = Route([].into());
         let nowhere = (&top, false);
         let shown = &self.list[..self.list.len().min(SHOWN)];
@@ -194,10 +213,10 @@ impl Faults {
         let entries = LazyCell::new(|| Entries::new(&self.text));
         let mut placed: Vec<_> = found
             .map(|(place, fault)| match &fault.at {
-                Where::Place(known) => (*known, fault),
-                Where::Route { .. } => (place, fault),
+                Where::Place(known) => (*known, fault.clone()),
+                Where::Route { .. } => (place, fault.clone()),
                 Where::Entry { line, route, at_key } => {
-                    (entries.place(*line, route.as_ref(), *at_key), fault)
+                    (entries.place(*line, route.as_ref(), *at_key), fault.clone())
                 }
             })
             .collect();

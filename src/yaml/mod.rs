@@ -5,9 +5,11 @@
 //! only when it is shown, by walking the events of a second, position-keeping parser.
 
 mod cursor;
+mod day;
 mod fault;
 mod line;
 mod place;
+mod price;
 mod refused;
 mod taken;
 mod tree;
@@ -15,9 +17,11 @@ mod unclosed;
 mod unseen;
 
 pub use cursor::{Beside, Cursor, Fields, Given, Reading, nearest};
+pub use day::{YEARS, day, moment};
 pub use fault::{Code, Fault, Faults};
 pub use line::parse_entry;
 pub use place::{Place, place};
+pub use price::price;
 pub use refused::Refused;
 pub use taken::{Form, Taken};
 pub use tree::{MAX_BYTES, Tree, one_line_end, parse, shown_of, text_of};

@@ -213,19 +213,34 @@ pub fn parse(text: &str) -> Result<Tree, Fault> {
             let says = format!("this {what} is not closed");
             return Fault::placed(Code::Yaml, place, says, format!("close it with {end}"));
         }
-        let indent = text.lines().nth(line.saturating_sub(1)).unwrap_or_default();
-        let tab = indent.chars().take_while(|c| c.is_whitespace()).any(|c| c == '\t');
+        if let Some((line, hint)) = odd_indent(text, line).filter(|_| !about_values) {
+            return Fault::at(Code::Yaml, line, 1, says, hint);
+        }
         let hint = if says.contains("million") || says.contains("repetition") {
             "write the values out; anchors that refer to anchors multiply"
         } else if says.contains("recursion") {
             "no part of a build nests that deep"
-        } else if tab {
-            "this line is indented with a tab; indent with spaces"
         } else {
             "look for a missing space after a colon, a tab, or a wrong indent just above"
         };
         Fault::at(Code::Yaml, line, column, says, hint)
     })
+}
+
+/// The line that is indented with other than spaces, and what to do about it. The reader stops at a tab; any
+/// other space is a letter to it, and it stops a few lines below.
+fn odd_indent(text: &str, stopped: usize) -> Option<(usize, &'static str)> {
+    const FEW: usize = 5;
+    let read = text.lines().enumerate().take(stopped).skip(stopped.saturating_sub(FEW));
+    let odd = read.filter_map(|(nth, line)| {
+        let indent = line.chars().take_while(|c| c.is_whitespace());
+        match indent.into_iter().find(|c| *c != ' ')? {
+            '\t' => (nth + 1 == stopped)
+                .then_some((stopped, "this line is indented with a tab; indent with spaces")),
+            _ => Some((nth + 1, "indent this line with plain spaces")),
+        }
+    });
+    odd.last()
 }
 
 /// What comes after the first document: where a second one begins, or where what stands there is

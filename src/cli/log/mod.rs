@@ -10,7 +10,7 @@ pub(super) use sent::Sent;
 use super::{Common, Done, Stop, json, load, notes, terminal};
 use crate::JOURNAL;
 use crate::journal::{AppendError, Appended, PHOTO, SAYS, appended, entry_text, fresh_id, hold};
-use crate::yaml::{MAX_BYTES, one_line_end};
+use crate::yaml::{self, MAX_BYTES, one_line_end};
 use chrono::NaiveDateTime;
 use said::Said;
 
@@ -201,10 +201,5 @@ fn fits(
 }
 
 fn moment(text: &str) -> Result<NaiveDateTime, Stop> {
-    ["%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"]
-        .iter()
-        .find_map(|f| NaiveDateTime::parse_from_str(text, f).ok())
-        .ok_or_else(|| {
-            Stop::Usage(format!("`{text}` is not a date and time; write '2026-03-07 14:20'"))
-        })
+    yaml::moment(text).map_err(|e| Stop::Usage(format!("`{text}`: {}; {}", e.says, e.hint)))
 }
