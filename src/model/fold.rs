@@ -21,6 +21,7 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
         history: History::default(),
         faults: Vec::new(),
         at_fault: Vec::new(),
+        rammed_twice: None,
     };
     fold.history.remarks = journal.remarks;
     fold.history.entries = journal.entries.len();
@@ -44,6 +45,10 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
     }
     fold.history.log = journal.entries;
     (fold.history, fold.faults)
+}
+
+fn follows(line: usize) -> String {
+    format!("mend line {line} first: this may follow from it")
 }
 
 /// Where in the journal something stands: the line of an entry that says what happened, and a value
@@ -113,6 +118,8 @@ pub(super) struct Fold<'a> {
     faults: Vec<Fault>,
     /// Entries about castings that are at fault: what they tell may be what is missing later.
     at_fault: Vec<Entry>,
+    /// Line of the last mould that was rammed under the name of another: some name is missing since.
+    rammed_twice: Option<usize>,
 }
 
 impl Fold<'_> {
@@ -201,8 +208,7 @@ impl Fold<'_> {
                 entry.line
             ));
         }
-        let line = self.at_fault.iter().rev().find(|e| was(&e.event))?.line;
-        Some(format!("mend line {line} first: this may follow from it"))
+        self.at_fault.iter().rev().find(|e| was(&e.event)).map(|e| follows(e.line))
     }
 
     /// Whether nothing of this name was rammed: a slip, so that another mould is meant.
@@ -227,6 +233,7 @@ impl Fold<'_> {
         if !self.history.attempts.contains_key(mould) {
             let near = nearest(mould, self.history.attempts.keys().map(|k| &**k));
             let hint = self.told(|e| matches!(e, Event::Rammed(e) if e.mould.value == *mould));
+            let hint = hint.or(self.rammed_twice.map(follows));
             let hint = hint.or(near.map(|n| format!("did you mean `{n}`?")));
             let hint = hint.unwrap_or("log it as rammed first".into());
             self.fault(
@@ -297,6 +304,7 @@ impl Fold<'_> {
                     return;
                 }
                 if before.is_some() {
+                    self.rammed_twice = Some(line);
                     let says = format!("mould `{}` was rammed before", e.mould.value);
                     self.fault(
                         Code::RepeatedId,

@@ -549,9 +549,11 @@ impl<'a> Fields<'a> {
                 continue;
             }
             if !self.known.contains(&&**key) {
-                let hint = match nearest(key, self.known.iter().copied()) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("known here: {}", self.known.join(", ")),
+                let near = nearest(key, self.known.iter().copied());
+                let hint = match (near, self.second_value(at)) {
+                    (Some(near), _) => format!("did you mean `{near}`?"),
+                    (None, Some(both)) => both,
+                    (None, None) => format!("known here: {}", self.known.join(", ")),
                 };
                 cursor.fault_at_key(Code::UnknownKey, format!("`{key}` means nothing here"), hint);
             } else if nth > 0 {
@@ -566,6 +568,15 @@ impl<'a> Fields<'a> {
 }
 
 impl Fields<'_> {
+    /// What to do where this is no key but a second value, as in `{moulds: M1, M2}`.
+    fn second_value(&self, at: usize) -> Option<String> {
+        let (second, Tree::Empty) = &self.entries[at] else { return None };
+        let (key, Tree::Text(first)) = self.entries.get(at.checked_sub(1)?)? else { return None };
+        Some(format!(
+            "a second value of `{key}`? several stand in brackets: [{first}, {second}]; words with a comma in quotes"
+        ))
+    }
+
     /// The number that a comma has cut in two between braces, as in `{cope: 7,5 cm}`.
     fn cut_by_comma(&self, at: usize) -> Option<String> {
         let (rest, Tree::Empty) = &self.entries[at] else { return None };

@@ -211,12 +211,30 @@ pub fn parse(text: &str) -> Result<Tree, Fault> {
                 _ => ("quote", "'"),
             };
             let says = format!("this {what} is not closed");
-            return Fault::placed(Code::Yaml, place, says, format!("close it with {end}"));
+            let line = text.lines().nth(place.line - 1).unwrap_or_default();
+            let hint = match line.contains(" #") {
+                true => format!("close it with {end}; words with a # in them stand in quotes"),
+                false => format!("close it with {end}"),
+            };
+            return Fault::placed(Code::Yaml, place, says, hint);
         }
         if let Some((line, hint)) = odd_indent(text, line).filter(|_| !about_values) {
             return Fault::at(Code::Yaml, line, 1, says, hint);
         }
-        let hint = if says.contains("million") || says.contains("repetition") {
+        // A line that is no key is told where the next one begins.
+        let dashes = |line: &&str| {
+            let mut signs = line.trim().chars().peekable();
+            signs.peek().is_some() && signs.all(|c| matches!(c, '-' | '–' | '—' | '―' | '_' | '='))
+        };
+        let above = line.saturating_sub(1);
+        let above_line = text.lines().nth(above.saturating_sub(1)).filter(dashes);
+        if above_line.is_some_and(|line| line.trim() != "---") {
+            let hint = "three hyphens, ---, stand between entries, and nothing else does";
+            return Fault::at(Code::Yaml, above.max(1), 1, says, hint);
+        }
+        let hint = if says.contains("mapping values") {
+            "put words with a colon in them in quotes, or look for a wrong indent just above"
+        } else if says.contains("million") || says.contains("repetition") {
             "write the values out; anchors that refer to anchors multiply"
         } else if says.contains("recursion") {
             "no part of a build nests that deep"

@@ -30,6 +30,7 @@ pub(super) fn looks_like(words: &str) -> Option<String> {
             sign if sign != '\t' && steers(sign) => {
                 format!("a sign stands here that is not seen (U+{number:04X}): take it out")
             }
+            '\u{ff01}'..='\u{ff5e}' => format!("`{sign}` is a wide sign: write the plain one"),
             '\u{370}'..='\u{52f}' if latin && sign != 'μ' => {
                 format!(
                     "`{sign}` (U+{number:04X}) is not the Latin letter it looks like: write it anew"
