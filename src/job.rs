@@ -5,7 +5,7 @@ use crate::estimate::{self, Estimates};
 use crate::learn::{self, Learned};
 use crate::model::{self, Build};
 use crate::plan::{self, Aim, Budget, Kept, Plan, SearchOptions};
-use crate::risk::{self, Risk};
+use crate::risk::{self, NoPlan, Risk};
 use crate::supply::{self, Bill, Purchase, Wish};
 use crate::yaml::{Beside, Faults, one_line_end};
 use crate::{JOURNAL, MANIFEST, journal, manifest};
@@ -25,6 +25,19 @@ pub struct Today {
 ///
 /// # Errors
 /// Every fault of either file.
+///
+/// ```
+/// use pourwright::job;
+///
+/// let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).ok_or("no such day")?;
+/// let today = job::Today { asked: None, clock };
+/// let read = |manifest: &str| job::read(manifest.into(), Vec::new(), today);
+/// assert_eq!(read(&std::fs::read_to_string("templates/new/build.yaml")?).unwrap().parts.len(), 4);
+/// // Each fault stands at its line and says how it is mended.
+/// let faults = read("build: {titel: My machine}").unwrap_err();
+/// assert!(faults[0].to_string().contains("did you mean `title`?"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn read(manifest: Vec<u8>, journal: Vec<u8>, today: Today) -> Result<Build, Vec<Faults>> {
     let none = |_: &str| Err(std::io::ErrorKind::Unsupported.into());
     read_beside(manifest, journal, today, &none)
@@ -34,6 +47,20 @@ pub fn read(manifest: Vec<u8>, journal: Vec<u8>, today: Today) -> Result<Build, 
 ///
 /// # Errors
 /// Every fault of either file, and of the files that the manifest names.
+///
+/// ```
+/// use pourwright::job;
+/// use std::path::Path;
+///
+/// let folder = Path::new("templates/full");
+/// let beside = |name: &str| std::fs::read(folder.join(name));
+/// let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).ok_or("no such day")?;
+/// let today = job::Today { asked: None, clock };
+/// let manifest = std::fs::read(folder.join("build.yaml"))?;
+/// assert!(job::read(manifest.clone(), Vec::new(), today).is_err());
+/// assert!(job::read_beside(manifest, Vec::new(), today, &beside).is_ok());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn read_beside(
     manifest: Vec<u8>,
     journal: Vec<u8>,
@@ -64,6 +91,7 @@ pub fn read_beside(
 
 /// A build and the figures of its castings.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Estimated {
     /// The build; where the manifest says `learn: yes`, with what its journal teaches.
     pub build: Build,
@@ -74,6 +102,23 @@ pub struct Estimated {
 }
 
 /// Estimates the castings of a build.
+///
+/// ```
+/// # use pourwright::job;
+/// # let manifest = std::fs::read("templates/new/build.yaml")?;
+/// # let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).ok_or("no such day")?;
+/// # let today = job::Today { asked: None, clock };
+/// # let build = job::read(manifest, Vec::new(), today).map_err(|faults| faults[0].to_string())?;
+///
+/// let estimated = job::estimate(build);
+/// let base = estimated.estimates.castings[0].as_ref().ok_or("it is cast")?;
+/// let charge = base.charge.as_ref().ok_or("it has a size")?;
+/// // A figure has a likely value between its ends, and knows where it comes from.
+/// assert!(charge.low() < charge.si() && charge.si() < charge.high());
+/// let poured = base.poured.as_ref().ok_or("it has a size")?;
+/// assert!(charge.si() > poured.si());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn estimate(build: Build) -> Estimated {
     let (build, estimates, learned) = learn::considered(build);
     Estimated { build, estimates, learned }
@@ -81,6 +126,23 @@ pub fn estimate(build: Build) -> Estimated {
 
 impl Estimated {
     /// The same with another build, such as one with a supposed change.
+    ///
+    /// ```
+    /// # use pourwright::job;
+    /// # let manifest = std::fs::read("templates/new/build.yaml")?;
+    /// # let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).ok_or("no such day")?;
+    /// # let today = job::Today { asked: None, clock };
+    /// # let build = job::read(manifest, Vec::new(), today).map_err(|faults| faults[0].to_string())?;
+    /// use pourwright::plan::Supposition;
+    ///
+    /// let estimated = job::estimate(build);
+    /// let mut other = estimated.build.clone();
+    /// Supposition::Alloy { part: "base".into(), alloy: "ZA-12".into() }.apply(&mut other)?;
+    /// let then = estimated.otherwise(other);
+    /// let mass = |of: &job::Estimated| of.estimates.castings[0].as_ref()?.net_mass.as_ref().map(|m| m.si());
+    /// assert!(mass(&then) > mass(&estimated));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn otherwise(&self, build: Build) -> Self {
         let estimates = estimate::estimate(&build);
         Self { build, estimates, learned: self.learned.clone() }
@@ -89,6 +151,7 @@ impl Estimated {
 
 /// A build, its figures and its work in time.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Planned {
     /// The build.
     pub build: Build,
@@ -100,6 +163,13 @@ pub struct Planned {
     pub plan: Plan,
     /// What finds the plan again.
     pub kept: Option<Kept>,
+}
+
+impl From<Planned> for Estimated {
+    fn from(of: Planned) -> Self {
+        let Planned { build, estimates, learned, .. } = of;
+        Self { build, estimates, learned }
+    }
 }
 
 /// How a plan is looked for.
@@ -134,6 +204,22 @@ const TRIED_STEPS: usize = 2_500_000;
 /// Puts the work into sessions and heats. The plan in force is taken as it is while all that it
 /// depends on stands; else one is looked for, from the plan in force on. `stop` is told how many
 /// plans of how many were tried, and says whether to look no further.
+///
+/// ```
+/// # use pourwright::job;
+/// # let manifest = std::fs::read("templates/new/build.yaml")?;
+/// # let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).ok_or("no such day")?;
+/// # let today = job::Today { asked: None, clock };
+/// # let build = job::read(manifest, Vec::new(), today).map_err(|faults| faults[0].to_string())?;
+/// # let estimated = job::estimate(build);
+/// let planned = job::plan(estimated, None, None, &mut |tried, _tries| tried >= 50);
+/// let finish = planned.plan.schedule.finish.ok_or("all of it can be made")?;
+/// // The plan in force is found again, without looking for another.
+/// let kept = planned.kept.clone();
+/// let again = job::plan(planned.into(), kept.as_ref(), None, &mut |_, _| false);
+/// assert_eq!(again.plan.schedule.finish, Some(finish));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn plan(
     of: Estimated,
     in_force: Option<&Kept>,
@@ -165,6 +251,20 @@ pub fn plan(
 }
 
 /// What the work takes, walked through the plan, and what there is.
+///
+/// ```
+/// # use pourwright::job;
+/// # let manifest = std::fs::read("templates/new/build.yaml")?;
+/// # let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).ok_or("no such day")?;
+/// # let today = job::Today { asked: None, clock };
+/// # let build = job::read(manifest, Vec::new(), today).map_err(|faults| faults[0].to_string())?;
+/// # let estimated = job::estimate(build);
+/// # let planned = job::plan(estimated, None, None, &mut |_, _| false);
+/// let bill = job::supply(&planned);
+/// let aluminium = bill.metal.iter().find(|line| &*line.id == "A356").ok_or("no such metal")?;
+/// assert!(aluminium.need.is_some());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn supply(of: &Planned) -> Bill {
     supply::bill(&of.build, &of.estimates, &of.plan.schedule)
 }
@@ -172,23 +272,64 @@ pub fn supply(of: &Planned) -> Bill {
 /// Replays the plan under chance: so many times, with a seed. `progress` is told of replays done.
 ///
 /// # Errors
-/// Why there is no plan, in words.
+/// That there is no plan, and what is missing for it.
+///
+/// ```
+/// # use pourwright::job;
+/// # let manifest = std::fs::read("templates/new/build.yaml")?;
+/// # let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).ok_or("no such day")?;
+/// # let today = job::Today { asked: None, clock };
+/// # let build = job::read(manifest, Vec::new(), today).map_err(|faults| faults[0].to_string())?;
+/// # let estimated = job::estimate(build);
+/// # let planned = job::plan(estimated, None, None, &mut |_, _| false);
+/// let risk = job::risk(&planned, (256, 1), &|_done| {})?;
+/// let days: Vec<_> = risk.finish.iter().map(|p| p.value).collect();
+/// assert!(days.is_sorted(), "P10, P50, P80, P90");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn risk(
     of: &Planned,
     (replays, seed): (u64, u64),
     progress: &(dyn Fn(u64) + Sync),
-) -> Result<Risk, Vec<String>> {
+) -> Result<Risk, NoPlan> {
     risk::risk(&of.build, &of.estimates, &of.plan.schedule, (replays, seed), progress)
 }
 
 /// Replays, and their seed, where the risk is not the question itself: as many as are quick, so
 /// that P90 is told to the week; the same for all who ask.
+///
+/// ```
+/// # use pourwright::job;
+/// # let manifest = std::fs::read("templates/new/build.yaml")?;
+/// # let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).ok_or("no such day")?;
+/// # let today = job::Today { asked: None, clock };
+/// # let build = job::read(manifest, Vec::new(), today).map_err(|faults| faults[0].to_string())?;
+/// # let estimated = job::estimate(build);
+/// # let planned = job::plan(estimated, None, None, &mut |_, _| false);
+/// let (replays, seed) = job::usual_replays(&planned);
+/// assert!((512..=4096).contains(&replays) && seed == 1);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn usual_replays(of: &Planned) -> (u64, u64) {
     const STEPS: usize = 200_000;
     ((STEPS / of.plan.tasks.len().max(1)).clamp(512, 4096) as u64, 1)
 }
 
 /// The bill with what to buy so that nine in ten replays have enough.
+///
+/// ```
+/// # use pourwright::job;
+/// # let manifest = std::fs::read("templates/new/build.yaml")?;
+/// # let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).ok_or("no such day")?;
+/// # let today = job::Today { asked: None, clock };
+/// # let build = job::read(manifest, Vec::new(), today).map_err(|faults| faults[0].to_string())?;
+/// # let estimated = job::estimate(build);
+/// # let planned = job::plan(estimated, None, None, &mut |_, _| false);
+/// let risk = job::risk(&planned, (256, 1), &|_done| {})?;
+/// let bill = job::supply_surely(&planned, &risk);
+/// assert!(bill.metal.iter().any(|line| line.sure.is_some()));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn supply_surely(of: &Planned, risk: &Risk) -> Bill {
     let mut bill = supply(of);
     supply::sure(&of.build, risk, &mut bill);
@@ -196,6 +337,24 @@ pub fn supply_surely(of: &Planned, risk: &Risk) -> Bill {
 }
 
 /// What to order, from whom, by when.
+///
+/// ```
+/// # use pourwright::job;
+/// # let manifest = std::fs::read("templates/new/build.yaml")?;
+/// # let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).ok_or("no such day")?;
+/// # let today = job::Today { asked: None, clock };
+/// # let build = job::read(manifest, Vec::new(), today).map_err(|faults| faults[0].to_string())?;
+/// # let estimated = job::estimate(build);
+/// # let planned = job::plan(estimated, None, None, &mut |_, _| false);
+/// use pourwright::supply::Wish;
+///
+/// let bill = job::supply(&planned);
+/// let wish = Wish { sure: false, stages: false };
+/// let orders = job::purchases(&planned, &bill, wish);
+/// // Nobody is named who sells the motor.
+/// assert!(orders.iter().any(|all| all.loose.iter().any(|part| &*part.id == "motor")));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn purchases(of: &Planned, bill: &Bill, wish: Wish) -> Vec<Purchase> {
     supply::purchases(&of.build, bill, wish)
 }

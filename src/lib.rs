@@ -19,7 +19,7 @@
 //! let bill = job::supply(&planned);
 //! // 5. How sure that is, and what to buy so that nine in ten replays have enough.
 //! let replays = job::usual_replays(&planned);
-//! let risk = job::risk(&planned, replays, &|_done| {}).map_err(|why| why.join("; "))?;
+//! let risk = job::risk(&planned, replays, &|_done| {})?;
 //! let bill_surely = job::supply_surely(&planned, &risk);
 //!
 //! // Any of it can be shown.

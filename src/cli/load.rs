@@ -173,7 +173,7 @@ pub fn risk(of: &Planned, (replays, seed): (u64, u64)) -> Result<Risk, Stop> {
     if let Some(bar) = &bar {
         bar.finish_and_clear();
     }
-    risk.map_err(|missing| Stop::Fault(missing.join("\n")))
+    risk.map_err(|none| Stop::Fault(none.missing.join("\n")))
 }
 
 /// Replays the plan as often as is usual.

@@ -39,7 +39,10 @@ pub fn run(common: &Common, args: &Args) -> Done {
             Ok(about(formula, &look))
         };
     }
-    let view = ReckonView::new(formula, &args.inputs).map_err(|f| Stop::Usage(f.join("\n")))?;
+    let view = ReckonView::new(formula, &args.inputs).map_err(|faults| {
+        let told: Vec<_> = faults.iter().map(ToString::to_string).collect();
+        Stop::Usage(told.join("\n"))
+    })?;
     if common.json {
         return json(&view);
     }

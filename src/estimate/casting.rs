@@ -20,6 +20,7 @@ use std::sync::Arc;
 
 /// The figures of one casting and of the mould it comes from.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct CastingEstimate {
     /// Finished.
     pub volume: Option<Figure<Volume>>,

@@ -12,6 +12,7 @@ use crate::model::Casting;
 
 /// Whether one casting wants feeders, and which.
 #[derive(Debug, Clone, Default)]
+#[non_exhaustive]
 pub struct FeedingEstimate {
     /// Its feeders; none where it wants none, or they cannot be computed.
     pub feeders: Option<Feeders>,

@@ -13,6 +13,7 @@ pub(super) const THIN: f64 = 0.010;
 
 /// Cooling and freezing of one casting.
 #[derive(Debug, Clone, Default)]
+#[non_exhaustive]
 pub struct FreezingEstimate {
     /// Surface that gives off heat.
     pub cooling_surface: Option<Figure<Area>>,

@@ -10,6 +10,7 @@ use crate::model::Build;
 
 /// Lifts of one mould.
 #[derive(Debug, Clone, Default)]
+#[non_exhaustive]
 pub struct HandlingEstimate {
     /// Pot, metal and tongs.
     pub crucible: Option<Figure<Mass>>,

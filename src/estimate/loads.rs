@@ -11,6 +11,7 @@ use crate::model::{Build, Casting};
 
 /// Loads on one mould.
 #[derive(Debug, Clone, Default)]
+#[non_exhaustive]
 pub struct LoadEstimate {
     /// Plan of the cavity.
     pub plan: Option<Figure<Area>>,

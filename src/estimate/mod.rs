@@ -82,6 +82,7 @@ impl<Q: Quantity> Listed for Option<Figure<Q>> {
 
 /// The estimates of a build.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Estimates {
     /// By part index; none for what is not cast.
     pub castings: Vec<Option<CastingEstimate>>,

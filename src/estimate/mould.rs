@@ -10,6 +10,7 @@ use crate::model::{Build, Casting};
 
 /// The flask for a mould.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub enum FlaskFit {
     /// This one takes it.
     Fits(Id),
@@ -21,6 +22,7 @@ pub enum FlaskFit {
 
 /// The crucible for a mould.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub enum CrucibleFit {
     /// This one holds the charge below its working fill.
     Fits(Id),
@@ -32,6 +34,7 @@ pub enum CrucibleFit {
 
 /// The figures of one mould.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct MouldEstimate {
     /// Castings in it.
     pub cavities: u32,

@@ -22,6 +22,7 @@ pub enum At {
 
 /// What is done with a material that a mould takes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Use {
     /// It is the metal that is charged.
     Metal,
@@ -33,6 +34,7 @@ pub enum Use {
 
 /// An amount of a material, by what becomes of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Gone {
     /// Metal that is charged.
     Charged,

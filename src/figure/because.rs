@@ -7,6 +7,7 @@ use std::sync::Arc;
 /// How far a value can be trusted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Known {
     /// Read in the source that is named.
     Published,

@@ -33,6 +33,7 @@ macro_rules! kinds {
     ($($(#[$doc:meta])* $name:ident, $word:literal, $si:literal, $units:expr;)*) => {
         /// What sort of quantity a figure is.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[non_exhaustive]
         pub enum Kind { $($(#[$doc])* $name,)* }
 
         impl Kind {

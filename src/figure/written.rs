@@ -5,6 +5,7 @@ use super::{Kind, Range};
 
 /// Why a text is no quantity of the wanted kind.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Unreadable {
     /// What is wrong, in a few words.
     pub says: String,

@@ -18,6 +18,7 @@ struct Kept {
 
 /// How what is kept of a casting stands.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub enum Stand {
     /// It holds.
     Holds(Arc<Frozen>),

@@ -355,6 +355,7 @@ fn rammed(s: &Sand, run: Run) -> Option<Inert> {
 
 /// Why the freezing of a casting cannot be computed.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Refusal {
     /// Its body is not known.
     Shape,

@@ -7,6 +7,7 @@ use std::sync::Arc;
 /// Alloys that may share a crucible.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Family {
     /// Aluminium alloys.
     Aluminium,

@@ -27,6 +27,7 @@ pub struct Caution {
 /// When a danger is to be thought of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum When {
     /// Before the furnace is lit.
     Before,

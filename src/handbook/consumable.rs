@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 /// By what a consumable is measured out.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub enum Rate {
     /// A share of the metal charged.
     OfMetal(Figure<Ratio>),

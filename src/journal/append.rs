@@ -11,6 +11,7 @@ pub(super) const CUT_OFF: &str = "\n# cut off\n";
 
 /// Why an entry was not appended. The file is then as it was.
 #[derive(Debug)]
+#[non_exhaustive]
 pub enum AppendError {
     /// The file could not be opened, locked or read.
     Open(io::Error),

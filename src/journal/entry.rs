@@ -115,6 +115,7 @@ macro_rules! events {
 
         /// What can happen.
         #[derive(Debug, Clone)]
+        #[non_exhaustive]
         pub enum Event { $(#[doc = $help] $name($name),)* }
 
         impl Event {

@@ -12,6 +12,7 @@ use std::sync::Arc;
 
 /// How the value of a key is written.
 #[derive(Debug, Clone, Copy)]
+#[non_exhaustive]
 pub enum Form {
     /// A name.
     Name,

@@ -9,6 +9,7 @@ pub type Word = Given<Arc<str>>;
 /// What becomes of a casting; the words are those of ISO 9000.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Disposition {
     /// As it should be.
     Accept,
@@ -50,6 +51,7 @@ impl Again {
 /// What the builder says can be done about a blemish.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum CanBe {
     /// The face that has it can be turned to the back.
     TurnedBack,

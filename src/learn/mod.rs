@@ -85,6 +85,7 @@ impl Lesson {
 
 /// All that was learned.
 #[derive(Debug, Clone, Default)]
+#[non_exhaustive]
 pub struct Learned {
     /// The lessons; only quantities that were measured have one.
     pub lessons: Vec<Lesson>,

@@ -1,6 +1,7 @@
 /// A piece of work on a part. The words are the trade's; the order is that of the work.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Step {
     /// Make the pattern.
     Pattern,

@@ -38,6 +38,7 @@ use std::sync::Arc;
 
 /// The checked model of a machine being built.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Build {
     /// Title, units, dates.
     pub header: Header,

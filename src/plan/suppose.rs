@@ -14,6 +14,7 @@ const PAIRS: usize = 4;
 
 /// A change to suppose.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub enum Supposition {
     /// A part is cast in another alloy.
     Alloy {

@@ -32,6 +32,7 @@ pub struct Task {
 
 /// The work of a build in order.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Plan {
     /// Every piece of work.
     pub tasks: Vec<Task>,

@@ -84,6 +84,7 @@ pub struct Change {
 
 /// The two sides, and the causes.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Redo {
     /// Index of the part.
     pub part: usize,

@@ -119,18 +119,35 @@ pub struct Risk {
     pub lost: f64,
 }
 
+/// That there is no plan to replay.
+#[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct NoPlan {
+    /// What cannot be made, or is missing for it, in words.
+    pub missing: Vec<String>,
+}
+
+impl std::fmt::Display for NoPlan {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "there is no plan: {}", self.missing.join("; "))
+    }
+}
+
+impl std::error::Error for NoPlan {}
+
 /// Replays a plan under chance, so many times. `progress` is told of replays done.
 ///
 /// # Errors
-/// Why there is no plan, in words.
+/// That there is no plan, and what is missing for it.
 pub fn risk(
     build: &Build,
     estimates: &Estimates,
     schedule: &Schedule,
     (replays, seed): (u64, u64),
     progress: &(dyn Fn(u64) + Sync),
-) -> Result<Risk, Vec<String>> {
-    let laid = schedule.laid.as_ref().ok_or_else(|| schedule.missing.clone())?;
+) -> Result<Risk, NoPlan> {
+    let none = || NoPlan { missing: schedule.missing.clone() };
+    let laid = schedule.laid.as_ref().ok_or_else(none)?;
     let hours = hours(build, &laid.work, REACH);
     let (script, names) = script::script(build, estimates, laid, &hours);
     let outcomes = replay(replays, seed, |random| {

@@ -26,6 +26,7 @@ pub struct Placed {
 
 /// What is odd about a body, by the index of the solid that shows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub enum Odd {
     /// A cut that takes nothing away.
     Misses(usize),

@@ -5,6 +5,7 @@ use std::borrow::Cow;
 
 /// The section of a prism; every size is in metres.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum Section {
     /// Corners in order, either way round, the last joined to the first.
     Polygon(Vec<[f64; 2]>),

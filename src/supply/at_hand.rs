@@ -45,6 +45,7 @@ pub struct AtHand {
 
 /// Which metal counts as being there.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Count {
     /// What lies in the shop.
     #[default]

@@ -49,6 +49,7 @@ pub struct Blend {
 
 /// A limit of a charge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Limit {
     /// The least of an element.
     Least(usize),
@@ -81,6 +82,7 @@ pub struct MadeUp {
 
 /// What comes of it.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub enum Outcome {
     /// It can be made.
     Possible(MadeUp),

@@ -12,6 +12,7 @@ use std::sync::Arc;
 
 /// One material.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct StockLine {
     /// Name that `why` answers to.
     pub id: Id,
@@ -116,6 +117,7 @@ pub struct BoughtLine {
 
 /// What the build takes.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Bill {
     /// Metal, one line an alloy.
     pub metal: Vec<StockLine>,

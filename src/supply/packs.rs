@@ -59,6 +59,7 @@ pub struct OrderLine {
 
 /// What is ordered from one supplier at a time.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Order {
     /// Id of the supplier.
     pub supplier: Id,
@@ -107,6 +108,7 @@ pub struct Cover {
 
 /// What is bought at one time.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Purchase {
     /// By supplier, in the order of the manifest; then those who sell parts alone.
     pub orders: Vec<Order>,

@@ -18,6 +18,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// How a material came in, or where it went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Way {
     /// It lay there at the start, by the manifest.
     Start,

@@ -4,7 +4,6 @@ use super::text::{Look, Side, finished};
 use crate::figure::{Formula, Kind, Range, System, Unreadable, read, show_si, show_spanned};
 use crate::handbook::formulas;
 use crate::yaml::Refused;
-use crate::yaml::nearest;
 use serde::Serialize;
 
 /// A formula worked on the inputs given.
@@ -57,35 +56,26 @@ impl ReckonView {
     ///
     /// # Errors
     /// Every input that is unknown, unreadable or missing.
-    pub fn new(formula: &'static Formula, given: &[String]) -> Result<Self, Vec<String>> {
-        let mut faults = Vec::new();
+    pub fn new(formula: &'static Formula, given: &[String]) -> Result<Self, Vec<Refused>> {
+        let mut faults: Vec<Refused> = Vec::new();
         let mut values: Vec<Option<Range>> = vec![None; formula.inputs.len()];
         for text in given {
             let Some((key, value)) = text.split_once('=') else {
-                faults.push(format!(
-                    "`{text}` is not key=value; try {}={}",
-                    formula.inputs[0].name,
-                    formula.inputs[0].kind.example()
-                ));
+                let first = &formula.inputs[0];
+                let try_it = format!("try {}={}", first.name, first.kind.example());
+                faults.push(Refused::new(format!("`{text}` is not key=value"), try_it));
                 continue;
             };
             let Some(i) = formula.inputs.iter().position(|i| i.name == key.trim()) else {
-                let names = formula.inputs.iter().map(|i| i.name);
-                faults.push(match nearest(key, names.clone()) {
-                    Some(near) => {
-                        format!("{} takes no `{key}`; did you mean `{near}`?", formula.name)
-                    }
-                    None => format!(
-                        "{} takes no `{key}`; it takes {}",
-                        formula.name,
-                        names.collect::<Vec<_>>().join(", ")
-                    ),
-                });
+                let names: Vec<_> = formula.inputs.iter().map(|i| i.name).collect();
+                let says = format!("{} takes no `{key}`", formula.name);
+                let all = format!("it takes {}", names.join(", "));
+                faults.push(Refused::unknown(says, key, names, all));
                 continue;
             };
             match input(formula, i, value.trim()).and_then(|range| possible(formula, i, range)) {
                 Ok(range) => values[i] = Some(range),
-                Err(e) => faults.push(format!("{key}: {}; {}", e.says, e.hint)),
+                Err(e) => faults.push(Refused::new(format!("{key}: {}", e.says), e.hint)),
             }
         }
         for (input, value) in formula.inputs.iter().zip(&mut values) {
@@ -95,12 +85,8 @@ impl ReckonView {
             if value.is_none() && !given.iter().any(|g| g.starts_with(&format!("{}=", input.name)))
             {
                 let example = input.words.first().copied().unwrap_or_else(|| input.kind.example());
-                faults.push(format!(
-                    "`{}` is missing: {}; add {}='{example}'",
-                    input.name,
-                    input.kind.words(),
-                    input.name
-                ));
+                let says = format!("`{}` is missing: {}", input.name, input.kind.words());
+                faults.push(Refused::new(says, format!("add {}='{example}'", input.name)));
             }
         }
         if !faults.is_empty() {
@@ -118,11 +104,11 @@ impl ReckonView {
         });
         let warnings: Vec<String> = formula.strays(&likely).into_iter().map(Into::into).collect();
         if ![range.low, range.likely, range.high].iter().all(|v| v.is_finite()) {
-            return Err(vec![format!("{}: there is none for these inputs", formula.gives)]);
+            return Err(vec![format!("{}: there is none for these inputs", formula.gives).into()]);
         }
         if range.likely < 0.0 && never_negative(formula.kind) {
             let says = format!("{} would be less than zero for these inputs", formula.gives);
-            return Err(vec![says]);
+            return Err(vec![says.into()]);
         }
         Ok(Self {
             name: formula.name,

@@ -11,6 +11,7 @@ macro_rules! codes {
     ($($name:ident = $id:literal: $title:literal,)*) => {
         /// What sort of fault it is. Each has an id that never changes its meaning.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+        #[non_exhaustive]
         pub enum Code { $(#[doc = $title] $name,)* }
 
         impl Code {
@@ -76,6 +77,7 @@ enum Where {
 
 /// One fault of a file.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Fault {
     /// Its code.
     pub code: Code,
@@ -166,6 +168,7 @@ impl Fault {
 
 /// The faults of one file, with its name and text: enough to show them.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Faults {
     /// Name of the file as the user knows it.
     pub file: String,

@@ -14,6 +14,11 @@ pub struct Refused {
 }
 
 impl Refused {
+    /// What is wrong, and what to ask instead.
+    pub fn new(says: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self { says: says.into(), hint: Some(hint.into()) }
+    }
+
     /// That nothing bears a name: hints at the nearest of those that are known, else says the `other`.
     pub fn unknown<'k>(
         says: impl Into<String>,

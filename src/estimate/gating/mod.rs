@@ -17,6 +17,7 @@ use crate::model::{Build, Casting};
 
 /// Gating of one mould, for its gate at the parting, the top or the bottom.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct GatingEstimate {
     /// Basin and sprue.
     pub sprue: Sprue,

@@ -8,6 +8,7 @@ use std::collections::HashMap;
 
 /// What a job waited for last; jobs by index.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Waited {
     /// Nothing: it begins with the first session there is.
     Nothing,

@@ -3,6 +3,7 @@
 /// What comes first when plans are compared.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
 pub enum Aim {
     /// The earliest day of finish; then the fewest heats.
     #[default]

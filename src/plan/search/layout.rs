@@ -13,6 +13,7 @@ pub struct Candidate {
 
 /// What kept a heat from an earlier session.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Obstacle {
     /// Too little unbroken time was left in the session.
     Time,

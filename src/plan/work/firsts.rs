@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 
 /// What a heat is the first of.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum FirstOf {
     /// The shop.
     Shop,

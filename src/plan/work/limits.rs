@@ -23,6 +23,7 @@ pub(crate) fn most(holds: &[Hold], from: Minute, to: Minute) -> f64 {
 
 /// Something of which the shop may have too little.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Scarce {
     /// Heats that a furnace melts in a session.
     Heats,

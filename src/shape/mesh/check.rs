@@ -9,6 +9,7 @@ use std::fmt;
 
 /// Something that speaks against a mesh.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Doubt {
     /// Triangles with a corner that is no number, or not there; they are left out.
     NotFinite {

@@ -9,7 +9,6 @@ mod stl;
 mod threemf;
 mod vector;
 mod weld;
-mod write;
 
 pub use check::Doubt;
 pub(super) use check::{Piece, pieces};
@@ -31,6 +30,7 @@ pub struct Mesh {
 
 /// A kind of mesh file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Format {
     /// Stereolithography, binary or text; it states no unit.
     Stl,

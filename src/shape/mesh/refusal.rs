@@ -3,6 +3,7 @@ use std::fmt;
 
 /// Why a file is not read as a mesh.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Refusal {
     /// Its name ends in none of the known ways.
     Ending,

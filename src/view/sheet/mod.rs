@@ -28,6 +28,7 @@ use serde::Serialize;
 /// The paper in the printer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
+#[non_exhaustive]
 pub enum Paper {
     /// 210 x 297 mm (ISO 216).
     A4,

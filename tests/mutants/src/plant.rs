@@ -66,6 +66,8 @@ pub fn plant(asked: &Asked) {
     for of in &asked.of {
         rust(&Path::new("src").join(of), &mut files);
     }
+    let tests: BTreeSet<PathBuf> = files.iter().flat_map(|file| of_tests(file)).collect();
+    files.retain(|file| !tests.contains(file));
     files.sort();
     let mut chosen = choose(asked, &files);
     let mut round = 0;
@@ -85,10 +87,11 @@ pub fn plant(asked: &Asked) {
     }
     let told: Vec<Value> = chosen
         .iter()
-        .map(|c| {
+        .enumerate()
+        .map(|(number, c)| {
             let text = fs::read_to_string(&c.file).expect("a file");
             let source = text.lines().nth(c.site.line - 1).unwrap_or_default().trim();
-            json!({"key": c.key, "kind": c.site.kind, "file": c.file, "line": c.site.line, "says": c.site.says, "source": source})
+            json!({"number": number, "key": c.key, "kind": c.site.kind, "file": c.file, "line": c.site.line, "says": c.site.says, "source": source})
         })
         .collect();
     fs::write(
@@ -111,6 +114,8 @@ fn copy(tree: &Path) {
         .status();
     assert!(status.expect("cp").success());
     let _ = fs::remove_dir_all(tree.join("tests/mutants"));
+    // What was remembered of bodies would hide who reckons them.
+    let _ = fs::remove_file(tree.join("demo/.bodies.bin"));
     // What was built of the dependencies serves here too.
     let to = Path::new(KEPT).join("target");
     if !to.exists() && Path::new("target/debug").exists() {
@@ -136,6 +141,16 @@ fn rust(at: &Path, out: &mut Vec<PathBuf>) {
     } else if at.extension().is_some_and(|e| e == "rs") {
         out.push(at.into());
     }
+}
+
+/// Modules of a file that hold nothing but tests.
+fn of_tests(file: &Path) -> Vec<PathBuf> {
+    let text = fs::read_to_string(file).expect("a file");
+    let named = text.split("#[cfg(test)]\nmod ").skip(1).filter_map(|rest| {
+        let (name, _) = rest.split_once(';')?;
+        name.chars().all(|c| c.is_alphanumeric() || c == '_').then_some(name)
+    });
+    named.map(|name| file.with_file_name(name).with_extension("rs")).collect()
 }
 
 /// FNV-1a with a last stir.

@@ -4,13 +4,22 @@ use crate::KEPT;
 use crate::plant::cargo;
 use serde_json::{Value, json};
 use std::fs;
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering::Relaxed};
 use std::time::{Duration, Instant};
 
-/// Suites that try processes, browsers and broken files rather than figures.
-const ELSEWHERE: [&str; 12] = [
+/// Suites that try processes, browsers, broken files and meshes rather than figures.
+const ELSEWHERE: [&str; 19] = [
+    "agree",
+    "bodies",
+    "meshes",
+    "readme",
+    "schema",
+    "solids",
+    "thick",
     "crash",
     "files",
     "fuzzing",
@@ -56,43 +65,50 @@ pub enum End {
     Late,
 }
 
-/// What the children that are over have worked, s of a processor: a crowded machine changes it little.
-fn worked() -> f64 {
-    let stat = fs::read_to_string("/proc/self/stat").unwrap_or_default();
-    let fields: Vec<&str> =
-        stat.rsplit(')').next().unwrap_or_default().split_whitespace().collect();
-    let ticks = |at: usize| fields.get(at).and_then(|t| t.parse::<f64>().ok()).unwrap_or(0.0);
-    (ticks(13) + ticks(14)) / 100.0
-}
-
-/// Runs one test of an executable, which may work so long, s; with what it worked.
+/// Runs one test of an executable, which may work so long, s; with what it worked, s of a
+/// processor: a crowded machine changes that little.
 pub fn one(exe: &str, test: &str, most: f64, set: (&str, &str)) -> (End, f64) {
-    let (begun, before) = (Instant::now(), worked());
+    let begun = Instant::now();
     let mut command = Command::new("sh");
-    command.args(["-c", "ulimit -t $0; exec \"$@\"", &format!("{}", most.ceil())]);
+    let script = "ulimit -t $0; \"$@\" >/dev/null 2>&1; code=$?; times; exit $code";
+    command.args(["-c", script, &format!("{}", most.ceil())]);
     command.args([exe, test, "--exact", "--test-threads", "1"]);
     command.current_dir(Path::new(KEPT).join("tree"));
-    command.env(set.0, set.1).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+    command.env(set.0, set.1).stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null());
     // A group of its own, so that what it started ends with it.
     std::os::unix::process::CommandExt::process_group(&mut command, 0);
     let mut child = command.spawn().expect("a test starts");
-    loop {
+    let end = loop {
         if let Some(status) = child.try_wait().expect("a child") {
-            let end = match (status.success(), status.code()) {
-                (true, _) => End::Passed,
-                (_, Some(_)) => End::Failed,
-                (_, None) => End::Late,
+            break match status.code() {
+                Some(0) => End::Passed,
+                // Ended by a signal, as at the limit of its work.
+                Some(128..) | None => End::Late,
+                Some(_) => End::Failed,
             };
-            return (end, worked() - before);
         }
         // What waits for ever works nothing.
-        if begun.elapsed() > Duration::from_secs_f64(120.0 + 40.0 * most) {
+        if begun.elapsed() > Duration::from_secs_f64(60.0 + 10.0 * most) {
             let _ = Command::new("kill").args(["-9", "--", &format!("-{}", child.id())]).status();
             let _ = child.wait();
-            return (End::Late, worked() - before);
+            return (End::Late, most);
         }
         std::thread::sleep(Duration::from_millis(5));
-    }
+    };
+    let mut told = String::new();
+    let _ = child.stdout.take().expect("a pipe").read_to_string(&mut told);
+    (end, worked(&told))
+}
+
+/// What the children worked, from the second line of `times`, such as `0m1.25s 0m0.10s`.
+fn worked(told: &str) -> f64 {
+    let line = told.lines().nth(1).unwrap_or_default();
+    line.split_whitespace()
+        .filter_map(|time| {
+            let (minutes, seconds) = time.trim_end_matches('s').split_once('m')?;
+            Some(60.0 * minutes.parse::<f64>().ok()? + seconds.parse::<f64>().ok()?)
+        })
+        .sum()
 }
 
 /// Builds all suites: name and executable.
@@ -134,35 +150,48 @@ fn keep(told: &[Value]) {
     fs::write(Path::new(KEPT).join("reach.json"), text).expect("written");
 }
 
+/// So many tests run at once.
+pub const AT_ONCE: usize = 2;
+
 pub fn record() {
-    let mut told = Vec::new();
-    let path = fs::canonicalize(KEPT).expect("a folder").join("reached");
-    let mut left_out = Vec::new();
+    let tree = Path::new(KEPT).join("tree");
+    let mut tests = Vec::new();
     for (suite, exe) in build() {
-        let tree = Path::new(KEPT).join("tree");
         let list =
-            Command::new(&exe).args(["--list", "--format", "terse"]).current_dir(tree).output();
+            Command::new(&exe).args(["--list", "--format", "terse"]).current_dir(&tree).output();
         let list = String::from_utf8(list.expect("a list").stdout).expect("words");
-        for test in list.lines().filter_map(|l| l.strip_suffix(": test")) {
-            let _ = fs::remove_file(&path);
-            let set = ("MUTANT_REACHED", path.to_str().expect("a path"));
-            let (end, took) = one(&exe, test, LONGEST, set);
-            if end != End::Passed {
-                left_out.push(format!(
-                    "{suite}::{test} {}",
-                    if end == End::Late { "is slow" } else { "fails" }
-                ));
-                continue;
-            }
-            let reached = fs::read_to_string(&path).unwrap_or_default();
-            let mut reached: Vec<usize> = reached.lines().filter_map(|n| n.parse().ok()).collect();
-            reached.sort();
-            reached.dedup();
-            println!("{suite}::{test}: {} sites in {:.2} s", reached.len(), took);
-            told.push(json!({"suite": suite, "exe": exe, "test": test, "seconds": took, "reached": reached}));
-        }
-        keep(&told);
+        let names = list.lines().filter_map(|l| l.strip_suffix(": test"));
+        tests.extend(names.map(|test| (suite.clone(), exe.clone(), test.to_owned())));
     }
+    let kept = fs::canonicalize(KEPT).expect("a folder");
+    let (next, told) = (AtomicUsize::new(0), Mutex::new((Vec::new(), Vec::new())));
+    std::thread::scope(|scope| {
+        for worker in 0..AT_ONCE {
+            let path = kept.join(format!("reached-{worker}"));
+            let (next, told, tests) = (&next, &told, &tests);
+            scope.spawn(move || {
+                while let Some((suite, exe, test)) = tests.get(next.fetch_add(1, Relaxed)) {
+                    let _ = fs::remove_file(&path);
+                    let set = ("MUTANT_REACHED", path.to_str().expect("a path"));
+                    let (end, took) = one(exe, test, LONGEST, set);
+                    let mut told = told.lock().expect("a lock");
+                    if end != End::Passed {
+                        let why = if end == End::Late { "is slow" } else { "fails" };
+                        told.1.push(format!("{suite}::{test} {why}"));
+                        continue;
+                    }
+                    let reached = fs::read_to_string(&path).unwrap_or_default();
+                    let mut reached: Vec<usize> =
+                        reached.lines().filter_map(|n| n.parse().ok()).collect();
+                    reached.sort();
+                    reached.dedup();
+                    println!("{suite}::{test}: {} sites in {took:.2} s", reached.len());
+                    told.0.push(json!({"suite": suite, "exe": exe, "test": test, "seconds": took, "reached": reached}));
+                }
+            });
+        }
+    });
+    let (told, left_out) = told.into_inner().expect("a lock");
     println!("left out: {}", left_out.join(", "));
     keep(&told);
 }
