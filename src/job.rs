@@ -213,11 +213,11 @@ const TRIED_STEPS: usize = 2_500_000;
 /// # let build = job::read(manifest, Vec::new(), today).map_err(|faults| faults[0].to_string())?;
 /// # let estimated = job::estimate(build);
 /// let planned = job::plan(estimated, None, None, &mut |tried, _tries| tried >= 50);
-/// let finish = planned.plan.schedule.finish.ok_or("all of it can be made")?;
+/// let first = planned.plan.schedule.sessions.first().ok_or("there is work")?.day;
 /// // The plan in force is found again, without looking for another.
 /// let kept = planned.kept.clone();
 /// let again = job::plan(planned.into(), kept.as_ref(), None, &mut |_, _| false);
-/// assert_eq!(again.plan.schedule.finish, Some(finish));
+/// assert_eq!(again.plan.schedule.sessions.first().map(|s| s.day), Some(first));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn plan(
@@ -262,7 +262,7 @@ pub fn plan(
 /// # let planned = job::plan(estimated, None, None, &mut |_, _| false);
 /// let bill = job::supply(&planned);
 /// let aluminium = bill.metal.iter().find(|line| &*line.id == "A356").ok_or("no such metal")?;
-/// assert!(aluminium.need.is_some());
+/// assert!(aluminium.in_all.is_some());
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn supply(of: &Planned) -> Bill {

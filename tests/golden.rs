@@ -1,5 +1,5 @@
 //! Whole outputs of small builds, word for word: every figure, end of a range, warning and
-//! caution that they show.
+//! caution that they show, and every line that is drawn.
 //!
 //! `tests/golden/BUILD/` holds a build and what each command says of it. `POURWRIGHT_BLESS=1`
 //! rewrites the texts; each changed line is then to be read, and reckoned by hand where it is a
@@ -47,8 +47,8 @@ fn copy(build: &str) -> tempfile::TempDir {
     dir
 }
 
-/// What a command says of the build in a folder; of a page its words.
-fn said(dir: &Path, asked: &str) -> String {
+/// What a command says of the build in a folder; of a page its words, and what is drawn on it.
+fn said(dir: &Path, asked: &str) -> (String, String) {
     let mut command = Command::new(env!("CARGO_BIN_EXE_pourwright"));
     command.args(asked.split(' ')).arg("--build").arg(dir).env("LC_ALL", "C.UTF-8");
     let page = (asked.starts_with("sheet") || asked == "report").then(|| dir.join("page.html"));
@@ -57,15 +57,34 @@ fn said(dir: &Path, asked: &str) -> String {
     }
     let out = command.output().expect("pourwright runs");
     let text = String::from_utf8([out.stderr, out.stdout].concat()).expect("UTF-8");
+    let mut lines = String::new();
     let text = match page.filter(|page| page.exists()) {
         Some(page) => {
             let html = fs::read_to_string(&page).expect("a page");
             fs::remove_file(&page).expect("removed");
+            lines = drawn(&html);
             words(&html)
         }
         None => text.replace(&*dir.to_string_lossy(), "FOLDER"),
     };
-    format!("{}\n", steady(text.trim_end()))
+    (format!("{}\n", steady(text.trim_end())), lines)
+}
+
+/// The lines and areas of a page's drawings, a line for each; without signs that stand for a word.
+fn drawn(html: &str) -> String {
+    let mut out = String::new();
+    for svg in html.split("<svg ").skip(1) {
+        let (svg, _) = svg.split_once("</svg>").expect("a closed drawing");
+        if svg.starts_with("class=\"defs\"") || svg.contains("<use ") {
+            continue;
+        }
+        for tag in svg.split('<').map(|tag| tag.split('>').next().unwrap_or_default()) {
+            if !tag.starts_with('/') && tag.contains(|c: char| c.is_ascii_digit()) {
+                out += &(tag.split_whitespace().collect::<Vec<_>>().join(" ") + "\n");
+            }
+        }
+    }
+    out
 }
 
 /// Without what is noise of the last digits, which each machine has of its own.
@@ -106,9 +125,16 @@ fn reads_as_it_did<'a>(build: &str, asked: impl IntoIterator<Item = &'a &'a str>
     let bless = std::env::var_os("POURWRIGHT_BLESS").is_some();
     let mut wrong = String::new();
     let dir = copy(build);
+    let mut held = Vec::new();
     for asked in asked {
-        let got = said(dir.path(), asked);
-        let golden = folder().join(build).join(asked.replace([' '], "-") + ".txt");
+        let (words, drawn) = said(dir.path(), asked);
+        held.push((asked.replace(' ', "-"), words));
+        if !drawn.is_empty() {
+            held.push((asked.replace(' ', "-") + ".drawn", drawn));
+        }
+    }
+    for (asked, got) in held {
+        let golden = folder().join(build).join(format!("{asked}.txt"));
         if bless {
             fs::write(&golden, &got).expect("written");
         }

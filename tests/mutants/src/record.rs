@@ -2,6 +2,7 @@
 
 use crate::KEPT;
 use crate::plant::cargo;
+use crate::tried::read;
 use serde_json::{Value, json};
 use std::fs;
 use std::io::{BufRead, BufReader, Read};
@@ -9,7 +10,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering::Relaxed};
-use std::time::{Duration, Instant};
+use std::time::{Duration, Instant, SystemTime};
 
 /// Suites that try processes, browsers, broken files and meshes rather than figures.
 const ELSEWHERE: [&str; 19] = [
@@ -88,7 +89,7 @@ pub fn one(exe: &str, test: &str, most: f64, set: (&str, &str)) -> (End, f64) {
             };
         }
         // What waits for ever works nothing.
-        if begun.elapsed() > Duration::from_secs_f64(60.0 + 10.0 * most) {
+        if begun.elapsed() > Duration::from_secs_f64(300.0 + 20.0 * most) {
             let _ = Command::new("kill").args(["-9", "--", &format!("-{}", child.id())]).status();
             let _ = child.wait();
             return (End::Late, most);
@@ -150,13 +151,24 @@ fn keep(told: &[Value]) {
     fs::write(Path::new(KEPT).join("reach.json"), text).expect("written");
 }
 
+fn changed(path: &Path) -> Option<SystemTime> {
+    fs::metadata(path).and_then(|m| m.modified()).ok()
+}
+
 /// So many tests run at once.
 pub const AT_ONCE: usize = 2;
 
 pub fn record() {
     let tree = Path::new(KEPT).join("tree");
     let mut tests = Vec::new();
+    let (mut told, since) = (Vec::new(), changed(&Path::new(KEPT).join("reach.json")));
+    let known = read("reach.json").as_array().cloned().unwrap_or_default();
     for (suite, exe) in build() {
+        // What was built before the last record was recorded then.
+        if since.is_some() && changed(Path::new(&exe)) < since {
+            told.extend(known.iter().filter(|test| test["exe"] == *exe).cloned());
+            continue;
+        }
         let list =
             Command::new(&exe).args(["--list", "--format", "terse"]).current_dir(&tree).output();
         let list = String::from_utf8(list.expect("a list").stdout).expect("words");
@@ -164,7 +176,7 @@ pub fn record() {
         tests.extend(names.map(|test| (suite.clone(), exe.clone(), test.to_owned())));
     }
     let kept = fs::canonicalize(KEPT).expect("a folder");
-    let (next, told) = (AtomicUsize::new(0), Mutex::new((Vec::new(), Vec::new())));
+    let (next, told) = (AtomicUsize::new(0), Mutex::new((told, Vec::new())));
     std::thread::scope(|scope| {
         for worker in 0..AT_ONCE {
             let path = kept.join(format!("reached-{worker}"));

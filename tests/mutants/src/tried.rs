@@ -15,7 +15,10 @@ pub fn read(name: &str) -> Value {
 
 /// A mutant that lived through tests of so much work is taken to live, s of a processor; five
 /// times as much where it is run again.
-const PATIENCE: f64 = 40.0;
+const PATIENCE: f64 = 12.0;
+
+/// So many quick tests are asked before those that hold whole outputs.
+const QUICK: usize = 6;
 
 /// A test, and what is known of how well it catches.
 struct Test {
@@ -68,8 +71,11 @@ pub fn run(asked: &Asked, again: bool) {
     let (next, results, tests) = (AtomicUsize::new(0), Mutex::new(results), Mutex::new(tests));
     let best = |tests: &Mutex<Vec<Test>>, number: usize, asked: &[usize]| {
         let tests = tests.lock().expect("a lock");
-        // What catches much in little time goes first.
-        let worth = |t: &Test| t.caught / t.asked / (t.seconds + 0.02);
+        // What catches much in little time goes first: a few quick ones, then whole outputs.
+        let worth = |t: &Test| {
+            let whole = t.name.starts_with("golden") && asked.len() >= QUICK;
+            t.caught / t.asked / (t.seconds + 0.02) + if whole { 1e3 } else { 0.0 }
+        };
         (0..tests.len())
             .filter(|t| !asked.contains(t) && tests[*t].reached.binary_search(&number).is_ok())
             .max_by(|a, b| worth(&tests[*a]).total_cmp(&worth(&tests[*b])))
