@@ -80,11 +80,31 @@ fn drawn(html: &str) -> String {
         }
         for tag in svg.split('<').map(|tag| tag.split('>').next().unwrap_or_default()) {
             if !tag.starts_with('/') && tag.contains(|c: char| c.is_ascii_digit()) {
-                out += &(tag.split_whitespace().collect::<Vec<_>>().join(" ") + "\n");
+                out += &tag.split_whitespace().map(short).collect::<Vec<_>>().join(" ");
+                out.push('\n');
             }
         }
     }
     out
+}
+
+/// A word with no number longer than two decimals.
+fn short(word: &str) -> String {
+    let is_number = |c: char| c.is_ascii_digit() || c == '.';
+    let mut out = String::new();
+    let mut rest = word;
+    while let Some(at) = rest.find(is_number) {
+        let (before, number) = rest.split_at(at);
+        let end = number.find(|c| !is_number(c)).unwrap_or(number.len());
+        let (number, behind) = number.split_at(end);
+        out += before;
+        match (number.split_once('.'), number.parse::<f64>()) {
+            (Some((_, decimals)), Ok(value)) if decimals.len() > 2 => out += &format!("{value:.2}"),
+            _ => out += number,
+        }
+        rest = behind;
+    }
+    out + rest
 }
 
 /// Without what is noise of the last digits, which each machine has of its own.
@@ -129,7 +149,7 @@ fn reads_as_it_did<'a>(build: &str, asked: impl IntoIterator<Item = &'a &'a str>
     for asked in asked {
         let (words, drawn) = said(dir.path(), asked);
         held.push((asked.replace(' ', "-"), words));
-        if !drawn.is_empty() {
+        if !drawn.is_empty() && !asked.starts_with("sheet pattern") {
             held.push((asked.replace(' ', "-") + ".drawn", drawn));
         }
     }
