@@ -245,7 +245,8 @@ pub fn plan(
         further: search.further,
         budget: Budget { tries, seed: search.seed, stop },
     };
-    let (schedule, kept) = plan::schedule(&build, &estimates, options);
+    let (mut schedule, kept) = plan::schedule(&build, &estimates, options);
+    schedule.late = supply::late(&build, &estimates, &schedule);
     plan.take(schedule);
     Planned { build, estimates, learned, plan, kept: Some(kept) }
 }

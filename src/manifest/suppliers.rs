@@ -56,6 +56,14 @@ impl Supplier {
         }
         Some(day)
     }
+
+    /// The first day for which an order of a day comes in time, as [`Supplier::order_by`] tells it;
+    /// none where the delivery is not known.
+    pub fn soonest(&self, ordered: NaiveDate) -> Option<NaiveDate> {
+        self.delivery.as_ref()?;
+        let comes = |needed: &NaiveDate| self.order_by(*needed).is_some_and(|by| by >= ordered);
+        ordered.iter_days().take(10 * 366).find(comes)
+    }
 }
 
 /// A pack that is sold: a bag, an ingot, a cylinder.

@@ -4,7 +4,7 @@ use super::Build;
 use super::history::{Attempt, Bench, Finding, Heat, History, OnOrder, Receipt, Worked};
 use crate::figure::{Because, Figure, Kind, Number, Quantity, Route, Segment, show};
 use crate::journal::{
-    Entry, Event, Inspected, Journal, Ordered, Poured, Rammed, Received, Remark, Word,
+    Disposition, Entry, Event, Inspected, Journal, Ordered, Poured, Rammed, Received, Remark, Word,
 };
 use crate::manifest::{Id, Step};
 use crate::yaml::{Code, Fault, nearest};
@@ -357,6 +357,7 @@ impl Fold<'_> {
                 {
                     self.done_makes_sense(entry, part, e.step);
                     self.history.done.entry(part).or_default().insert(e.step);
+                    self.history.again.remove(&(part, e.step));
                     if e.step == Step::Core {
                         // For all that is still to be cast then.
                         let pieces = self.history.pieces(part);
@@ -603,6 +604,9 @@ impl Fold<'_> {
             blemishes: e.blemishes.clone(),
             says: entry.says.clone(),
         });
+        if e.disposition == Disposition::Scrap {
+            self.lose_work(part, e.pieces);
+        }
         if let Some(mass) = &e.mass
             && mass.si() > 10_000.0
         {
@@ -613,6 +617,17 @@ impl Fold<'_> {
                 format!("a casting of {shown}"),
                 "is the unit right?",
             );
+        }
+    }
+
+    /// What was done to castings that are scrapped is to do again on those that replace them.
+    fn lose_work(&mut self, part: usize, pieces: u32) {
+        let of = &self.build.parts[part];
+        let after = of.steps().into_iter().skip_while(|step| *step != Step::ShakeOut).skip(1);
+        let Some(done) = self.history.done.get_mut(&part) else { return };
+        for step in after.filter(|step| done.remove(step)) {
+            let again = self.history.again.entry((part, step)).or_default();
+            *again = (*again + pieces).min(of.given.quantity);
         }
     }
 }

@@ -226,6 +226,9 @@ pub struct History {
     pub heats: IndexMap<Id, Heat>,
     /// Steps finished, by part index.
     pub done: BTreeMap<usize, BTreeSet<Step>>,
+    /// Steps that were finished, and how many castings they were finished on that were scrapped since:
+    /// the work is to do again on as many.
+    pub again: BTreeMap<(usize, Step), u32>,
     /// Castings of a part that cores were made for, by part index, those that are gone counted too.
     pub cores: BTreeMap<usize, u32>,
     /// Patterns finished, by index.

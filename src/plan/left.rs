@@ -17,6 +17,7 @@ const AT_LEAST: f64 = 900.0;
 /// last, else the estimate less those hours. Of a wait, what of it has not gone by since it began.
 pub(super) fn left(build: &Build, bench: Bench, time: StepTime) -> StepTime {
     let time = waited(build, bench, on_its_way(build, bench, cores_left(build, bench, time)));
+    let time = again(build, bench, time);
     let worked = build.history.worked_on(bench);
     let said = worked.iter().rposition(|w| w.left.is_some());
     let from = said.and_then(|at| worked[at].left.as_ref());
@@ -24,6 +25,25 @@ pub(super) fn left(build: &Build, bench: Bench, time: StepTime) -> StepTime {
     let since = &worked[said.map_or(0, |at| at + 1)..];
     let hands_on = if since.is_empty() { whole.clone() } else { less(whole, since) };
     StepTime { hands_on: Some(hands_on), ..time }
+}
+
+/// Work that was finished on castings of which some were scrapped since.
+fn again(build: &Build, bench: Bench, time: StepTime) -> StepTime {
+    let Bench::Part(part, step) = bench else { return time };
+    let Some(again) = build.history.again.get(&(part, step)) else { return time };
+    let (again, all) = (f64::from(*again), f64::from(build.parts[part].given.quantity));
+    let hands_on = time.hands_on.map(|whole| {
+        let count = |name, n| Figure::<Number>::counted(name, n, "castings of the part");
+        let [left, of] = [count("castings made again", again), count("castings", all)];
+        let nodes = vec![whole.node().clone(), left.node().clone(), of.node().clone()];
+        let because = Because::Closed("time for all x castings made again / castings", nodes);
+        Figure::new(
+            "time for those made again",
+            whole.node().range().map(|t| t * again / all),
+            because,
+        )
+    });
+    StepTime { hands_on, ..time }
 }
 
 /// Cores of the castings that have none yet.

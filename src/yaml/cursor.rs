@@ -493,7 +493,9 @@ impl<'a> Fields<'a> {
 
     /// The value under a key, if it is there.
     pub fn get(&mut self, key: &'static str) -> Option<Cursor<'a>> {
-        self.known.push(key);
+        if !self.known.contains(&key) {
+            self.known.push(key);
+        }
         self.cursor.note(|taken, route| taken.key(route, key));
         let (key, tree) = self.entries.iter().find(|(k, _)| **k == *key)?;
         Some(self.cursor.inside(tree, Segment::Key(key.clone(), 0)))

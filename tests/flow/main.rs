@@ -1,5 +1,6 @@
 //! Metal, sand and fuel through a plan: worked by hand, and as properties over random builds.
 
+mod late;
 mod ledger;
 mod life;
 mod past;

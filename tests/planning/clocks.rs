@@ -253,6 +253,46 @@ fn cores_of_a_casting_that_is_lost_are_made_again() {
 }
 
 #[test]
+fn what_was_machined_on_a_casting_that_is_scrapped_is_machined_again() {
+    let shop = Shop { count: "2", steps: ["2 h", "1 h, machine: 2 h", "30 min"], ..PLAIN };
+    let hours = |journal: &str| {
+        let plan = shop.plan(journal, 8);
+        let jobs = plan["schedule"]["jobs"].as_array().expect("jobs").clone();
+        let machine = jobs.iter().filter(|j| j["step"] == "machine");
+        machine.map(|j| j["minutes"].as_i64()).collect::<Vec<_>>()
+    };
+    let at = |day: u32, hour: u32, what: &str| {
+        format!("---\nid: d{day}h{hour}\nat: 2026-01-0{day} {hour}:00\n{what}\n")
+    };
+    let entry = |hour: u32, what: &str| at(6, hour, what);
+    let inspected = |mould: u32, what: &str| {
+        format!("inspected: {{mould: M{mould}, part: bed, disposition: {what}}}")
+    };
+    let good = done("05 20:00", "pattern: bed")
+        + &done("06 10:00", "part: bed, step: core")
+        + &entry(11, "rammed: {mould: M1, pattern: bed, castings: {bed: 1}}")
+        + &entry(12, "rammed: {mould: M2, pattern: bed, castings: {bed: 1}}")
+        + &entry(13, "poured: {heat: H1, alloy: A356, moulds: [M1, M2]}")
+        + &entry(14, "shaken-out: {mould: M1}")
+        + &entry(15, "shaken-out: {mould: M2}")
+        + &entry(16, &inspected(1, "accept"))
+        + &entry(17, &inspected(2, "accept"));
+    assert_eq!(hours(&good), [Some(120)]);
+    let machined = good + &done("06 18:00", "part: bed, step: machine");
+    assert_eq!(hours(&machined), []);
+    // One of the two is lost under the cutter: half of the work comes again with the new one.
+    let lost = machined + &entry(19, &inspected(1, "scrap"));
+    assert_eq!(hours(&lost), [Some(60)]);
+    let anew = lost
+        + &at(7, 10, "rammed: {mould: M3, pattern: bed, castings: {bed: 1}}")
+        + &at(7, 12, "poured: {heat: H2, alloy: A356, moulds: [M3]}")
+        + &at(7, 18, "shaken-out: {mould: M3}")
+        + &at(7, 20, &inspected(3, "accept"));
+    assert_eq!(hours(&anew), [Some(60)]);
+    assert_eq!(hours(&(anew + &done("07 21:00", "part: bed, step: machine"))), []);
+}
+
+#[test]
 fn heats_are_poured_on_the_days_on_which_the_shop_pours() {
     let pour = |pours| starts(&Shop { pours, ..PLAIN }.plan("", 5), "pour");
     assert_eq!(pour(PLAIN.pours), ["2026-01-07T18:00"]);

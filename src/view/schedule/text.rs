@@ -151,6 +151,9 @@ impl ScheduleView {
             } else {
                 line("finish", format!("{}, if nothing is cast again; {gap}", day(finish)));
             }
+            for says in &self.late {
+                line("comes late", says.clone());
+            }
             if let Some(n) = self.chain.last() {
                 let bench = self.chain.iter().filter(|n| self.jobs[**n].waited_for == "person");
                 let (all, busy) = (self.chain.len(), bench.count());
