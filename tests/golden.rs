@@ -232,6 +232,20 @@ fn iron_reads_as_it_did() {
     reads_as_it_did("iron", ASKED.iter().chain(&more));
 }
 
+#[test]
+fn stove_reads_as_it_did() {
+    let more = [
+        "estimate door --all",
+        "heats H2",
+        "sheet heat",
+        "sheet mould door",
+        "buy --stages",
+        "suppose --lost hob",
+        "history hob",
+    ];
+    reads_as_it_did("stove", ASKED.iter().chain(&more));
+}
+
 /// Heat flow: reckoned, listed, told on the card, and beside what it would be otherwise.
 #[test]
 fn freezing_reads_as_it_did() {

@@ -46,10 +46,7 @@ fn main() {
     }
     match step.as_deref() {
         Some("plant") => plant::plant(&asked),
-        Some("record") => {
-            plant::tests();
-            record::record();
-        }
+        Some("record") => record::record(),
         Some("run") => tried::run(&asked, false),
         // Survivors once more, with the tests as they are now.
         Some("again") => {
