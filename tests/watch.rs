@@ -165,6 +165,14 @@ fn meshes_and_the_plan_are_followed_and_a_folder_that_comes_back() {
         assert!(started.elapsed() < Duration::from_secs(60), "the mesh is not followed");
         std::thread::sleep(Duration::from_millis(100));
     }
+    // A photo that the journal names is shown when it comes.
+    fs::write(folder.join("build.yaml"), &manifest).expect("written");
+    let note = "---\nid: a\nat: 2026-10-01 10:00\nnote: {says: seen, photo: new.png}\n";
+    fs::write(folder.join("journal.yaml"), note).expect("written");
+    assert!(!live.until("/report", "seen").contains("data:image/jpeg"));
+    image::DynamicImage::new_rgb8(8, 8).save(folder.join("new.png")).expect("a photo");
+    live.until("/report", "data:image/jpeg");
+    fs::remove_file(folder.join("journal.yaml")).expect("removed");
     // The folder goes, and another comes in its place.
     let aside = folder.with_extension("aside");
     fs::rename(folder, &aside).expect("renamed");
