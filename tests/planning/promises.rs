@@ -148,3 +148,28 @@ parts: {motor: {bought: {delivery: 60 d}, steps: {fit: none}}}
     let expected = ordered.replace("motor}", "motor, expected: 2026-03-01}");
     assert_eq!(ready(&expected, 11), "2026-03-01");
 }
+
+#[test]
+fn a_finish_that_moves_is_laid_to_what_changed_and_to_nothing_else() {
+    let on = |hours: u32| {
+        let text = format!(
+            "
+build: {{title: Longer, begun: 2026-01-01}}
+shop: {{people: {{me: {{hours: {{sat: 6 h}}}}}}}}
+parts:
+  shaft: {{made: {{from: bar, hours: {hours} h}}, steps: {{fit: 30 min}}}}
+  key: {{made: {{from: bar, hours: 10 min}}, steps: {{fit: 10 min}}, needs: [shaft]}}
+"
+        );
+        super::builds::read(&text, "")
+    };
+    let (first, kept) = keeping(&on(5), Aim::Finish, 1, None);
+    assert!(first.moved.is_empty());
+    let then = keeping(&on(8), Aim::Finish, 1, Some(&kept)).0;
+    let [told] = &*then.moved else { panic!("{:?}", then.moved) };
+    assert!(told.ends_with(": shaft make takes 180 min more than it was planned to"), "{told}");
+    let (_, kept) = keeping(&on(8), Aim::Finish, 1, None);
+    let then = keeping(&on(5), Aim::Finish, 1, Some(&kept)).0;
+    let [told] = &*then.moved else { panic!("{:?}", then.moved) };
+    assert!(told.ends_with(": shaft make takes 180 min less than it was planned to"), "{told}");
+}
