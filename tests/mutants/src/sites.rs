@@ -318,7 +318,8 @@ impl<'a> Visit<'a> for Finder {
             Expr::Path(p) => {
                 let name = p.path.segments.last().map(|s| s.ident.to_string()).unwrap_or_default();
                 let upper = |c: char| c.is_ascii_uppercase() || c == '_' || c.is_ascii_digit();
-                if name.len() > 1 && name.chars().all(upper) {
+                // More than infinite is the same.
+                if name.len() > 1 && name != "INFINITY" && name.chars().all(upper) {
                     self.instead(
                         "constant",
                         it,
