@@ -116,6 +116,13 @@ impl Calendar {
         windows.map(|w| w.to - w.from).max().unwrap_or(0)
     }
 
+    /// When something can be melted and ready to pour at the earliest, where that takes so many minutes
+    /// without a break; none where no window on a pouring day is long enough.
+    pub fn first_melted(&self, minutes: Minute) -> Option<Minute> {
+        let windows = self.people.iter().flatten().filter(|w| self.pours(w.from));
+        windows.filter(|w| w.to - w.from >= minutes).map(|w| w.from + minutes).min()
+    }
+
     /// How many people are ever here together.
     pub fn most_together(&self) -> u32 {
         let here = |at: Minute, windows: &Vec<Window>| {

@@ -189,6 +189,12 @@ fn a_mould_that_stood_too_long_is_rammed_again() {
     assert_eq!(look("oil-sand"), (false, stamps(&[]), tuesday.clone()));
     assert_eq!(look("oil-sand, stands: 24.5 h"), (false, stamps(&[]), tuesday));
     assert!(look("oil-sand, stands: 24.4 h").0);
+    // A shop that pours on Fridays has no heat before 19:30 on the 9th, 96.5 h later.
+    let stale = |stands: &'static str| {
+        let build = Shop { sand: stands, pours: "fri", ..PLAIN }.build(&rammed("05 19:00"), 6);
+        !pourwright::plan::in_the_way(&build, &estimate(&build)).stale.is_empty()
+    };
+    assert!(!stale("oil-sand, stands: 96.5 h") && stale("oil-sand, stands: 96.4 h"));
 }
 
 #[test]

@@ -25,7 +25,7 @@ pub fn stood_too_long(build: &Build, attempt: &Attempt) -> String {
 /// by then.
 pub(crate) fn first_pour(build: &Build, year: &Calendar) -> Minute {
     let melt = work::span(build.handbook.time("melt"), 1)[1] as Minute;
-    year.alone(0, melt).unwrap_or(0)
+    year.first_melted(melt).unwrap_or(0)
 }
 
 /// Whether a mould that stands is too old by then, whatever the plan.
