@@ -92,6 +92,7 @@ pub fn schedule(
             let parts = (&work, &limits, &calendar);
             let mut schedule = schedule::schedule(build, parts, &found, (aim, names));
             schedule.firsts = schedule::firsts(build, &work, &firsts, &schedule);
+            schedule.slow = schedule::slow(build, estimates, &schedule, work.melt);
             if let Some(both) = kept.zip(promise.as_ref()) {
                 schedule.moved = moves(build, &work, both, &schedule);
             }

@@ -298,6 +298,27 @@ fn what_was_machined_on_a_casting_that_is_scrapped_is_machined_again() {
     assert_eq!(hours(&(anew + &done("07 21:00", "part: bed, step: machine"))), []);
 }
 
+/// The heat of the charge over the power that reaches it, against the 90 min of every melt.
+#[test]
+fn a_heat_that_melts_slowly_is_told() {
+    let told = |power: &str| {
+        let text = PLAIN.manifest().replace("10 %}", &format!("50 %, power: {power}}}"));
+        let build = read_on(&text, "", chrono::NaiveDate::from_ymd_opt(2026, 1, 5).expect("a day"));
+        let estimates = estimate(&build);
+        let heat = estimates.castings[0].as_ref().and_then(|e| e.mould.melt_heat.clone());
+        let (schedule, _) = keeping(&build, Aim::Finish, 60, None);
+        (heat.expect("a charge").si(), schedule.slow)
+    };
+    let (heat, _) = told("9 kW");
+    // As much power as just does, and a little less.
+    let just = heat / 0.5 / 5400.0;
+    assert_eq!(told(&format!("{} W", (just * 1.01).ceil())).1, [""; 0]);
+    let (_, slow) = told(&format!("{} W", (just / 2.0).floor()));
+    assert!(slow.len() == 1 && slow[0].contains("than the 1.5 h"), "{slow:?}");
+    assert!(slow[0].contains("H1 3 h") || slow[0].contains("H1 3.0"), "{slow:?}");
+    assert_eq!(told(&format!("{} W", (just * 0.98).floor())).1.len(), 1);
+}
+
 #[test]
 fn heats_are_poured_on_the_days_on_which_the_shop_pours() {
     let pour = |pours| starts(&Shop { pours, ..PLAIN }.plan("", 5), "pour");

@@ -134,6 +134,7 @@ pub(crate) fn schedule(
         moved: Vec::new(),
         too_heavy,
         stale: stale(build, work),
+        slow: Vec::new(),
         late: Vec::new(),
         firsts: Vec::new(),
         missing: work.missing.clone(),

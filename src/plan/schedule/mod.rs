@@ -8,6 +8,7 @@ mod next;
 mod pour;
 mod progress;
 mod record;
+mod slow;
 mod stale;
 
 pub(super) use compose::schedule;
@@ -19,5 +20,6 @@ pub use progress::{Progress, progress};
 pub use record::{
     Block, FirstHeat, HeatLift, Heel, Job, Laid, PlannedHeat, PlannedMould, Schedule, Session,
 };
+pub(super) use slow::slow;
 pub use stale::stood_too_long;
 pub(super) use stale::{first_pour, stale};

@@ -200,6 +200,9 @@ impl ScheduleView {
         for says in &self.too_heavy {
             line("too heavy", says.clone());
         }
+        for says in &self.slow {
+            line("slow melt", says.clone());
+        }
         for says in &self.stale {
             line("rammed again", says.clone());
         }
