@@ -1,9 +1,10 @@
 //! One melt and the moulds it fills, whether it comes from the schedule or was picked by hand.
 
 use super::record::{Heel, Schedule};
+use super::slow::time_to_melt;
 use super::stale::too_old;
 use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, pot};
-use crate::figure::{Amount, Because, Figure, Mass, Ratio};
+use crate::figure::{Amount, Because, Figure, Mass, Ratio, Time};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
 use crate::model::{Attempt, Build};
@@ -121,6 +122,12 @@ impl Pour {
     pub fn short_of(&self, there: f64) -> Option<Figure<Mass>> {
         let kg = self.charge.as_ref()?.si() - there;
         (kg > 0.0).then(|| Figure::counted("short", kg, "charge less metal in the shop"))
+    }
+
+    /// How long its metal takes to melt by the power of the furnace, once that is warm.
+    pub fn melts(&self, build: &Build, estimates: &Estimates) -> Option<Figure<Time>> {
+        let lots = |m: &PourMould| [&[(m.part, m.castings)], &*m.others].concat();
+        time_to_melt(build, estimates, self.moulds.iter().map(lots))
     }
 
     /// What goes into the melt beside metal: id and mass, all moulds together.

@@ -16,12 +16,8 @@ pub(crate) fn slow(
 ) -> Vec<String> {
     let units = build.header.units;
     let given = melt as f64 * 60.0;
-    let time = |heat: &PlannedHeat| -> Option<Figure<Time>> {
-        let moulds = heat
-            .moulds
-            .iter()
-            .map(|m| estimates.mould(build, &schedule.moulds[*m].lots())?.melt_time.clone());
-        Figure::sum("time to melt", &moulds.collect::<Option<Vec<_>>>()?)
+    let time = |heat: &PlannedHeat| {
+        time_to_melt(build, estimates, heat.moulds.iter().map(|m| schedule.moulds[*m].lots()))
     };
     let told = |heat: &PlannedHeat| {
         let range = time(heat)?.node().range();
@@ -42,4 +38,15 @@ pub(crate) fn slow(
         })
     };
     build.shop.furnaces.keys().filter_map(says).collect()
+}
+
+/// How long the metal of moulds with these castings takes to melt by the power of the furnace, once it
+/// is warm; none where that is not known of all.
+pub(super) fn time_to_melt(
+    build: &Build,
+    estimates: &Estimates,
+    moulds: impl Iterator<Item = Vec<(usize, u32)>>,
+) -> Option<Figure<Time>> {
+    let times = moulds.map(|lots| estimates.mould(build, &lots)?.melt_time.clone());
+    Figure::sum("time to melt", &times.collect::<Option<Vec<_>>>()?)
 }

@@ -58,6 +58,8 @@ pub struct HeatSheet {
     pub charge_lines: Vec<ChargeLine>,
     /// The cheapest charge of the metals at hand, whole pieces where they are not cut.
     pub made_up: Vec<MetalLine>,
+    /// How long it takes to melt in a warm furnace.
+    pub melts: Option<Shown>,
     /// Why the metals at hand do not make it, in words.
     pub not_made_up: Option<String>,
     /// Pot and metal.
@@ -416,6 +418,7 @@ impl HeatSheet {
             heels: pour.heels.iter().map(heel).collect(),
             charge_lines: SOURCES.to_vec(),
             made_up: Vec::new(),
+            melts: pour.melts(build, estimates).map(|f| shown(f.node(), units, "", "")),
             not_made_up: None,
             full: mass(&pour.pot.full, "crucible-full"),
             lift: mass(&safe(&pour.pot.handling.crucible, SafeEnd::High), "crucible-lift"),
