@@ -133,6 +133,23 @@ impl StockWalk {
         self.runs_short(bought).into_iter().chain(after).min()
     }
 
+    /// When it first runs short with what has arrived by then (day and kg), and the most that is
+    /// lacking before a day, kg.
+    pub fn first_short(
+        &self,
+        arrivals: &[(NaiveDate, f64)],
+        before: NaiveDate,
+    ) -> Option<(NaiveDateTime, f64)> {
+        const NONE: f64 = 1e-6;
+        let here = |at: NaiveDateTime| -> f64 {
+            arrivals.iter().filter(|(day, _)| *day <= at.date()).map(|(_, mass)| mass).sum()
+        };
+        let until = self.points.iter().filter(|(at, _)| at.date() < before);
+        let mut lacks = until.map(|(at, point)| (*at, -(point.stock + here(*at))));
+        let (at, first) = lacks.find(|(_, lack)| *lack > NONE)?;
+        Some((at, lacks.map(|(_, lack)| lack).fold(first, f64::max)))
+    }
+
     /// Day and amount in stock, for a chart.
     pub fn curve(&self) -> Vec<(NaiveDate, f64)> {
         self.points.iter().map(|(at, p)| (at.date(), p.stock)).collect()

@@ -4,6 +4,7 @@ use super::flow::{Flow, Point, StockWalk, Walk};
 use super::in_shop::InShop;
 use super::line::{Bill, StockLine};
 use super::lines::NET;
+use super::ordered::arrivals;
 use super::walker::is_cold;
 use crate::estimate::warm_up;
 use crate::figure::{Amount, Because, Figure, Kind, Node, Range, Ratio, show};
@@ -79,6 +80,11 @@ pub(super) fn apply(build: &Build, schedule: &Schedule, shop: &InShop<'_>, bill:
         let first = new.filter_map(|(.., day)| *day).min();
         line.mixed_by = first.filter(|_| more_of[2] > 0.0);
         line.by = walk.short_on(ordered, more_of[1], line.mixed_by);
+        // What is on order may come after the day on which it is needed.
+        if buy.si() > 0.0 {
+            let dated = walk.first_short(&arrivals(build, &line.id), NaiveDate::MAX);
+            line.by = dated.map(|(at, _)| at.date()).into_iter().chain(line.by).min();
+        }
         mixed.extend(mixed_into(build, line, &buy, line.by));
         line.summed = line.buy.take();
         (line.left, line.buy) = (Some(needed), Some(buy));

@@ -1,14 +1,13 @@
 //! What the plan takes sooner than it can be there.
 
 use super::bill::bill;
-use super::flow::StockWalk;
 use super::line::StockLine;
+use super::ordered::arrivals;
 use crate::estimate::Estimates;
 use crate::figure::{Kind, show};
-use crate::manifest::Supplier;
-use crate::model::{Build, OnOrder};
+use crate::model::Build;
 use crate::plan::Schedule;
-use chrono::{NaiveDate, NaiveDateTime};
+use chrono::NaiveDate;
 
 /// Less than this is rounding, kg.
 const NONE: f64 = 1e-6;
@@ -22,14 +21,16 @@ pub fn late(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Vec<St
     let Some(flow) = &bill.flow else { return Vec::new() };
     let says = |line: &StockLine| {
         let walk = flow.likely.stocks.get(&line.id)?;
-        let orders = arrivals(build, line);
-        let (short, _) = first_short(walk, &orders, NaiveDate::MAX)?;
+        let orders = arrivals(build, &line.id);
+        let (short, _) = walk.first_short(&orders, NaiveDate::MAX)?;
         let later = orders.iter().map(|order| order.0).filter(|day| *day > short.date());
         let sellers = build.suppliers.values().filter(|s| s.packs.iter().any(|p| p.of == line.id));
-        let anew = sellers.filter_map(|s| s.soonest(build.today)).min();
+        // Where what is on order is enough, nobody orders more.
+        let lacks_more = line.buy.as_ref().is_some_and(|buy| buy.si() > NONE);
+        let anew = sellers.filter_map(|s| s.soonest(build.today)).min().filter(|_| lacks_more);
         let next = later.min();
         let soonest = next.into_iter().chain(anew).min().filter(|day| *day > short.date())?;
-        let (_, lacks) = first_short(walk, &orders, soonest)?;
+        let (_, lacks) = walk.first_short(&orders, soonest)?;
         let heat = schedule.heats.iter().find(|heat| heat.lit == short);
         let heat = heat.map_or(String::new(), |heat| format!(" ({})", heat.name));
         let how = if next == Some(soonest) { "as ordered" } else { "ordered today" };
@@ -42,32 +43,4 @@ pub fn late(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Vec<St
         ))
     };
     bill.lines().filter_map(says).collect()
-}
-
-/// What is on order of a material: the day it should be here, and how much, kg. At once, where
-/// nobody knows.
-fn arrivals(build: &Build, line: &StockLine) -> Vec<(NaiveDate, f64)> {
-    let of = build.history.on_order.iter().filter(|order| order.of == line.id);
-    let day = |order: &OnOrder| {
-        let from = order.from.as_ref().and_then(|name| build.suppliers.get(name));
-        let usual = || from.and_then(|s: &Supplier| s.soonest(order.ordered));
-        order.expected.or_else(usual).unwrap_or(build.today)
-    };
-    of.map(|order| (day(order), order.mass)).collect()
-}
-
-/// When a material first runs short with what has arrived by then, and the most that is lacking
-/// before a day, kg.
-fn first_short(
-    walk: &StockWalk,
-    arrivals: &[(NaiveDate, f64)],
-    before: NaiveDate,
-) -> Option<(NaiveDateTime, f64)> {
-    let here = |at: NaiveDateTime| -> f64 {
-        arrivals.iter().filter(|(day, _)| *day <= at.date()).map(|(_, mass)| mass).sum()
-    };
-    let until = walk.points.iter().filter(|(at, _)| at.date() < before);
-    let mut lacks = until.map(|(at, point)| (*at, -(point.stock + here(*at))));
-    let (at, first) = lacks.find(|(_, lack)| *lack > NONE)?;
-    Some((at, lacks.map(|(_, lack)| lack).fold(first, f64::max)))
 }

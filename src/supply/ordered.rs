@@ -6,7 +6,7 @@ use super::money;
 use super::packs::PartNeed;
 use crate::figure::{Figure, Time};
 use crate::manifest::{Id, Making, Step, Supplier};
-use crate::model::Build;
+use crate::model::{Build, OnOrder};
 use crate::plan::{Schedule, Subject};
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
@@ -105,4 +105,16 @@ fn order_by(
     let supplier = supplier.unwrap_or(&usual);
     let delivery = delivery.or(supplier.delivery.as_ref())?.clone();
     Supplier { delivery: Some(delivery), ..supplier.clone() }.order_by(needed?)
+}
+
+/// What is on order of a material: the day it should be here, and how much, kg. At once, where nobody
+/// knows.
+pub(super) fn arrivals(build: &Build, id: &Id) -> Vec<(NaiveDate, f64)> {
+    let of = build.history.on_order.iter().filter(|order| order.of == *id);
+    let day = |order: &OnOrder| {
+        let from = order.from.as_ref().and_then(|name| build.suppliers.get(name));
+        let usual = || from.and_then(|s: &Supplier| s.soonest(order.ordered));
+        order.expected.or_else(usual).unwrap_or(build.today)
+    };
+    of.map(|order| (day(order), order.mass)).collect()
 }

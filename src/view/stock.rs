@@ -195,6 +195,7 @@ fn row(build: &Build, holding: &Holding) -> StockRow {
     let units = build.header.units;
     let kind = build.kind_of(&holding.id);
     let told = holding.ways.iter().map(|(_, kg)| *kg).chain([holding.now.stock]);
+    let told = told.chain(holding.on_order.iter().map(|order| order.mass));
     let alike = Alike::of(kind, told, units);
     let shown = |much: f64| alike.show(much);
     let view = |f: &Option<_>| {

@@ -1,9 +1,9 @@
 //! What the plan takes before it can be there, against two heats that are reckoned by hand: 10 kg of
 //! ingot on 6 March and 5.63 kg on the 13th, 4 kg in the shop, today the 1st.
 
-use super::{SMALL, read_with, two_heats};
+use super::{SMALL, day, line, read_with, two_heats};
 use pourwright::estimate::estimate;
-use pourwright::supply::late;
+use pourwright::supply::{bill, late};
 
 fn told(delivery: &str, events: &[&str]) -> Vec<String> {
     let sells = format!(
@@ -52,5 +52,33 @@ fn what_is_on_order_counts_from_the_day_it_is_there() {
     assert!(
         late.len() == 1 && late[0].contains("4.63 kg lacking from 2026-03-13 (H2)"),
         "{late:?}"
+    );
+}
+
+#[test]
+fn what_comes_late_does_not_put_off_what_is_to_be_bought() {
+    let quick = "suppliers:\n  metals:\n    delivery: 1 d\n    packs: [{of: A356, size: 5 kg, price: 40}]\n";
+    let read = |mass: &str, expected: &str| {
+        let order =
+            format!("ordered: {{stock: A356, mass: {mass}, expected: {expected}, from: metals}}");
+        let build = read_with(&format!("{SMALL}{quick}"), &[order]);
+        let estimates = estimate(&build);
+        let bill = bill(&build, &estimates, &two_heats());
+        let metal = line(&bill, "A356");
+        let buys = metal.buy.as_ref().map_or(0.0, |buy| (buy.si() * 100.0).round() / 100.0);
+        (buys, metal.by, late(&build, &estimates, &two_heats()))
+    };
+    // 11.63 kg are lacking in all, 6 of them on the 6th: 5 kg that come after it are no help then.
+    let (buys, by, told) = read("5 kg", "2026-03-20");
+    assert_eq!((buys, by, told), (6.63, Some(day(5)), Vec::new()));
+    // Come by then, they leave 1 kg lacking; 8 kg leave nothing before the second heat.
+    assert_eq!(read("5 kg", "2026-03-06").1, Some(day(5)));
+    assert_eq!(read("8 kg", "2026-03-06").1, Some(day(12)));
+    // All is on order, and too late: nobody buys it twice, so that is told.
+    let (buys, _, told) = read("12 kg", "2026-03-20");
+    assert_eq!(buys, 0.0);
+    assert!(
+        told.len() == 1 && told[0].contains("as ordered it is there by 2026-03-20"),
+        "{told:?}"
     );
 }
