@@ -1,6 +1,6 @@
 //! From a build to its schedule: the work that is left, the hours for it, the search.
 
-use super::calendar::{Calendar, Minute};
+use super::calendar::{Calendar, Gone, Minute};
 use super::moves::moves;
 use super::promise::{self, Kept, Promise};
 use super::schedule::{self, Laid, Schedule};
@@ -59,7 +59,7 @@ struct Shop {
 
 impl Shop {
     fn new(build: &Build) -> Self {
-        let year = Calendar::new(&build.shop, build.today, (0, 366), 0);
+        let year = Calendar::new(&build.shop, build.today, (0, 366), Gone::default());
         let longest_pour = year.longest_pour();
         let pours = schedule::first_pour(build, &year);
         Self { limits: Limits::new(build, &year), longest: year.longest(), longest_pour, pours }
@@ -92,6 +92,7 @@ pub fn schedule(
             let parts = (&work, &limits, &calendar);
             let mut schedule = schedule::schedule(build, parts, &found, (aim, names));
             schedule.firsts = schedule::firsts(build, &work, &firsts, &schedule);
+            schedule.brimming = schedule::brimming(build, &schedule);
             schedule.slow = schedule::slow(build, estimates, &schedule, work.melt);
             if let Some(both) = kept.zip(promise.as_ref()) {
                 schedule.moved = moves(build, &work, both, &schedule);
@@ -225,7 +226,7 @@ pub(crate) fn hours(build: &Build, work: &Work, times: Minute) -> Calendar {
     let waits: Minute = work.items.iter().map(|i| i.wait).max().unwrap_or(0);
     let latest = work.items.iter().map(|i| i.not_before).max().unwrap_or(0);
     let beyond = 60 + (10 * waits + latest) / (24 * 60);
-    Calendar::new(&build.shop, build.today, (times * (bench + melts), beyond), work.over_today)
+    Calendar::new(&build.shop, build.today, (times * (bench + melts), beyond), work.gone)
 }
 
 /// Moulds that stand too long by the time of their heat are rammed again, and all is looked at anew

@@ -14,6 +14,15 @@ const MORNING: Minute = 9 * 60;
 /// No build is planned further ahead than this.
 const MOST_DAYS: usize = 100 * 366;
 
+/// What is gone of the day on which the build is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Gone {
+    /// Minutes worked, by whomever.
+    pub minutes: Minute,
+    /// Nothing more is begun before this minute.
+    pub until: Minute,
+}
+
 /// A stretch of time in which one person works.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Window {
@@ -37,12 +46,12 @@ pub struct Calendar {
 
 impl Calendar {
     /// The days from `origin` on, until each person has worked `minutes` and `beyond` more days
-    /// have passed, or a century. On the first day so many minutes are `over` already.
+    /// have passed, or a century. On the first day some of the hours are `gone` already.
     pub fn new(
         shop: &Shop,
         origin: NaiveDate,
         (minutes, beyond): (Minute, i64),
-        mut over: Minute,
+        mut gone: Gone,
     ) -> Self {
         let people = shop.people.values().map(|person| {
             let mut windows: Vec<Window> = Vec::new();
@@ -63,10 +72,10 @@ impl Calendar {
                 }
                 let Some(mut window) = window(person, day) else { continue };
                 if n == 0 {
-                    let spent = over.min(window.to - window.from);
-                    over -= spent;
-                    window.from += spent;
-                    if window.from == window.to {
+                    let spent = gone.minutes.min(window.to - window.from);
+                    gone.minutes -= spent;
+                    window.from = (window.from + spent).max(gone.until);
+                    if window.from >= window.to {
                         continue;
                     }
                 }

@@ -1,13 +1,13 @@
 //! What is left of work that was begun, and what today's hours went to already.
 
-use super::calendar::Minute;
+use super::calendar::{Gone, Minute};
 use super::subject::is_done;
 use crate::estimate::{Estimates, Lots, StepTime, step_time};
 use crate::figure::{Because, Figure, Number, Time};
 use crate::journal::{Done, Event, Poured, Rammed};
 use crate::manifest::Step;
 use crate::model::{Bench, Build};
-use chrono::{NaiveDateTime, TimeDelta};
+use chrono::{NaiveDateTime, TimeDelta, Timelike};
 
 /// Work that was begun and of which nobody says what is left takes so long still, at least, in
 /// seconds. Common practice, no source.
@@ -163,13 +163,19 @@ pub(super) fn of_mould(
     }
 }
 
-/// Minutes at the bench that the journal says were worked today: as it tells them, else as they are
-/// estimated.
-pub(super) fn worked_today(build: &Build, estimates: &Estimates) -> Minute {
+/// What is gone of today by the journal: the minutes at the bench that it tells, else as they are
+/// estimated; and all that lies before the last of that work.
+pub(super) fn gone_today(build: &Build, estimates: &Estimates) -> Gone {
     let day = Day { build, estimates };
     let today = build.history.log.iter().filter(|e| e.at.date() == build.today);
-    let seconds: f64 = today.map(|entry| day.of(&entry.event)).sum();
-    (seconds / 60.0 - 1e-6).ceil() as Minute
+    let work = today.map(|entry| (entry.at.time(), day.of(&entry.event)));
+    let work: Vec<_> = work.filter(|(_, seconds)| *seconds > 0.0).collect();
+    let seconds: f64 = work.iter().map(|(_, seconds)| seconds).sum();
+    let last = work.iter().map(|(at, _)| at.num_seconds_from_midnight()).max();
+    Gone {
+        minutes: (seconds / 60.0 - 1e-6).ceil() as Minute,
+        until: Minute::from(last.unwrap_or(0)).div_euclid(60),
+    }
 }
 
 struct Day<'a> {

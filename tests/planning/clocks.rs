@@ -298,6 +298,39 @@ fn what_was_machined_on_a_casting_that_is_scrapped_is_machined_again() {
     assert_eq!(hours(&(anew + &done("07 21:00", "part: bed, step: machine"))), []);
 }
 
+#[test]
+fn nothing_is_planned_before_what_was_done_today() {
+    // The pattern took an hour of the evening from 18:00 to 20:00.
+    let first = |journal: &str| {
+        let plan = PLAIN.plan(journal, 5);
+        let jobs = plan["schedule"]["jobs"].as_array().expect("jobs").clone();
+        jobs.iter().filter_map(|job| job["start"].as_str().map(str::to_owned)).min()
+    };
+    let done_at = |at: &str| first(&done(at, "pattern: bed")).expect("work");
+    assert_eq!(done_at("05 18:30"), "2026-01-05T19:00");
+    assert_eq!(done_at("05 19:15"), "2026-01-05T19:15");
+    assert_eq!(done_at("05 20:30"), "2026-01-06T18:00");
+    // What was noted late in the evening is no work at the bench.
+    let note = "---\nid: n\nat: 2026-01-05 21:00\nnote: {says: Rain.}\n";
+    let noted = first(&(done("05 18:30", "pattern: bed") + note));
+    assert_eq!(noted.as_deref(), Some("2026-01-05T19:00"));
+}
+
+#[test]
+fn a_heat_that_may_fill_its_pot_to_the_brim_is_told() {
+    let plan = |litres: f64| {
+        let text = PLAIN.manifest().replace("holds: 2 L", &format!("holds: {litres:.3} L"));
+        let build = read_on(&text, "", chrono::NaiveDate::from_ymd_opt(2026, 1, 5).expect("a day"));
+        keeping(&build, Aim::Finish, 60, None).0
+    };
+    // The least pot in which the heat is planned takes the likely charge, and not the most.
+    let least = (100..2000).step_by(5).map(|ml| f64::from(ml) / 1e3);
+    let least = least.into_iter().find(|l| !plan(*l).heats.is_empty()).expect("a pot");
+    let told = plan(least).brimming.expect("told");
+    assert!(told.starts_with("H1 may come to more metal than the pot takes"), "{told}");
+    assert_eq!(plan(least * 1.3).brimming, None);
+}
+
 /// The heat of the charge over the power that reaches it, against the 90 min of every melt.
 #[test]
 fn a_heat_that_melts_slowly_is_told() {

@@ -134,6 +134,7 @@ pub(crate) fn schedule(
         moved: Vec::new(),
         too_heavy,
         stale: stale(build, work),
+        brimming: None,
         slow: Vec::new(),
         late: Vec::new(),
         firsts: Vec::new(),

@@ -15,6 +15,7 @@ pub(super) use compose::schedule;
 pub(super) use firsts::firsts;
 pub use names::next_name;
 pub use next::{NextHeat, next_heat, standing_moulds};
+pub(super) use pour::brimming;
 pub use pour::{Pour, PourMould};
 pub use progress::{Progress, progress};
 pub use record::{

@@ -1,10 +1,10 @@
 //! One melt and the moulds it fills, whether it comes from the schedule or was picked by hand.
 
-use super::record::{Heel, Schedule};
+use super::record::{Heel, PlannedHeat, Schedule};
 use super::slow::time_to_melt;
 use super::stale::too_old;
 use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, pot};
-use crate::figure::{Amount, Because, Figure, Mass, Ratio, Time};
+use crate::figure::{Amount, Because, Figure, Kind, Mass, Ratio, Time, show};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
 use crate::model::{Attempt, Build};
@@ -61,6 +61,21 @@ pub struct PourMould {
     pub charge: Option<Figure<Mass>>,
     /// When the plan shakes it out.
     pub shaken_out: Option<NaiveDateTime>,
+}
+
+/// Heats whose metal may come to more than their pot takes, in words.
+pub(crate) fn brimming(build: &Build, schedule: &Schedule) -> Option<String> {
+    let fill = |heat: &PlannedHeat| Pour::planned(build, schedule, &heat.name)?.fill();
+    let full = schedule.heats.iter().filter_map(|heat| Some((&heat.name, fill(heat)?.high())));
+    let over: Vec<_> = full.filter(|(_, most)| *most > 1.0).collect();
+    let most = over.iter().map(|(_, most)| *most).reduce(f64::max)?;
+    let names: Vec<&str> = over.iter().map(|(name, _)| &***name).collect();
+    Some(format!(
+        "{} may come to more metal than the pot takes at its working fill, up to {} of that: charge no \
+         more, and leave the last mould empty rather than half poured",
+        names.join(", "),
+        show(Kind::Ratio, most, build.header.units)
+    ))
 }
 
 /// The sum, where every mould has its figure.

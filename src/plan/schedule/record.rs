@@ -216,6 +216,8 @@ pub struct Schedule {
     pub too_heavy: Vec<String>,
     /// Moulds that stand too long and are rammed again, in words.
     pub stale: Vec<String>,
+    /// Heats whose metal may come to more than their pot takes, in words.
+    pub brimming: Option<String>,
     /// Heats that take longer to melt than it gives them, in words.
     pub slow: Vec<String>,
     /// Materials that it takes before they can be there, in words; told by who knows the stock.

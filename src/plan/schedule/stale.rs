@@ -2,7 +2,7 @@
 
 use crate::figure::{Kind, show};
 use crate::model::{Attempt, Build};
-use crate::plan::calendar::{Calendar, Minute};
+use crate::plan::calendar::{Calendar, Gone, Minute};
 use crate::plan::work::{self, Mould, Work};
 
 /// What is said of a mould that has stood too long, or will have by its heat: since when it stands,
@@ -30,7 +30,7 @@ pub(crate) fn first_pour(build: &Build, year: &Calendar) -> Minute {
 
 /// Whether a mould that stands is too old by then, whatever the plan.
 pub(super) fn too_old(build: &Build, attempt: &Attempt) -> bool {
-    let year = Calendar::new(&build.shop, build.today, (0, 366), 0);
+    let year = Calendar::new(&build.shop, build.today, (0, 366), Gone::default());
     let first = year.clock(first_pour(build, &year));
     build.good_until(attempt).is_some_and(|until| until < first)
 }

@@ -2,7 +2,7 @@
 
 use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
-use crate::plan::calendar::Minute;
+use crate::plan::calendar::{Gone, Minute};
 use crate::plan::subject::Subject;
 use std::collections::BTreeSet;
 
@@ -178,8 +178,8 @@ pub struct Work {
     pub missing: Vec<String>,
     /// Parts that wait for what is missing, by index.
     pub waiting: BTreeSet<usize>,
-    /// Minutes that were worked today.
-    pub over_today: Minute,
+    /// What is gone of today.
+    pub gone: Gone,
     /// Hands-on minutes of a melt.
     pub melt: Minute,
     /// The same: low, likely, high.

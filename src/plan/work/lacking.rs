@@ -144,7 +144,7 @@ pub(super) fn without(mut work: Work, mut blocked: BTreeSet<usize>) -> Work {
         moulds,
         cooling: cooling.map(|t| Taken { until: place[t.until], ..t }).collect(),
         batches: work.batches,
-        over_today: work.over_today,
+        gone: work.gone,
         alloys: work.alloys,
         missing: work.missing,
         waiting,

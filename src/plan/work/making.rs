@@ -11,7 +11,7 @@ use crate::figure::{Figure, Time};
 use crate::manifest::{Id, Step};
 use crate::model::{Bench, Build, Part};
 use crate::plan::calendar::Minute;
-use crate::plan::left::{dry_at, left, of_mould, worked_today};
+use crate::plan::left::{dry_at, gone_today, left, of_mould};
 use crate::plan::subject::Subject;
 use crate::plan::subject::is_done;
 use chrono::{NaiveDateTime, NaiveTime};
@@ -81,12 +81,7 @@ pub fn work(build: &Build, estimates: &Estimates, limits: &Limits, hours: Hours<
         estimates,
         limits,
         hours,
-        work: Work {
-            melt,
-            melt_span,
-            over_today: worked_today(build, estimates),
-            ..Work::default()
-        },
+        work: Work { melt, melt_span, gone: gone_today(build, estimates), ..Work::default() },
         places: Places::default(),
         drying: HashMap::new(),
         to_come: estimates.moulds(build, |i| build.to_cast(i)),

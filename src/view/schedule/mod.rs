@@ -51,6 +51,8 @@ pub struct ScheduleView {
     /// Moulds that stand too long and are rammed again, and why.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub stale: Vec<String>,
+    /// Heats whose metal may come to more than their pot takes.
+    pub brimming: Option<String>,
     /// Heats that take longer to melt than it gives them.
     pub slow: Vec<String>,
     /// Materials that it takes before they can be there.
@@ -434,6 +436,7 @@ impl ScheduleView {
                 .collect(),
             too_heavy: schedule.too_heavy.clone(),
             stale: schedule.stale.clone(),
+            brimming: schedule.brimming.clone(),
             slow: schedule.slow.clone(),
             late: schedule.late.clone(),
             firsts: schedule.firsts.iter().map(FirstView::new).collect(),

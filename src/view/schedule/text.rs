@@ -200,6 +200,9 @@ impl ScheduleView {
         for says in &self.too_heavy {
             line("too heavy", says.clone());
         }
+        if let Some(says) = &self.brimming {
+            line("full pot", says.clone());
+        }
         for says in &self.slow {
             line("slow melt", says.clone());
         }
