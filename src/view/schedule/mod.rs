@@ -52,10 +52,13 @@ pub struct ScheduleView {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub stale: Vec<String>,
     /// Heats whose metal may come to more than their pot takes.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub brimming: Option<String>,
     /// Heats that take longer to melt than it gives them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub slow: Vec<String>,
     /// Materials that it takes before they can be there.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub late: Vec<String>,
     /// First heats of what is new in the shop, and why they are what they are.
     #[serde(skip_serializing_if = "Vec::is_empty")]
