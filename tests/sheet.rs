@@ -460,7 +460,7 @@ fn a_pour_sheet_adds_up_and_warns() {
     assert_eq!(sheet.crucibles, ["aluminium-large"]);
     assert!(sheet.warnings.iter().any(|w| w.contains("crucible with tongs")));
     let html = sheet.html().expect("a page");
-    for words in ["Water near metal", "Fuel gas", "Molten metal", "Lifting", "Silica dust"] {
+    for words in ["Water near metal", "Fuel and flame", "Molten metal", "Lifting", "Silica dust"] {
         assert!(html.contains(words), "{words}");
     }
     assert!(!html.contains("Zinc fume"), "nothing in A356 gives off zinc");

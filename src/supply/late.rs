@@ -2,7 +2,7 @@
 
 use super::bill::bill;
 use super::line::StockLine;
-use super::ordered::arrivals;
+use super::ordered::{arrivals, due};
 use crate::estimate::Estimates;
 use crate::figure::{Kind, show};
 use crate::model::Build;
@@ -14,11 +14,20 @@ const NONE: f64 = 1e-6;
 
 /// Materials that the plan takes before they can be there, in words, by the likely walk: what lies in
 /// the shop, and what is on order from the day it should be here; then what is ordered today, with
-/// the longest delivery of the quickest of those who sell it. Nothing is told of what nobody sells,
-/// and of sellers that say nothing of their delivery.
+/// the longest delivery of the quickest of those who sell it. Orders that are overdue stand first.
+/// Nothing is told of what nobody sells, and of sellers that say nothing of their delivery.
 pub fn late(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Vec<String> {
+    let overdue = build.history.on_order.iter().filter_map(|order| {
+        let day = due(build, order).filter(|day| *day < build.today)?;
+        Some(format!(
+            "{}: ordered on {}, it should have been here by {day}: ask the seller, or log it as \
+             received; the plan counts it as here",
+            order.of, order.ordered
+        ))
+    });
+    let overdue: Vec<String> = overdue.collect();
     let bill = bill(build, estimates, schedule);
-    let Some(flow) = &bill.flow else { return Vec::new() };
+    let Some(flow) = &bill.flow else { return overdue };
     let says = |line: &StockLine| {
         let walk = flow.likely.stocks.get(&line.id)?;
         let orders = arrivals(build, &line.id);
@@ -42,5 +51,5 @@ pub fn late(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Vec<St
             short.date(),
         ))
     };
-    bill.lines().filter_map(says).collect()
+    overdue.into_iter().chain(bill.lines().filter_map(says)).collect()
 }

@@ -111,10 +111,11 @@ fn order_by(
 /// knows.
 pub(super) fn arrivals(build: &Build, id: &Id) -> Vec<(NaiveDate, f64)> {
     let of = build.history.on_order.iter().filter(|order| order.of == *id);
-    let day = |order: &OnOrder| {
-        let from = order.from.as_ref().and_then(|name| build.suppliers.get(name));
-        let usual = || from.and_then(|s: &Supplier| s.soonest(order.ordered));
-        order.expected.or_else(usual).unwrap_or(build.today)
-    };
-    of.map(|order| (day(order), order.mass)).collect()
+    of.map(|order| (due(build, order).unwrap_or(build.today), order.mass)).collect()
+}
+
+/// The day on which an order should be here: as it was told, else by its seller's longest delivery.
+pub(super) fn due(build: &Build, order: &OnOrder) -> Option<NaiveDate> {
+    let from = order.from.as_ref().and_then(|name| build.suppliers.get(name));
+    order.expected.or_else(|| from.and_then(|seller| seller.soonest(order.ordered)))
 }

@@ -45,8 +45,10 @@ fn what_is_on_order_counts_from_the_day_it_is_there() {
     let late = told(long, &[&order(", expected: 2026-03-08")]);
     assert!(late.len() == 1 && late[0].contains("6 kg lacking from 2026-03-06 (H1)"), "{late:?}");
     assert!(late[0].contains("as ordered it is there by 2026-03-08"), "{late:?}");
-    // Ordered on 11 January, twenty days and one of slack: long there, whatever comes anew.
-    assert_eq!(told(long, &[&order(", from: metals")]), [""; 0]);
+    // Ordered on Sunday 11 January: from the 12th, twenty days and one of slack. It is overdue.
+    let late = told(long, &[&order(", from: metals")]);
+    assert!(late.len() == 1 && late[0].contains("should have been here by 2026-02-02"), "{late:?}");
+    assert_eq!(told(long, &[&order(", expected: 2026-03-01")]), [""; 0]);
     // Less than both heats take: the second lacks what is ordered today.
     let late = told(long, &["ordered: {stock: A356, mass: 7 kg, expected: 2026-03-02}"]);
     assert!(

@@ -99,7 +99,9 @@ impl ScheduleView {
         if block.goes_on {
             says += ", to be continued";
         } else if !block.helps && job.ready > job.end {
-            says += &format!(", then dry until {} {}", day(&job.ready), clock(&job.ready));
+            let dries = ["make", "pattern", "core", "ram"].contains(&job.step);
+            let verb = if dries { "dry" } else { "wait" };
+            says += &format!(", then {verb} until {} {}", day(&job.ready), clock(&job.ready));
         }
         says
     }

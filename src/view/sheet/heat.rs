@@ -58,6 +58,8 @@ pub struct HeatSheet {
     pub charge_lines: Vec<ChargeLine>,
     /// The cheapest charge of the metals at hand, whole pieces where they are not cut.
     pub made_up: Vec<MetalLine>,
+    /// What the furnace burns: `gas`, `oil`, `solid` or `electricity`; none where that is not known.
+    pub burns: Option<&'static str>,
     /// How long it takes to melt in a warm furnace.
     pub melts: Option<Shown>,
     /// Why the metals at hand do not make it, in words.
@@ -242,6 +244,17 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     }
 }
 
+/// What kind of fuel one of the handbook is.
+fn burns(fuel: &str) -> Option<&'static str> {
+    match fuel {
+        "propane" | "natural-gas" => Some("gas"),
+        "oil" => Some("oil"),
+        "charcoal" | "coke" => Some("solid"),
+        "electricity" => Some("electricity"),
+        _ => None,
+    }
+}
+
 /// Said where the charge may come to more than the pot takes.
 fn brimming(build: &Build, pour: &Pour) -> Option<String> {
     let (metal, holds) = (pour.pot.metal.as_ref()?, pour.pot.holds.as_ref()?);
@@ -418,6 +431,7 @@ impl HeatSheet {
             heels: pour.heels.iter().map(heel).collect(),
             charge_lines: SOURCES.to_vec(),
             made_up: Vec::new(),
+            burns: pour.furnace.as_ref().and_then(|id| burns(&build.shop.furnaces.get(id)?.fuel)),
             melts: pour.melts(build, estimates).map(|f| shown(f.node(), units, "", "")),
             not_made_up: None,
             full: mass(&pour.pot.full, "crucible-full"),
