@@ -161,6 +161,8 @@ pub struct Planned {
     pub learned: Learned,
     /// The work, and the sessions and heats it is done in.
     pub plan: Plan,
+    /// What the work takes, walked through the plan, and what there is.
+    pub bill: Bill,
     /// What finds the plan again.
     pub kept: Option<Kept>,
 }
@@ -233,7 +235,8 @@ pub fn plan(
         let says =
             format!("{steps} steps are put into time only by `pourwright plan`: it takes a while");
         plan.schedule.missing.push(says);
-        return Planned { build, estimates, learned, plan, kept: in_force.cloned() };
+        let bill = supply::bill(&build, &estimates, &plan.schedule);
+        return Planned { build, estimates, learned, plan, bill, kept: in_force.cloned() };
     }
     let search = search.unwrap_or_default();
     let usual = (TRIED_STEPS / steps.max(1)).clamp(1, 20_000);
@@ -246,9 +249,10 @@ pub fn plan(
         budget: Budget { tries, seed: search.seed, stop },
     };
     let (mut schedule, kept) = plan::schedule(&build, &estimates, options);
-    schedule.late = supply::late(&build, &estimates, &schedule);
+    let bill = supply::bill(&build, &estimates, &schedule);
+    schedule.late = supply::late(&build, &bill, &schedule);
     plan.take(schedule);
-    Planned { build, estimates, learned, plan, kept: Some(kept) }
+    Planned { build, estimates, learned, plan, bill, kept: Some(kept) }
 }
 
 /// What the work takes, walked through the plan, and what there is.
@@ -267,7 +271,7 @@ pub fn plan(
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn supply(of: &Planned) -> Bill {
-    supply::bill(&of.build, &of.estimates, &of.plan.schedule)
+    of.bill.clone()
 }
 
 /// Replays the plan under chance: so many times, with a seed. `progress` is told of replays done.

@@ -93,7 +93,7 @@ fn every_casting_of_the_examples_can_be_made_so() {
                 wrong("has sizes but no gating".into());
             }
             let si = |x: Option<f64>| x.unwrap_or(f64::NAN);
-            let mass = si(e.rough_mass.as_ref().map(|f| f.si()));
+            let mass = si(e.size.rough_mass.as_ref().map(|f| f.si()));
             let poured = si(e.poured.as_ref().map(|f| f.si()));
             println!(
                 "{:<18} {:>7.2} {:>7.2} {:>5.2} {:>8} {:>7.1} {:>6.1} {:>6.1} {:>14} {:>6.1} {:>7.0} {:>6.1}",
@@ -126,7 +126,7 @@ fn every_casting_of_the_examples_can_be_made_so() {
             if !(0.2..=0.85).contains(&casting_yield) {
                 wrong(format!("casting yield {casting_yield:.3}"));
             }
-            if let (Some(feeder), Some(whole)) = (f.map(|f| &f.volume), &e.rough_volume) {
+            if let (Some(feeder), Some(whole)) = (f.map(|f| &f.volume), &e.size.rough_volume) {
                 if feeder.si() > 2.0 * whole.si() {
                     wrong(format!("feeders {} on {}", feeder.si(), whole.si()));
                 }
@@ -550,7 +550,7 @@ fn the_thickest_place_of_a_mesh_is_fed() {
     let (build, _) = model::check(manifest, faults, Journal::default(), today)
         .unwrap_or_else(|(_, faults)| panic!("{faults:?}"));
     let e = castings(&build).remove(0).1;
-    near(e.volume.as_ref().expect("volume").si(), (64.0 + 32.0) * 1e-6, 1e-9, "volume");
+    near(e.size.volume.as_ref().expect("volume").si(), (64.0 + 32.0) * 1e-6, 1e-9, "volume");
     let place = e.freezing.thickest_place.as_ref().expect("a place").node().range();
     assert!(place.low <= 0.040 && 0.040 <= place.high, "{place:?}");
     assert!((place.likely / 0.040 - 1.0).abs() < 0.06, "{place:?}");

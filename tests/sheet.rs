@@ -579,7 +579,7 @@ fn the_heel_is_told_where_it_is_left_and_where_it_is_charged() {
     let mut made = folder("demo");
     scheduled(&mut made);
     let estimate = made.estimates.castings[made.part("tool-slide")].as_ref();
-    let left = estimate.and_then(|e| e.rough_mass.clone()).expect("any mass");
+    let left = estimate.and_then(|e| e.size.rough_mass.clone()).expect("any mass");
     let kept = |from: Option<&str>, to: Option<&str>| Heel {
         crucible: "zinc-pot".into(),
         left: left.clone(),

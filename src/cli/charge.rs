@@ -60,7 +60,7 @@ impl From<CountWord> for Count {
 /// `METAL=MASS`, the mass in kg.
 fn used(text: &str) -> Result<(String, f64), String> {
     let (metal, mass) = text.split_once('=').ok_or("write it as METAL=MASS, such as scrap=2kg")?;
-    let mass = read(Kind::Mass, mass).map_err(|e| format!("{}; {}", e.says, e.hint))?;
+    let mass = read(Kind::Mass, mass).map_err(|e| e.to_string())?;
     Ok((metal.trim().to_owned(), mass.likely))
 }
 
@@ -98,8 +98,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
 }
 
 fn weighed(text: &str) -> Result<Mass, Stop> {
-    let mass = read(Kind::Mass, text)
-        .map_err(|e| Stop::Usage(format!("`{text}`: {}; {}", e.says, e.hint)))?;
+    let mass = read(Kind::Mass, text).map_err(|e| Stop::Usage(format!("`{text}`: {e}")))?;
     if mass.likely <= 0.0 || mass.high > 50_000.0 {
         return Err(Stop::Usage(format!("`{text}` is not a charge; try 8 kg, or 12 lb")));
     }

@@ -162,9 +162,7 @@ fn supposed(
     let (mut feeder, mut chill, mut across) = (None, None, false);
     for change in with {
         let asked = || format!("`{change}`: write {WITH}");
-        let size = |kind, value: &str| {
-            read(kind, value).map_err(|e| format!("`{change}`: {}; {}", e.says, e.hint))
-        };
+        let size = |kind, value: &str| read(kind, value).map_err(|e| format!("`{change}`: {e}"));
         match change.split_once('=').ok_or_else(asked)? {
             ("alloy", alloy) => {
                 Supposition::Alloy { part: part.clone(), alloy: alloy.to_owned() }

@@ -69,7 +69,7 @@ struct Cli {
 
 /// A day that is given as an option.
 fn day(text: &str) -> Result<NaiveDate, String> {
-    crate::yaml::day(text).map_err(|e| format!("{}; {}", e.says, e.hint))
+    crate::yaml::day(text).map_err(|e| e.to_string())
 }
 
 /// Options of every command.

@@ -11,7 +11,7 @@ use super::loads::{self, LoadEstimate};
 use super::mould::{self, Cast, FlaskFit, MouldEstimate};
 use super::pattern_sheet::{self, PatternSheet};
 use super::ready::{InMould, Ready};
-use super::size::Size;
+use super::size::SizeEstimate;
 use crate::figure::*;
 use crate::handbook::formulas::metal;
 use crate::manifest::Step;
@@ -22,20 +22,8 @@ use std::sync::Arc;
 #[derive(Debug, Clone)]
 #[non_exhaustive]
 pub struct CastingEstimate {
-    /// Finished.
-    pub volume: Option<Figure<Volume>>,
-    /// All faces of its solids, as if none touched; none unless a shape is given.
-    pub surface: Option<Figure<Area>>,
-    /// Finished.
-    pub net_mass: Option<Figure<Mass>>,
-    /// Stock left for machining.
-    pub allowance: Option<Figure<Length>>,
-    /// As cast, with machining stock.
-    pub rough_volume: Option<Figure<Volume>>,
-    /// As cast, with machining stock; none unless a shape is given.
-    pub rough_surface: Option<Figure<Area>>,
-    /// As cast, with machining stock.
-    pub rough_mass: Option<Figure<Mass>>,
+    /// Volume, surface and mass, finished and as cast.
+    pub size: SizeEstimate,
     /// Poured for one casting, gates and feeders with it.
     pub poured: Option<Figure<Mass>>,
     /// Charged for one casting.
@@ -94,11 +82,9 @@ impl CastingEstimate {
 
     /// The same under the headings that every view lists them by.
     pub fn groups(&self) -> Vec<(&'static str, Vec<(&'static str, Node)>)> {
-        let metal: Vec<(&'static str, Node)> = listed!(self:
-            volume = "volume", surface = "surface", net_mass = "net-mass",
-            allowance = "allowance", rough_volume = "rough-volume", rough_surface = "rough-surface",
-            rough_mass = "rough-mass",
-            poured = "poured", casting_yield = "casting-yield", charge = "charge");
+        let mut metal = self.size.figures();
+        metal.extend::<Vec<(&'static str, Node)>>(listed!(self:
+            poured = "poured", casting_yield = "casting-yield", charge = "charge"));
         let mut freezing = self.freezing.figures();
         freezing.extend(self.not_before.as_ref().map(|f| ("opened-not-before", f.node().clone())));
         freezing.extend(self.coldest.as_ref().map(|f| ("pour-no-colder", f.node().clone())));
@@ -127,16 +113,6 @@ impl Ready<'_> {
     pub fn estimate(self, in_mould: InMould) -> CastingEstimate {
         let held = self.held(&in_mould);
         let Self { build, part, casting, size, freezing, feeding, field, each, .. } = self;
-        let Size {
-            volume,
-            surface,
-            net_mass,
-            allowance,
-            rough_volume,
-            rough_surface,
-            rough_mass,
-            ..
-        } = size;
         let InMould { fit, gating, layout } = in_mould;
         let (alloy, units) = (&casting.alloy, build.header.units);
         let flask = match &fit {
@@ -145,7 +121,7 @@ impl Ready<'_> {
         };
         let cope = gating::cope_depth(build, casting, flask);
         let cavities = build.patterns[casting.pattern].given.cavities;
-        let (poured, casting_yield) = match (&each, &gating, &rough_mass) {
+        let (poured, casting_yield) = match (&each, &gating, &size.rough_mass) {
             (Some(_), Some(gates), Some(mass)) => {
                 let feeders = feeding.mass().map(|m| m.reference("feeder-mass"));
                 let gates = share(&gates.mass.reference("gating-mass"), cavities);
@@ -157,7 +133,8 @@ impl Ready<'_> {
             }
             _ => {
                 let casting_yield = alloy.casting_yield.clone();
-                let poured = rough_mass
+                let poured = size
+                    .rough_mass
                     .as_ref()
                     .zip(casting_yield.as_ref())
                     .map(|(mass, share)| metal::poured_by_yield::figure(mass, share));
@@ -172,7 +149,7 @@ impl Ready<'_> {
         let cast = Cast {
             casting,
             held: held.all.as_ref(),
-            surface: rough_surface.as_ref(),
+            surface: size.rough_surface.as_ref(),
             cores: cores(part, casting),
             poured: poured.as_ref(),
         };
@@ -181,7 +158,7 @@ impl Ready<'_> {
         let loads = loads::estimate(&loads::Mould {
             build,
             casting,
-            rough_volume: rough_volume.as_ref(),
+            rough_volume: size.rough_volume.as_ref(),
             gating: gating.as_ref(),
             cope: cope.as_ref(),
             flask,
@@ -204,13 +181,7 @@ impl Ready<'_> {
             lists.into_iter().flatten().chain(gated).chain(&no_room).chain(&pattern.warnings);
         let warnings = lists.cloned().chain(freezing.warnings()).collect();
         CastingEstimate {
-            volume,
-            surface,
-            net_mass,
-            allowance,
-            rough_volume,
-            rough_surface,
-            rough_mass,
+            size,
             poured,
             charge,
             casting_yield,

@@ -151,7 +151,7 @@ fn bench_time(
                 .map(|t| t.named("time in the mould")),
         },
         Step::Fettle => StepTime::bench((|| {
-            let mass = estimate?.rough_mass.as_ref()?.times(pieces, "castings");
+            let mass = estimate?.size.rough_mass.as_ref()?.times(pieces, "castings");
             Some(bench::bench_time_by_mass::figure(
                 &mass,
                 book.time_by_mass(&format!("fettle/{family}"))?,

@@ -10,7 +10,7 @@ const ALIKE: f64 = 0.02;
 /// Notes to each casting whose pattern has several cavities and casts others that are unlike it:
 /// its mould is reckoned as if every cavity were its own.
 pub(super) fn note(build: &Build, castings: &mut [Option<CastingEstimate>]) {
-    let mass = |e: &CastingEstimate| e.rough_mass.as_ref().map(Figure::si);
+    let mass = |e: &CastingEstimate| e.size.rough_mass.as_ref().map(Figure::si);
     let cast: Vec<Option<(usize, f64)>> = build
         .parts
         .iter()

@@ -42,6 +42,7 @@ pub use pattern_sheet::PatternSheet;
 pub use pot::{Lift, Pot, pot};
 pub use pouring::coldest;
 pub use sections::Section;
+pub use size::SizeEstimate;
 pub use takes::{At, Gone, Takes, Use};
 pub use together::{Lots, Together};
 

@@ -7,7 +7,7 @@ use super::freezing::{self, FreezingEstimate};
 use super::gating::{self, GatingEstimate};
 use super::layout::{self, Chosen, Held, Laid, Layout};
 use super::mould::FlaskFit;
-use super::size::{Size, size};
+use super::size::{SizeEstimate, size};
 use super::timed::Clocks;
 use crate::figure::*;
 use crate::freezing::Ways;
@@ -33,7 +33,7 @@ pub(super) struct Ready<'a> {
     pub part: &'a Part,
     pub casting: &'a Casting,
     pub lying: Option<Arc<Lying>>,
-    pub size: Size,
+    pub size: SizeEstimate,
     pub freezing: FreezingEstimate,
     pub feeding: FeedingEstimate,
     pub field: Field,
@@ -90,7 +90,7 @@ pub(super) fn in_own(ready: &Ready<'_>) -> Option<InMould> {
 }
 
 /// One casting with its feeders.
-pub(super) fn with_feeders(size: &Size, feeding: &FeedingEstimate) -> Option<Figure<Mass>> {
+pub(super) fn with_feeders(size: &SizeEstimate, feeding: &FeedingEstimate) -> Option<Figure<Mass>> {
     let parts: Vec<_> =
         std::iter::once(size.rough_mass.as_ref()?).chain(feeding.mass()).cloned().collect();
     Figure::sum("casting and feeders", &parts)

@@ -7,7 +7,7 @@ use crate::model::{Build, Casting};
 use crate::shape::{Around, Body};
 
 /// A casting's body as it comes out of the sand.
-#[derive(Clone)]
+#[derive(Debug, Clone)]
 pub(super) struct Rough {
     /// As drawn, m.
     pub body: Body,

@@ -1,5 +1,6 @@
 //! How large a casting is: volume, surface and mass, finished and as it comes out of the sand.
 
+use super::listed;
 use super::meshed;
 use super::rough::Rough;
 use super::sections::Whole;
@@ -10,22 +11,38 @@ use crate::model::{Build, Casting};
 use crate::shape::Body;
 
 /// How large a casting is.
-#[derive(Clone)]
-pub(super) struct Size {
+#[derive(Debug, Clone)]
+#[non_exhaustive]
+pub struct SizeEstimate {
+    /// Finished.
     pub volume: Option<Figure<Volume>>,
+    /// All faces of its solids, as if none touched; none unless a shape is given.
     pub surface: Option<Figure<Area>>,
+    /// Finished.
     pub net_mass: Option<Figure<Mass>>,
+    /// Stock left for machining.
     pub allowance: Option<Figure<Length>>,
+    /// As cast, with machining stock.
     pub rough_volume: Option<Figure<Volume>>,
+    /// As cast, with machining stock; none unless a shape is given.
     pub rough_surface: Option<Figure<Area>>,
+    /// As cast, with machining stock.
     pub rough_mass: Option<Figure<Mass>>,
     /// As it comes out of the sand, where its body is known.
-    pub rough: Option<Rough>,
+    pub(super) rough: Option<Rough>,
 }
 
-impl Size {
+impl SizeEstimate {
+    /// Its figures, by the name that `why` answers to.
+    pub(super) fn figures(&self) -> Vec<(&'static str, Node)> {
+        listed!(self:
+            volume = "volume", surface = "surface", net_mass = "net-mass",
+            allowance = "allowance", rough_volume = "rough-volume", rough_surface = "rough-surface",
+            rough_mass = "rough-mass")
+    }
+
     /// The rough casting as what freezes.
-    pub fn whole(&self) -> Whole<'_> {
+    pub(super) fn whole(&self) -> Whole<'_> {
         Whole {
             volume: self.rough_volume.as_ref(),
             surface: self.rough_surface.as_ref(),
@@ -35,7 +52,7 @@ impl Size {
 }
 
 /// From its shape, with stock on what is machined.
-pub(super) fn size(build: &Build, casting: &Casting) -> Size {
+pub(super) fn size(build: &Build, casting: &Casting) -> SizeEstimate {
     let alloy = &casting.alloy;
     let density = alloy.density.as_ref();
     let (volume, given_mass) = match &casting.given.shape {
@@ -105,7 +122,16 @@ pub(super) fn size(build: &Build, casting: &Casting) -> Size {
         _ => None,
     };
     let rough_mass = rough_mass.map(|m| m.named("casting"));
-    Size { volume, surface, net_mass, allowance, rough_volume, rough_surface, rough_mass, rough }
+    SizeEstimate {
+        volume,
+        surface,
+        net_mass,
+        allowance,
+        rough_volume,
+        rough_surface,
+        rough_mass,
+        rough,
+    }
 }
 
 /// Volume of solids that are placed.

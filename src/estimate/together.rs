@@ -202,7 +202,7 @@ pub(super) fn estimate(
         .map(|((casting, e), part)| Cast {
             casting,
             held: e.held.all.as_ref(),
-            surface: e.rough_surface.as_ref(),
+            surface: e.size.rough_surface.as_ref(),
             cores: casting::cores(&build.parts[*part], casting),
             poured: e.poured.as_ref(),
         })

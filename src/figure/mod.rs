@@ -12,7 +12,6 @@ mod quantity;
 mod range;
 mod route;
 mod show;
-mod spelling;
 mod written;
 
 pub use because::{Because, Figure, Known, Node, SafeEnd, Source};

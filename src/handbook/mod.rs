@@ -66,6 +66,8 @@ pub struct Handbook {
     pub fettled: Figure<Ratio>,
     /// Heating value of each fuel that has one.
     pub fuels: IndexMap<Arc<str>, Option<Figure<HeatingValue>>>,
+    /// By fuel: what to look over before lighting up, and what to read. Common practice, no source.
+    pub before_lighting: IndexMap<Arc<str>, Arc<str>>,
     /// Usual efficiency of a furnace, by its fuel.
     pub furnace_efficiency: IndexMap<Arc<str>, Figure<Ratio>>,
     /// Densities of what patterns are made of.
@@ -142,6 +144,7 @@ impl Handbook {
             recovery: IndexMap::new(),
             fettled: Figure::counted("share of gates that comes back", 0.9, ""),
             fuels: IndexMap::new(),
+            before_lighting: IndexMap::new(),
             furnace_efficiency: IndexMap::new(),
             woods: IndexMap::new(),
             defects: IndexMap::new(),
@@ -313,6 +316,8 @@ impl Handbook {
         for (id, fuel) in f.get("fuels").map(|c| c.entries()).unwrap_or_default() {
             let Some(mut f) = fuel.fields() else { continue };
             let value = f.take("heating-value", |c| tabled(c, "heating value"));
+            let before = f.take("before-lighting", |c| c.text());
+            self.before_lighting.extend(before.map(|says| (id.clone(), says)));
             self.fuels.insert(id, value);
         }
         for (_, furnace) in f.get("furnaces").map(|c| c.entries()).unwrap_or_default() {

@@ -49,7 +49,7 @@ fn moment(cursor: &Cursor<'_>) -> Option<NaiveDateTime> {
     if let Some(at) = usual_moment(&text) {
         return Some(at);
     }
-    yaml::moment(&text).map_err(|e| cursor.fault(Code::Shape, e.says, e.hint)).ok()
+    cursor.read(Code::Shape, yaml::moment(&text))
 }
 
 /// `2026-03-07 14:20`, as every entry of ours has it.

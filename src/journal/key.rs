@@ -328,7 +328,7 @@ pub(super) fn photo(cursor: &Cursor<'_>, path: &str, _: &Handbook) -> bool {
 
 /// A price is a plain number, nothing or more.
 pub(super) fn price(cursor: &Cursor<'_>, text: &str, _: &Handbook) -> bool {
-    yaml::price(text).map_err(|e| cursor.fault(Code::Shape, e.says, e.hint)).is_ok()
+    cursor.read(Code::Shape, yaml::price(text)).is_some()
 }
 
 /// A class of defect is one of the handbook's, or a member of one.

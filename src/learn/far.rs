@@ -74,7 +74,7 @@ fn opened(build: &Build, estimates: &Estimates, e: &ShakenOut) -> Option<String>
 fn weighed(build: &Build, estimates: &Estimates, e: &Inspected) -> Option<String> {
     let weighed = e.mass.as_ref()?.node().range();
     let part = build.part(&e.part.value)?;
-    let reckoned = estimates.castings[part].as_ref()?.rough_mass.as_ref()?.node().range();
+    let reckoned = estimates.castings[part].as_ref()?.size.rough_mass.as_ref()?.node().range();
     let least = reckoned.low * (1.0 - FAR);
     let most = reckoned.high * (1.0 + FAR);
     if weighed.high >= least && weighed.low <= most {

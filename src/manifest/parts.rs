@@ -133,7 +133,8 @@ pub struct Casting {
     pub scrap: Option<Figure<Ratio>>,
     /// Its shape.
     pub shape: ShapeGiven,
-    /// It in space: its placed solids or its mesh, of a mesh of the pattern that.
+    /// Its shape in space: its placed solids as one, or its mesh. A mesh of the pattern is as large as
+    /// the pattern.
     pub body: Option<Arc<Body>>,
     /// Surface that gets cut.
     pub machined: Option<Figure<Area>>,

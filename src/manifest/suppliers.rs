@@ -335,6 +335,5 @@ fn breaks(cursor: &Cursor<'_>) -> Vec<(u32, Decimal)> {
 
 /// A price in the currency of the build: digits and at most one point, exact.
 pub(super) fn price(cursor: &Cursor<'_>) -> Option<Decimal> {
-    let price = yaml::price(&cursor.text()?);
-    price.map_err(|e| cursor.fault(Code::Shape, e.says, e.hint)).ok()
+    cursor.read(Code::Shape, yaml::price(&cursor.text()?))
 }

@@ -49,6 +49,13 @@ pub(super) fn own_box(solid: &Solid) -> [[f64; 3]; 2] {
     [[-x / 2.0, -y / 2.0, 0.0], [x / 2.0, y / 2.0, z]]
 }
 
+/// The corners of the box around a solid in its own measures, in each place where it stands, m.
+pub(super) fn corners(placed: &Placed) -> impl Iterator<Item = [[f64; 3]; 8]> {
+    let own = own_box(&placed.solid);
+    let corner = move |n: usize| [0, 1, 2].map(|i| own[n >> i & 1][i]);
+    placed.frames.iter().map(move |frame| std::array::from_fn(|n| frame.place(corner(n))))
+}
+
 impl Casting {
     /// Whether the faces of a cut-out, or of the bore of a tube, are machined.
     pub(super) fn cuts_machined(&self, solid: &SolidGiven) -> bool {

@@ -1,5 +1,6 @@
 //! How a casting lies in its mould: as it is drawn, its z upward, and where the mould parts.
 
+use super::faces::corners;
 use super::{Casting, Hole, Pattern};
 use crate::figure::{Because, Figure, Range};
 use crate::manifest::ShapeGiven;
@@ -37,8 +38,6 @@ pub struct Lying {
     parting: f64,
     /// Its cores with their prints, in the measures of the shape.
     cores: Vec<Placed>,
-    /// Whether stock is on its machined faces; a mesh is drawn without.
-    pub stocked: bool,
     /// Whether it is a mesh of the whole pattern, all cavities in it.
     pub whole: bool,
 }
@@ -56,7 +55,6 @@ impl Casting {
             let (solid, frames) = o.core();
             Placed { solid, frames, less: false, of: None }
         });
-        let solids = matches!(self.given.shape, ShapeGiven::Solids(_));
         let middle = [0, 1].map(|i| f64::midpoint(low[i], high[i]));
         let parting = high[2] - in_cope / times;
         Some(Lying {
@@ -66,7 +64,6 @@ impl Casting {
             middle,
             parting,
             cores: cores.collect(),
-            stocked: solids || self.given.machined.is_none(),
             cast,
         })
     }
@@ -163,23 +160,11 @@ impl Lying {
     /// The box around its cores with their prints: from where to where along x, y and z, m.
     pub fn prints(&self) -> Option<[[f64; 3]; 2]> {
         let mut out: Option<[[f64; 3]; 2]> = None;
-        for placed in &self.cores {
-            let [x, y, z] = placed.solid.extents();
-            let corners = placed.frames.iter().flat_map(|frame| {
-                (0..8).map(move |n: usize| {
-                    let own = [x, y].map(|size| size / 2.0);
-                    let side = |bit: usize, half: f64| if n >> bit & 1 == 1 { half } else { -half };
-                    let up = if n >> 2 & 1 == 1 { z } else { 0.0 };
-                    frame.place([side(0, own[0]), side(1, own[1]), up])
-                })
-            });
-            for corner in corners {
-                let at = self.lies(corner);
-                let [low, high] = out.get_or_insert([at, at]);
-                for i in 0..3 {
-                    low[i] = low[i].min(at[i]);
-                    high[i] = high[i].max(at[i]);
-                }
+        for at in self.cores.iter().flat_map(corners).flatten().map(|corner| self.lies(corner)) {
+            let [low, high] = out.get_or_insert([at, at]);
+            for i in 0..3 {
+                low[i] = low[i].min(at[i]);
+                high[i] = high[i].max(at[i]);
             }
         }
         out
@@ -262,8 +247,8 @@ pub(super) fn propose(pattern: &mut Pattern, castings: &[&Casting]) {
     let of_pattern = matches!(&casting.given.shape, ShapeGiven::Mesh(mesh) if mesh.of_pattern);
     let contraction = casting.alloy.contraction.as_ref().filter(|_| !of_pattern);
     let times = 1.0 + contraction.map_or(0.0, Figure::si);
-    // A mesh is drawn without its stock.
-    let stock = casting.stock(pattern).filter(|_| cast.is_none());
+    // A mesh of the part is drawn without its stock; of the pattern, with it.
+    let stock = casting.stock(pattern).filter(|_| cast.is_none() && !of_pattern);
     let stock = stock.filter(|_| casting.given.machined_sides[2][1]);
     let above = match top - parting > NEAR {
         true => top - parting + stock.map_or(0.0, |stock| stock.si()),

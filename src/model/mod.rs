@@ -14,7 +14,6 @@ mod lies;
 mod pieces;
 mod printed;
 mod rings;
-mod sense;
 mod story;
 
 pub use chain::{Chain, ChainSize};

@@ -1,6 +1,6 @@
 //! The pieces that a pattern is built of: stock in, prints on, and where each lies on it.
 
-use super::faces::own_box;
+use super::faces::{corners, own_box};
 use super::{Casting, Hole, Opening, Pattern};
 use crate::manifest::ShapeGiven;
 use crate::shape::{Placed, Section, Solid};
@@ -64,8 +64,7 @@ impl Casting {
                 };
                 [from, to].map(|v| (v - low[i]) * times)
             };
-            let corners = corners(placed);
-            corners.map(|corners| [0, 1, 2].map(|i| along(&corners, i))).collect()
+            corners(placed).map(|corners| [0, 1, 2].map(|i| along(&corners, i))).collect()
         };
         let told = |(name, how, placed): (String, Piece, Placed)| PatternPiece {
             name,
@@ -121,16 +120,6 @@ impl Casting {
         }));
         Ok(out)
     }
-}
-
-/// The corners of the box around a solid, in each place where it stands.
-fn corners(placed: &Placed) -> impl Iterator<Item = [[f64; 3]; 8]> {
-    let own = own_box(&placed.solid);
-    let corner = move |n: usize| [0, 1, 2].map(|i| own[n >> i & 1][i]);
-    placed
-        .frames
-        .iter()
-        .map(move |frame| std::array::from_fn::<_, 8, _>(|n| frame.place(corner(n))))
 }
 
 /// The corners of a prism's polygon.

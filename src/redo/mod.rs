@@ -211,7 +211,7 @@ fn another(
     let mould = &estimate.mould;
     let charge = mould.charge.clone();
     let gates = || {
-        let rough = times(estimate.rough_mass.as_ref()?, mould.cavities);
+        let rough = times(estimate.size.rough_mass.as_ref()?, mould.cavities);
         Some(less("gates and feeders", mould.poured.as_ref()?, &rough))
     };
     let given_up =

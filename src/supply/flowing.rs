@@ -4,7 +4,7 @@ use super::flow::{Flow, Point, StockWalk, Walk};
 use super::in_shop::InShop;
 use super::line::{Bill, StockLine};
 use super::lines::NET;
-use super::ordered::arrivals;
+use super::ordered::{arrivals, next_after};
 use super::walker::is_cold;
 use crate::estimate::warm_up;
 use crate::figure::{Amount, Because, Figure, Kind, Node, Range, Ratio, show};
@@ -124,9 +124,9 @@ fn mixed_into(
 
 /// What is on order and comes after the day on which it is needed.
 fn late(build: &Build, line: &StockLine, walk: &StockWalk) -> Option<String> {
-    let without = walk.runs_short(0.0)?;
-    let open = build.history.on_order.iter().filter(|o| o.of == line.id);
-    let expected = open.filter_map(|o| o.expected).find(|day| *day > without)?;
+    let orders = arrivals(build, &line.id);
+    let without = walk.first_short(&orders, NaiveDate::MAX)?.0.date();
+    let expected = next_after(&orders, without)?;
     Some(format!(
         "{}: what is on order is expected on {expected}, and it runs short on {without}",
         line.id

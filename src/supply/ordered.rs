@@ -114,6 +114,11 @@ pub(super) fn arrivals(build: &Build, id: &Id) -> Vec<(NaiveDate, f64)> {
     of.map(|order| (due(build, order).unwrap_or(build.today), order.mass)).collect()
 }
 
+/// The first of these arrivals that comes after a day.
+pub(super) fn next_after(arrivals: &[(NaiveDate, f64)], day: NaiveDate) -> Option<NaiveDate> {
+    arrivals.iter().map(|arrival| arrival.0).filter(|comes| *comes > day).min()
+}
+
 /// The day on which an order should be here: as it was told, else by its seller's longest delivery.
 pub(super) fn due(build: &Build, order: &OnOrder) -> Option<NaiveDate> {
     let from = order.from.as_ref().and_then(|name| build.suppliers.get(name));

@@ -110,14 +110,14 @@ impl Taking<'_> {
 
     /// Mass of castings, kg.
     pub fn castings(&self, lots: &Castings) -> f64 {
-        let rough = |e: &CastingEstimate| e.rough_mass.as_ref().map_or(0.0, |f| self.used(f));
+        let rough = |e: &CastingEstimate| e.size.rough_mass.as_ref().map_or(0.0, |f| self.used(f));
         let each = |part: usize| self.estimates.castings[part].as_ref().map_or(0.0, rough);
         lots.iter().map(|(part, n)| each(*part) * f64::from(*n)).sum()
     }
 
     /// Mass of a finished part, kg, where that is known.
     pub fn finished(&self, part: usize) -> Option<f64> {
-        Some(self.used(self.estimates.castings[part].as_ref()?.net_mass.as_ref()?))
+        Some(self.used(self.estimates.castings[part].as_ref()?.size.net_mass.as_ref()?))
     }
 
     fn takes(&self, lots: &Castings) -> &[Takes] {

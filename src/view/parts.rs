@@ -74,7 +74,7 @@ impl PartsView {
                 scrapped: pieces.map(|p| p.scrapped),
                 attempts: cast.map(|_| build.history.attempts_of(i).count()),
                 casting: estimate
-                    .and_then(|e| e.rough_mass.as_ref())
+                    .and_then(|e| e.size.rough_mass.as_ref())
                     .map(|f| FigureView::new(f.node(), units)),
                 charge: estimate
                     .and_then(|e| e.mould.charge.as_ref())

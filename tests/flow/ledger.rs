@@ -218,7 +218,7 @@ proptest! {
         let estimates = estimate(&bare);
         let casting = estimates.castings[0].as_ref().expect("cast");
         let sand = casting.mould.sand.as_ref().expect("sand").si();
-        let finished = casting.net_mass.as_ref().expect("a mass").si();
+        let finished = casting.size.net_mass.as_ref().expect("a mass").si();
         let (mut entries, mut journal): (Vec<Option<Entry>>, String) = Default::default();
         let (mut hour, mut good) = (0, false);
         let mut write = |event: &str| {

@@ -188,7 +188,7 @@ fn a_year_of_the_demo_is_what_a_book_by_hand_says() {
     life.write("done: {part: base, step: machine}");
     let (build, estimates) = life.read();
     let base = estimates.castings[build.part("base").expect("a part")].as_ref().expect("cast");
-    let finished = base.net_mass.as_ref().expect("a mass").si();
+    let finished = base.size.net_mass.as_ref().expect("a mass").si();
     let before = holdings.iter().find(|h| *h.id == *"A356").expect("metal").now.castings;
     let holdings = life.agrees();
     let metal = holdings.iter().find(|h| *h.id == *"A356").expect("metal");

@@ -139,7 +139,7 @@ fn near(got: f64, want: f64) {
 }
 
 fn rough(estimates: &Estimates) -> f64 {
-    estimates.castings[0].as_ref().and_then(|e| e.rough_mass.as_ref()).expect("mass").si()
+    estimates.castings[0].as_ref().and_then(|e| e.size.rough_mass.as_ref()).expect("mass").si()
 }
 
 #[test]

@@ -183,7 +183,7 @@ fn sized(says: &str, kind: Kind, needed: bool) -> Asked<Option<String>> {
         }
         Ok(match read(kind, text.trim()) {
             Ok(_) => Validation::Valid,
-            Err(e) => Validation::Invalid(format!("{}; {}", e.says, e.hint).into()),
+            Err(e) => Validation::Invalid(e.to_string().into()),
         })
     };
     let text = Text::new(says).with_help_message(&help).with_validator(sound);
@@ -226,7 +226,7 @@ fn sizes(says: &str, kind: Kind, proposed: &[String]) -> Asked<Vec<String>> {
                 _ if text.trim().is_empty() => Validation::Valid,
                 Some((name, size)) if !name.trim().is_empty() => match read(kind, size.trim()) {
                     Ok(_) => Validation::Valid,
-                    Err(e) => Validation::Invalid(format!("{}; {}", e.says, e.hint).into()),
+                    Err(e) => Validation::Invalid(e.to_string().into()),
                 },
                 _ => Validation::Invalid(format!("write NAME={}", kind.example()).into()),
             })

@@ -201,5 +201,5 @@ fn fits(
 }
 
 fn moment(text: &str) -> Result<NaiveDateTime, Stop> {
-    yaml::moment(text).map_err(|e| Stop::Usage(format!("`{text}`: {}; {}", e.says, e.hint)))
+    yaml::moment(text).map_err(|e| Stop::Usage(format!("`{text}`: {e}")))
 }

@@ -65,16 +65,15 @@ pub struct PourMould {
 
 /// Heats whose metal may come to more than their pot takes, in words.
 pub(crate) fn brimming(build: &Build, schedule: &Schedule) -> Option<String> {
-    let fill = |heat: &PlannedHeat| Pour::planned(build, schedule, &heat.name)?.fill();
-    let full = schedule.heats.iter().filter_map(|heat| Some((&heat.name, fill(heat)?.high())));
-    let over: Vec<_> = full.filter(|(_, most)| *most > 1.0).collect();
-    let most = over.iter().map(|(_, most)| *most).reduce(f64::max)?;
-    let names: Vec<&str> = over.iter().map(|(name, _)| &***name).collect();
+    let brims = |heat: &PlannedHeat| Pour::planned(build, schedule, &heat.name)?.brims();
+    let over: Vec<_> = schedule.heats.iter().filter_map(|h| Some((&*h.name, brims(h)?))).collect();
+    let most = over.iter().map(|(_, [most, holds])| most / holds).reduce(f64::max)?;
+    let names: Vec<&str> = over.iter().map(|(name, _)| *name).collect();
     Some(format!(
-        "{} may come to more metal than the pot takes at its working fill, up to {} of that: charge no \
-         more, and leave the last mould empty rather than half poured",
+        "{} may come to more metal than the pot takes at its working fill, up to {} of that: {}",
         names.join(", "),
-        show(Kind::Ratio, most, build.header.units)
+        show(Kind::Ratio, most, build.header.units),
+        Pour::BRIMMING
     ))
 }
 
@@ -131,6 +130,18 @@ impl Pour {
         let nodes = vec![charge.node().clone(), holds.node().clone()];
         const SAYS: &str = "charge / the least that the crucible takes at its working fill";
         Some(Figure::new("filled", range, Because::Closed(SAYS, nodes)))
+    }
+
+    /// What to do where it brims.
+    pub const BRIMMING: &str =
+        "charge no more, and leave the last mould empty rather than half poured";
+
+    /// The most metal that its moulds may take, and the least that its pot takes of it at its working
+    /// fill, kg; none where the pot takes it all, or it is not poured from one that is known.
+    pub fn brims(&self) -> Option<[f64; 2]> {
+        let (metal, holds) = (self.pot.metal.as_ref()?, self.pot.holds.as_ref()?);
+        let ends = [metal.high(), holds.low()];
+        (self.crucibles.len() == 1 && ends[0] > ends[1]).then_some(ends)
     }
 
     /// What the charge falls short of, with so much metal there, kg; none where it is enough.

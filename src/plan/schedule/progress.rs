@@ -46,7 +46,7 @@ fn summed(
 pub fn progress(build: &Build, estimates: &Estimates, plan: &Plan) -> Progress {
     let mass_of = |part: usize| {
         let estimate = estimates.castings[part].as_ref();
-        estimate.and_then(|e| e.rough_mass.as_ref()).map_or(0.0, Figure::si)
+        estimate.and_then(|e| e.size.rough_mass.as_ref()).map_or(0.0, Figure::si)
     };
     let mut touched: BTreeMap<usize, NaiveDate> = BTreeMap::new();
     for entry in &build.history.log {

@@ -150,7 +150,7 @@ pub(super) fn rows(build: &Build, estimates: &Estimates, plan: &Plan) -> Vec<Par
         let id = plain(&given.id);
         let estimate = estimates.castings[i].as_ref();
         let fig = |node: Option<&Node>, name: &str| node.map(|n| shown(n, units, &id, name));
-        let mass = estimate.and_then(|e| e.rough_mass.as_ref()).map(|f| f.node());
+        let mass = estimate.and_then(|e| e.size.rough_mass.as_ref()).map(|f| f.node());
         let charge = estimate.and_then(|e| e.mould.charge.as_ref()).map(|f| f.node());
         let here = matches!(plan.standings[i], Standing::Finished | Standing::Cast);
         PartRow {
@@ -226,7 +226,7 @@ pub(super) fn castings(
         let every = estimate.figures();
         every.iter().for_each(|(_, node)| sources.of(node));
         let (first, groups) = figures.of(estimate, units, &given.id, all);
-        let mass = estimate.rough_mass.as_ref();
+        let mass = estimate.size.rough_mass.as_ref();
         out.push(CastingView {
             part: i,
             id: plain(&given.id),

@@ -1,6 +1,7 @@
 //! Sessions, heats and the finish as text.
 
 use super::{BlockView, JobView, MouldView, ScheduleView, clock, day};
+use crate::manifest::Step;
 use crate::plan::Aim;
 use crate::view::csv::{self, Cell};
 use crate::view::text::{Look, Side, finished};
@@ -99,8 +100,8 @@ impl ScheduleView {
         if block.goes_on {
             says += ", to be continued";
         } else if !block.helps && job.ready > job.end {
-            let dries = ["make", "pattern", "core", "ram"].contains(&job.step);
-            let verb = if dries { "dry" } else { "wait" };
+            let dries = [Step::Pattern, Step::Core, Step::Ram].map(Step::word);
+            let verb = if dries.contains(&job.step) { "dry" } else { "wait" };
             says += &format!(", then {verb} until {} {}", day(&job.ready), clock(&job.ready));
         }
         says

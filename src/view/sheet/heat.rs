@@ -58,8 +58,8 @@ pub struct HeatSheet {
     pub charge_lines: Vec<ChargeLine>,
     /// The cheapest charge of the metals at hand, whole pieces where they are not cut.
     pub made_up: Vec<MetalLine>,
-    /// What the furnace burns: `gas`, `oil`, `solid` or `electricity`; none where that is not known.
-    pub burns: Option<&'static str>,
+    /// What to look over of its fuel or current; none where the furnace is not known.
+    pub before_lighting: Option<String>,
     /// How long it takes to melt in a warm furnace.
     pub melts: Option<Shown>,
     /// Why the metals at hand do not make it, in words.
@@ -244,31 +244,21 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
     }
 }
 
-/// What kind of fuel one of the handbook is.
-fn burns(fuel: &str) -> Option<&'static str> {
-    match fuel {
-        "propane" | "natural-gas" => Some("gas"),
-        "oil" => Some("oil"),
-        "charcoal" | "coke" => Some("solid"),
-        "electricity" => Some("electricity"),
-        _ => None,
-    }
+/// What to look over of the fuel of its furnace.
+fn before_lighting(build: &Build, pour: &Pour) -> Option<String> {
+    let furnace = build.shop.furnaces.get(pour.furnace.as_ref()?)?;
+    build.handbook.before_lighting.get(&furnace.fuel).map(|says| plain(says))
 }
 
 /// Said where the charge may come to more than the pot takes.
 fn brimming(build: &Build, pour: &Pour) -> Option<String> {
-    let (metal, holds) = (pour.pot.metal.as_ref()?, pour.pot.holds.as_ref()?);
-    // The end that is safe to go by, as the head of the sheet tells it.
-    let holds = holds.node().range().low;
-    let [pot] = &pour.crucibles[..] else { return None };
-    (metal.high() > holds).then(|| {
-        let mass = |kg| figure::show(Kind::Mass, kg, build.header.units);
-        format!(
-            "the moulds may take {} of metal, {pot} holds {} at its working fill: charge no more, and leave the last mould empty rather than half poured",
-            mass(metal.high()),
-            mass(holds)
-        )
-    })
+    let mass = |kg| figure::show(Kind::Mass, kg, build.header.units);
+    let [most, holds] = pour.brims()?.map(mass);
+    let pot = pour.crucibles.first()?;
+    Some(format!(
+        "the moulds may take {most} of metal, {pot} holds {holds} at its working fill: {}",
+        Pour::BRIMMING
+    ))
 }
 
 /// A limit, to be gone by at its safe end.
@@ -431,7 +421,7 @@ impl HeatSheet {
             heels: pour.heels.iter().map(heel).collect(),
             charge_lines: SOURCES.to_vec(),
             made_up: Vec::new(),
-            burns: pour.furnace.as_ref().and_then(|id| burns(&build.shop.furnaces.get(id)?.fuel)),
+            before_lighting: before_lighting(build, pour),
             melts: pour.melts(build, estimates).map(|f| shown(f.node(), units, "", "")),
             not_made_up: None,
             full: mass(&pour.pot.full, "crucible-full"),

@@ -8,15 +8,17 @@ mod pattern;
 mod pen;
 mod shared;
 mod sketch;
+mod views;
 mod weights;
 
 pub use build::BuildSheet;
 pub use heat::{Ask, ChargeLine, HeatSheet, PouredMould};
 pub use mould::{MouldCard, MouldCards, SizeLine};
 pub use order::{OnItsWay, OrderSheet};
-pub use pattern::{CoreBox, Drawing, PatternPaper};
+pub use pattern::{CoreBox, PatternPaper};
 pub use pen::{Label, Mark, Sketch};
 pub use shared::{SharedFlask, SharedPlace};
+pub use views::Drawing;
 pub use weights::Weights;
 
 use super::page::{filled, parsed};

@@ -259,7 +259,7 @@ impl MouldCard {
             of.show(&p.draft_drag, "draft-drag"),
             of.show(&p.draft_cope, "draft-cope"),
             of.show(&p.fillet, "fillet"),
-            of.show(&estimate.allowance, "allowance"),
+            of.show(&estimate.size.allowance, "allowance"),
         ];
         let on_pattern = chain_rows(p, of.units);
         let more = on_pattern.len().saturating_sub(most_sizes(paper));

@@ -1,7 +1,8 @@
 //! What the build alone tells of an entry: that it cannot be so, which is a fault, or that it is
 //! unlikely, which is pointed out.
 
-use super::fold::{At, Fold, under};
+use super::Fold;
+use super::at::{At, under};
 use crate::figure::{Figure, Kind, Mass, Quantity, Range, Temperature, show};
 use crate::handbook::Alloy;
 use crate::handbook::formulas::heat::melt_heat;
