@@ -444,7 +444,7 @@ parts: {{a: {{casting: {{pattern: p, alloy: A356, mesh: {{file: a.stl, of: patte
 "
     );
     let beside = |_: &str| Ok(drawn.clone().into_bytes());
-    let build = read_beside(text.into_bytes(), Vec::new(), today(), &beside)
+    let build = read_beside(text.clone().into_bytes(), Vec::new(), today(), &beside)
         .unwrap_or_else(|faults| panic!("{}", faults[0]));
     let (_, casting, on) = cast(&build).next().expect("a casting");
     let lying = casting.lying(on).expect("a mesh has a body");
@@ -453,4 +453,16 @@ parts: {{a: {{casting: {{pattern: p, alloy: A356, mesh: {{file: a.stl, of: patte
     }
     assert!((lying.plan_area() * 1e6 - 120.0 * 60.0).abs() < 1e-3);
     assert!(casting.chain(on).is_none());
+    // A hub on a flange: the mould parts at its edge, with no stock added to what has it already.
+    let drawn = stl(&[[[0.0; 3], [120.0, 60.0, 20.0]], [[40.0, 20.0, 20.0], [80.0, 40.0, 35.0]]]);
+    let text = text.replace("a.stl,", "b.stl,").replace(
+        "alloy: A356,",
+        "alloy: A356, machined: 8 cm2, machined-sides: [top], allowance: 3 mm,",
+    );
+    let beside = |_: &str| Ok(drawn.clone().into_bytes());
+    let build = read_beside(text.into_bytes(), Vec::new(), today(), &beside)
+        .unwrap_or_else(|faults| panic!("{}", faults[0]));
+    let (_, _, on) = cast(&build).next().expect("a casting");
+    let above = on.given.in_cope.as_ref().expect("proposed").si() * 1e3;
+    assert!(on.parting_proposed && (above - 15.0).abs() < 1e-3, "{above} mm");
 }

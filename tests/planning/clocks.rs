@@ -327,7 +327,7 @@ fn a_heat_that_may_fill_its_pot_to_the_brim_is_told() {
     let least = (100..2000).step_by(5).map(|ml| f64::from(ml) / 1e3);
     let least = least.into_iter().find(|l| !plan(*l).heats.is_empty()).expect("a pot");
     let told = plan(least).brimming.expect("told");
-    assert!(told.starts_with("H1 may come to more metal than the pot takes"), "{told}");
+    assert!(told.starts_with("H1 may come to more metal than the pot holds"), "{told}");
     assert_eq!(plan(least * 1.3).brimming, None);
 }
 

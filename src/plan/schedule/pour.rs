@@ -70,7 +70,7 @@ pub(crate) fn brimming(build: &Build, schedule: &Schedule) -> Option<String> {
     let most = over.iter().map(|(_, [most, holds])| most / holds).reduce(f64::max)?;
     let names: Vec<&str> = over.iter().map(|(name, _)| *name).collect();
     Some(format!(
-        "{} may come to more metal than the pot takes at its working fill, up to {} of that: {}",
+        "{} may come to more metal than the pot holds at its working fill, up to {} of it: {}",
         names.join(", "),
         show(Kind::Ratio, most, build.header.units),
         Pour::BRIMMING
@@ -134,7 +134,7 @@ impl Pour {
 
     /// What to do where it brims.
     pub const BRIMMING: &str =
-        "charge no more, and leave the last mould empty rather than half poured";
+        "charge no more than that, and leave the last mould empty rather than half poured";
 
     /// The most metal that its moulds may take, and the least that its pot takes of it at its working
     /// fill, kg; none where the pot takes it all, or it is not poured from one that is known.
