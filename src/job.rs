@@ -139,7 +139,7 @@ impl Estimated {
     /// let mut other = estimated.build.clone();
     /// Supposition::Alloy { part: "base".into(), alloy: "ZA-12".into() }.apply(&mut other)?;
     /// let then = estimated.otherwise(other);
-    /// let mass = |of: &job::Estimated| of.estimates.castings[0].as_ref()?.net_mass.as_ref().map(|m| m.si());
+    /// let mass = |of: &job::Estimated| of.estimates.castings[0].as_ref()?.size.net_mass.as_ref().map(|m| m.si());
     /// assert!(mass(&then) > mass(&estimated));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```

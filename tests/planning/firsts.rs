@@ -53,6 +53,9 @@ impl Check<'_> {
             let ready = self.told.moulds.iter().filter(|m| Some(m.heat) == at).all(standing);
             self.must(alone || ready, || format!("first: {heat} pours several moulds"));
         }
+        let named: Vec<_> = told.iter().filter_map(|(heat, _)| heat.as_ref()).collect();
+        let once = |heat| named.iter().filter(|name| **name == heat).count() == 1;
+        self.must(named.iter().all(|heat| once(*heat)), || "first: a heat is told twice".into());
         let dear = told.iter().any(|(heat, _)| heat.is_none());
         for (kind, moulds) in &new {
             let named = told.iter().any(|(_, of)| of.contains(kind));
@@ -97,6 +100,22 @@ fn heats(plan: &Value) -> Vec<Vec<String>> {
     let part = |m: &Value| m["part"].as_str().expect("a part").to_owned();
     let heats = plan["schedule"]["heats"].as_array().expect("heats").iter();
     heats.map(|h| h["moulds"].as_array().expect("moulds").iter().map(part).collect()).collect()
+}
+
+#[test]
+fn a_heat_that_is_the_first_of_several_things_is_told_once() {
+    let bronze = "  cap: {casting: {pattern: cap, alloy: C905, mass: 900 g, difficulty: hard}}
+  lid: {casting: {pattern: lid, alloy: C905, mass: 950 g, difficulty: hard}}\n";
+    let pots = "grey: {holds: 6 L, working-fill: 80 %, family: aluminium}";
+    let text = BUILD
+        .replace(pots, &format!("{pots}, brown: {{holds: 6 L, family: copper}}"))
+        .replace("parts:\n", "  cap: {made-of: wood, size: 120 x 80 x 40 mm}\n  lid: {made-of: wood, size: 120 x 80 x 40 mm}\nparts:\n");
+    let build = read(&(text + bronze), "");
+    let (plan, estimate) = told(&build, Aim::Finish, 200);
+    assert_eq!(broken(&build, &plan, &estimate), [""; 0]);
+    let firsts = plan["schedule"]["firsts"].as_array().expect("firsts");
+    let of: Vec<&Value> = firsts.iter().map(|first| &first["of"]).collect();
+    assert_eq!(of, [&json!(["this shop", "A356", "green-sand"]), &json!(["C905"])]);
 }
 
 #[test]

@@ -26,8 +26,7 @@ pub(crate) fn firsts(
         return vec![FirstHeat { heat: None, of, says }];
     }
     let mut out: Vec<FirstHeat> = Vec::new();
-    let mut moulds: Vec<usize> = firsts.first.iter().map(|f| f.mould).collect();
-    moulds.dedup();
+    let moulds: indexmap::IndexSet<usize> = firsts.first.iter().map(|f| f.mould).collect();
     for mould in moulds {
         let of: Vec<String> =
             firsts.first.iter().filter(|f| f.mould == mould).map(|f| word(&f.of)).collect();
