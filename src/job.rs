@@ -4,7 +4,7 @@
 use crate::estimate::{self, Estimates};
 use crate::learn::{self, Learned};
 use crate::model::{self, Build};
-use crate::plan::{self, Aim, Budget, Kept, Plan, SearchOptions};
+use crate::plan::{self, Aim, Awaited, Budget, Kept, Plan, SearchOptions};
 use crate::risk::{self, NoPlan, Risk};
 use crate::supply::{self, Bill, Purchase, Wish};
 use crate::yaml::{Beside, Faults, one_line_end};
@@ -241,16 +241,38 @@ pub fn plan(
     let search = search.unwrap_or_default();
     let usual = (TRIED_STEPS / steps.max(1)).clamp(1, 20_000);
     let tries = search.tries.map_or(usual, |tries| tries.clamp(1, 20_000));
-    let options = SearchOptions {
-        aim: search.aim.or(in_force.map(|k| k.aim)).unwrap_or_default(),
-        kept: in_force.filter(|_| !search.anew),
-        gain: search.gain,
-        further: search.further,
-        budget: Budget { tries, seed: search.seed, stop },
+    let aim = search.aim.or(in_force.map(|k| k.aim)).unwrap_or_default();
+    let promised = in_force.filter(|_| !search.anew);
+    let once_awaited = promised.map(|k| plan::still_awaited(&build, &estimates, k));
+    let once_awaited = once_awaited.unwrap_or_default();
+    let mut awaited = supply::still(&build, once_awaited.clone());
+    // Where more is known of a material, what waits for it is seen by the plan in force as it is.
+    let mut look = awaited.len() == once_awaited.len();
+    let (mut schedule, kept, bill) = loop {
+        let budget = Budget { tries: if look { tries } else { 0 }, seed: search.seed, stop };
+        let options = SearchOptions {
+            aim,
+            kept: promised,
+            awaited: &awaited,
+            gain: search.gain,
+            further: search.further,
+            budget,
+        };
+        let (schedule, kept) = plan::schedule(&build, &estimates, options);
+        let bill = supply::bill(&build, &estimates, &schedule);
+        // All that is short waits longer than it did, and there are only so many days to wait for.
+        let same = |a: &Awaited, b: &Awaited| (&a.job, &a.of) == (&b.job, &b.of);
+        let mut short = supply::short(&build, &bill, &schedule, promised);
+        short.retain(|a| !awaited.iter().any(|b| same(a, b) && a.until <= b.until));
+        if short.is_empty() && look {
+            break (schedule, kept, bill);
+        }
+        awaited.retain(|a| !short.iter().any(|b| same(a, b)));
+        awaited.extend(short);
+        look = true;
     };
-    let (mut schedule, kept) = plan::schedule(&build, &estimates, options);
-    let bill = supply::bill(&build, &estimates, &schedule);
-    schedule.late = supply::late(&build, &bill, &schedule);
+    schedule.supply = supply::waits(&build, &bill, &schedule, &awaited);
+    schedule.supply.extend(supply::overdue(&build));
     plan.take(schedule);
     Planned { build, estimates, learned, plan, bill, kept: Some(kept) }
 }

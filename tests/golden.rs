@@ -207,6 +207,7 @@ fn bushes_read_as_they_did() {
         "sheet pattern bush",
         "sheet pattern knob",
         "plan --why bush.machine",
+        "plan --why knob.fit",
         "why bush shake-out-after",
         "why C932 stock",
         "stock C932",

@@ -136,6 +136,8 @@ fn scheduled(mut made: Made) -> Made {
             _ => None,
         };
         schedule.jobs.push(Job {
+            name: String::new(),
+            awaits: None,
             subject,
             step,
             mould,
@@ -203,7 +205,7 @@ fn a_schedule_is_shown() {
 /// The plan of the rules of thumb.
 fn looking(stop: &mut dyn FnMut(usize, usize) -> bool) -> SearchOptions<'_> {
     let budget = Budget { tries: 0, seed: 1, stop };
-    SearchOptions { aim: Aim::Finish, kept: None, gain: 0, further: false, budget }
+    SearchOptions { aim: Aim::Finish, kept: None, awaited: &[], gain: 0, further: false, budget }
 }
 
 #[test]

@@ -32,7 +32,14 @@ fn read(parts: &str) -> Build {
 fn planned(build: &Build) -> (Estimates, Schedule) {
     let estimates = estimate(build);
     let budget = Budget { tries: 1, seed: 1, stop: &mut |_, _| false };
-    let looking = SearchOptions { aim: Aim::Finish, kept: None, gain: 0, further: false, budget };
+    let looking = SearchOptions {
+        aim: Aim::Finish,
+        kept: None,
+        awaited: &[],
+        gain: 0,
+        further: false,
+        budget,
+    };
     let (schedule, _) = pourwright::plan::schedule(build, &estimates, looking);
     (estimates, schedule)
 }

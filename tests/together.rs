@@ -39,7 +39,14 @@ fn planned(build: &Build, estimates: &Estimates) -> Schedule {
     schedule(
         build,
         estimates,
-        SearchOptions { aim: Aim::Finish, kept: None, gain: 0, further: false, budget },
+        SearchOptions {
+            aim: Aim::Finish,
+            kept: None,
+            awaited: &[],
+            gain: 0,
+            further: false,
+            budget,
+        },
     )
     .0
 }

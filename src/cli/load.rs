@@ -103,7 +103,9 @@ pub fn planned(common: &Common, search: Option<Search>) -> Result<Planned, Stop>
     // A folder that may not be written to has no plan in force; all else works.
     // Of what it was made of nothing has changed: it is the plan in force and stays as it is.
     let stands = |keep: &Kept| {
-        in_force.as_ref().is_some_and(|k| k == keep || (search.is_none() && k.of == keep.of))
+        in_force.as_ref().is_some_and(|k| {
+            k == keep || (search.is_none() && k.of == keep.of && k.awaited == keep.awaited)
+        })
     };
     if let Some(keep) = planned.kept.as_ref().filter(|keep| !stands(keep))
         && let Ok(text) = serde_json::to_vec_pretty(keep)

@@ -1,11 +1,12 @@
 //! From a build to its schedule: the work that is left, the hours for it, the search.
 
+use super::awaited::{self, Awaited};
 use super::calendar::{Calendar, Gone, Minute};
 use super::moves::moves;
 use super::promise::{self, Kept, Promise};
 use super::schedule::{self, Laid, Schedule};
 use super::search::{self, Aim, Budget, Found};
-use super::work::{self, Batches, First, Hours, Limits, Work, learn_first};
+use super::work::{self, Batches, First, Hours, Item, Limits, Work, learn_first};
 use crate::estimate::Estimates;
 use crate::manifest::Id;
 use crate::model::Build;
@@ -23,6 +24,8 @@ pub struct SearchOptions<'a> {
     pub aim: Aim,
     /// The plan in force.
     pub kept: Option<&'a Kept>,
+    /// Work that waits for a material, by the names of today.
+    pub awaited: &'a [Awaited],
     /// Days that another plan must gain before promised sessions are moved.
     pub gain: i64,
     /// Whether to look on where the plan in force stands; else it is taken as it is.
@@ -45,6 +48,15 @@ pub fn in_the_way(build: &Build, estimates: &Estimates) -> InTheWay {
     let shop = Shop::new(build);
     let work = shop.work(build, estimates, &BTreeSet::new());
     InTheWay { stale: schedule::stale(build, &work), missing: work.missing }
+}
+
+/// What work waits for by the plan that is kept, under the names of today; in the order it stands there.
+pub fn still_awaited(build: &Build, estimates: &Estimates, kept: &Kept) -> Vec<Awaited> {
+    if kept.awaited.is_empty() {
+        return Vec::new();
+    }
+    let work = Shop::new(build).work(build, estimates, &kept.still_again(build));
+    kept.awaited_in(build, &work)
 }
 
 /// What the shop has, and its hours in the year to come: whoever is away now comes back by then.
@@ -224,7 +236,7 @@ pub(crate) fn hours(build: &Build, work: &Work, times: Minute) -> Calendar {
     let bench: Minute = work.items.iter().map(|i| i.minutes).sum();
     let melts = work.moulds.len() as Minute * work.melt;
     let waits: Minute = work.items.iter().map(|i| i.wait).max().unwrap_or(0);
-    let latest = work.items.iter().map(|i| i.not_before).max().unwrap_or(0);
+    let latest = work.items.iter().map(Item::begins).max().unwrap_or(0);
     let beyond = 60 + (10 * waits + latest) / (24 * 60);
     Calendar::new(&build.shop, build.today, (times * (bench + melts), beyond), work.gone)
 }
@@ -239,7 +251,8 @@ fn arrange(
     let shop = Shop::new(build);
     let mut again = options.kept.map_or_else(BTreeSet::new, |kept| kept.still_again(build));
     loop {
-        let work = shop.work(build, estimates, &again);
+        let mut work = shop.work(build, estimates, &again);
+        awaited::hold_back(build, &mut work, options.awaited);
         let arranged = arrange_all(build, work, &shop, &mut options)?;
         let late: Vec<Id> = arranged.late().cloned().collect();
         if late.is_empty() {

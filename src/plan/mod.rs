@@ -2,6 +2,7 @@
 //! when, in sessions and heats that the people and the shop can keep.
 
 mod arrange;
+mod awaited;
 mod calendar;
 mod left;
 mod moves;
@@ -15,7 +16,8 @@ mod suppose;
 mod tasks;
 mod work;
 
-pub use arrange::{InTheWay, SearchOptions, in_the_way, schedule};
+pub use arrange::{InTheWay, SearchOptions, in_the_way, schedule, still_awaited};
+pub use awaited::Awaited;
 pub use calendar::Minute;
 pub use network::Network;
 pub use promise::{Kept, PromisedHeat, PromisedJob, PromisedMould};

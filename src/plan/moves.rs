@@ -1,5 +1,6 @@
 //! What stands otherwise than it was promised, and why.
 
+use super::awaited::Awaited;
 use super::promise::{Changed, Kept, Promise};
 use super::schedule::Schedule;
 use super::subject::Subject;
@@ -15,7 +16,7 @@ pub(super) fn moves(
     (kept, promise): (&Kept, &Promise),
     schedule: &Schedule,
 ) -> Vec<String> {
-    let teller = Teller { build, work, promise, schedule };
+    let teller = Teller { build, work, kept, promise, schedule };
     let mut out = promise.torn.clone();
     for heat in &schedule.heats {
         let promised = kept.heats.iter().find(|h| h.heat == heat.name);
@@ -38,6 +39,7 @@ pub(super) fn moves(
 struct Teller<'a> {
     build: &'a Build,
     work: &'a Work,
+    kept: &'a Kept,
     promise: &'a Promise,
     schedule: &'a Schedule,
 }
@@ -46,6 +48,9 @@ impl Teller<'_> {
     /// What moved these items: a change of what they wait for; else one that took the hours.
     fn cause(&self, items: impl Iterator<Item = usize>) -> String {
         let behind = self.behind(items);
+        if let Some(comes) = behind.iter().find_map(|n| self.newly_awaited(*n)) {
+            return comes;
+        }
         let changes = &self.promise.changes;
         let mine = changes.iter().filter(|(n, _)| behind.contains(n));
         let mut told: Vec<&(usize, Changed)> = mine.collect();
@@ -62,7 +67,23 @@ impl Teller<'_> {
         }
     }
 
+    /// What an item waits for and did not when the plan was made.
+    fn newly_awaited(&self, n: usize) -> Option<String> {
+        let awaited = &self.work.awaited[self.work.items[n].awaits?.0];
+        let before =
+            self.kept.awaited.iter().any(|a| a.of == awaited.of && a.until >= awaited.until);
+        (!before).then(|| {
+            let (of, until) = (&awaited.of, awaited.until);
+            format!("{} waits for {of}, which can be there by {until}", awaited.job)
+        })
+    }
+
     fn of_itself(&self) -> String {
+        let gone =
+            |a: &&Awaited| !self.work.awaited.iter().any(|b| b.of == a.of && b.until >= a.until);
+        if let Some(awaited) = self.kept.awaited.iter().find(gone) {
+            return format!("{} can be there sooner than was known", awaited.of);
+        }
         if self.schedule.kept {
             "the hours or the equipment of the shop have changed".into()
         } else {

@@ -260,7 +260,7 @@ impl Writer<'_> {
             wait: (wait[2] > 0.0).then(|| self.tables.pert(wait)),
             melt,
             machine: first.machine,
-            not_before: first.not_before,
+            not_before: items.iter().map(|n| work.items[*n].begins()).max().unwrap_or(0),
             before: others(|item| &item.before).len(),
             after: others(|item| &item.after).into_iter().collect(),
             kind: if heat { MELTING } else { first.step as usize },

@@ -74,11 +74,33 @@ impl Point {
     }
 }
 
+/// Something that happens in a plan to a mould or a heat, by index; what comes back goes before what
+/// is taken at the same moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Happens {
+    /// Gates and feeders of a mould come off.
+    Fettled(usize),
+    /// What is left of a heat is pigged.
+    Pigged(usize),
+    /// A mould is shaken out.
+    ShakenOut(usize),
+    /// The cores of a mould are made.
+    Cored(usize),
+    /// A mould is rammed.
+    Rammed(usize),
+    /// A mould that stood too long is rammed again, with its own sand.
+    Again(usize),
+    /// A heat is charged.
+    Charged(usize),
+}
+
 /// One material through the plan.
 #[derive(Debug, Clone, Default)]
 pub struct StockWalk {
     /// Where it is at the start, and after each thing that happens to it.
     pub points: Vec<(NaiveDateTime, Point)>,
+    /// What happened before each point but the first.
+    pub by: Vec<Happens>,
     /// All that came in before the walk begins, by manifest and journal: given, received, found at a
     /// count, and returns that lay there before the first heat; less what was given away; kg.
     pub put_in: f64,

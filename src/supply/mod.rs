@@ -1,13 +1,13 @@
 //! Supply: what the build takes, what is there, what to buy.
 
 mod at_hand;
+mod awaited;
 mod bill;
 mod charge;
 mod cover;
 mod flow;
 mod flowing;
 mod in_shop;
-mod late;
 mod line;
 mod linear;
 mod lines;
@@ -25,10 +25,10 @@ mod walker;
 mod wear;
 
 pub use at_hand::{Ask, AtHand, Count, at_hand};
+pub use awaited::{overdue, short, still, waits};
 pub use bill::bill;
 pub use charge::{Blend, Limit, MadeUp, Outcome, Source};
-pub use flow::{End, Flow, Gates, Point, StockWalk, Walk};
-pub use late::late;
+pub use flow::{End, Flow, Gates, Happens, Point, StockWalk, Walk};
 pub use line::{Bill, BoughtLine, StockLine};
 pub use order::{Wish, purchases};
 pub use packs::{Cover, Need, Order, OrderLine, PartNeed, Purchase, buy};

@@ -7,7 +7,7 @@ use super::packs::PartNeed;
 use crate::figure::{Figure, Time};
 use crate::manifest::{Id, Making, Step, Supplier};
 use crate::model::{Build, OnOrder};
-use crate::plan::{Schedule, Subject};
+use crate::plan::{Job, Schedule, Subject};
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
@@ -63,12 +63,32 @@ fn of_all(price: Option<&str>, quantity: u32) -> Option<Decimal> {
 
 /// The day on which the plan first takes a part in hand, or what it is made of.
 fn needed(schedule: &Schedule, part: usize) -> Option<NaiveDate> {
+    takes_in_hand(schedule, part).map(|job| job.start.date()).min()
+}
+
+/// The jobs that first take a part in hand, or what it is made of.
+pub(super) fn takes_in_hand(schedule: &Schedule, part: usize) -> impl Iterator<Item = &Job> {
     let jobs = || schedule.jobs.iter().enumerate();
-    let own = |job: &crate::plan::Job| job.subject == Subject::Part(part);
+    let own = move |job: &Job| job.subject == Subject::Part(part);
     let comes = jobs().find(|(_, j)| own(j) && j.step == Step::Receive).map(|(n, _)| n);
-    let waits = |j: &crate::plan::Job| comes.is_some_and(|n| j.after.contains(&n));
-    let first = jobs().filter(|(_, j)| j.step != Step::Receive && (own(j) || waits(j)));
-    first.map(|(_, j)| j.start.date()).min()
+    let waits = move |j: &Job| comes.is_some_and(|n| j.after.contains(&n));
+    let works = move |j: &Job| own(j) && j.step != Step::Receive;
+    let first = move |j: &Job| works(j) && !j.after.iter().any(|n| works(&schedule.jobs[*n]));
+    let mine = jobs().filter(move |(_, j)| first(j) || (j.step != Step::Receive && waits(j)));
+    mine.map(|(_, job)| job)
+}
+
+/// Who delivers a part, or what it is made of: whoever sells it, with the part's own time of delivery
+/// where it has one; none where no time is known.
+pub(super) fn deliverer(build: &Build, part: usize) -> Option<Supplier> {
+    let (from, delivery) = match &build.parts[part].given.making {
+        Making::Bought(bought) => (bought.supplier.as_ref(), bought.delivery.as_ref()),
+        Making::Made(made) if made.from.is_some() => {
+            (made.supplier.as_ref(), made.delivery.as_ref())
+        }
+        _ => return None,
+    };
+    delivered(build, from, delivery)
 }
 
 /// The parts, and what parts are made of, that are neither here nor on order.
@@ -81,7 +101,8 @@ pub(super) fn to_order(build: &Build, bill: &Bill) -> Vec<PartNeed> {
         from: l.supplier.as_ref().map(|name| seller(build, name)),
         price: l.price,
         by: l.by,
-        order_by: order_by(build, l.supplier.as_ref(), l.delivery.as_ref(), l.by),
+        order_by: delivered(build, l.supplier.as_ref(), l.delivery.as_ref())
+            .and_then(|from| from.order_by(l.by?)),
     };
     missing.map(need).collect()
 }
@@ -93,18 +114,17 @@ fn seller(build: &Build, name: &Id) -> Id {
     build.suppliers.iter().find(called).map_or_else(|| name.clone(), |(id, _)| id.clone())
 }
 
-/// The last day to order: by the part's own time of delivery, else by its supplier's.
-fn order_by(
+/// A supplier with the part's own time of delivery, else with its own.
+fn delivered(
     build: &Build,
     from: Option<&Id>,
     delivery: Option<&Figure<Time>>,
-    needed: Option<NaiveDate>,
-) -> Option<NaiveDate> {
+) -> Option<Supplier> {
     let supplier = from.and_then(|name| build.suppliers.get(&seller(build, name)));
     let usual = Supplier::default();
     let supplier = supplier.unwrap_or(&usual);
     let delivery = delivery.or(supplier.delivery.as_ref())?.clone();
-    Supplier { delivery: Some(delivery), ..supplier.clone() }.order_by(needed?)
+    Some(Supplier { delivery: Some(delivery), ..supplier.clone() })
 }
 
 /// What is on order of a material: the day it should be here, and how much, kg. At once, where nobody

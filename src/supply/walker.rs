@@ -1,6 +1,6 @@
 //! The walk itself: what happens in the plan, one thing after the other.
 
-use super::flow::{End, Flow, Gates, Point, StockWalk, Walk};
+use super::flow::{End, Flow, Gates, Happens, Point, StockWalk, Walk};
 use super::in_shop::InShop;
 use super::past::Past;
 use super::taking::{Castings, Packed, Pour, Taking};
@@ -34,23 +34,13 @@ struct Mould {
     cored: Option<NaiveDateTime>,
 }
 
-/// Something that happens; what comes back goes before what is taken at the same moment.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Happens {
-    Fettled(usize),
-    Pigged(usize),
-    ShakenOut(usize),
-    Cored(usize),
-    Rammed(usize),
-    Again(usize),
-    Charged(usize),
-}
-
 struct Walker<'a> {
     taking: Taking<'a>,
     schedule: &'a Schedule,
     moulds: Vec<Mould>,
     walk: Walk,
+    /// What happens now.
+    now: Option<Happens>,
 }
 
 /// Walks the plan, taking one end of every doubt. `bought` is added to the stocks at the start.
@@ -86,7 +76,7 @@ fn walk_on(past: &Past<'_>, schedule: &Schedule, gates: Gates, bought: &BTreeMap
     let taking = past.taking;
     let build = taking.build;
     let walk = Walk { stocks: IndexMap::new() };
-    let mut walker = Walker { taking, schedule, moulds: Vec::new(), walk };
+    let mut walker = Walker { taking, schedule, moulds: Vec::new(), walk, now: None };
     walker.moulds = walker.moulds(past);
     let mut happenings: Vec<(NaiveDateTime, Happens)> = Vec::new();
     for (i, mould) in walker.moulds.iter().enumerate() {
@@ -114,6 +104,7 @@ fn walk_on(past: &Past<'_>, schedule: &Schedule, gates: Gates, bought: &BTreeMap
     let first = happenings.first().map_or_else(|| build.today.into(), |(at, _)| *at);
     walker.open(first.min(build.today.into()), past, bought);
     for (at, happens) in happenings {
+        walker.now = Some(happens);
         match happens {
             Happens::Cored(i) => walker.cored(at, i),
             Happens::Rammed(i) => walker.rammed(at, i),
@@ -315,6 +306,7 @@ impl Walker<'_> {
         walk.taken += (before - point.stock).max(0.0);
         walk.came_back += (point.stock - before).max(0.0);
         walk.points.push((at, point));
+        walk.by.extend(self.now);
     }
 
     /// Something is used up.

@@ -25,9 +25,9 @@ pub struct RiskView {
     /// What is missing, so that the days are only those of the rest.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub no_finish: Option<NoFinish>,
-    /// Materials that the plan takes before they can be there: the days do not wait for them.
+    /// What waits for a material, and orders that are overdue.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub late: Vec<String>,
+    pub supply: Vec<String>,
     /// The day of finish if nothing is cast again and all takes as long as is likely.
     pub planned: Option<String>,
     /// Mean number of moulds lost.
@@ -144,7 +144,7 @@ impl RiskView {
             replays: risk.replays,
             seed: risk.seed,
             no_finish: None,
-            late: Vec::new(),
+            supply: Vec::new(),
             finish: risk
                 .finish
                 .iter()
@@ -202,8 +202,8 @@ impl RiskView {
     /// The same, saying what is missing from the schedule that was replayed.
     #[must_use]
     pub fn missing(self, build: &Build, schedule: &Schedule) -> Self {
-        let late = schedule.late.clone();
-        Self { no_finish: NoFinish::of(build, schedule), late, ..self }
+        let supply = schedule.supply.clone();
+        Self { no_finish: NoFinish::of(build, schedule), supply, ..self }
     }
 
     /// The day in words, what moves it, and the moulds to allow for.
@@ -223,8 +223,8 @@ impl RiskView {
         for says in self.no_finish.iter().flat_map(|n| &n.missing) {
             out += &(look.wrapped(&format!("missing: {says}"), 9) + "\n");
         }
-        for says in &self.late {
-            out += &(look.wrapped(&format!("comes late: {says}"), 12) + "\n");
+        for says in &self.supply {
+            out += &(look.wrapped(says, 2) + "\n");
         }
         if let Some(planned) = &self.planned {
             out += &(look.wrapped(&self.if_none_is_lost(planned), 0) + "\n");
@@ -285,8 +285,8 @@ impl RiskView {
         for says in self.no_finish.iter().flat_map(|n| &n.missing) {
             out += &(look.wrapped(&format!("missing: {says}"), 9) + "\n");
         }
-        for says in &self.late {
-            out += &(look.wrapped(&format!("comes late: {says}"), 12) + "\n");
+        for says in &self.supply {
+            out += &(look.wrapped(says, 2) + "\n");
         }
         let mut table = look.table(&[
             ("chance", Side::Right),

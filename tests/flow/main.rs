@@ -1,6 +1,6 @@
 //! Metal, sand and fuel through a plan: worked by hand, and as properties over random builds.
 
-mod late;
+mod awaited;
 mod ledger;
 mod life;
 mod past;
@@ -86,6 +86,8 @@ fn heat(n: usize, alloy: &str, on: u64, moulds: Vec<usize>, charge: f64) -> Plan
 
 fn fettling(part: usize, on: u64) -> Job {
     Job {
+        name: String::new(),
+        awaits: None,
         subject: Subject::Part(part),
         step: Step::Fettle,
         mould: None,
@@ -379,7 +381,14 @@ fn the_metal_of_the_demo_is_all_somewhere() {
     let build = pourwright::read(manifest, journal, today).unwrap_or_else(|f| panic!("{}", f[0]));
     let estimates = estimate(&build);
     let budget = Budget { tries: 1, seed: 1, stop: &mut |_, _| false };
-    let looking = SearchOptions { aim: Aim::Finish, kept: None, gain: 0, further: false, budget };
+    let looking = SearchOptions {
+        aim: Aim::Finish,
+        kept: None,
+        awaited: &[],
+        gain: 0,
+        further: false,
+        budget,
+    };
     let (schedule, _) = pourwright::plan::schedule(&build, &estimates, looking);
     for end in [End::Least, End::Likely, End::Most] {
         let walk = walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &BTreeMap::new());

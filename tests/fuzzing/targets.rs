@@ -3,7 +3,7 @@
 use pourwright::figure::{Kind, read, read_sizes};
 use pourwright::handbook::Handbook;
 use pourwright::journal;
-use pourwright::plan::{Kept, PromisedHeat, PromisedJob, PromisedMould};
+use pourwright::plan::{Awaited, Kept, PromisedHeat, PromisedJob, PromisedMould};
 use pourwright::shape::mesh::{Format, measure, read_bytes};
 use pourwright::yaml::Faults;
 use pourwright::{Today, job};
@@ -376,6 +376,12 @@ fn plans() -> Vec<Vec<u8>> {
     let kept = Kept {
         jobs: ["bed/1 ram", "bed/2 ram", "bed-pattern pattern", "bar machine"].map(job).into(),
         heats: vec![heat("H1", "bed/1"), heat("H2", "bed/2")],
+        awaited: vec![Awaited {
+            job: "bed/2 pour".to_owned(),
+            of: "A356".into(),
+            until: today().clock,
+            known: "None false []".to_owned(),
+        }],
         ..Kept::default()
     };
     vec![serde_json::to_vec_pretty(&kept).expect("JSON")]

@@ -284,7 +284,7 @@ const BREAKS: &[Break] = &[
 ];
 
 /// A figure in SI.
-fn figure<Q: Quantity>(si: f64) -> Figure<Q> {
+pub fn figure<Q: Quantity>(si: f64) -> Figure<Q> {
     Figure::new("for the test", Range::exact(si), Because::Counted("for the test".into()))
 }
 

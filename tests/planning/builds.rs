@@ -55,7 +55,11 @@ pub fn keeping(build: &Build, aim: Aim, tries: usize, kept: Option<&Kept>) -> (S
     let estimates = estimate::estimate(build);
     let mut stop = |_, _| false;
     let budget = Budget { tries, seed: 1, stop: &mut stop };
-    plan::schedule(build, &estimates, SearchOptions { aim, kept, gain: 3, further: false, budget })
+    plan::schedule(
+        build,
+        &estimates,
+        SearchOptions { aim, kept, awaited: &[], gain: 3, further: false, budget },
+    )
 }
 
 /// What `plan --json` and `estimate --json` print.

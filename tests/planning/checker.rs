@@ -34,6 +34,7 @@ pub fn broken(build: &Build, plan: &Value, estimate: &Value) -> Vec<String> {
     check.flasks_and_sand();
     check.machines();
     check.side_by_side();
+    check.supply();
     check.figures(&plan["schedule"]);
     check.faults
 }

@@ -41,7 +41,14 @@ fn scheduled(text: &str) -> (Schedule, usize) {
         false
     };
     let budget = Budget { tries: 2000, seed: 1, stop: &mut stop };
-    let looking = SearchOptions { aim: Aim::Finish, kept: None, gain: 0, further: false, budget };
+    let looking = SearchOptions {
+        aim: Aim::Finish,
+        kept: None,
+        awaited: &[],
+        gain: 0,
+        further: false,
+        budget,
+    };
     (plan::schedule(&build, &estimates, looking).0, asked)
 }
 

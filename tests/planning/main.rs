@@ -20,4 +20,5 @@ mod pots;
 mod promises;
 mod rules;
 mod standing;
+mod supplies;
 mod told;

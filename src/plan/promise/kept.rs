@@ -1,8 +1,10 @@
 //! A plan as it is kept beside the build: jobs, heats and moulds by name.
 
-use super::names::{holds_of, job_names, mould_name};
+use super::known::Known;
+use super::names::{holds_of, mould_name, names_of_today};
 use crate::manifest::Id;
 use crate::model::Build;
+use crate::plan::awaited::Awaited;
 use crate::plan::search::{Aim, Candidate};
 use crate::plan::work::{Mould, Work};
 use chrono::NaiveDateTime;
@@ -23,6 +25,9 @@ pub struct Kept {
     /// Of these, moulds that are rammed again, and when they had been.
     #[serde(default)]
     pub again: BTreeMap<Id, NaiveDateTime>,
+    /// Materials that some of its jobs wait for.
+    #[serde(default)]
+    pub awaited: Vec<Awaited>,
     /// Jobs, the first placed first.
     pub jobs: Vec<PromisedJob>,
     /// Heats, by the clock.
@@ -79,7 +84,7 @@ impl Kept {
         let mut order: Vec<usize> = (0..work.items.len()).collect();
         order.sort_by(|a, b| keys[*b].total_cmp(&keys[*a]).then(a.cmp(b)));
         let moulds: Vec<String> = work.moulds.iter().map(|m| mould_name(build, m)).collect();
-        let names = job_names(build, work, &moulds);
+        let names = names_of_today(build, work);
         let job = |n: usize| PromisedJob {
             job: names[n].clone(),
             minutes: work.items[n].minutes,
@@ -106,6 +111,7 @@ impl Kept {
             finish,
             rammed: build.history.attempts.keys().cloned().collect(),
             again: again.collect(),
+            awaited: work.awaited.clone(),
             jobs: order.into_iter().map(job).collect(),
             heats: heats.map(heat).collect(),
         }
@@ -120,6 +126,17 @@ impl Kept {
         self.again.iter().filter(stands).map(|(name, _)| name.clone()).collect()
     }
 
+    /// What its jobs wait for, under the names that they have in today's work.
+    pub(crate) fn awaited_in(&self, build: &Build, work: &Work) -> Vec<Awaited> {
+        let known = Known::new(self, build, work);
+        let today = names_of_today(build, work);
+        let now = |awaited: &Awaited| {
+            let n = known.names.iter().position(|name| *name == awaited.job)?;
+            Some(Awaited { job: today[n].clone(), ..awaited.clone() })
+        };
+        self.awaited.iter().filter_map(now).collect()
+    }
+
     /// Whether it names each job and each mould of the work once, and nothing else: a hash tells
     /// what a plan is of, not that the file says the whole of it.
     pub(crate) fn is_whole(&self, build: &Build, work: &Work) -> bool {
@@ -128,7 +145,7 @@ impl Kept {
             names
         };
         let moulds: Vec<String> = work.moulds.iter().map(|m| mould_name(build, m)).collect();
-        let jobs = sorted(job_names(build, work, &moulds));
+        let jobs = sorted(names_of_today(build, work));
         let kept = self.heats.iter().flat_map(|h| &h.moulds).map(|m| m.mould.clone());
         sorted(self.jobs.iter().map(|j| j.job.clone()).collect()) == jobs
             && sorted(kept.collect()) == sorted(moulds)

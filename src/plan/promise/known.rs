@@ -41,7 +41,7 @@ pub(super) struct Known<'a> {
     /// By mould of the work.
     pub slots: Vec<Option<Slot>>,
     /// The names of items when the plan was made.
-    names: Vec<String>,
+    pub names: Vec<String>,
 }
 
 impl<'a> Known<'a> {

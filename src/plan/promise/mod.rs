@@ -15,4 +15,5 @@ mod stands;
 pub(super) use inputs::hash;
 pub use kept::{Kept, PromisedHeat, PromisedJob, PromisedMould};
 pub(super) use known::Changed;
+pub(super) use names::names_of_today;
 pub(super) use stands::Promise;

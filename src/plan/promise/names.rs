@@ -30,6 +30,12 @@ pub(super) fn step_of(mould: &str, step: Step) -> String {
     format!("{mould} {}", step.word())
 }
 
+/// The name of each item, its mould by the name of today.
+pub(crate) fn names_of_today(build: &Build, work: &Work) -> Vec<String> {
+    let moulds: Vec<String> = work.moulds.iter().map(|m| mould_name(build, m)).collect();
+    job_names(build, work, &moulds)
+}
+
 /// The name of each item, where moulds have these names.
 pub(super) fn job_names(build: &Build, work: &Work, moulds: &[String]) -> Vec<String> {
     let names = work.items.iter().map(|item| {

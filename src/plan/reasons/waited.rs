@@ -32,6 +32,8 @@ pub enum Waited {
     Sand(Option<usize>),
     /// The machine was taken; the job is the one that was done on it.
     Machine(usize),
+    /// What this job takes cannot be there earlier.
+    Material(usize),
     /// It is rammed in the session in which the mould is poured; the job is the pour.
     SameSession(usize),
 }
@@ -40,7 +42,7 @@ impl Waited {
     /// The job behind it.
     pub fn job(self) -> Option<usize> {
         match self {
-            Self::Nothing | Self::Hands | Self::PourDay => None,
+            Self::Nothing | Self::Hands | Self::PourDay | Self::Material(_) => None,
             Self::Job(n) | Self::SameSession(n) | Self::Machine(n) => Some(n),
             Self::Person(n)
             | Self::LongSession(n)
@@ -117,7 +119,8 @@ impl Teller<'_> {
         let item = &self.work.items[n];
         let placed = &self.layout.items[n];
         let last = item.before.iter().copied().max_by_key(|b| self.layout.items[*b].ready);
-        let ready = last.map_or(0, |b| self.layout.items[b].ready).max(item.not_before).max(0);
+        let over = last.map_or(0, |b| self.layout.items[b].ready);
+        let ready = over.max(item.begins());
         let cool = if item.step == crate::manifest::Step::ShakeOut && item.mould.is_some() {
             item.wait
         } else {
@@ -125,7 +128,11 @@ impl Teller<'_> {
         };
         let person = placed.pieces.first().map(|p| p.person);
         let open = self.open(person, ready + cool, placed.start);
-        (open == 0).then(|| last.map_or(Waited::Nothing, Waited::Job))
+        let comes = item.awaits.is_some_and(|(_, at)| at >= over);
+        (open == 0).then(|| match comes {
+            true => Waited::Material(n),
+            false => last.map_or(Waited::Nothing, Waited::Job),
+        })
     }
 
     /// Minutes that a person works between two moments.
@@ -206,7 +213,11 @@ impl Teller<'_> {
             before.filter(move |b| self.work.items[*b].mould != mould)
         });
         let last = outside.max_by_key(|b| self.layout.items[*b].ready);
-        let ready = last.map_or(0, |b| self.layout.items[b].ready);
+        let over = last.map_or(0, |b| self.layout.items[b].ready);
+        let items = heat.moulds.iter().flat_map(|m| self.work.moulds[*m].items[..2].to_vec());
+        let comes = items.flatten().filter_map(|n| Some((self.work.items[n].awaits?.1, n))).max();
+        let comes = comes.filter(|(at, _)| *at >= over);
+        let ready = comes.map_or(over, |(at, _)| at);
         let first = heat.moulds.first().and_then(|m| self.work.moulds[*m].items[1]);
         let helps = |of: Scarce| {
             first.is_some_and(|pour| self.relief.helps(of, pour, self.layout.items[pour].start))
@@ -235,7 +246,10 @@ impl Teller<'_> {
                     None => Waited::LongSession(last),
                 },
             },
-            _ => last.map_or(Waited::Nothing, Waited::Job),
+            _ => match comes {
+                Some((_, n)) => Waited::Material(n),
+                None => last.map_or(Waited::Nothing, Waited::Job),
+            },
         }
     }
 }

@@ -8,6 +8,7 @@ use crate::figure::Figure;
 use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::calendar::{Calendar, Minute};
+use crate::plan::promise::names_of_today;
 use crate::plan::reasons::{reasons, slack};
 use crate::plan::search::{Aim, Found, Layout, Piece};
 use crate::plan::work::{Limits, Mould, Work, in_pots};
@@ -31,9 +32,12 @@ pub(crate) fn schedule(
     let (waited, chain) = reasons((work, limits, calendar), &found.candidate, layout);
     let slack = slack(work, calendar, layout);
     let on_chain: BTreeSet<usize> = chain.iter().copied().collect();
+    let names_of_jobs = names_of_today(build, work);
     let jobs = work.items.iter().enumerate().map(|(n, item)| {
         let placed = &layout.items[n];
+        let awaits = item.awaits.map(|(i, _)| &work.awaited[i]);
         Job {
+            name: names_of_jobs[n].clone(),
             subject: item.subject,
             step: item.step,
             mould: item.mould,
@@ -47,6 +51,7 @@ pub(crate) fn schedule(
                 .map(|(id, _)| id.clone()),
             after: item.before.clone(),
             waited: waited[n],
+            awaits: awaits.map(|a| (a.of.clone(), a.until)),
             slack: slack[n],
             critical: on_chain.contains(&n),
         }
@@ -136,7 +141,7 @@ pub(crate) fn schedule(
         stale: stale(build, work),
         brimming: None,
         slow: Vec::new(),
-        late: Vec::new(),
+        supply: Vec::new(),
         firsts: Vec::new(),
         missing: work.missing.clone(),
         laid: None,

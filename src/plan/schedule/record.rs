@@ -42,6 +42,8 @@ pub struct Block {
 /// A piece of work with its place in time.
 #[derive(Debug, Clone)]
 pub struct Job {
+    /// Its name in a plan that is kept.
+    pub name: String,
     /// On what.
     pub subject: Subject,
     /// Which step.
@@ -62,6 +64,8 @@ pub struct Job {
     pub after: Vec<usize>,
     /// What it waited for last.
     pub waited: Waited,
+    /// The material that it waits for, and the day on which that can be there.
+    pub awaits: Option<(Id, NaiveDate)>,
     /// Minutes by the clock that it could end later without moving the finish, all else in the
     /// same order.
     pub slack: Minute,
@@ -220,8 +224,9 @@ pub struct Schedule {
     pub brimming: Option<String>,
     /// Heats that take longer to melt than it gives them, in words.
     pub slow: Vec<String>,
-    /// Materials that it takes before they can be there, in words; told by who knows the stock.
-    pub late: Vec<String>,
+    /// What waits for a material, with the last day to order it, and orders that are overdue; in
+    /// words, told by who knows the stock.
+    pub supply: Vec<String>,
     /// First heats of what is new in the shop, and why they are what they are.
     pub firsts: Vec<FirstHeat>,
     /// Why some of the work is not in it, in words.

@@ -119,7 +119,7 @@ impl Placer<'_> {
         let item = &self.work.items[n];
         let others = item.before.iter().filter(|b| self.work.items[**b].mould != item.mould);
         let ready = others.map(|b| self.layout.items[*b].ready).max().unwrap_or(0);
-        ready.max(item.not_before)
+        ready.max(item.begins())
     }
 
     /// The first unbroken stretch of `minutes` from `from` on within a day.

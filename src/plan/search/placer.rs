@@ -109,7 +109,7 @@ impl<'a> Placer<'a> {
     fn ready(&self, n: usize) -> Minute {
         let item = &self.work.items[n];
         let before = item.before.iter().map(|b| self.layout.items[*b].ready);
-        before.max().unwrap_or(0).max(item.not_before).max(0)
+        before.max().unwrap_or(0).max(item.begins())
     }
 
     pub(super) fn take(&mut self, piece: Piece) {

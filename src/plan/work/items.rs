@@ -2,6 +2,7 @@
 
 use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
+use crate::plan::awaited::Awaited;
 use crate::plan::calendar::{Gone, Minute};
 use crate::plan::subject::Subject;
 use std::collections::BTreeSet;
@@ -25,12 +26,21 @@ pub struct Item {
     pub wait_span: [f64; 3],
     /// Not before this minute.
     pub not_before: Minute,
+    /// Not before a material can be there either: which of `Work::awaited`, and the minute.
+    pub awaits: Option<(usize, Minute)>,
     /// The machine it is done on, by index in the build.
     pub machine: Option<usize>,
     /// What it waits for.
     pub before: Vec<usize>,
     /// What waits for it.
     pub after: Vec<usize>,
+}
+
+impl Item {
+    /// It begins no earlier, whatever the work before it.
+    pub fn begins(&self) -> Minute {
+        self.not_before.max(self.awaits.map_or(0, |(_, at)| at)).max(0)
+    }
 }
 
 /// A mould to come, or one that stands rammed.
@@ -174,6 +184,8 @@ pub struct Work {
     pub alloys: Vec<Id>,
     /// Moulds that are poured and not shaken out.
     pub cooling: Vec<Taken>,
+    /// Materials that some of it waits for.
+    pub awaited: Vec<Awaited>,
     /// Why some of the work cannot be planned, in words.
     pub missing: Vec<String>,
     /// Parts that wait for what is missing, by index.

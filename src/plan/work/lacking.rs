@@ -146,6 +146,7 @@ pub(super) fn without(mut work: Work, mut blocked: BTreeSet<usize>) -> Work {
         batches: work.batches,
         gone: work.gone,
         alloys: work.alloys,
+        awaited: work.awaited,
         missing: work.missing,
         waiting,
         melt: work.melt,

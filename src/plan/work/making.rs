@@ -145,6 +145,7 @@ impl Maker<'_> {
             minutes_span,
             wait_span,
             not_before: 0,
+            awaits: None,
             machine: None,
             before: Vec::new(),
             after: Vec::new(),

@@ -29,8 +29,8 @@ pub struct CalendarView {
     pub finish: Option<String>,
     /// The same in words.
     pub finish_words: Option<String>,
-    /// Materials that the plan takes before they can be there.
-    pub late: Vec<String>,
+    /// What waits for a material, and orders that are overdue.
+    pub supply: Vec<String>,
     /// Why there is no such day.
     pub no_finish: Option<NoFinish>,
 }
@@ -180,7 +180,7 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
         heats_more: schedule.heats.len().saturating_sub(HEATS),
         finish: schedule.finish.map(|f| f.date().to_string()),
         finish_words: schedule.finish.map(|f| day_words(f.date())),
-        late: schedule.late.iter().map(|says| plain(says)).collect(),
+        supply: schedule.supply.iter().map(|says| plain(says)).collect(),
         no_finish: NoFinish::of(build, schedule),
     }
 }

@@ -57,9 +57,9 @@ pub struct ScheduleView {
     /// Heats that take longer to melt than it gives them.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub slow: Vec<String>,
-    /// Materials that it takes before they can be there.
+    /// What waits for a material, with the last day to order it, and orders that should be here by now.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub late: Vec<String>,
+    pub supply: Vec<String>,
     /// First heats of what is new in the shop, and why they are what they are.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub firsts: Vec<FirstView>,
@@ -307,10 +307,22 @@ pub struct JobView {
     /// The heat it belongs to, for ramming, pouring and shaking out.
     pub heat: Option<String>,
     /// What it waited for last: `nothing`, `job`, `person`, `long-session`, `furnace`, `crucible`,
-    /// `hands`, `pour-day`, `flask`, `sand`, `machine` or `same-session`.
+    /// `hands`, `pour-day`, `flask`, `sand`, `machine`, `material` or `same-session`.
     pub waited_for: &'static str,
     /// Position in `jobs` of the job behind that.
     pub waited_job: Option<usize>,
+    /// The material that it waits for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub awaits: Option<AwaitView>,
+}
+
+/// A material that is waited for.
+#[derive(Debug, Clone, Serialize)]
+pub struct AwaitView {
+    /// Name of the stock.
+    pub of: String,
+    /// The day on which it can be there.
+    pub until: String,
 }
 
 fn stamp(at: NaiveDateTime) -> String {
@@ -393,9 +405,16 @@ impl ScheduleView {
                 Waited::Flask(_) => "flask",
                 Waited::Sand(_) => "sand",
                 Waited::Machine(_) => "machine",
+                Waited::Material(_) => "material",
                 Waited::SameSession(_) => "same-session",
             },
             waited_job: job.waited.job(),
+            awaits: (match job.waited {
+                Waited::Material(n) => &schedule.jobs[n].awaits,
+                _ => &job.awaits,
+            })
+            .as_ref()
+            .map(|(of, until)| AwaitView { of: of.to_string(), until: until.to_string() }),
         });
         let sessions = schedule.sessions.iter().map(|s| SessionView {
             day: s.day.to_string(),
@@ -441,7 +460,7 @@ impl ScheduleView {
             stale: schedule.stale.clone(),
             brimming: schedule.brimming.clone(),
             slow: schedule.slow.clone(),
-            late: schedule.late.clone(),
+            supply: schedule.supply.clone(),
             firsts: schedule.firsts.iter().map(FirstView::new).collect(),
             sessions: sessions.collect(),
             heats,

@@ -154,18 +154,25 @@ impl ScheduleView {
             } else {
                 line("finish", format!("{}, if nothing is cast again; {gap}", day(finish)));
             }
-            for says in &self.late {
-                line("comes late", says.clone());
+            for says in &self.supply {
+                line("supply", says.clone());
             }
             if let Some(n) = self.chain.last() {
                 let bench = self.chain.iter().filter(|n| self.jobs[**n].waited_for == "person");
                 let (all, busy) = (self.chain.len(), bench.count());
                 let name = format!("{}.{}", self.jobs[*n].on, self.jobs[*n].step);
-                let says = match busy * 2 > all {
-                    true => "bench hours: most of the work leading to it waited for a free hour",
-                    false => {
-                        "the order of work: most of the work leading to it waited for other work"
+                let first = self.chain.first().and_then(|n| self.jobs[*n].awaits.as_ref());
+                let says = match (first, busy * 2 > all) {
+                    (Some(material), _) => format!(
+                        "{}, which can be there by {}: the work leading to it waits for that",
+                        material.of, material.until
+                    ),
+                    (None, true) => {
+                        "bench hours: most of the work leading to it waited for a free hour".into()
                     }
+                    (None, false) => "the order of work: most of the work leading to it waited \
+                                      for other work"
+                        .into(),
                 };
                 line("set by", format!("{says}; `plan --why {name}` names them"));
             }

@@ -57,6 +57,7 @@ impl ScheduleView {
         let slack = match last.slack {
             0 => "it has no slack: any delay moves the finish".to_owned(),
             m if m < 24 * 60 => format!("it could end {m} min later without moving the finish"),
+            m if m < 2 * 24 * 60 => "it could end a day later without moving the finish".to_owned(),
             m => {
                 format!("it could end {} days later without moving the finish", m / (24 * 60))
             }
@@ -125,6 +126,10 @@ impl ScheduleView {
                 let machine = job.machine.as_deref().unwrap_or_default();
                 format!("{machine} was taken until {name}, {}", until(o))
             }
+            ("material", ..) => job.awaits.as_ref().map_or(String::new(), |m| {
+                let of = if m.of == job.on { "what is bought for it" } else { &*m.of };
+                format!("waited for {of}, which can be there by {}", m.until)
+            }),
             ("same-session", Some(o), _) => format!(
                 "rammed in the session in which it is poured, {} {}: this sand may not stand",
                 day(&o.start),
