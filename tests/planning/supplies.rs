@@ -284,6 +284,8 @@ parts:
             let job = of.plan.schedule.jobs.iter().find(|job| job.name == name);
             job.expect("a job").start.day()
         };
+        let mut held = of.plan.schedule.jobs.iter().filter(|job| job.awaits.is_some());
+        assert!(held.any(|job| matches!(job.waited, Waited::Material(_))));
         let jobs = ["motor fit", "guard make", "belt fit", "pin make", "key make"].map(job);
         let bill = job::supply(&of);
         for purchase in job::purchases(&of, &bill, Wish { sure: false, stages: false }) {
@@ -309,6 +311,23 @@ parts:
     for kept in [None, first.kept.as_ref()] {
         assert!(starts(here, kept).0[0] < 7);
     }
+}
+
+#[test]
+fn cores_wait_for_their_sand_and_a_heat_for_what_comes_last() {
+    let cored = TWO_METALS
+        .replace("stock: {A356", "core-sand: {kind: baked-sand}\n  stock: {A356")
+        .replace("mass: 2 kg}", "mass: 2 kg, cores: {volume: 20 cm3}}");
+    let sand = SELLS.replace("A356", "baked-sand");
+    let of = planned(&read_on(&format!("{cored}{sand}"), "", on(5)), None, 20);
+    let core = of.plan.schedule.jobs.iter().find(|j| j.name == "bed core").expect("a core");
+    assert_eq!(core.start.day(), 15);
+    // The metal of the bed comes on the 15th, and no charcoal before the 26th.
+    let fuel =
+        "suppliers:\n  burner: {delivery: 20 d, packs: [{of: charcoal, size: 50 kg}]}\n  metals:";
+    let both = SELLS.replace("suppliers: {metals:", fuel).replace("}]}}", "}]}");
+    let of = planned(&read_on(&format!("{TWO_METALS}{both}"), "", on(5)), None, 20);
+    assert!(pours(&of).iter().all(|day| *day >= 26), "{:?}", pours(&of));
 }
 
 #[test]
