@@ -5,6 +5,7 @@ use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
+use std::sync::OnceLock;
 
 const BUILDS: [&str; 4] =
     ["demo", "projects/bench-shaper", "projects/filing-machine", "projects/surface-grinder"];
@@ -18,6 +19,25 @@ fn copy(build: &str) -> tempfile::TempDir {
         if from.join(name).exists() {
             fs::copy(from.join(name), dir.path().join(name)).expect("copy");
         }
+    }
+    dir
+}
+
+/// A copy beside which the plan stands already, and what was reckoned of bodies: made once by the
+/// commands themselves, for tests that ask what is told of it.
+fn ready(build: &str) -> tempfile::TempDir {
+    static MADE: [OnceLock<tempfile::TempDir>; BUILDS.len()] =
+        [const { OnceLock::new() }; BUILDS.len()];
+    let at = BUILDS.iter().position(|b| *b == build).expect("a build of ours");
+    let made = MADE[at].get_or_init(|| {
+        let dir = copy(build);
+        good(dir.path(), &["plan"]);
+        dir
+    });
+    let dir = tempfile::tempdir().expect("temporary folder");
+    for entry in fs::read_dir(made.path()).expect("a folder") {
+        let entry = entry.expect("an entry");
+        fs::copy(entry.path(), dir.path().join(entry.file_name())).expect("copy");
     }
     dir
 }
@@ -170,7 +190,7 @@ fn figure(value: &Value, before: &[&str]) {
 #[test]
 fn json_names_are_stable() {
     for build in BUILDS {
-        let dir = copy(build);
+        let dir = ready(build);
         let dir = dir.path();
         let parts = json(dir, &["parts"]);
         assert_eq!(keys(&parts), [&HEAD[..], &["parts", "finished"]].concat());
@@ -275,7 +295,7 @@ fn json_names_are_stable() {
         buy_keys(&json(dir, &["buy"]));
         why_keys(&json(dir, &["why", "build", "hours-left"]));
     }
-    let dir = copy("demo");
+    let dir = ready("demo");
     let args = ["reckon", "cope-lift", "area=600 cm2", "head=15 cm", "density=2.4 g/cm3"];
     let reckon = json(dir.path(), &args);
     let want = [
@@ -372,7 +392,7 @@ fn a_kept_plan_is_found_again_as_it_was() {
 #[test]
 fn the_order_list_adds_up() {
     for build in BUILDS {
-        let dir = copy(build);
+        let dir = ready(build);
         let buy = json(dir.path(), &["buy"]);
         let money = |text: &str| text.parse::<Decimal>().expect("a plain number");
         // Parts of nobody in particular are in the grand total alone.
@@ -469,7 +489,7 @@ fn a_heel_is_charged_once_and_a_shelf_is_emptied_once() {
 /// Where the last day to order lies behind, the list says by how much.
 #[test]
 fn an_order_whose_day_is_over_says_so() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     let manifest = dir.path().join("build.yaml");
     let given = fs::read_to_string(&manifest).expect("read");
     // Heats wait for what they take; sand is shaken out whether its clay is there or not.
@@ -497,7 +517,7 @@ fn an_order_whose_day_is_over_says_so() {
 /// A charge keeps the limits, and what cannot be asked is said before anything is made up.
 #[test]
 fn a_charge_is_made_up_within_the_limits() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     let sold = |of: &str| json(dir.path(), &["charge", of, "8kg", "--count", "sold"]);
     let charge = sold("A356");
     let want = [
@@ -559,7 +579,7 @@ fn a_charge_is_made_up_within_the_limits() {
 
 #[test]
 fn a_planned_heat_is_told_and_charged() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     let dir = dir.path();
     let heats = json(dir, &["heats"]);
     for heat in list(&heats, "heats") {
@@ -639,7 +659,7 @@ fn the_sessions_open_in_a_spreadsheet() {
 
 #[test]
 fn what_to_buy_to_be_sure_can_be_asked() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     let dir = dir.path();
     let bill = json(dir, &["bill", "--sure"]);
     let mut seen = 0;
@@ -675,7 +695,7 @@ fn too_long(line: &str) -> bool {
 #[test]
 fn text_is_plain_and_fits() {
     for build in BUILDS {
-        let dir = copy(build);
+        let dir = ready(build);
         let part = cast(dir.path());
         let mut asked: Vec<Vec<String>> = [
             "check",
@@ -727,7 +747,7 @@ fn text_is_plain_and_fits() {
 fn every_figure_that_is_shown_can_be_asked() {
     use pourwright::view::why::{Askable, WhyView};
     let (planned, _) = by_the_library();
-    let bill = pourwright::job::supply(&planned);
+    let bill = pourwright::job::supply(planned);
     let ask = Askable::new(&planned.build, &planned.estimates, &planned.plan, &bill);
     let asked = |of: &str, name: &str| {
         let node = ask.figure(of, name).expect("a figure that is shown can be asked");
@@ -735,7 +755,7 @@ fn every_figure_that_is_shown_can_be_asked() {
         let told = serde_json::to_string(&WhyView::new(node, &planned.build)).expect("JSON");
         serde_json::from_str::<Value>(&told).expect("JSON")
     };
-    let dir = copy("demo");
+    let dir = ready("demo");
     let dir = dir.path();
     let castings = json(dir, &["estimate"]);
     for row in list(&castings, "castings") {
@@ -1029,7 +1049,7 @@ fn two_dozen_writers_at_once_all_land() {
 
 #[test]
 fn history_narrows_down() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     let ids = |args: &[&str]| -> Vec<String> {
         let mut all = vec!["history"];
         all.extend(args);
@@ -1077,7 +1097,7 @@ fn history_narrows_down() {
 
 #[test]
 fn the_new_views_fit_eighty_columns() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     for args in [
         &["history"][..],
         &["learned"],
@@ -1163,7 +1183,7 @@ const CALLS: [&[&str]; 39] = [
 
 #[test]
 fn json_is_given_or_refused_never_ignored() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     for (n, call) in CALLS.iter().enumerate() {
         let out = dir.path().join(format!("out-{n}")).to_string_lossy().into_owned();
         let mut args: Vec<&str> =
@@ -1193,7 +1213,7 @@ fn json_is_given_or_refused_never_ignored() {
 /// A mistyped name is answered with the nearest one.
 #[test]
 fn work_that_is_not_there_is_answered_with_the_nearest() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     let out = run(dir.path(), &["plan", "--why", "ram.machne"]);
     assert_eq!(out.status.code(), Some(2));
     assert!(text(&out.stderr).contains("did you mean `ram.machine`?"), "{}", text(&out.stderr));
@@ -1277,7 +1297,7 @@ fn an_odd_entry_is_told_and_written_an_impossible_one_refused() {
 
 #[test]
 fn a_charge_tells_its_pot_its_losses_and_its_magnesium() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     let dir = dir.path();
     let sold = |mass: &str| json(dir, &["charge", "A356", mass, "--count", "sold"]);
     let charge = sold("8 kg");
@@ -1302,7 +1322,7 @@ fn a_charge_tells_its_pot_its_losses_and_its_magnesium() {
 /// No charge is more than the pot takes, whole pieces counted; and none is of metal that is not there.
 #[test]
 fn a_charge_goes_into_its_pot_and_is_of_metal_that_is_there() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     let dir = dir.path();
     let manifest = dir.join("build.yaml");
     let text = fs::read_to_string(&manifest).expect("a build");
@@ -1350,7 +1370,7 @@ fn a_charge_goes_into_its_pot_and_is_of_metal_that_is_there() {
 /// A pile of returns tells what it is made of, and a stock where all of it is.
 #[test]
 fn a_stock_and_its_returns_are_told() {
-    let dir = copy("demo");
+    let dir = ready("demo");
     let dir = dir.path();
     let why = good(dir, &["why", "C905-returns", "stock"]);
     assert!(why.contains("gates and feeders") && why.contains("charged again"), "{why}");
@@ -1372,15 +1392,18 @@ fn a_stock_and_its_returns_are_told() {
 }
 
 /// The five calls of the library on the demo, and the bill that they end with.
-fn by_the_library() -> (pourwright::job::Planned, pourwright::risk::Risk) {
+fn by_the_library() -> &'static (pourwright::job::Planned, pourwright::risk::Risk) {
     use pourwright::job;
-    let bytes = |name: &str| fs::read(Path::new("demo").join(name)).expect("the demo");
-    let clock = DAY.parse().expect("a day");
-    let today = job::Today { asked: None, clock };
-    let build = job::read(bytes("build.yaml"), bytes("journal.yaml"), today).expect("sound");
-    let planned = job::plan(job::estimate(build), None, None, &mut |_, _| false);
-    let risk = job::risk(&planned, job::usual_replays(&planned), &|_| {}).expect("a plan");
-    (planned, risk)
+    static MADE: OnceLock<(job::Planned, pourwright::risk::Risk)> = OnceLock::new();
+    MADE.get_or_init(|| {
+        let bytes = |name: &str| fs::read(Path::new("demo").join(name)).expect("the demo");
+        let clock = DAY.parse().expect("a day");
+        let today = job::Today { asked: None, clock };
+        let build = job::read(bytes("build.yaml"), bytes("journal.yaml"), today).expect("sound");
+        let planned = job::plan(job::estimate(build), None, None, &mut |_, _| false);
+        let risk = job::risk(&planned, job::usual_replays(&planned), &|_| {}).expect("a plan");
+        (planned, risk)
+    })
 }
 
 #[test]
@@ -1391,15 +1414,15 @@ fn the_library_says_what_the_commands_say() {
     let dir = copy("demo");
     // Time enough, so that no clock decides which plan is found.
     good(dir.path(), &["plan", "--seconds", "3000"]);
-    let bill = job::supply(&planned);
+    let bill = job::supply(planned);
     assert_eq!(BillView::new(&planned.build, &bill).csv(), good(dir.path(), &["bill", "--csv"]));
-    let surely = BillView::new(&planned.build, &job::supply_surely(&planned, &risk)).csv();
+    let surely = BillView::new(&planned.build, &job::supply_surely(planned, risk)).csv();
     assert_eq!(surely, good(dir.path(), &["bill", "--csv", "--sure"]));
-    let bought = job::purchases(&planned, &bill, Wish::default());
+    let bought = job::purchases(planned, &bill, Wish::default());
     let buy = BuyView::new(&planned.build, &bill, &bought).csv();
     assert_eq!(buy, good(dir.path(), &["buy", "--csv"]));
     let replays = risk.replays.to_string();
-    let view = RiskView::new(&planned.build, &risk, planned.plan.schedule.finish);
+    let view = RiskView::new(&planned.build, risk, planned.plan.schedule.finish);
     let told: Value = serde_json::to_value(&view).expect("JSON");
     assert_eq!(told["finish"], json(dir.path(), &["risk", "--replays", &replays])["finish"]);
 }

@@ -14,6 +14,7 @@ use pourwright::view::report::{Extras, report_with};
 use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper, PatternPaper};
 use std::path::Path;
 use std::process::Command;
+use std::sync::OnceLock;
 
 const NAMES: [(&str, &str); 7] = [
     ("tags", "<script>alert(1)</script><img src=x onerror=alert(2)><svg onload=alert(3)>"),
@@ -66,8 +67,13 @@ fn hostile() -> Build {
         .unwrap_or_else(|faults| panic!("{faults:#?}"))
 }
 
-/// Every page of the hostile build.
-fn pages() -> Vec<(&'static str, String)> {
+/// Every page of the hostile build, made once for all tests.
+fn pages() -> &'static [(&'static str, String)] {
+    static MADE: OnceLock<Vec<(&str, String)>> = OnceLock::new();
+    MADE.get_or_init(made)
+}
+
+fn made() -> Vec<(&'static str, String)> {
     let build = hostile();
     let estimates = pourwright::estimate::estimate(&build);
     let plan = pourwright::plan::plan(&build, &estimates);
@@ -123,7 +129,7 @@ fn names_are_text_on_every_page() {
         assert!(html.contains("&lt;script&gt;alert(1)"), "{page}: the name is shown all the same");
         assert!(!html.contains("49{%"), "{page}: what looks like a template is text");
         assert_eq!(html.matches("<style>").count(), 1, "{page}");
-        let scripts = if page == "report" { 1 } else { 0 };
+        let scripts = if *page == "report" { 1 } else { 0 };
         assert_eq!(html.matches("<script").count(), scripts, "{page}");
     }
 }
@@ -142,7 +148,7 @@ fn every_page_has_a_policy_and_sheets_run_nothing() {
             policy.starts_with("default-src 'none'; img-src data:; style-src"),
             "{page}: {policy}"
         );
-        assert_eq!(policy.contains("script-src"), page == "report", "{page}: {policy}");
+        assert_eq!(policy.contains("script-src"), *page == "report", "{page}: {policy}");
         assert!(!policy.contains("http") && !policy.contains('*'), "{page}: {policy}");
     }
 }
@@ -174,7 +180,7 @@ fn every_drawing_is_xml() {
             }
             seen += 1;
         }
-        assert!(seen > 0 || page == "heat" || page == "order", "{page} has no drawing");
+        assert!(seen > 0 || ["heat", "order"].contains(page), "{page} has no drawing");
     }
 }
 
@@ -194,7 +200,7 @@ fn a_browser_finds_nothing_on_the_sheets() {
         command.arg("--shot").arg(shots);
     }
     // The report of a hostile build stands before the browser in tests/report.rs.
-    let pages: Vec<_> = pages().into_iter().filter(|(name, _)| *name != "report").collect();
+    let pages: Vec<_> = pages().iter().filter(|(name, _)| *name != "report").collect();
     for (name, html) in &pages {
         let file = folder.path().join(format!("hostile-{name}.html"));
         std::fs::write(&file, html).expect("a page");

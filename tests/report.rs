@@ -18,8 +18,10 @@ use pourwright::view::why::Askable;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::process::Command;
+use std::sync::OnceLock;
 use std::time::Instant;
 
+#[derive(Clone)]
 struct Made {
     build: Build,
     estimates: Estimates,
@@ -40,11 +42,17 @@ fn make(manifest: Vec<u8>, journal: Vec<u8>) -> Made {
     Made { build, estimates, plan, bill, html }
 }
 
+/// A build of ours, made once for all tests.
 fn folder(name: &str) -> Made {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(name);
-    let manifest = std::fs::read(folder.join(pourwright::MANIFEST)).expect("a manifest");
-    let journal = std::fs::read(folder.join(pourwright::JOURNAL)).unwrap_or_default();
-    make(manifest, journal)
+    static MADE: [OnceLock<Made>; OURS.len()] = [const { OnceLock::new() }; OURS.len()];
+    let at = OURS.iter().position(|o| *o == name).expect("a build of ours");
+    let made = MADE[at].get_or_init(|| {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(name);
+        let manifest = std::fs::read(folder.join(pourwright::MANIFEST)).expect("a manifest");
+        let journal = std::fs::read(folder.join(pourwright::JOURNAL)).unwrap_or_default();
+        make(manifest, journal)
+    });
+    made.clone()
 }
 
 /// What the first screen answers, in its order.

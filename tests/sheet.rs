@@ -10,10 +10,13 @@ use pourwright::plan::{Heel, Plan, PlannedHeat, PlannedMould, Pour};
 use pourwright::supply::Bill;
 use pourwright::supply::{Wish, purchases};
 use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
+use std::sync::Mutex;
 
+#[derive(Clone)]
 struct Made {
     build: Build,
     estimates: Estimates,
@@ -21,10 +24,16 @@ struct Made {
     bill: Bill,
 }
 
+/// A build of ours, made once for all tests.
 fn folder(name: &str) -> Made {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(name);
-    let manifest = fs::read(folder.join(pourwright::MANIFEST)).expect("a manifest");
-    made(manifest, fs::read(folder.join(pourwright::JOURNAL)).unwrap_or_default())
+    static MADE: Mutex<BTreeMap<String, Made>> = Mutex::new(BTreeMap::new());
+    let mut all = MADE.lock().expect("no test failed in it");
+    let make = || {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(name);
+        let manifest = fs::read(folder.join(pourwright::MANIFEST)).expect("a manifest");
+        made(manifest, fs::read(folder.join(pourwright::JOURNAL)).unwrap_or_default())
+    };
+    all.entry(name.to_owned()).or_insert_with(make).clone()
 }
 
 fn made(manifest: Vec<u8>, journal: Vec<u8>) -> Made {

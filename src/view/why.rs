@@ -8,9 +8,10 @@ use crate::model::Build;
 use crate::plan::{Plan, Subject};
 use crate::supply::Bill;
 use crate::yaml::Refused;
-use crate::yaml::place;
+use crate::yaml::places;
+use indexmap::IndexSet;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// What can be asked: names of figures by subject (a part, a pattern, a material, `build`).
 pub struct Askable(BTreeMap<String, Vec<(String, Node)>>);
@@ -123,9 +124,20 @@ pub struct WhyView {
 impl WhyView {
     /// The derivation of a figure, to the bottom.
     pub fn new(node: &Node, build: &Build) -> Self {
-        let of = |nodes: &[Node]| nodes.iter().map(|n| Self::new(n, build)).collect();
+        let mut routes = IndexSet::new();
+        given(node, &mut routes);
+        let asked: Vec<_> = routes.iter().map(|route| (*route, false)).collect();
+        let lines = places(&build.text, &asked).into_iter().map(|place| place.line);
+        Self::told(node, build, &routes.into_iter().zip(lines).collect())
+    }
+
+    fn told(node: &Node, build: &Build, lines: &HashMap<&Route, usize>) -> Self {
+        let of = |nodes: &[Node]| nodes.iter().map(|n| Self::told(n, build, lines)).collect();
         let (formula, reckon, from, inputs) = match node.because() {
-            Because::Given(route) => (None, None, given(build, route), Vec::new()),
+            Because::Given(route) => {
+                let from = format!("given in {} line {}, {route}", crate::MANIFEST, lines[route]);
+                (None, None, from, Vec::new())
+            }
             Because::Handbook(source) => {
                 (None, None, cited("handbook", &source.citation, source.known.words()), Vec::new())
             }
@@ -222,6 +234,16 @@ fn cited(before: &str, citation: &str, known: &str) -> String {
     }
 }
 
-fn given(build: &Build, route: &Route) -> String {
-    format!("given in {} line {}, {route}", crate::MANIFEST, place(&build.text, route, false).line)
+/// Where in the manifest what was given under this node stands, each place once.
+fn given<'n>(node: &'n Node, routes: &mut IndexSet<&'n Route>) {
+    match node.because() {
+        Because::Given(route) => {
+            routes.insert(route);
+        }
+        Because::Worked(_, nodes)
+        | Because::Closed(_, nodes)
+        | Because::Sum(nodes)
+        | Because::Chosen(_, nodes) => nodes.iter().for_each(|node| given(node, routes)),
+        _ => {}
+    }
 }

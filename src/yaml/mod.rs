@@ -26,7 +26,7 @@ pub use fault::{Code, Fault, Faults};
 pub use fields::Fields;
 pub use line::parse_entry;
 pub use nearest::nearest;
-pub use place::{Place, place};
+pub use place::{Place, place, places};
 pub use price::price;
 pub use reading::{Beside, Reading};
 pub use refused::Refused;

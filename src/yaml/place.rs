@@ -14,9 +14,10 @@ pub struct Place {
     pub length: usize,
 }
 
+/// A map or list that is open, and the routes that go on in it.
 enum Frame {
-    Map { key: Option<(String, Place)>, seen: Vec<String>, wanted: bool },
-    List { next: usize, wanted: bool },
+    Map { key: Option<(String, Place)>, seen: Vec<String>, on: Vec<usize> },
+    List { next: usize, on: Vec<usize> },
 }
 
 /// Finds where a route leads: the value, or its key where `at_key` is set. A route that does
@@ -26,20 +27,20 @@ pub fn place(text: &str, route: &Route, at_key: bool) -> Place {
 }
 
 /// The places of several routes, in one walk through the text.
-pub(super) fn places(text: &str, routes: &[(&Route, bool)]) -> Vec<Place> {
+pub fn places(text: &str, routes: &[(&Route, bool)]) -> Vec<Place> {
     let start = Place { line: 1, column: 1, length: 1 };
-    let search =
-        |(route, at_key)| Search { route, at_key, frames: Vec::new(), depth: 0, best: start };
-    let mut all: Vec<Search<'_>> = routes.iter().copied().map(search).collect();
-    let mut left: Vec<usize> = (0..all.len()).filter(|i| !routes[*i].0.0.is_empty()).collect();
+    let done: Vec<bool> = routes.iter().map(|(route, _)| route.0.is_empty()).collect();
+    let left = done.iter().filter(|done| !**done).count();
+    let mut search =
+        Search { routes, best: vec![start; routes.len()], done, left, frames: Vec::new() };
     for event in Parser::new_from_str(text) {
         let Ok((event, span)) = event else { break };
-        left.retain(|i| !all[*i].step(&event, span));
-        if left.is_empty() {
+        if search.left == 0 {
             break;
         }
+        search.step(&event, of_span(span));
     }
-    all.into_iter().map(|s| s.best).collect()
+    search.best
 }
 
 /// The lines of a journal, whose documents are its entries.
@@ -81,61 +82,44 @@ impl<'a> Entries<'a> {
 }
 
 struct Search<'a> {
-    route: &'a Route,
-    at_key: bool,
+    routes: &'a [(&'a Route, bool)],
+    /// By route, the last node on it so far.
+    best: Vec<Place>,
+    /// By route, whether no more of it can come.
+    done: Vec<bool>,
+    left: usize,
     frames: Vec<Frame>,
-    /// How many segments of the route the frames have matched.
-    depth: usize,
-    best: Place,
 }
 
 impl Search<'_> {
-    /// Takes one event; true when the place is found.
-    fn step(&mut self, event: &Event<'_>, span: Span) -> bool {
-        let place = of_span(span);
+    fn step(&mut self, event: &Event<'_>, place: Place) {
         match event {
             Event::Scalar(text, ..) => {
-                if self.takes_key(text, place) {
-                    return false;
+                if !self.takes_key(text, place) {
+                    self.enters(place);
+                    self.leaves();
                 }
-                if self.enters(place) {
-                    return true;
-                }
-                self.leaves();
             }
             Event::Alias(_) => {
-                if self.enters(place) {
-                    return true;
-                }
+                self.enters(place);
                 self.leaves();
             }
             Event::MappingStart(..) | Event::SequenceStart(..) => {
-                let wanted = self.frames.is_empty() || self.matches();
-                if self.enters(Place { length: 1, ..place }) {
-                    return true;
-                }
-                if wanted && !self.frames.is_empty() {
-                    self.depth += 1;
-                }
+                let on = self.enters(Place { length: 1, ..place });
                 self.frames.push(match event {
-                    Event::MappingStart(..) => Frame::Map { key: None, seen: Vec::new(), wanted },
-                    _ => Frame::List { next: 0, wanted },
+                    Event::MappingStart(..) => Frame::Map { key: None, seen: Vec::new(), on },
+                    _ => Frame::List { next: 0, on },
                 });
             }
             Event::MappingEnd | Event::SequenceEnd => {
-                let wanted = matches!(
-                    self.frames.pop(),
-                    Some(Frame::Map { wanted: true, .. } | Frame::List { wanted: true, .. })
-                );
-                if wanted {
-                    // The node that the route goes through has ended without its target.
-                    return true;
+                // The node that these routes go through has ended.
+                if let Some(Frame::Map { on, .. } | Frame::List { on, .. }) = self.frames.pop() {
+                    on.into_iter().for_each(|route| self.ends(route));
                 }
                 self.leaves();
             }
             _ => {}
         }
-        false
     }
 
     /// A scalar where a map waits for a key is that key.
@@ -149,44 +133,54 @@ impl Search<'_> {
         }
     }
 
-    /// Whether the node that starts now is the next one on the route.
-    fn matches(&self) -> bool {
-        let Some(segment) = self.route.0.get(self.depth) else { return false };
-        match (self.frames.last(), segment) {
-            (
-                Some(Frame::Map { key: Some((key, _)), seen, wanted: true }),
-                Segment::Key(name, nth),
-            ) => {
-                **name == *key.as_str()
-                    && seen.iter().filter(|s| *s == key).count() == *nth as usize
-            }
-            (Some(Frame::List { next, wanted: true }), Segment::Index(index)) => next == index,
-            _ => false,
-        }
+    fn ends(&mut self, route: usize) {
+        self.left -= usize::from(!self.done[route]);
+        self.done[route] = true;
     }
 
-    /// Notes the place of a node on the route; true when it is the last one.
-    fn enters(&mut self, value: Place) -> bool {
-        if !self.matches() {
-            return false;
+    /// Notes the place of a node for the routes that lead to it; gives those that go on in it.
+    fn enters(&mut self, value: Place) -> Vec<usize> {
+        let depth = self.frames.len();
+        let (here, key) = match self.frames.last() {
+            // At the top all that lead anywhere go on.
+            None => return (0..self.routes.len()).filter(|r| !self.done[*r]).collect(),
+            Some(Frame::Map { key: Some((key, at)), seen, on }) => {
+                let nth = |nth: u32| seen.iter().filter(|s| *s == key).count() == nth as usize;
+                let here = |segment: &Segment| matches!(segment, Segment::Key(name, n) if **name == **key && nth(*n));
+                (self.matching(on, depth, here), Some(*at))
+            }
+            Some(Frame::Map { key: None, .. }) => (Vec::new(), None),
+            Some(Frame::List { next, on }) => {
+                let here = |segment: &Segment| matches!(segment, Segment::Index(at) if at == next);
+                (self.matching(on, depth, here), None)
+            }
+        };
+        let mut on = Vec::new();
+        for at in here {
+            let (route, at_key) = self.routes[at];
+            let last = depth == route.0.len();
+            self.best[at] = match key {
+                Some(key) if !last || at_key || value.length == 0 => key,
+                _ => Place { length: value.length.max(1), ..value },
+            };
+            if last { self.ends(at) } else { on.push(at) }
         }
-        let key = match self.frames.last() {
-            Some(Frame::Map { key: Some((_, key)), .. }) => Some(*key),
-            _ => None,
-        };
-        let last = self.depth + 1 == self.route.0.len();
-        self.best = match key {
-            Some(key) if !last || self.at_key || value.length == 0 => key,
-            _ => Place { length: value.length.max(1), ..value },
-        };
-        last
+        on
+    }
+
+    /// Of these routes those that lead to the node that starts now, so many levels down.
+    fn matching(&self, on: &[usize], depth: usize, here: impl Fn(&Segment) -> bool) -> Vec<usize> {
+        let leads = |r: &usize| !self.done[*r] && here(&self.routes[*r].0.0[depth - 1]);
+        on.iter().copied().filter(leads).collect()
     }
 
     /// The value just ended: its map waits for the next key, its list counts on.
     fn leaves(&mut self) {
         match self.frames.last_mut() {
-            Some(Frame::Map { key, seen, .. }) => {
-                if let Some((key, _)) = key.take() {
+            Some(Frame::Map { key, seen, on }) => {
+                if let Some((key, _)) = key.take()
+                    && !on.is_empty()
+                {
                     seen.push(key);
                 }
             }
@@ -247,5 +241,33 @@ mod tests {
         assert_eq!((p.line, p.column), (4, 23));
         let p = at(vec![key("parts"), key("base"), key("missing")], false);
         assert_eq!((p.line, p.column), (3, 3));
+    }
+
+    #[test]
+    fn routes_in_one_walk_lie_where_each_lies_alone() {
+        let text = "a: {b: 1, b: [2, {c: 3}], d: *x}\nparts:\n  base: {b: 4}\n  leg:\n    - {b: 5}\n    - b: 6\nb: 7\n";
+        let index = Segment::Index;
+        let routes = [
+            vec![key("a"), key("b")],
+            vec![key("a"), Segment::Key("b".into(), 1), index(1), key("c")],
+            vec![key("a"), Segment::Key("b".into(), 1), index(2)],
+            vec![key("a"), key("d")],
+            vec![key("parts"), key("leg"), index(1), key("b")],
+            vec![key("parts"), key("base"), key("c")],
+            vec![key("parts"), key("base"), key("b")],
+            vec![key("b")],
+            vec![key("c")],
+            vec![],
+        ]
+        .map(|route| Route(route.into()));
+        let lines = [1, 1, 1, 1, 6, 3, 3, 7, 1, 1];
+        for at_key in [false, true] {
+            let asked: Vec<_> = routes.iter().map(|route| (route, at_key)).collect();
+            let found = places(text, &asked);
+            assert_eq!(found.iter().map(|p| p.line).collect::<Vec<_>>(), lines);
+            for (route, place) in routes.iter().zip(found) {
+                assert_eq!(super::place(text, route, at_key), place, "{route}");
+            }
+        }
     }
 }
