@@ -5,7 +5,7 @@ use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
-use std::sync::OnceLock;
+use std::sync::{Once, OnceLock};
 
 const BUILDS: [&str; 4] =
     ["demo", "projects/bench-shaper", "projects/filing-machine", "projects/surface-grinder"];
@@ -26,19 +26,24 @@ fn copy(build: &str) -> tempfile::TempDir {
 /// A copy beside which the plan stands already, and what was reckoned of bodies: made once by the
 /// commands themselves, for tests that ask what is told of it.
 fn ready(build: &str) -> tempfile::TempDir {
-    static MADE: [OnceLock<tempfile::TempDir>; BUILDS.len()] =
-        [const { OnceLock::new() }; BUILDS.len()];
+    static MADE: [Once; BUILDS.len()] = [const { Once::new() }; BUILDS.len()];
     let at = BUILDS.iter().position(|b| *b == build).expect("a build of ours");
-    let made = MADE[at].get_or_init(|| {
+    let made = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("commands-{at}"));
+    let files = |from: &Path, to: &Path| {
+        for entry in fs::read_dir(from).expect("a folder") {
+            let entry = entry.expect("an entry");
+            fs::copy(entry.path(), to.join(entry.file_name())).expect("a copy");
+        }
+    };
+    MADE[at].call_once(|| {
         let dir = copy(build);
         good(dir.path(), &["plan"]);
-        dir
+        let _ = fs::remove_dir_all(&made);
+        fs::create_dir_all(&made).expect("a folder");
+        files(dir.path(), &made);
     });
     let dir = tempfile::tempdir().expect("temporary folder");
-    for entry in fs::read_dir(made.path()).expect("a folder") {
-        let entry = entry.expect("an entry");
-        fs::copy(entry.path(), dir.path().join(entry.file_name())).expect("copy");
-    }
+    files(&made, dir.path());
     dir
 }
 
