@@ -94,13 +94,8 @@ struct Search<'a> {
 impl Search<'_> {
     fn step(&mut self, event: &Event<'_>, place: Place) {
         match event {
-            Event::Scalar(text, ..) => {
-                if !self.takes_key(text, place) {
-                    self.enters(place);
-                    self.leaves();
-                }
-            }
-            Event::Alias(_) => {
+            Event::Scalar(text, ..) if self.takes_key(text, place) => {}
+            Event::Scalar(..) | Event::Alias(_) => {
                 self.enters(place);
                 self.leaves();
             }
