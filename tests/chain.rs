@@ -1,6 +1,7 @@
 //! From the finished part over the rough casting to the pattern: every casting of the examples
 //! comes out right, and what would not is refused in words.
 
+use pourwright::estimate::estimate;
 use pourwright::model::{Build, Casting, Pattern};
 use pourwright::{Today, read, read_beside};
 use std::path::Path;
@@ -465,4 +466,35 @@ parts: {{a: {{casting: {{pattern: p, alloy: A356, mesh: {{file: a.stl, of: patte
     let (_, _, on) = cast(&build).next().expect("a casting");
     let above = on.given.in_cope.as_ref().expect("proposed").si() * 1e3;
     assert!(on.parting_proposed && (above - 15.0).abs() < 1e-3, "{above} mm");
+}
+
+/// What is measured on the pattern has the stock of machined faces on it: 60 cm2 x 3 mm are 18 cm3
+/// within the casting, not upon it.
+#[test]
+fn what_is_known_by_its_pattern_has_its_stock() {
+    let drawn = stl(&[[[0.0; 3], [120.0, 60.0, 20.0]]]);
+    for known in [
+        "mesh: {file: a.stl, of: pattern, unit: 1 mm}",
+        "water: 144 g",
+        "pattern-weight: {mass: 70 g, wood: white-pine}",
+    ] {
+        let sizes = |machined: &str| {
+            let text = format!(
+                "{HEAD}patterns: {{p: {{made-of: wood}}}}
+parts: {{a: {{casting: {{pattern: p, alloy: A356, {known}{machined}}}}}}}
+"
+            );
+            let beside = |_: &str| Ok(drawn.clone().into_bytes());
+            let build = read_beside(text.into_bytes(), Vec::new(), today(), &beside)
+                .unwrap_or_else(|faults| panic!("{}", faults[0]));
+            let casting = estimate(&build).castings[0].clone().expect("a casting");
+            let size = casting.size;
+            [size.volume.expect("finished").si() * 1e6, size.rough_volume.expect("cast").si() * 1e6]
+        };
+        let [plain, cast] = sizes("");
+        assert!((plain - cast).abs() < 1e-9, "{known}: {plain} and {cast} cm3");
+        let [finished, rough] = sizes(", machined: 60 cm2, allowance: 3 mm");
+        assert!((rough - cast).abs() < 1e-9, "{known}: {rough}, not {cast} cm3");
+        assert!((finished - (cast - 18.0)).abs() < 1e-6, "{known}: {finished} of {cast} cm3");
+    }
 }

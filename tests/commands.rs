@@ -462,7 +462,9 @@ fn bill_and_buy_show_an_amount_alike() {
         for cover in covers {
             let row = rows.iter().flatten().find(|row| row["id"] == cover["of"]).expect("billed");
             assert_eq!(cover["needed"], row["buy"]["shown"], "{build}: {cover}");
-            for other in ["bought", "left_over", "missing"].map(|key| word(cover, key)) {
+            let most = row["buy"]["high"].as_f64().expect("a number");
+            assert!((cover["most_value"].as_f64().expect("a number") - most).abs() < 1e-9);
+            for other in ["most", "bought", "left_over", "missing"].map(|key| word(cover, key)) {
                 let same = other == "-" || unit(other) == unit(word(cover, "needed"));
                 assert!(same, "{build}: {cover}");
             }
@@ -489,6 +491,11 @@ fn a_heel_is_charged_once_and_a_shelf_is_emptied_once() {
         assert_ne!(shelf(&sheets[0]), shelf(&sheets[1]));
     }
     assert!(sheets[1]["short"].is_object(), "2.2 kg are not enough for both");
+    // What the first takes is gone when the second is made up.
+    let missing = list(&at(&["charge", names[1]]), "in_the_way").clone();
+    assert!(
+        missing.iter().any(|way| way.as_str().is_some_and(|w| w.contains("of metal is missing")))
+    );
 }
 
 /// Where the last day to order lies behind, the list says by how much.

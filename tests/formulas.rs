@@ -282,6 +282,7 @@ static ROWS: &[Row] = &[
     row("taken-by-area", &[("area", "800 cm2"), ("rate", "40 g/m2")], "3.2 g", 1e-9, Closed, DEFINITION),
     row("electricity", &[("heat", "3 MJ"), ("efficiency", "50 %")], "6 MJ", 1e-9, Closed, DEFINITION),
     row("cylinders", &[("fuel", "5.5 kg"), ("cylinder", "11 kg")], "0.5", 1e-9, Closed, DEFINITION),
+    row("without-allowance", &[("volume", "1020 cm3"), ("machined-area", "100 cm2"), ("allowance", "2 mm")], "1 L", 1e-9, Closed, GEOMETRY),
     row("shrunk-volume", &[("pattern", "1.030301 L"), ("contraction", "1 %")], "1 L", 1e-6, Closed, "1.01^3"),
     row("shrunk-surface", &[("pattern", "1020.1 cm2"), ("contraction", "1 %")], "1000 cm2", 1e-6, Closed, "1.01^2"),
     row("oversize", &[("contraction", "1.3 %")], "1.3 mm", 1e-9, Closed, DEFINITION),

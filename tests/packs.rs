@@ -54,6 +54,7 @@ fn wanted(needs: &[u32]) -> Vec<Need> {
     let need = |(n, g): (usize, &u32)| Need {
         of: format!("stock-{n}").into(),
         mass: f64::from(*g) / 1000.0,
+        most: f64::from(*g) / 1000.0,
         by: None,
     };
     needs.iter().enumerate().map(need).collect()
@@ -138,7 +139,7 @@ fn a_pound_is_a_pound() {
     let pack = Pack { of: "A356".into(), size, sold, mass, price: None, breaks, at_most: None };
     let supplier = Supplier { packs: vec![pack], ..Supplier::default() };
     let suppliers = [("one".into(), supplier)].into_iter().collect();
-    let need = Need { of: "A356".into(), mass: pound, by: None };
+    let need = Need { of: "A356".into(), mass: pound, most: pound, by: None };
     assert_eq!(counts(&buy(&suppliers, &[need], &[], &BTreeMap::new())), [("one", 0, 1)]);
 }
 
@@ -297,7 +298,7 @@ fn near_and_far() -> IndexMap<Id, Supplier> {
 
 #[test]
 fn carriage_by_mass_and_tax_count_in_what_is_cheapest_and_in_the_total() {
-    let need = |mass: f64| [Need { of: "stock-0".into(), mass, by: None }];
+    let need = |mass: f64| [Need { of: "stock-0".into(), mass, most: mass, by: None }];
     let mut suppliers = near_and_far();
     assert_eq!(counts(&buy(&suppliers, &need(3.0), &[], &BTreeMap::new())), [("far", 0, 3)]);
     // 8.50 + 1.20 for each kilogram are 9.70, and with a fifth of tax 11.64: near is cheaper.
@@ -463,7 +464,7 @@ fn without_terms(market: &Market, needs: &[u32]) -> Vec<u32> {
 #[test]
 fn an_order_below_the_minimum_is_made_larger_goes_elsewhere_or_is_told() {
     // 2 kg at 10.00 are 20.00; the least order of 30.00 makes it three. Far it would be 36.00.
-    let need = [Need { of: "stock-0".into(), mass: 2.0, by: None }];
+    let need = [Need { of: "stock-0".into(), mass: 2.0, most: 2.0, by: None }];
     let mut suppliers = near_and_far();
     suppliers["near"].minimum = Some(Decimal::from(30));
     suppliers["far"].packs[0].price = Some(Decimal::from(18));
@@ -485,7 +486,7 @@ fn a_part_from_a_supplier_counts_in_its_order() {
     // 40.00 on: two packs of 10.00 make that 45.00. Far asks 8.50 and no delivery.
     let mut suppliers = near_and_far();
     suppliers["near"].charge = Decimal::from(8);
-    let need = [Need { of: "stock-0".into(), mass: 2.0, by: None }];
+    let need = [Need { of: "stock-0".into(), mass: 2.0, most: 2.0, by: None }];
     let part = PartNeed {
         id: "motor".into(),
         name: "Motor".into(),
@@ -512,7 +513,7 @@ fn money_is_rounded_half_up_and_the_lines_add_up() {
     suppliers["far"].packs[0].price = Some(Decimal::new(125, 3));
     let bought = buy(
         &suppliers,
-        &[Need { of: "stock-0".into(), mass: 3.0, by: None }],
+        &[Need { of: "stock-0".into(), mass: 3.0, most: 3.0, by: None }],
         &[],
         &BTreeMap::new(),
     );
@@ -559,6 +560,6 @@ fn more_suppliers_than_are_compared_are_refused() {
     );
     // The last of 128 is asked like the first.
     let build = build(128).expect("as many as are compared");
-    let need = [Need { of: "A356".into(), mass: 2.0, by: None }];
+    let need = [Need { of: "A356".into(), mass: 2.0, most: 2.0, by: None }];
     assert_eq!(counts(&buy(&build.suppliers, &need, &[], &BTreeMap::new())), [("s127", 0, 2)]);
 }

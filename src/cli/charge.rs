@@ -3,7 +3,7 @@ use crate::estimate::Estimates;
 use crate::figure::{Kind, Mass, Quantity, read};
 use crate::model::Build;
 use crate::plan::Pour;
-use crate::supply::{Ask, Count, at_hand};
+use crate::supply::{Ask, AtLighting, Count, at_hand};
 use crate::view::charge::ChargeView;
 use clap_complete::engine::ArgValueCandidates;
 
@@ -66,10 +66,11 @@ fn used(text: &str) -> Result<(String, f64), String> {
 
 /// `charge`: the cheapest charge of the metals at hand.
 pub fn run(common: &Common, args: &Args) -> Done {
-    let ask = |alloy, mass, pour| Ask {
+    let ask = |alloy, mass, (pour, lighting)| Ask {
         alloy,
         mass,
         pour,
+        lighting,
         likely: args.likely,
         count: args.count.into(),
         use_up: args.used.iter().map(|(id, kg)| (id.as_str().into(), *kg)).collect(),
@@ -77,7 +78,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let view = match &args.mass {
         Some(mass) => {
             let of = load::estimated(common)?;
-            made_up(&of.build, &of.estimates, &ask(&args.of, weighed(mass)?, None))?
+            made_up(&of.build, &of.estimates, &ask(&args.of, weighed(mass)?, (None, None)))?
         }
         None => {
             let all = load::planned(common, None)?;
@@ -90,8 +91,13 @@ pub fn run(common: &Common, args: &Args) -> Done {
                 let says = format!("the charge of heat {} is not known", args.of);
                 return Err(Stop::Fault(says));
             };
-            let mass = Mass::from_si(charge.si());
-            made_up(&all.build, &all.estimates, &ask(&pour.alloy.id, mass, Some(&pour)))?
+            let mass = Mass::from_si(charge.safe());
+            let lighting = load::lighting(&all, &pour);
+            made_up(
+                &all.build,
+                &all.estimates,
+                &ask(&pour.alloy.id, mass, (Some(&pour), lighting)),
+            )?
         }
     };
     if common.json { json(&view) } else { Ok(view.text(&terminal::look(common))) }
@@ -115,10 +121,15 @@ fn made_up(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<Charge
 
 /// The charge of a pour sheet, were what suppliers sell here already; none where the manifest
 /// does not tell what it could be made of.
-pub(super) fn for_sheet(build: &Build, estimates: &Estimates, pour: &Pour) -> Option<ChargeView> {
-    let mass = Mass::from_si(pour.charge.as_ref()?.si());
+pub(super) fn for_sheet(
+    build: &Build,
+    estimates: &Estimates,
+    pour: &Pour,
+    lighting: Option<AtLighting>,
+) -> Option<ChargeView> {
+    let mass = Mass::from_si(pour.charge.as_ref()?.safe());
     let (count, use_up) = (Count::Sold, Default::default());
-    let alloy = &pour.alloy.id;
-    made_up(build, estimates, &Ask { alloy, mass, pour: Some(pour), likely: false, count, use_up })
-        .ok()
+    let (alloy, pour) = (&*pour.alloy.id, Some(pour));
+    let ask = Ask { alloy, mass, pour, lighting, likely: false, count, use_up };
+    made_up(build, estimates, &ask).ok()
 }

@@ -6,7 +6,7 @@ use crate::model::Build;
 use crate::plan::{Kept, Pour};
 use crate::risk::Risk;
 use crate::shape::memo;
-use crate::supply::Bill;
+use crate::supply::{AtLighting, Bill};
 use crate::yaml::{Faults, MAX_BYTES};
 use crate::{JOURNAL, MANIFEST, Today};
 use std::io::{ErrorKind, IsTerminal};
@@ -201,6 +201,12 @@ pub fn shown(doing: &str, what: &str) -> Option<indicatif::ProgressBar> {
         bar.set_style(style);
     }
     Some(bar)
+}
+
+/// The metal that there is when a heat of the plan is lit.
+pub fn lighting(all: &Planned, pour: &Pour) -> Option<AtLighting> {
+    let bill = job::supply(all);
+    AtLighting::of(&all.build, bill.flow.as_ref()?, &all.plan.schedule, pour)
 }
 
 /// A heat of the plan.

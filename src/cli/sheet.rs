@@ -1,9 +1,9 @@
 use super::{Common, Done, Stop, charge, files, json, load, named, shells};
 use crate::estimate::Estimates;
-use crate::job::{self, Planned};
+use crate::job;
 use crate::model::Build;
 use crate::plan::Pour;
-use crate::supply::Wish;
+use crate::supply::{AtLighting, Wish};
 use crate::view::page::Unfilled;
 use crate::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper, PatternPaper};
 use clap::{Subcommand, ValueEnum};
@@ -114,7 +114,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
             let indices = cast_parts(&of.build, parts)?;
             let pour = Pour::picked(&of.build, &of.estimates, &indices).map_err(Stop::usage)?;
             let sheet = HeatSheet::new(&of.build, &of.estimates, &pour, paper(&of.build));
-            heat((&of.build, &of.estimates), &pour, sheet, &parts.join("-"))
+            heat((&of.build, &of.estimates), &pour, None, (sheet, &parts.join("-")))
         }
         Sheet::Heat { heat: name, .. } => {
             let of = load::planned(common, None)?;
@@ -125,7 +125,8 @@ pub fn run(common: &Common, args: &Args) -> Done {
             })?;
             let pour = load::heat(&of, name)?;
             let sheet = HeatSheet::new(&of.build, &of.estimates, &pour, paper(&of.build));
-            heat((&of.build, &of.estimates), &pour, with_shelf(sheet, &of, &pour), name)
+            let lighting = load::lighting(&of, &pour);
+            heat((&of.build, &of.estimates), &pour, lighting, (sheet, name))
         }
         Sheet::Order { sure } => {
             let of = load::planned(common, None)?;
@@ -152,31 +153,21 @@ pub fn run(common: &Common, args: &Args) -> Done {
     Ok(format!("{}\n", path.display()))
 }
 
-/// The pour sheet with the charge; without metals or limits it has its blanks.
+/// The pour sheet with the metal that there is when it is lit, and the charge; without metals or
+/// limits it has its blanks.
 fn heat(
     (build, estimates): (&Build, &Estimates),
     pour: &Pour,
-    mut view: HeatSheet,
-    name: &str,
+    lighting: Option<AtLighting>,
+    (mut view, name): (HeatSheet, &str),
 ) -> Made {
-    if let Some(charge) = charge::for_sheet(build, estimates, pour) {
+    if let Some(there) = lighting {
+        view = view.with_shelf(build, pour, there);
+    }
+    if let Some(charge) = charge::for_sheet(build, estimates, pour, lighting) {
         view = view.with_charge(&charge);
     }
     Made { name: format!("heat-{name}"), html: view.html(), told: json(&view) }
-}
-
-/// The pour sheet with what the shelf has when a heat of the plan is lit.
-fn with_shelf(view: HeatSheet, of: &Planned, pour: &Pour) -> HeatSheet {
-    let Some([lit, ..]) = pour.times else { return view };
-    let flow = job::supply(of).flow;
-    let walk = flow.as_ref().and_then(|f| f.likely.stocks.get(&pour.alloy.id));
-    let heats = of.plan.schedule.heats.iter();
-    let earlier = heats.take_while(|h| Some(&h.name) != pour.name.as_ref());
-    let nth = earlier.filter(|h| h.lit == lit && h.alloy == pour.alloy.id).count();
-    match walk.and_then(|walk| walk.shelf(lit, nth)) {
-        Some(shelf) => view.with_shelf(&of.build, pour, shelf),
-        None => view,
-    }
 }
 
 /// A name as part of the name of a file.

@@ -150,6 +150,7 @@ pub(super) fn crucible(
     let Some(load) = Figure::sum("pot, metal and tongs", &[full.clone(), tongs.clone()]) else {
         return;
     };
+    let (load, limit) = (load.safe_at(SafeEnd::High), limit.safe_at(SafeEnd::Low));
     let index = index(&load.reference("crucible-lift"), &limit.reference("crucible-limit"))
         .named("lifting index of the pot");
     let by_device = given.is_some_and(|c| c.device);

@@ -97,19 +97,33 @@ pub(super) fn size(build: &Build, casting: &Casting) -> SizeEstimate {
         ShapeGiven::Mesh(mesh) => Some(meshed::measured(mesh, alloy).1),
         _ => None,
     };
+    let allowance = casting.stock(&build.patterns[casting.pattern]);
+    let machined = casting.given.machined.as_ref().zip(allowance.as_ref());
+    // A pattern has the stock on it already.
+    let off_pattern = match &casting.given.shape {
+        ShapeGiven::Mesh(mesh) => mesh.of_pattern,
+        ShapeGiven::Water(_) | ShapeGiven::Pattern { .. } => true,
+        _ => false,
+    };
+    let (volume, cast, given_mass) = match (volume, machined.filter(|_| off_pattern)) {
+        (Some(cast), Some((area, stock))) => {
+            let finished = pattern::without_allowance::figure(&cast, area, stock);
+            (Some(finished).filter(|v| v.low() > 0.0), Some(cast), None)
+        }
+        (volume, _) => (volume, None, given_mass),
+    };
     let net_mass =
         given_mass.or_else(|| Some(metal::part_mass::figure(volume.as_ref()?, density?)));
     let net_mass = net_mass.map(|m| m.named("net mass"));
-    let allowance = casting.stock(&build.patterns[casting.pattern]);
     let rough = Rough::of(build, casting);
     let stocked = rough.as_ref().filter(|rough| rough.stocked).zip(allowance.as_ref());
-    let rough_volume = match (&volume, &casting.given.machined, &allowance) {
-        (Some(v), Some(area), Some(stock)) => Some(match stocked {
+    let rough_volume = match (cast, &volume, machined) {
+        (Some(cast), ..) => Some(cast),
+        (None, Some(v), Some((area, stock))) => Some(match stocked {
             Some((rough, stock)) => rough.volume(v, stock),
             None => pattern::with_allowance::figure(v, area, stock),
         }),
-        (Some(v), _, _) => Some(v.clone()),
-        _ => None,
+        (None, volume, _) => volume.clone(),
     };
     let rough_surface = surface.as_ref().map(|surface| match stocked {
         Some((rough, stock)) => rough.surface(surface, stock),

@@ -274,6 +274,11 @@ impl<Q: Quantity> Figure<Q> {
         Self::new(name, self.node.range(), because).in_kind(self.node.kind())
     }
 
+    /// The value to go by in SI base units: the safe end of a limit, else the likely one.
+    pub fn safe(&self) -> f64 {
+        self.node.safe().unwrap_or_else(|| self.si())
+    }
+
     /// The same figure as a limit that is safe at this end.
     #[must_use]
     pub fn safe_at(&self, end: SafeEnd) -> Self {

@@ -255,9 +255,9 @@ events! {
         pattern: Option<Word> = Key::of("pattern").not_with("part");
         /// Which step of the part
         step: Step = Key::of("step");
-        /// Time it took
+        /// Time it took, from first to last
         hours: Option<Figure<Time>> =
-            Key::of("hours").figure("time taken").asks("How long did it take?");
+            Key::of("hours").figure("time taken").asks("How long did it take, from first to last?");
         /// Mass of the pattern
         mass: Option<Figure<Mass>> = Key::of("mass")
             .figure("pattern as weighed")

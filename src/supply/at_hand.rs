@@ -2,13 +2,14 @@
 
 use super::charge::{Blend, Limit, Outcome, Source};
 use super::flow::End;
+use super::lighting::AtLighting;
 use super::past::Past;
 use super::taking::Taking;
 use crate::estimate::{CrucibleFit, Estimates, crucible_for_all};
 use crate::figure::{Figure, Mass, Quantity, Range};
 use crate::handbook::{Alloy, Composition, Family};
 use crate::manifest::{Id, MadeOf, Metal};
-use crate::model::Build;
+use crate::model::{Build, returns_of};
 use crate::plan::Pour;
 use crate::yaml::Refused;
 use rust_decimal::prelude::ToPrimitive;
@@ -39,6 +40,8 @@ pub struct AtHand {
     pub pot: CrucibleFit,
     /// Crucibles that take it, and how much of it at the safe end, kg; the smallest first.
     pub rooms: Vec<(String, f64)>,
+    /// Metal of the alloy that there is when the heat is lit, where that is what counts.
+    pub lighting: Option<AtLighting>,
     /// The question itself.
     pub blend: Blend,
 }
@@ -47,7 +50,7 @@ pub struct AtHand {
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Count {
-    /// What lies in the shop.
+    /// What lies in the shop; for a heat of the plan, what the heats before it leave there.
     #[default]
     There,
     /// That, and what is on order.
@@ -65,6 +68,8 @@ pub struct Ask<'a> {
     pub mass: Mass,
     /// The heat of the plan that it is for: its own pots take it.
     pub pour: Option<&'a Pour>,
+    /// Metal of its alloy that there is when it is lit.
+    pub lighting: Option<AtLighting>,
     /// Every composition and recovery counts at its middle instead of its worse end.
     pub likely: bool,
     /// Which metal counts as being there.
@@ -117,7 +122,7 @@ pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<At
     let middle = |r: Range| if ask.likely { Range::exact(r.likely) } else { r };
     let recovery = all.iter().map(|e| middle(kept(build, alloy.family, e)));
     let recovery: Vec<Range> = recovery.chain([Range::exact(1.0)]).collect();
-    let shelf = Shelf::new(build, estimates, ask.count);
+    let shelf = Shelf::new(build, estimates, ask);
     let (mut sources, mut unlimited, mut burning) = (Vec::new(), Vec::new(), Vec::new());
     let (mut left_out, mut unpriced) = (Vec::new(), Vec::new());
     for ((id, metal), made_of) in build.metals.iter().zip(&made_of) {
@@ -175,6 +180,7 @@ pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<At
         burning,
         unpriced,
         pot,
+        lighting: ask.lighting.filter(|_| ask.count != Count::Sold),
         blend,
     })
 }
@@ -225,11 +231,8 @@ fn rooms(build: &Build, alloy: &Alloy, ask: &Ask<'_>) -> Vec<(String, f64)> {
         let holding = all.into_iter().filter(|(_, room)| *room >= mass * (1.0 - SAME));
         return holding.map(|(id, room)| (id.to_string(), room)).collect();
     };
-    let own = all.iter().filter(|(id, _)| pour.crucibles.contains(id));
-    let kept = pour.heels.iter().filter(|heel| heel.from.is_some());
-    let room = own.map(|(_, room)| room).sum::<f64>() - kept.map(|h| h.left.high()).sum::<f64>();
     let names: Vec<&str> = pour.crucibles.iter().map(|id| &**id).collect();
-    vec![(names.join(" and "), room.max(mass))]
+    vec![(names.join(" and "), pour.room(build).unwrap_or(mass).max(mass))]
 }
 
 /// What lies in the shop, and what it was bought for.
@@ -237,12 +240,19 @@ struct Shelf<'a> {
     build: &'a Build,
     past: Past<'a>,
     count: Count,
+    /// What there is of a stock when a heat of the plan is lit, ingot and returns.
+    lighting: Option<[(Id, f64); 2]>,
 }
 
 impl<'a> Shelf<'a> {
-    fn new(build: &'a Build, estimates: &'a Estimates, count: Count) -> Self {
+    fn new(build: &'a Build, estimates: &'a Estimates, ask: &Ask<'_>) -> Self {
         let past = Past::new(Taking { build, estimates, end: End::Likely }, &[]);
-        Self { build, past, count }
+        let lighting = ask.lighting.map(|there| {
+            let coming = if ask.count == Count::OnOrder { there.coming } else { 0.0 };
+            let alloy: Id = ask.alloy.into();
+            [(returns_of(&alloy), there.returns), (alloy, there.ingot + coming)]
+        });
+        Self { build, past, count: ask.count, lighting }
     }
 
     /// How much of a metal there is, kg; without end where nobody ever told.
@@ -253,6 +263,10 @@ impl<'a> Shelf<'a> {
             return f64::INFINITY;
         }
         let Some(there) = self.past.there(stock) else { return f64::INFINITY };
+        let mut lighting = self.lighting.iter().flatten();
+        if let Some((_, there)) = lighting.find(|(of, _)| of == stock) {
+            return *there;
+        }
         let ordered = self.build.history.on_order.iter().filter(|o| o.of == *stock);
         let ordered: f64 = ordered.map(|o| o.mass).sum();
         there + if self.count == Count::There { 0.0 } else { ordered }

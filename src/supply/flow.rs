@@ -119,13 +119,12 @@ impl StockWalk {
         before.map(|(at, p)| (*at, p.stock)).min_by(|a, b| a.1.total_cmp(&b.1))
     }
 
-    /// Metal on the shelf when a heat is lit, and the returns that go into it, kg; `nth` of those
-    /// lit at the same moment.
-    pub fn shelf(&self, lit: NaiveDateTime, nth: usize) -> Option<(f64, f64)> {
+    /// Where the metal is before and after a heat is charged; `nth` of those lit at the same moment.
+    pub(super) fn charging(&self, lit: NaiveDateTime, nth: usize) -> Option<[Point; 2]> {
         let charged =
             |w: &&[(NaiveDateTime, Point)]| w[1].0 == lit && w[1].1.in_moulds > w[0].1.in_moulds;
         let at = self.points.windows(2).filter(charged).nth(nth)?;
-        Some((at[0].1.stock, at[0].1.returns - at[1].1.returns))
+        Some([at[0].1, at[1].1])
     }
 
     /// What the work draws from what lies there at the start, at the most at one time, kg.

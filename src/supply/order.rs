@@ -28,7 +28,7 @@ fn need(bill: &Bill, line: &StockLine, sure: bool) -> Option<Need> {
     let ordered = line.ordered.as_ref().map_or(0.0, Figure::si);
     let walk = bill.flow.as_ref().filter(|_| sure).and_then(|f| f.most.stocks.get(&line.id));
     let by = walk.and_then(|walk| walk.runs_short(ordered)).into_iter().chain(line.by).min();
-    (mass > 0.0).then(|| Need { of: line.id.clone(), mass, by })
+    (mass > 0.0).then(|| Need { of: line.id.clone(), mass, most: range.high.max(mass), by })
 }
 
 /// The purchases that cover the bill, the first to be made first. Stages are by the month in which
@@ -125,5 +125,6 @@ fn so_far(
     let mass = short - before;
     // It is needed with the sand, whatever the walk takes; a milligram is rounding.
     let by = by.or_else(|| need.by.filter(|_| mass > 1e-5));
-    (mass > 1e-9).then(|| Need { of: need.of.clone(), mass, by })
+    let most = mass * need.most / need.mass;
+    (mass > 1e-9).then(|| Need { of: need.of.clone(), mass, most, by })
 }

@@ -134,6 +134,11 @@ pub(super) fn arrivals(build: &Build, id: &Id) -> Vec<(NaiveDate, f64)> {
     of.map(|order| (due(build, order).unwrap_or(build.today), order.mass)).collect()
 }
 
+/// What is on order of a material and should be here by a day, kg.
+pub(super) fn on_the_way(build: &Build, id: &Id, by: NaiveDate) -> f64 {
+    arrivals(build, id).iter().filter(|(day, _)| *day <= by).map(|(_, mass)| mass).sum()
+}
+
 /// The first of these arrivals that comes after a day.
 pub(super) fn next_after(arrivals: &[(NaiveDate, f64)], day: NaiveDate) -> Option<NaiveDate> {
     arrivals.iter().map(|arrival| arrival.0).filter(|comes| *comes > day).min()

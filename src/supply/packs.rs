@@ -21,6 +21,8 @@ pub struct Need {
     pub of: Id,
     /// How much, kg; pieces of what is counted.
     pub mass: f64,
+    /// How much that may come to, kg or pieces: at the high end of every doubt.
+    pub most: f64,
     /// The day it must be there.
     pub by: Option<NaiveDate>,
 }

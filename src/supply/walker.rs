@@ -5,6 +5,7 @@ use super::in_shop::InShop;
 use super::past::Past;
 use super::taking::{Castings, Packed, Pour, Taking};
 use crate::estimate::{At, Estimates};
+use crate::figure::Figure;
 use crate::manifest::{Id, Step};
 use crate::model::Build;
 use crate::plan::{Job, PlannedHeat, PlannedMould, Schedule, Subject};
@@ -98,7 +99,8 @@ fn walk_on(past: &Past<'_>, schedule: &Schedule, gates: Gates, bought: &BTreeMap
     }
     for (i, heat) in schedule.heats.iter().enumerate() {
         happenings.push((heat.lit, Happens::Charged(i)));
-        happenings.extend((!heat.heels.is_empty()).then_some((heat.over, Happens::Pigged(i))));
+        let left = !heat.heels.is_empty() || walker.left_over(heat) > 0.0;
+        happenings.extend(left.then_some((heat.over, Happens::Pigged(i))));
     }
     happenings.sort();
     let first = happenings.first().map_or_else(|| build.today.into(), |(at, _)| *at);
@@ -234,6 +236,19 @@ impl Walker<'_> {
         charge.max(self.poured(heat) + heel)
     }
 
+    /// Metal that is laid in for a heat: enough for the most that its moulds may take, whatever they
+    /// take then.
+    fn laid_in(&self, heat: &PlannedHeat) -> f64 {
+        heat.charge.as_ref().map_or(0.0, Figure::safe).max(self.charge(heat))
+    }
+
+    /// What is left of it beside the heel, less what melting takes: it is pigged.
+    fn left_over(&self, heat: &PlannedHeat) -> f64 {
+        let charge = self.charge(heat);
+        let kept = self.poured(heat) + self.fresh_heel(heat);
+        if charge > 0.0 { (self.laid_in(heat) - charge) * kept / charge } else { 0.0 }
+    }
+
     /// Heel of a heat that must be charged for it: none is in the pot from the heat before.
     fn fresh_heel(&self, heat: &PlannedHeat) -> f64 {
         let fresh = heat.heels.iter().filter(|heel| heel.from.is_none());
@@ -337,8 +352,8 @@ impl Walker<'_> {
     }
 
     fn charged(&mut self, at: NaiveDateTime, heat: &PlannedHeat) {
-        let (charge, poured) = (self.charge(heat), self.poured(heat));
-        let heel = self.fresh_heel(heat);
+        let (charge, poured) = (self.laid_in(heat), self.poured(heat));
+        let kept = self.fresh_heel(heat) + self.left_over(heat);
         let Taking { build, end, .. } = self.taking;
         let alloy = build.handbook.alloys.get(&heat.alloy);
         let share = alloy.and_then(|a| a.returns_share.as_ref());
@@ -348,25 +363,29 @@ impl Walker<'_> {
             again = p.returns.min(charge * share);
             p.returns -= again;
             p.stock -= charge - again;
-            p.in_moulds += poured + heel;
-            p.lost += charge - poured - heel;
+            p.in_moulds += poured + kept;
+            p.lost += charge - poured - kept;
         });
         if let Some(walk) = self.walk.stocks.get_mut(&heat.alloy) {
             walk.melted_again += again;
         }
-        let used = self.fuel(heat).into_iter().chain(self.fluxes(heat, charge));
+        // By what the moulds take, as sheet and risk have it; what is laid in beyond that lies within
+        // the range of both.
+        let fluxes = self.fluxes(heat, self.charge(heat));
+        let used = self.fuel(heat).into_iter().chain(fluxes);
         for (name, mass) in used.collect::<Vec<_>>() {
             self.uses(at, &name, mass);
         }
     }
 
-    /// What does not stay in the pot for another heat is pigged, to be melted again.
+    /// What is left over, and does not stay in the pot for another heat, is pigged, to be melted again.
     fn pigged(&mut self, at: NaiveDateTime, heat: &PlannedHeat) {
         let over = heat.heels.iter().filter(|heel| heel.to.is_none());
         let heel: f64 = over.map(|heel| self.taking.used(&heel.left)).sum();
+        let pigs = heel + self.left_over(heat);
         self.happen(at, &heat.alloy, |p| {
-            p.in_moulds -= heel;
-            p.returns += heel;
+            p.in_moulds -= pigs;
+            p.returns += pigs;
         });
     }
 

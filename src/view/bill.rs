@@ -389,10 +389,11 @@ impl StockRow {
         all.into_iter().chain(more).flatten()
     }
 
-    /// Whether a sum mould by mould says other than the plan.
+    /// Whether a sum mould by mould comes to more than the plan.
     fn has_summed(&self) -> bool {
+        let value = |f: &Option<FigureView>| f.as_ref().map_or(0.0, |f| f.value);
         let shown = |f: &Option<FigureView>| f.as_ref().map(|f| f.shown.clone());
-        self.summed.is_some() && shown(&self.summed) != shown(&self.buy)
+        value(&self.summed) > value(&self.buy) && shown(&self.summed) != shown(&self.buy)
     }
 
     /// In what it is told: kg, or pieces.

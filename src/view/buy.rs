@@ -124,6 +124,10 @@ pub struct CoverView {
     pub needed_value: f64,
     /// Needed, in the units of the build.
     pub needed: String,
+    /// Needed at the high end of every doubt, in its unit.
+    pub most_value: f64,
+    /// The same in the units of the build.
+    pub most: String,
     /// Bought, in its unit.
     pub bought_value: f64,
     /// Bought, in the units of the build.
@@ -425,6 +429,8 @@ fn cover(build: &Build, bill: &Bill, cover: &Cover) -> CoverView {
         unit: build.kind_of(&cover.need.of).symbol(),
         needed_value: cover.need.mass,
         needed: mass(cover.need.mass),
+        most_value: cover.need.most,
+        most: mass(cover.need.most),
         bought_value: cover.bought,
         bought: mass(cover.bought),
         left_over_value: cover.left_over,
@@ -440,24 +446,34 @@ fn covers(look: &Look, covers: &[CoverView]) -> String {
         ("material", Side::Left),
         ("by", Side::Left),
         ("needed", Side::Right),
+        ("up to", Side::Right),
         ("bought", Side::Right),
         ("left over", Side::Right),
-        ("not sold", Side::Right),
     ]);
     for c in covers {
-        let missing = match c.missing_value {
-            0.0 => c.missing.clone().into(),
-            _ => look.hot(c.missing.clone()),
-        };
-        table.add_row(vec![
-            c.of.clone().into(),
-            c.by.clone().unwrap_or_default().into(),
-            c.needed.clone().into(),
-            c.bought.clone().into(),
-            c.left_over.clone().into(),
-            missing,
+        table.add_row([
+            c.of.clone(),
+            c.by.clone().unwrap_or_default(),
+            c.needed.clone(),
+            c.most.clone(),
+            c.bought.clone(),
+            c.left_over.clone(),
         ]);
     }
     out += &finished(&table);
+    let (sold, not): (Vec<_>, Vec<_>) = covers.iter().partition(|c| c.missing_value == 0.0);
+    let not: Vec<String> = not.iter().map(|c| format!("{} of {}", c.missing, c.of)).collect();
+    if !not.is_empty() {
+        let says = format!("(no supplier here sells {})", not.join(", "));
+        out += &(look.wrapped(&says, 1) + "\n");
+    }
+    let short = sold.iter().filter(|c| c.bought_value < c.most_value).map(|c| &*c.of);
+    let short = short.collect::<Vec<_>>().join(", ");
+    if !short.is_empty() {
+        let says = format!(
+            "({short}: may come to more than is bought; `buy --sure` covers what nine in ten replays of the plan take)"
+        );
+        out += &(look.wrapped(&says, 1) + "\n");
+    }
     out
 }

@@ -50,7 +50,7 @@ pub fn calendar(build: &Build, schedule: &Schedule) -> String {
             .iter()
             .filter(|h| h.lit.date() == session.day)
             .map(|h| {
-                let charge = h.charge.as_ref().map(|c| show(Kind::Mass, c.si(), units));
+                let charge = h.charge.as_ref().map(|c| show(Kind::Mass, c.safe(), units));
                 format!("{} {} {}", h.name, charge.unwrap_or_default(), h.alloy)
             })
             .collect();

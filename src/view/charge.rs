@@ -209,6 +209,10 @@ fn notes(at: &AtHand, pour: Option<&Pour>, all: f64, shown: &dyn Fn(f64) -> Stri
         let more = shown(more);
         out.push(format!("{more} more than asked for, as whole pieces are: have dry, warm pig moulds ready for it"));
     }
+    out.extend(at.lighting.map(|there| {
+        let [ingot, returns] = [there.ingot, there.returns].map(shown);
+        format!("when it is lit, the plan has {ingot} of ingot and {returns} of returns on the shelf; `--count sold` counts what can be bought too")
+    }));
     let loss = loss(at);
     let fresh = |pour: &Pour| pour.heels.iter().any(|h| h.from.is_none());
     out.push(match (pour, loss) {
@@ -301,21 +305,9 @@ impl ChargeView {
         })
     }
 
-    /// As tables.
-    pub fn text(&self, look: &Look) -> String {
-        let mut out = self.head.text(look);
-        let say = |out: &mut String, text: &str| *out += &(look.wrapped(text, 2) + "\n");
-        out.push('\n');
-        if let Some(heat) = &self.heat {
-            let mass = &self.mass;
-            say(&mut out, &format!("heat {heat}: {mass} of {} into the crucible\n", self.alloy));
-        }
-        if !self.possible {
-            let why = self.in_the_way.join("; ");
-            say(&mut out, &format!("cannot be made of the metals at hand: {why}"));
-            say(&mut out, "the charge that comes nearest:");
-            out.push('\n');
-        }
+    /// What goes in, and what that makes.
+    fn tables(&self, look: &Look) -> String {
+        let mut out = String::new();
         let mut table = look.table(&[
             ("metal", Side::Left),
             ("pieces", Side::Right),
@@ -341,6 +333,30 @@ impl ChargeView {
         }
         out += &finished(&table);
         out.push('\n');
+        out
+    }
+
+    /// As tables.
+    pub fn text(&self, look: &Look) -> String {
+        let mut out = self.head.text(look);
+        let say = |out: &mut String, text: &str| *out += &(look.wrapped(text, 2) + "\n");
+        out.push('\n');
+        if let Some(heat) = &self.heat {
+            let mass = &self.mass;
+            say(&mut out, &format!("heat {heat}: {mass} of {} into the crucible\n", self.alloy));
+        }
+        if !self.possible {
+            let why = self.in_the_way.join("; ");
+            say(&mut out, &format!("cannot be made of the metals at hand: {why}"));
+            if !self.metals.is_empty() {
+                say(&mut out, "the charge that comes nearest:\n");
+            }
+        }
+        if self.metals.is_empty() {
+            say(&mut out, "none of them goes into it\n");
+        } else {
+            out += &self.tables(look);
+        }
         let from = self.source.as_ref().map_or(String::new(), |s| format!(" ({s})"));
         say(&mut out, &format!("limits of {}{from}", self.standard));
         if self.possible && !self.binding.is_empty() {

@@ -428,7 +428,7 @@ impl CastingView {
     fn brief(&self, look: &Look) -> String {
         let mut out = self.title();
         let people = self.figures.iter().find(|f| f.ask == "crucible-people");
-        let people = people.map(|f| f.figure.safe.as_ref().unwrap_or(&f.figure.shown));
+        let people = people.map(|f| f.figure.large());
         let people = people.filter(|n| *n != "1");
         let people = match self.by_device {
             true => ", not by hand: a lifting device".to_owned(),
@@ -444,12 +444,8 @@ impl CastingView {
         for f in FIRST_FIGURES.iter().filter_map(|ask| self.figures.iter().find(|f| f.ask == *ask))
         {
             let view = &f.figure;
-            let more = match (&view.safe, &view.span) {
-                (Some(safe), _) if *safe != view.shown => format!("(likely {})", view.shown),
-                (None, Some(span)) => format!("({span})"),
-                _ => String::new(),
-            };
-            let shown = view.safe.as_ref().unwrap_or(&view.shown);
+            let more = view.beside().map_or(String::new(), |beside| format!("({beside})"));
+            let shown = view.large();
             let line = format!("{:<30}{shown:>10}  {more}", view.name);
             out += &format!("{}\n", line.trim_end());
         }

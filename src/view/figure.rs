@@ -60,6 +60,20 @@ impl FigureView {
         view
     }
 
+    /// The figure to go by: the safe end of a limit, else the likely one.
+    pub(in crate::view) fn large(&self) -> &str {
+        self.safe.as_ref().unwrap_or(&self.shown)
+    }
+
+    /// What stands beside it: `likely 13.2 kg` for a limit, else the span.
+    pub(in crate::view) fn beside(&self) -> Option<String> {
+        match (&self.safe, &self.span) {
+            (Some(safe), _) if *safe != self.shown => Some(format!("likely {}", self.shown)),
+            (None, Some(span)) => Some(span.clone()),
+            _ => None,
+        }
+    }
+
     /// The most that it may be, with its unit.
     pub(in crate::view) fn most(&self) -> String {
         show(self.kind, self.range.high, self.units)

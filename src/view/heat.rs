@@ -28,7 +28,7 @@ pub struct HeatDetail {
     pub pour: Option<String>,
     /// When pouring is over.
     pub over: Option<String>,
-    /// Metal to be charged.
+    /// Metal to be charged, to go by at its high end.
     pub charge: Option<FigureView>,
     /// Metal that is left in the pots.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -116,8 +116,8 @@ impl HeatDetail {
         };
         let figure = |f: &Option<FigureView>| {
             let f = f.as_ref()?;
-            let span = f.span.as_ref().map_or(String::new(), |s| format!(" ({s})"));
-            Some(format!("{}{span}", f.shown))
+            let beside = f.beside().map_or(String::new(), |beside| format!(" ({beside})"));
+            Some(format!("{}{beside}", f.large()))
         };
         let at = |t: &Option<String>| t.as_ref().map(|t| t.replace('T', " "));
         line("lit", at(&self.lit));

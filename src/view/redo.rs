@@ -207,7 +207,8 @@ impl RedoView {
         }
         out += &look.heading("Cast it again");
         let later = match &self.later {
-            Some(f) => f.clone().shown,
+            Some(f) if f.value <= 0.0 => "none".to_owned(),
+            Some(f) => f.shown.clone(),
             None if self.since.is_some() => "none: done".to_owned(),
             None => "not known".to_owned(),
         };

@@ -50,7 +50,7 @@ pub struct Case<'a> {
 fn amounts(side: Case<'_>) -> BTreeMap<String, f64> {
     let mut out: BTreeMap<String, f64> = BTreeMap::new();
     for heat in &side.schedule.heats {
-        let charge = heat.charge.as_ref().map_or(0.0, |c| c.si());
+        let charge = heat.charge.as_ref().map_or(0.0, |c| c.safe());
         *out.entry(format!("{} charged", heat.alloy)).or_default() += charge;
     }
     let sand = side.schedule.moulds.iter().filter_map(|m| m.sand.as_ref()).map(|s| s.si());

@@ -10,7 +10,7 @@ mod sure;
 
 use chrono::{Days, NaiveDate, NaiveDateTime};
 use pourwright::estimate::{Estimates, estimate};
-use pourwright::figure::{Because, Figure, Mass, Range};
+use pourwright::figure::{Because, Figure, Mass, Range, SafeEnd};
 use pourwright::manifest::Step;
 use pourwright::model::Build;
 use pourwright::plan::{
@@ -212,6 +212,35 @@ fn heels_by_hand() {
     near(between.1.in_moulds, 2.0);
     near(walk.points.last().expect("an end").1.returns, 2.0 + 4.37);
     balances(walk);
+}
+
+/// Laid in for the most that the moulds may take, whatever they take then.
+#[test]
+fn what_a_heat_does_not_take_is_pigged() {
+    let build = read(SMALL);
+    let estimates = estimate(&build);
+    let mut plan = two_heats();
+    for heat in &mut plan.heats {
+        let takes = Range { low: 9.7, likely: 10.0, high: 12.0 };
+        let takes = Figure::new("by hand", takes, Because::Counted("by hand".into()));
+        heat.charge = Some(takes.safe_at(SafeEnd::High));
+    }
+    let bill = bill(&build, &estimates, &plan);
+    // 12 kg in. Of 10 kg melting takes 0.4, so of the 2 kg that are left over 1.92 are pigged. Then
+    // these and 4.37 kg of gates are back, and half of 12 kg may be returns: 6 kg of 6.29.
+    near(line(&bill, "A356").buy.as_ref().expect("to buy").si(), 12.0 + 6.0 - 4.0);
+    let flow = bill.flow.as_ref().expect("a walk");
+    let walk = &flow.likely.stocks["A356"];
+    near(walk.melted_again, 6.0);
+    let last = walk.points.last().expect("an end").1;
+    near(last.returns, 0.29 + 1.92 + 4.37);
+    near(last.lost, 0.48 + 0.48 + 2.0 * 0.05 * 4.6);
+    for walk in [&flow.least, &flow.likely, &flow.most] {
+        balances(&walk.stocks["A356"]);
+        near(walk.stocks["A356"].taken + walk.stocks["A356"].melted_again, 24.0);
+    }
+    // Flux by what the moulds take.
+    near(line(&bill, "degasser").buy.as_ref().expect("to buy").si(), 20.0 * 0.002);
 }
 
 #[test]

@@ -326,9 +326,20 @@ fn a_heat_that_may_fill_its_pot_to_the_brim_is_told() {
     // The least pot in which the heat is planned takes the likely charge, and not the most.
     let least = (100..2000).step_by(5).map(|ml| f64::from(ml) / 1e3);
     let least = least.into_iter().find(|l| !plan(*l).heats.is_empty()).expect("a pot");
-    let told = plan(least).brimming.expect("told");
+    let full = plan(least);
+    let told = full.brimming.as_ref().expect("told");
     assert!(told.starts_with("H1 may come to more metal than the pot holds"), "{told}");
-    assert_eq!(plan(least * 1.3).brimming, None);
+    let roomy = plan(least * 1.3);
+    assert_eq!(roomy.brimming, None);
+    // What is charged goes by the most that the mould may take, and stops at what the pot takes: four
+    // fifths of its brim, of the lightest liquid.
+    let (full, roomy) = (&full.heats[0].charge, &roomy.heats[0].charge);
+    let [full, roomy] = [full, roomy].map(|charge| charge.as_ref().expect("a charge"));
+    let build = PLAIN.build("", 5);
+    let liquid = build.handbook.alloys["A356"].liquid_density.as_ref().expect("a density").low();
+    assert!((full.safe() - least / 1e3 * 0.8 * liquid).abs() < 1e-9, "{}", full.safe());
+    assert!(full.si() < full.safe() && full.safe() < roomy.safe());
+    assert_eq!(roomy.safe(), roomy.high());
 }
 
 /// The heat of the charge over the power that reaches it, against the 90 min of every melt.

@@ -193,7 +193,8 @@ fn beside_a_heel_that_is_kept_there_is_the_least_room() {
         let pour = Pour::planned(&build, &planned, name).expect("planned");
         let mass = Mass::from_si(pour.charge.as_ref().expect("a charge").si());
         let (likely, count, use_up) = (false, Count::Sold, BTreeMap::new());
-        let ask = Ask { alloy: "A356", mass, pour: Some(&pour), likely, count, use_up };
+        let ask =
+            Ask { alloy: "A356", mass, pour: Some(&pour), lighting: None, likely, count, use_up };
         (
             pour.heels[0].from.is_some(),
             at_hand(&build, &estimates, &ask).expect("a metal").rooms[0].1,

@@ -38,7 +38,7 @@ all! {
     lifting: lifting_limit, lifting_index, people_to_lift, team_limit, reach_over, tong_moment;
     heat: melt_heat, fuel_mass, melt_time, warm_up_fuel, electricity, cylinders;
     pattern: pattern_size, casting_size, double_contraction, pattern_weight, machining_allowance,
-        machining_shop, with_allowance, draft, fillet, flask_volume, mould_sand, bench_time_by_volume,
+        machining_shop, with_allowance, without_allowance, draft, fillet, flask_volume, mould_sand, bench_time_by_volume,
         bench_time_by_mass, bench_time_by_area, shrunk_volume, shrunk_surface, oversize,
         time_per_area;
 }

@@ -95,7 +95,9 @@ impl Fold<'_> {
             && let Some(part) = self.part(line, part)
         {
             self.done_makes_sense(entry, part, e.step);
-            self.history.done.entry(part).or_default().insert(e.step);
+            if self.history.done.entry(part).or_default().insert(e.step) {
+                self.hours_make_sense(line, e, Bench::Part(part, e.step));
+            }
             self.history.again.remove(&(part, e.step));
             if e.step == Step::Core {
                 // For all that is still to be cast then.
@@ -108,7 +110,9 @@ impl Fold<'_> {
         if let Some(pattern) = &e.pattern
             && let Some(pattern) = self.pattern(line, pattern)
         {
-            self.history.patterns.insert(pattern);
+            if self.history.patterns.insert(pattern) {
+                self.hours_make_sense(line, e, Bench::Pattern(pattern));
+            }
         }
     }
 
@@ -219,6 +223,7 @@ impl Fold<'_> {
             self.fault(Code::Story, (line, &e.mould), says, hint);
             return;
         }
+        let again = e.pieces.saturating_sub(now.under_way());
         attempt.findings.push(Finding {
             at,
             part,
@@ -228,8 +233,10 @@ impl Fold<'_> {
             blemishes: e.blemishes.clone(),
             says: entry.says.clone(),
         });
-        if e.disposition == Disposition::Scrap {
-            self.lose_work(part, e.pieces);
+        match e.disposition {
+            Disposition::Scrap => self.lose_work(part, e.pieces),
+            _ if again > 0 => self.judged_again(line, e, again),
+            _ => {}
         }
         if let Some(mass) = &e.mass
             && mass.si() > 10_000.0

@@ -6,8 +6,9 @@ use super::at::{At, under};
 use crate::figure::{Figure, Kind, Mass, Quantity, Range, Temperature, show};
 use crate::handbook::Alloy;
 use crate::handbook::formulas::heat::melt_heat;
-use crate::journal::{Entry, Poured, Rammed, Remark};
+use crate::journal::{Done, Entry, Inspected, Poured, Rammed, Remark};
 use crate::manifest::{Crucible, Id, Making, Step};
+use crate::model::history::Bench;
 use crate::yaml::Code;
 
 /// Above the top of its pouring range by more than this no alloy is poured: the trade keeps within
@@ -214,6 +215,25 @@ impl Fold<'_> {
                 format!("{metal} of {of} is charged; `{id}` takes no more than {takes_shown}");
             self.odd(line, format!("{says} at its working fill"));
         }
+    }
+
+    /// More pieces were found good than waited for it: some had been found good before.
+    pub(super) fn judged_again(&mut self, line: usize, e: &Inspected, again: u32) {
+        let (part, mould) = (&e.part.value, &e.mould.value);
+        let says = match again {
+            1 => format!("1 piece of `{part}` in mould `{mould}` was found good before"),
+            n => format!("{n} pieces of `{part}` in mould `{mould}` were found good before"),
+        };
+        self.odd(line, format!("{says}: this finding takes the place of that one"));
+    }
+
+    /// The hours of a step that is finished are all of them.
+    pub(super) fn hours_make_sense(&mut self, line: usize, e: &Done, bench: Bench) {
+        let before: f64 = self.history.worked_on(bench).iter().map(|w| w.hours.high()).sum();
+        let Some(hours) = e.hours.as_ref().map(Figure::low).filter(|h| *h < before) else { return };
+        let [hours, before] = [hours, before].map(|si| self.shown(Kind::Time, si));
+        let says = format!("{hours} in all, but {before} were logged as worked on it before");
+        self.odd(line, format!("{says}: `hours` are those from first to last"));
     }
 
     /// A step of a part is one that it can have, and comes after the one it needs.

@@ -1,5 +1,6 @@
 //! A plan that was found, in words of the build.
 
+use super::charge::{room, to_charge};
 use super::lifts::{lifts, too_heavy};
 use super::names::next_name;
 use super::record::{Block, Heel, Job, PlannedHeat, PlannedMould, Schedule, Session};
@@ -99,6 +100,11 @@ pub(crate) fn schedule(
         });
     }
     keep_heels(build, &mut heats);
+    for heat in &mut heats {
+        let alloy = build.handbook.alloys.get(&heat.alloy);
+        let room = alloy.and_then(|alloy| room(build, alloy, &heat.crucibles, &heat.heels));
+        heat.charge = heat.charge.as_ref().map(|takes| to_charge(takes, room));
+    }
     let moulds = work.moulds.iter().zip(heat_of).map(|(m, heat)| {
         let placed = |i: usize| m.items[i].map(|n| &layout.items[n]);
         let [poured, charge, sand] = m.figures.clone();

@@ -1,5 +1,6 @@
 //! The plan in words of the build: sessions, heats, moulds, and what comes next.
 
+mod charge;
 mod compose;
 mod firsts;
 mod lifts;

@@ -1,10 +1,11 @@
 //! One melt and the moulds it fills, whether it comes from the schedule or was picked by hand.
 
+use super::charge::{room, to_charge};
 use super::record::{Heel, PlannedHeat, Schedule};
 use super::slow::time_to_melt;
 use super::stale::too_old;
 use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, pot};
-use crate::figure::{Amount, Because, Figure, Kind, Mass, Ratio, Time, show};
+use crate::figure::{Amount, Because, Figure, Kind, Mass, Ratio, SafeEnd, Time, show};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
 use crate::model::{Attempt, Build};
@@ -32,7 +33,8 @@ pub struct Pour {
     pub moulds: Vec<PourMould>,
     /// Metal poured, all moulds together; none unless it is known of each.
     pub poured: Option<Figure<Mass>>,
-    /// Metal to be charged, all moulds together and heels; none unless it is known of each.
+    /// Metal to be charged for all moulds together and heels, to go by at its high end; none unless it
+    /// is known of each.
     pub charge: Option<Figure<Mass>>,
     /// Metal that is left in the pots.
     pub heels: Vec<Heel>,
@@ -119,17 +121,28 @@ impl Pour {
         })
     }
 
-    /// The charge, with the heel where one is kept, as a share of what its crucible takes at the safe
-    /// end; none where it is not poured from one crucible that is known.
+    /// The charge, and the heel that is in the pot before it, as a share of what its crucible takes at
+    /// the safe end: to go by at the high end. None where it is not poured from one crucible that is
+    /// known.
     pub fn fill(&self) -> Option<Figure<Ratio>> {
-        let (charge, holds) = (self.pot.metal.as_ref()?, self.pot.holds.as_ref()?);
+        let (charge, holds) = (self.charge.as_ref()?, self.pot.holds.as_ref()?);
         if !matches!(self.pot.crucible, CrucibleFit::Fits(_)) || holds.low() <= 0.0 {
             return None;
         }
-        let range = charge.node().range().map(|kg| kg / holds.low());
-        let nodes = vec![charge.node().clone(), holds.node().clone()];
+        let inside = self.heels.iter().filter(|heel| heel.from.is_some()).map(|h| h.left.clone());
+        let metal =
+            Figure::sum("metal in it", &inside.chain([charge.clone()]).collect::<Vec<_>>())?;
+        let range = metal.node().range().map(|kg| kg / holds.low());
+        let nodes = vec![metal.node().clone(), holds.node().clone()];
         const SAYS: &str = "charge / the least that the crucible takes at its working fill";
-        Some(Figure::new("filled", range, Because::Closed(SAYS, nodes)))
+        let filled = Figure::new("filled", range, Because::Closed(SAYS, nodes));
+        Some(filled.safe_at(SafeEnd::High))
+    }
+
+    /// Metal that its pots take together beside a heel that is in them, kg: at the safe end; none
+    /// where that is not known of every pot.
+    pub fn room(&self, build: &Build) -> Option<f64> {
+        room(build, &self.alloy, &self.crucibles, &self.heels)
     }
 
     /// What to do where it brims.
@@ -146,7 +159,7 @@ impl Pour {
 
     /// What the charge falls short of, with so much metal there, kg; none where it is enough.
     pub fn short_of(&self, there: f64) -> Option<Figure<Mass>> {
-        let kg = self.charge.as_ref()?.si() - there;
+        let kg = self.charge.as_ref()?.safe() - there;
         (kg > 0.0).then(|| Figure::counted("short", kg, "charge less metal in the shop"))
     }
 
@@ -224,15 +237,17 @@ impl Pour {
             let left = build.shop.crucibles.get(id)?.heel.clone()?;
             Some(Heel { crucible: id.clone(), left, from: None, to: None })
         };
+        let heels: Vec<Heel> = crucibles.iter().filter_map(heel).collect();
+        let room = room(build, &first.alloy, &crucibles, &heels);
         Ok(Self {
             name: None,
             alloy: first.alloy.clone(),
-            heels: crucibles.iter().filter_map(heel).collect(),
+            heels,
             crucibles,
             furnace: build.shop.furnaces.keys().next().cloned(),
             times: None,
             poured: all("metal poured", moulds.iter().map(|m| m.poured.clone())),
-            charge: pot.metal.clone(),
+            charge: pot.metal.as_ref().map(|takes| to_charge(takes, room)),
             pot,
             moulds,
             people: None,

@@ -130,7 +130,8 @@ pub struct PlannedHeat {
     pub over: NaiveDateTime,
     /// The moulds, in the order to pour them; by index.
     pub moulds: Vec<usize>,
-    /// Metal to be charged: for all moulds, and for the heels that are not in the pots already.
+    /// Metal to be charged: for all moulds, and for the heels that are not in the pots already. To go
+    /// by at its high end, which is what the moulds may take and no more than the pots do.
     pub charge: Option<Figure<Mass>>,
     /// Metal that is left in the pots.
     pub heels: Vec<Heel>,

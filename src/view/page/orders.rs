@@ -52,6 +52,8 @@ pub struct MaterialLine {
     pub amount: String,
     /// How much the work needs beyond what is there.
     pub needed: String,
+    /// How much that may come to, where it is more.
+    pub most: Option<String>,
     /// The day it must be there.
     pub by: Option<String>,
     /// The last day to order it, of a part.
@@ -83,6 +85,9 @@ pub(in crate::view) fn order_groups(
             name: plain(stock.map_or(of, |l| &l.title)),
             amount,
             needed: cover.map_or(String::new(), |c| as_billed(build, bill, of, c.need.mass)),
+            most: cover
+                .filter(|c| c.need.most > c.need.mass)
+                .map(|c| as_billed(build, bill, of, c.need.most)),
             by: cover.and_then(|c| c.need.by).map(|day| day.to_string()),
             order_by: None,
             price: price.map(priced),
@@ -93,6 +98,7 @@ pub(in crate::view) fn order_groups(
         name: plain(&p.name),
         amount: p.quantity.to_string(),
         needed: String::new(),
+        most: None,
         by: p.by.map(|day| day.to_string()),
         order_by: p.order_by.map(|day| day.to_string()),
         price: p.price.map(priced),

@@ -166,7 +166,7 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
         charge: h
             .charge
             .as_ref()
-            .map(|m| crate::figure::show(crate::figure::Kind::Mass, m.si(), units)),
+            .map(|m| crate::figure::show(crate::figure::Kind::Mass, m.safe(), units)),
         parts: h.moulds.iter().map(|m| cast_in(build, &schedule.moulds[*m])).collect(),
     };
     let sessions = &schedule.sessions;

@@ -144,7 +144,7 @@ pub struct HeatView {
     pub pour: String,
     /// When pouring is over.
     pub over: String,
-    /// Metal to be charged.
+    /// Metal to be charged, to go by at its high end.
     pub charge: Option<FigureView>,
     /// Metal that is left in the pots.
     #[serde(skip_serializing_if = "Vec::is_empty")]

@@ -3,6 +3,7 @@
 use super::{BlockView, JobView, MouldView, ScheduleView, clock, day};
 use crate::manifest::Step;
 use crate::plan::Aim;
+use crate::view::FigureView;
 use crate::view::csv::{self, Cell};
 use crate::view::text::{Look, Side, finished};
 
@@ -76,7 +77,7 @@ impl ScheduleView {
                         } else if first {
                             format!(
                                 "melt {} {} in {} (lit {}), ",
-                                heat.charge.as_ref().map_or("", |c| &*c.shown),
+                                heat.charge.as_ref().map_or("", FigureView::large),
                                 heat.alloy,
                                 heat.crucibles.join(" and "),
                                 clock(&heat.lit)
@@ -251,7 +252,7 @@ impl ScheduleView {
                 day(&heat.lit).to_owned(),
                 clock(&heat.lit).to_owned(),
                 heat.alloy.clone(),
-                heat.charge.as_ref().map_or(String::new(), |c| c.shown.clone()),
+                heat.charge.as_ref().map_or("", FigureView::large).to_owned(),
                 heat.crucibles.join(", "),
                 heat.moulds.iter().map(|m| &*m.part).collect::<Vec<_>>().join(", "),
             ]);

@@ -2,11 +2,12 @@
 
 use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
 use crate::estimate::{Carry, CastingEstimate, CrucibleFit, Estimates, coldest};
-use crate::figure::{self, Amount, Figure, Kind, Mass, Quantity, SafeEnd};
+use crate::figure::{self, Amount, Figure, Kind, Mass, Quantity};
 use crate::handbook::When;
 use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::{Heel, Pour, PourMould, stood_too_long};
+use crate::supply::AtLighting;
 use crate::view::cautions::{CautionView, cautions};
 use crate::view::charge::ChargeView;
 use crate::view::page::Unfilled;
@@ -48,6 +49,8 @@ pub struct HeatSheet {
     pub poured: Option<Shown>,
     /// Ingot in the shop.
     pub in_shop: Option<Shown>,
+    /// Ingot on order that should be there by then.
+    pub coming: Option<Shown>,
     /// Returns that are there by then, as much of them as the charge bears.
     pub returns: Option<Shown>,
     /// Metal that all this falls short of the charge.
@@ -261,11 +264,6 @@ fn brimming(build: &Build, pour: &Pour) -> Option<String> {
     ))
 }
 
-/// A limit, to be gone by at its safe end.
-fn safe(of: &Option<Figure<Mass>>, end: SafeEnd) -> Option<Figure<Mass>> {
-    of.as_ref().map(|f| f.safe_at(end))
-}
-
 /// The crucible, where it is one: of two the entry names none.
 fn one(crucibles: &[String]) -> Option<String> {
     crucibles.first().filter(|_| crucibles.len() == 1).cloned()
@@ -414,6 +412,7 @@ impl HeatSheet {
             charge: mass(&pour.charge, "charge"),
             poured: mass(&pour.poured, "poured"),
             in_shop: mass(&in_shop, "stock"),
+            coming: None,
             returns: None,
             short: in_shop
                 .and_then(|have| pour.short_of(have.si()))
@@ -425,8 +424,8 @@ impl HeatSheet {
             melts: pour.melts(build, estimates).map(|f| shown(f.node(), units, "", "")),
             not_made_up: None,
             full: mass(&pour.pot.full, "crucible-full"),
-            lift: mass(&safe(&pour.pot.handling.crucible, SafeEnd::High), "crucible-lift"),
-            limit: mass(&safe(&pour.pot.handling.crucible_limit, SafeEnd::Low), "crucible-limit"),
+            lift: mass(&pour.pot.handling.crucible, "crucible-lift"),
+            limit: mass(&pour.pot.handling.crucible_limit, "crucible-limit"),
             by_device: pour.pot.handling.crucible_carry == Some(Carry::Device),
             people: pour.people.or(pour.pot.handling.crucible_carry.map(Carry::people)),
             pours: alloy.pours.as_ref().map(|f| shown(f.node(), units, &alloy.id, "pours")),
@@ -450,18 +449,22 @@ impl HeatSheet {
         sheet
     }
 
-    /// The same with the metal that the plan has on the shelf when the furnace is lit.
-    pub fn with_shelf(mut self, build: &Build, pour: &Pour, (ingot, returns): (f64, f64)) -> Self {
+    /// The same with the metal that the plan has when the furnace is lit.
+    pub fn with_shelf(mut self, build: &Build, pour: &Pour, there: AtLighting) -> Self {
         let of = self.heat.clone().unwrap_or_default();
         let mass = |name, kg, says, ask| {
             let figure = Figure::<Mass>::counted(name, kg, says);
             shown(figure.node(), build.header.units, &of, ask)
         };
         const BY_THEN: &str = "by the plan, when the furnace is lit, if none is bought";
-        self.in_shop = Some(mass("in the shop", ingot.max(0.0), BY_THEN, "stock"));
-        self.returns = (returns > 0.0).then(|| mass("returns", returns, BY_THEN, "returns"));
+        const DUE: &str = "what is on order and should be here when the furnace is lit";
+        let AtLighting { ingot, coming, melted_again, .. } = there;
+        self.in_shop = Some(mass("in the shop", ingot, BY_THEN, "stock"));
+        self.coming = (coming > 0.0).then(|| mass("on order", coming, DUE, "on-order"));
+        self.returns =
+            (melted_again > 0.0).then(|| mass("returns", melted_again, BY_THEN, "returns"));
         self.short = pour
-            .short_of(ingot.max(0.0) + returns)
+            .short_of(ingot + coming + melted_again)
             .map(|f| shown(f.node(), build.header.units, &of, "short"));
         self
     }
