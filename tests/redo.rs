@@ -3,7 +3,8 @@
 use pourwright::Today;
 use pourwright::estimate::{Estimates, estimate};
 use pourwright::model::Build;
-use pourwright::redo::{Redo, changes_for, redo};
+use pourwright::redo::{Redo, causes_of, changes_for, redo};
+use pourwright::view::sheet::{MouldCards, Paper};
 
 const DEMO: &str = include_str!("../demo/build.yaml");
 const JOURNAL: &str = include_str!("../demo/journal.yaml");
@@ -61,6 +62,29 @@ fn the_demo_reads_as_an_old_hand_would_judge_it() {
     assert_eq!(plate.seen[0].blemish.can_be.len(), 2);
     let column = of(JOURNAL, "column-right");
     assert_eq!(causes(&column)[0].0, "soft-ramming");
+}
+
+/// A finding is told with the causes of `redo`, those left out that the record speaks against.
+#[test]
+fn the_card_tells_the_causes_that_redo_tells() {
+    let (build, estimates) = read(JOURNAL);
+    for id in ["bull-gear-bush", "cross-rail", "column-right"] {
+        let part = build.part(id).expect("part");
+        let redo = redo(&build, &estimates, part).expect("something to decide");
+        let mould = &build.history.attempts[&redo.mould];
+        let told = causes_of(&build, &estimates, mould, &redo.finding);
+        assert_eq!(
+            told.iter().map(|s| &s.id).collect::<Vec<_>>(),
+            redo.suspects.iter().map(|s| &s.id).collect::<Vec<_>>()
+        );
+        let against: Vec<_> = redo.suspects.iter().filter(|s| s.weight() < 0).collect();
+        let cards = MouldCards::new(&build, &estimates, &[part], Paper::A4);
+        let last = cards.cards[0].last.as_ref().expect("an attempt");
+        let shown = last.findings.iter().flat_map(|f| &f.blemishes).flat_map(|b| &b.causes);
+        let shown: Vec<&str> = shown.map(|c| &*c.says).collect();
+        assert_eq!(shown.first(), Some(&&*redo.suspects[0].says), "{id}");
+        assert!(against.iter().all(|s| !shown.contains(&&*s.says)), "{id}: {shown:?}");
+    }
 }
 
 #[test]

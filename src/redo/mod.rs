@@ -189,6 +189,19 @@ pub fn changes_for(build: &Build, estimates: &Estimates, part: usize) -> Vec<Cha
     found().unwrap_or_default()
 }
 
+/// Causes of what was found on a casting, those that the record makes likely first; none where its
+/// part is not cast, or has no estimate.
+pub fn causes_of(
+    build: &Build,
+    estimates: &Estimates,
+    attempt: &Attempt,
+    finding: &Finding,
+) -> Vec<Suspect> {
+    let estimate = estimates.castings[finding.part].as_ref();
+    let case = estimate.and_then(|estimate| case(build, estimate, attempt, finding));
+    case.map_or(Vec::new(), |case| suspects(&case))
+}
+
 fn case<'a>(
     build: &'a Build,
     estimate: &'a CastingEstimate,

@@ -109,10 +109,9 @@ impl Fold<'_> {
         }
         if let Some(pattern) = &e.pattern
             && let Some(pattern) = self.pattern(line, pattern)
+            && self.history.patterns.insert(pattern)
         {
-            if self.history.patterns.insert(pattern) {
-                self.hours_make_sense(line, e, Bench::Pattern(pattern));
-            }
+            self.hours_make_sense(line, e, Bench::Pattern(pattern));
         }
     }
 

@@ -6,7 +6,7 @@ use crate::figure::{Kind, show};
 use crate::journal::Disposition;
 use crate::model::{Attempt, Build, Finding, Standing};
 use crate::plan::Plan;
-use crate::redo::changes_for;
+use crate::redo::{Suspect, causes_of, changes_for};
 use serde::Serialize;
 
 /// One mould.
@@ -107,19 +107,31 @@ pub(in crate::view) fn day(at: chrono::NaiveDateTime) -> String {
     at.date().to_string()
 }
 
-fn finding(build: &Build, mould: &str, finding: &Finding) -> FindingView {
+/// Causes are told where there are estimates to go by: those of `redo`, but for what the record speaks
+/// against.
+fn finding(
+    build: &Build,
+    estimates: Option<&Estimates>,
+    attempt: &Attempt,
+    finding: &Finding,
+) -> FindingView {
+    let suspects = estimates.map(|e| causes_of(build, e, attempt, finding)).unwrap_or_default();
     let blemish = |b: &crate::journal::Blemish| {
         let group = build.handbook.defects.get(&*b.group());
-        let causes = group.map(|g| g.causes.iter().take(CAUSES)).into_iter().flatten();
+        let explains = |s: &&Suspect| s.explains.contains(&b.group()) && s.weight() >= 0;
         BlemishView {
             class: plain(&b.class),
             title: group.map(|g| plain(&g.title)),
             place: b.place.as_deref().map(plain),
-            causes: causes
-                .map(|c| CauseView { says: plain(&c.says), remedy: plain(&c.remedy) })
+            causes: suspects
+                .iter()
+                .filter(explains)
+                .take(CAUSES)
+                .map(|s| CauseView { says: plain(&s.says), remedy: plain(&s.remedy) })
                 .collect(),
         }
     };
+    let mould = &*attempt.mould;
     let before = build.history.attempts_of(finding.part).take_while(|a| &*a.mould != mould);
     FindingView {
         attempt: before.count() + 1,
@@ -136,7 +148,12 @@ fn finding(build: &Build, mould: &str, finding: &Finding) -> FindingView {
     }
 }
 
-pub(in crate::view) fn attempt(build: &Build, part: usize, attempt: &Attempt) -> AttemptView {
+pub(in crate::view) fn attempt(
+    build: &Build,
+    estimates: Option<&Estimates>,
+    part: usize,
+    attempt: &Attempt,
+) -> AttemptView {
     let of_part = attempt.findings.iter().filter(|f| f.part == part);
     AttemptView {
         mould: plain(&attempt.mould),
@@ -145,7 +162,7 @@ pub(in crate::view) fn attempt(build: &Build, part: usize, attempt: &Attempt) ->
         poured: attempt.poured.as_ref().map(|(_, at)| day(*at)),
         shaken_out: attempt.shaken_out.map(day),
         pieces: attempt.castings.iter().find(|(p, _)| *p == part).map_or(0, |(_, n)| *n),
-        findings: of_part.map(|f| finding(build, &attempt.mould, f)).collect(),
+        findings: of_part.map(|f| finding(build, estimates, attempt, f)).collect(),
     }
 }
 
@@ -161,18 +178,22 @@ pub(in crate::view) fn changes(
 }
 
 /// Every finding that is not simply good, the latest first.
-pub(in crate::view) fn faults(build: &Build) -> Vec<FindingView> {
+pub(in crate::view) fn faults(build: &Build, estimates: &Estimates) -> Vec<FindingView> {
     let attempts = build.history.attempts.values();
-    let mut found: Vec<(&str, &Finding)> = attempts
-        .flat_map(|a| a.findings.iter().map(|f| (&*a.mould, f)))
+    let mut found: Vec<(&Attempt, &Finding)> = attempts
+        .flat_map(|a| a.findings.iter().map(move |f| (a, f)))
         .filter(|(_, f)| f.disposition != Disposition::Accept)
         .collect();
     found.sort_by_key(|(_, f)| std::cmp::Reverse(f.at));
-    found.into_iter().map(|(mould, f)| finding(build, mould, f)).collect()
+    found.into_iter().map(|(a, f)| finding(build, Some(estimates), a, f)).collect()
 }
 
 /// Parts to be cast again, and pieces to be put right.
-pub(in crate::view) fn redo(build: &Build, plan: &Plan) -> Vec<RedoView> {
+pub(in crate::view) fn redo(
+    build: &Build,
+    estimates: Option<&Estimates>,
+    plan: &Plan,
+) -> Vec<RedoView> {
     let mut out = Vec::new();
     let touched: std::collections::BTreeSet<usize> =
         build.history.attempts.values().flat_map(|a| &a.findings).map(|f| f.part).collect();
@@ -184,7 +205,7 @@ pub(in crate::view) fn redo(build: &Build, plan: &Plan) -> Vec<RedoView> {
             let found = attempts.flat_map(move |a| {
                 let of = a.findings.iter();
                 of.filter(move |f| f.part == i && f.disposition == disposition)
-                    .map(move |f| finding(build, &a.mould, f))
+                    .map(move |f| finding(build, estimates, a, f))
             });
             found.collect::<Vec<_>>()
         };

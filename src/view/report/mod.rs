@@ -218,12 +218,12 @@ impl ReportView {
         let sources = sources.list();
         let each = castings.iter_mut().flat_map(|c| &mut c.groups);
         let figures = figures.list(each, &sources);
-        let mut redo = page::redo(build, plan);
+        let mut redo = page::redo(build, Some(estimates), plan);
         let redo_more = redo.len().saturating_sub(MOST_REDO);
         redo.truncate(MOST_REDO);
         let alloys = build.alloys().iter().map(|a| plain(&a.id)).collect();
         let bill_view = page::materials(build, bill, &extras.purchases);
-        let faults = page::faults(build);
+        let faults = page::faults(build, estimates);
         let scraps = faults.iter().filter(|f| f.disposition == Disposition::Scrap.word());
         Self {
             title: plain(&build.header.title),

@@ -252,7 +252,11 @@ pub(super) fn castings(
             crucible: crucible(&estimate.mould.crucible),
             caution: caution(build, estimates, i),
             freezing: freezing(&given.id, estimate, units),
-            attempts: build.history.attempts_of(i).map(|a| attempt(build, i, a)).collect(),
+            attempts: build
+                .history
+                .attempts_of(i)
+                .map(|a| attempt(build, Some(estimates), i, a))
+                .collect(),
             changes: match plan.standings[i] {
                 Standing::Finished => Vec::new(),
                 _ => changes(build, estimates, i),

@@ -95,7 +95,7 @@ impl BuildSheet {
             alloy: plain(&h.alloy),
             parts: h.moulds.iter().map(|m| cast_in(build, &schedule.moulds[*m])).collect(),
         });
-        let mut redo = page::redo(build, plan);
+        let mut redo = page::redo(build, None, plan);
         let redo_more = redo.len().saturating_sub(MOST);
         redo.truncate(MOST);
         let work = page::work(build, plan, MOST);

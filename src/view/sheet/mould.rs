@@ -238,7 +238,7 @@ impl MouldCard {
         build: &Build,
         part: usize,
         (casting, estimate): (&Casting, &CastingEstimate),
-        (changes, own): (Vec<ChangeView>, Option<String>),
+        (changes, own, attempts): (Vec<ChangeView>, Option<String>, Vec<AttemptView>),
         (whole, paper): (Option<&Together>, Paper),
     ) -> Self {
         // Of a flask that it shares, what is rammed, poured and laid on is the whole mould's.
@@ -268,7 +268,6 @@ impl MouldCard {
         warnings.extend(own);
         let crowded =
             !changes.is_empty() || shared.is_some() || warnings.len() > 2 || p.sizes.len() > 5;
-        let attempts: Vec<_> = build.history.attempts_of(part).collect();
         Self {
             id: plain(&given.id),
             name: plain(&given.name),
@@ -313,8 +312,8 @@ impl MouldCard {
             pattern_rules: rules.into_iter().flatten().collect(),
             pattern_sizes: on_pattern.into_iter().take(most_sizes(paper)).collect(),
             pattern_sizes_more: more,
-            last: attempts.last().map(|a| attempt(build, part, a)),
             attempts: attempts.len(),
+            last: attempts.into_iter().last(),
             changes,
             warnings,
         }
@@ -327,7 +326,10 @@ impl MouldCards {
         let card = |i: &usize| {
             let casting = build.parts[*i].casting.as_ref()?;
             let of = (casting, estimates.castings[*i].as_ref()?);
-            let told = (changes(build, estimates, *i), own_cautions(build, estimates, *i));
+            let attempts = build.history.attempts_of(*i);
+            let attempts = attempts.map(|a| attempt(build, Some(estimates), *i, a)).collect();
+            let own = own_cautions(build, estimates, *i);
+            let told = (changes(build, estimates, *i), own, attempts);
             let whole = estimates.shares(build, *i);
             Some(MouldCard::new(build, *i, of, told, (whole, paper)))
         };
