@@ -375,10 +375,6 @@ impl<'a> Past<'a> {
             let metal = self.stock(alloy);
             if own && returns {
                 metal.returns(Back::Charged, -mass);
-                // More than came back: it lay there before the first heat.
-                let found = (-metal.now.returns).max(0.0);
-                metal.corrected(found);
-                metal.returns(Back::Corrected, found);
             } else if own && metal.kept {
                 metal.now.stock -= mass;
             } else {
@@ -404,6 +400,10 @@ impl<'a> Past<'a> {
         let moulds: Vec<&Attempt> =
             e.moulds.iter().filter_map(|m| build.history.attempts.get(&m.value)).collect();
         let metal = self.stock(alloy);
+        // More was charged or given away than came back: it lay there before.
+        let found = (-metal.now.returns).max(0.0);
+        metal.corrected(found);
+        metal.returns(Back::Corrected, found);
         metal.now.lost += lost;
         metal.goes(Way::Melted, lost);
         metal.returns(Back::Pigged, heel);

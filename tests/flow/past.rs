@@ -1,7 +1,7 @@
 //! What the moulds and heats of the journal left in the shop, worked by hand.
 
 use super::*;
-use pourwright::supply::StockLine;
+use pourwright::supply::{StockLine, stock};
 
 const SHOP: &str = "  sand: {kind: green-sand, on-hand: 100 kg}
   stock: {A356: 14 kg, bentonite: 1 kg, degasser: 100 g, aluminium-flux: 100 g, parting-powder: 50 g, propane: 11 kg}
@@ -184,4 +184,16 @@ fn a_part_that_nobody_inspects_is_machined_once_it_is_out() {
     assert!(text.contains("inspect: none"), "{text}");
     let events = [RAMMED, POURED, OUT, "done: {part: block, step: machine}"].map(str::to_owned);
     read_with(&text, &events);
+}
+
+/// What was given away lay there, though nobody had told of it: the heel of a later heat is more.
+#[test]
+fn returns_given_away_unknown_do_not_come_off_the_next_heel() {
+    let given = "given-away: {stock: A356-returns, mass: 0.1 kg}";
+    let poured = POURED.replace("fuel: 2 kg", "heel: 200 g, fuel: 2 kg");
+    let events = [given, RAMMED, &poured].map(str::to_owned);
+    let build = read_with(&manifest(), &events);
+    let held = stock(&build, &estimate(&build));
+    let metal = held.iter().find(|h| &*h.id == "A356").expect("metal");
+    near(metal.now.returns, 0.2);
 }
