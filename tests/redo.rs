@@ -68,23 +68,25 @@ fn the_demo_reads_as_an_old_hand_would_judge_it() {
 #[test]
 fn the_card_tells_the_causes_that_redo_tells() {
     let (build, estimates) = read(JOURNAL);
-    for id in ["bull-gear-bush", "cross-rail", "column-right"] {
-        let part = build.part(id).expect("part");
-        let redo = redo(&build, &estimates, part).expect("something to decide");
+    let mut against = 0;
+    for part in 0..build.parts.len() {
+        let Some(redo) = redo(&build, &estimates, part) else { continue };
         let mould = &build.history.attempts[&redo.mould];
         let told = causes_of(&build, &estimates, mould, &redo.finding);
-        assert_eq!(
-            told.iter().map(|s| &s.id).collect::<Vec<_>>(),
-            redo.suspects.iter().map(|s| &s.id).collect::<Vec<_>>()
-        );
-        let against: Vec<_> = redo.suspects.iter().filter(|s| s.weight() < 0).collect();
+        assert!(told.iter().map(|s| &s.id).eq(redo.suspects.iter().map(|s| &s.id)));
         let cards = MouldCards::new(&build, &estimates, &[part], Paper::A4);
-        let last = cards.cards[0].last.as_ref().expect("an attempt");
+        let Some(last) = cards.cards[0].last.as_ref().filter(|a| *a.mould == *redo.mould) else {
+            continue;
+        };
         let shown = last.findings.iter().flat_map(|f| &f.blemishes).flat_map(|b| &b.causes);
         let shown: Vec<&str> = shown.map(|c| &*c.says).collect();
-        assert_eq!(shown.first(), Some(&&*redo.suspects[0].says), "{id}");
-        assert!(against.iter().all(|s| !shown.contains(&&*s.says)), "{id}: {shown:?}");
+        assert_eq!(shown.first(), redo.suspects.first().map(|s| &*s.says).as_ref());
+        for suspect in redo.suspects.iter().filter(|s| s.weight() < 0) {
+            assert!(!shown.contains(&&*suspect.says), "{shown:?}");
+            against += 1;
+        }
     }
+    assert!(against > 0, "the demo has a last casting with a cause that the record speaks against");
 }
 
 #[test]

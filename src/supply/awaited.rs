@@ -189,7 +189,7 @@ struct Take {
     by: Happens,
 }
 
-/// What there is of a material from each moment on, kg, until it is there for the asking.
+/// What there is of a material from each moment on, kg, until any amount of it can be there.
 struct Shelf(Vec<(NaiveDateTime, f64)>);
 
 impl Shelf {
@@ -274,37 +274,38 @@ pub fn waits(build: &Build, bill: &Bill, schedule: &Schedule, awaited: &[Awaited
     let told = |((until, comes), [who, what]): ((NaiveDate, String), [Vec<String>; 2])| {
         let wait = if who.len() == 1 { "waits" } else { "wait" };
         let are = if what.len() == 1 { "it is" } else { "they are" };
-        let [who, what] = [who, what].map(some_of);
-        format!("{who} {wait} for {what}; {comes}, {are} there by {until}")
+        // A material may have a comma in its name.
+        let (who, what) = (some_of(who, ", "), some_of(what, "; "));
+        format!("{who} {wait} for {what}. {comes}, {are} there by {until}")
     };
     all.into_iter().map(told).collect()
 }
 
 /// The first of a list, and how many more there are.
-fn some_of(mut list: Vec<String>) -> String {
+fn some_of(mut list: Vec<String>, between: &str) -> String {
     let more = list.len().saturating_sub(NAMED);
     list.truncate(NAMED);
-    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-    list.join(", ") + &more
+    list.extend((more > 0).then(|| format!("{more} more")));
+    list.join(between)
 }
 
 /// How a material comes on a day: as it was ordered, or ordered by the last day for it.
 fn comes(build: &Build, of: &Id, on: NaiveDate) -> String {
     let on_order = arrivals(build, of).iter().any(|(day, _)| *day == on);
     match quickest(build, of).and_then(|(_, seller)| seller.order_by(on)) {
-        Some(last) if !on_order => format!("ordered by {last} at the latest"),
-        _ => "as ordered".into(),
+        Some(last) if !on_order => format!("Ordered by {last} at the latest"),
+        _ => "As ordered".into(),
     }
 }
 
 /// A heat, or a piece of other work.
 fn named(build: &Build, schedule: &Schedule, job: &Job) -> String {
     let heat = job.mould.filter(|_| job.step == Step::Pour).map(|m| schedule.moulds[m].heat);
-    let on = match job.subject {
-        Subject::Pattern(i) => &build.patterns[i].id,
-        Subject::Part(i) => build.parts[i].id(),
-    };
-    heat.map_or_else(|| format!("{on} {}", job.step.word()), |h| schedule.heats[h].name.to_string())
+    match (heat, job.subject) {
+        (Some(heat), _) => schedule.heats[heat].name.to_string(),
+        (None, Subject::Pattern(i)) => format!("make {}", build.patterns[i].id),
+        (None, Subject::Part(i)) => format!("{} {}", build.parts[i].id(), job.step.word()),
+    }
 }
 
 /// A material, and how much of it is lacking on a day without what comes as of another.

@@ -143,12 +143,12 @@ fn what_waits_is_told_with_what_is_lacking_and_the_last_day_to_order() {
     // Jobs: two of fettling, then ramming and pouring of either mould.
     assert_eq!(
         say(&build, 6, &[3]),
-        ["H1 waits for 6 kg of Aluminium A356; ordered by 2026-03-02 at the latest, it is there \
+        ["H1 waits for 6 kg of Aluminium A356. Ordered by 2026-03-02 at the latest, it is there \
           by 2026-03-07"]
     );
     let build = sold("", &["ordered: {stock: A356, mass: 12 kg, expected: 2026-03-08}"]);
     let [both] = &*say(&build, 7, &[3, 5]) else { panic!("one line") };
-    assert!(both.starts_with("H1, H2 wait for 6 kg of Aluminium A356; as ordered"), "{both}");
+    assert!(both.starts_with("H1, H2 wait for 6 kg of Aluminium A356. As ordered"), "{both}");
     // Without the order, at the most as much as the walk that uses most lacks by the second heat.
     let bill = bill(&build, &estimate(&build), &plan());
     let most = bill.flow.as_ref().expect("a walk").most.stocks["A356"].short(None);
@@ -162,7 +162,7 @@ fn what_waits_is_told_with_what_is_lacking_and_the_last_day_to_order() {
     let build = read_with(&clay, &[]);
     let [clay] = &*say(&build, 6, &[]) else { panic!("one line") };
     assert!(clay.starts_with("the sand of block when it is shaken out waits for "), "{clay}");
-    assert!(clay.ends_with("ordered by 2026-03-02 at the latest, it is there by 2026-03-12"));
+    assert!(clay.ends_with("Ordered by 2026-03-02 at the latest, it is there by 2026-03-12"));
     let kept =
         short(&build, &pourwright::supply::bill(&build, &estimate(&build), &plan()), &plan(), None);
     assert!(kept.iter().all(|a| *a.of != *"bentonite"), "{kept:?}");

@@ -192,7 +192,7 @@ fn what_has_its_metal_goes_before_what_waits() {
     assert!(arm < 8 && nut < 8 && bed == 15, "{arm} {bed} {nut}");
     let schedule = &of.plan.schedule;
     let [says] = &*schedule.supply else { panic!("{:?}", schedule.supply) };
-    assert!(says.contains("of Aluminium A356; ordered by 2026-01-05 at the latest"), "{says}");
+    assert!(says.contains("of Aluminium A356. Ordered by 2026-01-05 at the latest"), "{says}");
     assert!(says.ends_with("it is there by 2026-01-15"), "{says}");
     let (plan, estimate) = json(&of);
     assert_eq!(broken(&build, &plan, &estimate), [""; 0]);
@@ -211,7 +211,7 @@ fn what_has_its_metal_goes_before_what_waits() {
     let build = read_on(&text, &order("10 kg", "2026-01-11"), on(5));
     let of = planned(&build, None, 200);
     assert_eq!(pours(&of)[1], 11);
-    assert!(of.plan.schedule.supply[0].ends_with("as ordered, it is there by 2026-01-11"));
+    assert!(of.plan.schedule.supply[0].ends_with("As ordered, it is there by 2026-01-11"));
     // What nobody sells and nobody has ordered is as it was.
     assert_eq!(pours(&planned(&read_on(TWO_METALS, "", on(5)), None, 200)), pours(&free));
 }
@@ -257,7 +257,7 @@ fn the_first_pour_waits_for_what_has_to_be_there_before() {
     };
     let (day, says) = first("");
     assert_eq!(day, 15);
-    assert!(says.len() == 1 && says[0].contains(" for Gloves; ordered by 2026-01-05"), "{says:?}");
+    assert!(says.len() == 1 && says[0].contains(" for Gloves. Ordered by 2026-01-05"), "{says:?}");
     let event = |event: &str| format!("---\nid: e\nat: 2026-01-05 08:00\n{event}\n");
     assert_eq!(first(&event("ordered: {stock: gloves, pieces: 1, expected: 2026-01-12}")).0, 12);
     assert!(first(&event("received: {stock: gloves, pieces: 1}")).0 < 8);
@@ -302,7 +302,7 @@ parts:
     assert!(says[0].starts_with("belt fit, pin make wait for belt, bar; "), "{says:?}");
     assert_eq!(
         says[1],
-        "motor fit, guard make wait for motor; ordered by 2026-01-05 at the latest, it is there by \
+        "motor fit, guard make wait for motor. Ordered by 2026-01-05 at the latest, it is there by \
          2026-01-16"
     );
     let order = "---\nid: o\nat: 2026-01-05 08:00\nordered: {part: pin, expected: 2026-01-08}\n";
