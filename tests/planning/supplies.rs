@@ -299,7 +299,7 @@ parts:
     let says = &first.plan.schedule.supply;
     assert_eq!(days, [16, 16, 15, 15, 5]);
     assert_eq!(says.len(), 2);
-    assert!(says[0].starts_with("belt fit, pin make wait for belt, bar; "), "{says:?}");
+    assert!(says[0].starts_with("belt fit, pin make wait for belt; bar. "), "{says:?}");
     assert_eq!(
         says[1],
         "motor fit, guard make wait for motor. Ordered by 2026-01-05 at the latest, it is there by \
