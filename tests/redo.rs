@@ -67,7 +67,11 @@ fn the_demo_reads_as_an_old_hand_would_judge_it() {
 /// A finding is told with the causes of `redo`, those left out that the record speaks against.
 #[test]
 fn the_card_tells_the_causes_that_redo_tells() {
-    let (build, estimates) = read(JOURNAL);
+    // Of a broken casting one of two causes is that it was shaken out early; this one was not. A part
+    // without a core has none that gave off gas.
+    let journal =
+        JOURNAL.replace("class: A200", "class: C100").replace("class: D100", "class: B100");
+    let (build, estimates) = read(&journal);
     let mut against = 0;
     for part in 0..build.parts.len() {
         let Some(redo) = redo(&build, &estimates, part) else { continue };
@@ -83,10 +87,10 @@ fn the_card_tells_the_causes_that_redo_tells() {
         assert_eq!(shown.first(), redo.suspects.first().map(|s| &*s.says).as_ref());
         for suspect in redo.suspects.iter().filter(|s| s.weight() < 0) {
             assert!(!shown.contains(&&*suspect.says), "{shown:?}");
-            against += 1;
+            against += usize::from(["early-shake-out", "wet-core"].contains(&&*suspect.id));
         }
     }
-    assert!(against > 0, "the demo has a last casting with a cause that the record speaks against");
+    assert_eq!(against, 2);
 }
 
 #[test]

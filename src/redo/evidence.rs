@@ -220,17 +220,17 @@ impl Case<'_> {
     }
 
     fn sand_signs(&self, cause: &str) -> Vec<Sign> {
+        if cause == "wet-core" && !self.has_cores() {
+            return vec![Sign { weight: -5, says: "it has no core".into() }];
+        }
         let mut signs = Vec::new();
         let sand = self.pattern().sand.as_ref();
         if let (Some(stood), Some(stands)) = (self.stood(), self.build.stands(self.attempt.pattern))
         {
-            let cored = cause != "wet-core" || self.has_cores();
-            let weight = if !cored {
-                0
-            } else if stood > stands.high() {
-                if cause == "dry-sand" { 2 } else { 4 }
-            } else {
-                -1
+            let weight = match stood > stands.high() {
+                true if cause == "dry-sand" => 2,
+                true => 4,
+                false => -1,
             };
             let says = format!(
                 "the mould stood {} before it was poured; this sand may stand {}",
