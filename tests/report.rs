@@ -8,10 +8,10 @@ use chrono::NaiveDate;
 use pourwright::estimate::Estimates;
 use pourwright::manifest::Step;
 use pourwright::model::Build;
-use pourwright::plan::{Aim, Budget, SearchOptions};
 use pourwright::plan::{
     Block, Job, Plan, PlannedHeat, PlannedMould, Schedule, Session, Subject, Waited,
 };
+use pourwright::plan::{Budget, SearchOptions};
 use pourwright::supply::Bill;
 use pourwright::view::report::{Extras, ReportView, report, report_with};
 use pourwright::view::why::Askable;
@@ -213,7 +213,7 @@ fn a_schedule_is_shown() {
 /// The plan of the rules of thumb.
 fn looking(stop: &mut dyn FnMut(usize, usize) -> bool) -> SearchOptions<'_> {
     let budget = Budget { tries: 0, seed: 1, stop };
-    SearchOptions { aim: Aim::Finish, kept: None, awaited: &[], gain: 0, further: false, budget }
+    SearchOptions::new(budget)
 }
 
 #[test]

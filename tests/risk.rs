@@ -5,7 +5,7 @@ mod common;
 use pourwright::estimate::{Estimates, estimate};
 use pourwright::job::{self, Today};
 use pourwright::model::Build;
-use pourwright::plan::{Aim, Budget, Schedule, SearchOptions};
+use pourwright::plan::{Budget, Schedule, SearchOptions};
 use pourwright::risk::Risk;
 use serde_json::{Value, json};
 
@@ -32,14 +32,7 @@ fn read(parts: &str) -> Build {
 fn planned(build: &Build) -> (Estimates, Schedule) {
     let estimates = estimate(build);
     let budget = Budget { tries: 1, seed: 1, stop: &mut |_, _| false };
-    let looking = SearchOptions {
-        aim: Aim::Finish,
-        kept: None,
-        awaited: &[],
-        gain: 0,
-        further: false,
-        budget,
-    };
+    let looking = SearchOptions::new(budget);
     let (schedule, _) = pourwright::plan::schedule(build, &estimates, looking);
     (estimates, schedule)
 }

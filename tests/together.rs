@@ -2,7 +2,7 @@
 
 use pourwright::estimate::{Estimates, FlaskFit, estimate};
 use pourwright::model::Build;
-use pourwright::plan::{Aim, Budget, Schedule, SearchOptions, schedule};
+use pourwright::plan::{Budget, Schedule, SearchOptions, schedule};
 use pourwright::supply::bill;
 use std::process::Command;
 
@@ -36,19 +36,7 @@ fn read(manifest: &str, journal: &str) -> Build {
 fn planned(build: &Build, estimates: &Estimates) -> Schedule {
     let mut stop = |_, _| false;
     let budget = Budget { tries: 50, seed: 1, stop: &mut stop };
-    schedule(
-        build,
-        estimates,
-        SearchOptions {
-            aim: Aim::Finish,
-            kept: None,
-            awaited: &[],
-            gain: 0,
-            further: false,
-            budget,
-        },
-    )
-    .0
+    schedule(build, estimates, SearchOptions::new(budget)).0
 }
 
 fn near(a: f64, b: f64) {

@@ -205,8 +205,7 @@ pub fn shown(doing: &str, what: &str) -> Option<indicatif::ProgressBar> {
 
 /// The metal that there is when a heat of the plan is lit.
 pub fn lighting(all: &Planned, pour: &Pour) -> Option<AtLighting> {
-    let bill = job::supply(all);
-    AtLighting::of(&all.build, bill.flow.as_ref()?, &all.plan.schedule, pour)
+    AtLighting::of(&all.build, all.bill.flow.as_ref()?, &all.plan.schedule, pour)
 }
 
 /// A heat of the plan.

@@ -34,6 +34,14 @@ pub struct SearchOptions<'a> {
     pub budget: Budget<'a>,
 }
 
+impl<'a> SearchOptions<'a> {
+    /// The earliest finish, from nothing that is promised and nothing that is waited for.
+    pub fn new(budget: Budget<'a>) -> Self {
+        let (kept, awaited) = (None, &[][..]);
+        Self { aim: Aim::Finish, kept, awaited, gain: 0, further: false, budget }
+    }
+}
+
 /// What keeps some of the work that is left from being done as it stands, whatever the plan; in words.
 #[derive(Debug, Clone, Default)]
 pub struct InTheWay {

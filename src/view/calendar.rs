@@ -2,9 +2,9 @@
 
 use super::schedule::{ScheduleView, clock};
 use super::text::visible;
-use crate::figure::{Kind, show};
 use crate::model::Build;
 use crate::plan::Schedule;
+use crate::view::FigureView;
 use chrono::TimeDelta;
 use sha2::{Digest, Sha256};
 
@@ -50,8 +50,9 @@ pub fn calendar(build: &Build, schedule: &Schedule) -> String {
             .iter()
             .filter(|h| h.lit.date() == session.day)
             .map(|h| {
-                let charge = h.charge.as_ref().map(|c| show(Kind::Mass, c.safe(), units));
-                format!("{} {} {}", h.name, charge.unwrap_or_default(), h.alloy)
+                let charge = h.charge.as_ref().map(|c| FigureView::new(c.node(), units));
+                let charge = charge.as_ref().map_or("", FigureView::large);
+                format!("{} {charge} {}", h.name, h.alloy)
             })
             .collect();
         let lines: Vec<String> = shown

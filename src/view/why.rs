@@ -244,6 +244,9 @@ fn given<'n>(node: &'n Node, routes: &mut IndexSet<&'n Route>) {
         | Because::Closed(_, nodes)
         | Because::Sum(nodes)
         | Because::Chosen(_, nodes) => nodes.iter().for_each(|node| given(node, routes)),
-        _ => {}
+        Because::Handbook(_)
+        | Because::Measured { .. }
+        | Because::Reference(..)
+        | Because::Counted(_) => {}
     }
 }

@@ -147,8 +147,6 @@ fn what_waits_is_told_with_what_is_lacking_and_the_last_day_to_order() {
           by 2026-03-07"]
     );
     let build = sold("", &["ordered: {stock: A356, mass: 12 kg, expected: 2026-03-08}"]);
-    let [both] = &*say(&build, 7, &[3, 5]) else { panic!("one line") };
-    assert!(both.starts_with("H1, H2 wait for 6 kg of Aluminium A356. As ordered"), "{both}");
     // Without the order, at the most as much as the walk that uses most lacks by the second heat.
     let bill = bill(&build, &estimate(&build), &plan());
     let most = bill.flow.as_ref().expect("a walk").most.stocks["A356"].short(None);
@@ -156,6 +154,10 @@ fn what_waits_is_told_with_what_is_lacking_and_the_last_day_to_order() {
     let much = format!("up to {} (likely 11.6 kg)", show(Kind::Mass, most, System::Metric));
     assert!(most > 11.7, "{most}");
     assert!(second.starts_with(&format!("block ram, H2 wait for {much}")), "{second}");
+    // Of several that wait, what all of them lack.
+    let [both] = &*say(&build, 7, &[3, 5]) else { panic!("one line") };
+    let much = format!("{much} of Aluminium A356. As ordered");
+    assert!(both.starts_with(&format!("H1, H2 wait for {much}")), "{both}");
     // Shaking out waits for nothing; what the sand is made up with then is told all the same.
     let clay = SMALL.to_owned()
         + "suppliers: {pit: {delivery: 9 d, packs: [{of: bentonite, size: 5 kg}]}}\n";
@@ -190,4 +192,32 @@ fn what_comes_late_does_not_put_off_what_is_to_be_bought() {
     // All is on order, and too late: nobody buys it twice, and both heats wait.
     let (buys, _, waits) = read("12 kg", "2026-03-20");
     assert_eq!((buys, waits), (0.0, pours([(1, 20), (2, 20)])));
+}
+
+/// Two moulds are rammed, one of them again: each takes its parting powder, which is sold from the 23rd.
+#[test]
+fn a_mould_that_is_rammed_again_waits_for_what_it_uses_up() {
+    let sold = "suppliers:\n  pit: {delivery: 20 d, packs: [{of: parting-powder, size: 1 kg}]}\n";
+    let rammed = "rammed: {mould: M1, pattern: block-pattern, castings: {block: 1}}";
+    let build = read_with(&format!("{SMALL}{sold}"), &[rammed.to_owned()]);
+    let mut plan = plan();
+    (plan.moulds[0].standing, plan.moulds[0].again) = (Some("M1".into()), true);
+    let all = short(&build, &bill(&build, &estimate(&build), &plan), &plan, None);
+    let powder = all.iter().filter(|a| *a.of == *"parting-powder");
+    let powder: Vec<_> = powder.map(|a| (&*a.job, a.until)).collect();
+    assert_eq!(powder, [("block/1 ram", day(22)), ("block/2 ram", day(22))]);
+}
+
+/// What is counted is told in pieces.
+#[test]
+fn pieces_that_are_waited_for_are_no_kilograms() {
+    let wire = "consumables: {vent-wire: {title: Vent wire, of-mould: 2 pieces}}\n";
+    let sold = "suppliers:\n  pit: {delivery: 20 d, packs: [{of: vent-wire, size: 10 pieces}]}\n";
+    let build = read_with(&format!("{SMALL}{wire}{sold}"), &[]);
+    let plan = plan();
+    let bill = bill(&build, &estimate(&build), &plan);
+    let waiting = short(&build, &bill, &plan, None);
+    let says = waits(&build, &bill, &plan, &waiting);
+    let wire = says.iter().find(|says| says.contains("Vent wire")).expect("told");
+    assert!(wire.contains(" waits for 4 pieces of Vent wire. Ordered by 2026-03-02"), "{wire}");
 }

@@ -14,7 +14,7 @@ use pourwright::figure::{Because, Figure, Mass, Range, SafeEnd};
 use pourwright::manifest::Step;
 use pourwright::model::Build;
 use pourwright::plan::{
-    Aim, Budget, Heel, Job, PlannedHeat, PlannedMould, Schedule, SearchOptions, Subject, Waited,
+    Budget, Heel, Job, PlannedHeat, PlannedMould, Schedule, SearchOptions, Subject, Waited,
 };
 use pourwright::supply::{Bill, End, Gates, StockWalk, bill, walk};
 use std::collections::BTreeMap;
@@ -410,14 +410,7 @@ fn the_metal_of_the_demo_is_all_somewhere() {
     let build = pourwright::read(manifest, journal, today).unwrap_or_else(|f| panic!("{}", f[0]));
     let estimates = estimate(&build);
     let budget = Budget { tries: 1, seed: 1, stop: &mut |_, _| false };
-    let looking = SearchOptions {
-        aim: Aim::Finish,
-        kept: None,
-        awaited: &[],
-        gain: 0,
-        further: false,
-        budget,
-    };
+    let looking = SearchOptions::new(budget);
     let (schedule, _) = pourwright::plan::schedule(&build, &estimates, looking);
     for end in [End::Least, End::Likely, End::Most] {
         let walk = walk(&build, &estimates, &schedule, (end, Gates::AtFettling), &BTreeMap::new());

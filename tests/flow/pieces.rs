@@ -86,14 +86,7 @@ fn castings_made_again_take_their_pieces() {
     let build = read(&text);
     let estimates = estimate(&build);
     let budget = Budget { tries: 1, seed: 1, stop: &mut |_, _| false };
-    let options = SearchOptions {
-        aim: Aim::Finish,
-        kept: None,
-        awaited: &[],
-        gain: 0,
-        further: false,
-        budget,
-    };
+    let options = SearchOptions::new(budget);
     let (plan, _) = pourwright::plan::schedule(&build, &estimates, options);
     let risk =
         pourwright::risk::risk(&build, &estimates, &plan, (2000, 1), &|_| {}).expect("a plan");

@@ -29,14 +29,7 @@ parts:
 
 fn replayed(build: &Build, estimates: &Estimates) -> (Schedule, Risk) {
     let budget = Budget { tries: 1, seed: 1, stop: &mut |_, _| false };
-    let options = SearchOptions {
-        aim: Aim::Finish,
-        kept: None,
-        awaited: &[],
-        gain: 0,
-        further: false,
-        budget,
-    };
+    let options = SearchOptions::new(budget);
     let (schedule, _) = pourwright::plan::schedule(build, estimates, options);
     let risk = pourwright::risk::risk(build, estimates, &schedule, (2000, 1), &|_| {});
     (schedule, risk.expect("a plan to replay"))

@@ -58,7 +58,7 @@ pub fn keeping(build: &Build, aim: Aim, tries: usize, kept: Option<&Kept>) -> (S
     plan::schedule(
         build,
         &estimates,
-        SearchOptions { aim, kept, awaited: &[], gain: 3, further: false, budget },
+        SearchOptions { aim, kept, gain: 3, ..SearchOptions::new(budget) },
     )
 }
 

@@ -41,14 +41,7 @@ fn scheduled(text: &str) -> (Schedule, usize) {
         false
     };
     let budget = Budget { tries: 2000, seed: 1, stop: &mut stop };
-    let looking = SearchOptions {
-        aim: Aim::Finish,
-        kept: None,
-        awaited: &[],
-        gain: 0,
-        further: false,
-        budget,
-    };
+    let looking = SearchOptions::new(budget);
     (plan::schedule(&build, &estimates, looking).0, asked)
 }
 

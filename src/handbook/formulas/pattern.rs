@@ -207,20 +207,6 @@ formula! {
     source: "geometry"; known: Derived; holds: "stock thin against the part; corners left out"
 }
 
-/// Volume of the finished part (m3) within a casting with machining stock.
-pub fn without_allowance(volume: Volume, machined_area: Area, allowance: Length) -> Volume {
-    volume - machined_area * allowance
-}
-formula! {
-    without_allowance(
-        volume: Volume = "volume" ("volume of the casting, stock and all"), 0.0, 10.0;
-        machined_area: Area = "machined-area" ("area of all machined faces"), 0.0, 100.0;
-        allowance: Length = "allowance" ("stock on each face"), 0.0, 0.03
-    ) -> Volume;
-    name: "without-allowance"; gives: "volume of the finished part"; says: "volume - machined area x allowance";
-    source: "geometry"; known: Derived; holds: "stock thin against the part; corners left out"
-}
-
 /// How the mould is made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum DraftMethod {
@@ -358,6 +344,12 @@ formula! {
 }
 
 formulas! {
+    /// Volume of the finished part (m3) within a casting with machining stock.
+    without_allowance "without-allowance" "volume of the finished part"
+        (volume: Volume = "volume of the casting, stock and all" 0.0..10.0, machined_area: Area = "area of all machined faces" 0.0..100.0, allowance: Length = "stock on each face" 0.0..0.03) -> Volume
+        = volume - machined_area * allowance;
+    "volume - machined area x allowance", Derived "geometry", "stock thin against the part; corners left out";
+
     /// Volume of a casting (m3) off a pattern of this volume.
     shrunk_volume "shrunk-volume" "volume"
         (pattern: Volume = "volume of the pattern, prints left out" 0.0..10.0, contraction: Ratio = "contraction of the alloy" 0.0..0.05) -> Volume

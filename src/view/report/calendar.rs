@@ -2,6 +2,7 @@
 
 use crate::model::Build;
 use crate::plan::{Plan, Subject};
+use crate::view::FigureView;
 use crate::view::chart::{Chart, hours};
 use crate::view::page::{cast_in, day_words, near_day, plain, verb};
 use crate::view::schedule::NoFinish;
@@ -163,10 +164,7 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
         people: h.people.filter(|n| *n > 1),
         alloy: plain(&h.alloy),
         crucibles: h.crucibles.iter().map(|c| plain(c)).collect(),
-        charge: h
-            .charge
-            .as_ref()
-            .map(|m| crate::figure::show(crate::figure::Kind::Mass, m.safe(), units)),
+        charge: h.charge.as_ref().map(|m| FigureView::new(m.node(), units).large().to_owned()),
         parts: h.moulds.iter().map(|m| cast_in(build, &schedule.moulds[*m])).collect(),
     };
     let sessions = &schedule.sessions;

@@ -26,7 +26,7 @@ impl Weights {
         };
         let (likely, high) = (weights.si(), weights.high());
         let view = FigureView::new(weights.node(), units);
-        let most = unit(view.safe.as_ref().unwrap_or(&view.shown));
+        let most = unit(view.large());
         let cope = || match (&loads.cope_mass, &loads.margin) {
             (Some(cope), Some(margin)) => {
                 let (cope, margin) = (mass(cope.si()), margin.node().range());
