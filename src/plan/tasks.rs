@@ -8,7 +8,7 @@ use crate::figure::{Because, Figure, Node, Time};
 use crate::manifest::Step;
 use crate::model::{Build, Standing};
 use chrono::NaiveDate;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 /// A piece of work.
 #[derive(Debug, Clone)]
@@ -88,121 +88,145 @@ impl Plan {
 
 /// Orders the work of a build.
 pub fn plan(build: &Build, estimates: &Estimates) -> Plan {
-    let mut tasks: Vec<Task> = Vec::new();
-    let mut numbers: HashMap<(Subject, Step), usize> = HashMap::new();
-    let mut add = |subject, step, time: StepTime, done| {
-        numbers.insert((subject, step), tasks.len());
-        let whole = time.hands_on.clone();
-        let time = match subject {
-            _ if done => time,
-            _ => left(build, subject.bench(step), time),
-        };
-        tasks.push(Task { subject, step, time, whole, done, level: 0, tail: 0.0 });
-    };
-    let used: std::collections::BTreeSet<usize> =
-        build.parts.iter().filter_map(|p| p.casting.as_ref()).map(|c| c.pattern).collect();
-    let times = pattern_times(build);
-    for &i in &used {
-        let done = build.history.patterns.contains(&i);
-        add(Subject::Pattern(i), Step::Pattern, times[i].clone(), done);
-    }
-    for (i, part) in build.parts.iter().enumerate() {
-        for step in part.steps() {
-            let time = estimates.step_time(build, i, step);
-            add(Subject::Part(i), step, time, is_done(build, i, part, step));
-        }
-    }
-    let mut network = Network::default();
     let week = week(build);
-    for task in &tasks {
-        let wait = task.time.wait.as_ref().map(|w| meanwhile(w, &week));
-        let length = task.time.hands_on_si() + wait.map_or(0.0, |w| w.si());
-        network.add(if task.done { 0.0 } else { length });
+    let steps = Steps::of(build, estimates);
+    let network = steps.network(build, &week);
+    let mut tasks = steps.tasks;
+    for ((task, level), tail) in tasks.iter_mut().zip(network.levels()).zip(network.tails()) {
+        (task.level, task.tail) = (level, tail);
     }
-    for (i, part) in build.parts.iter().enumerate() {
-        let mut last =
-            part.casting.as_ref().map(|c| numbers[&(Subject::Pattern(c.pattern), Step::Pattern)]);
-        for step in part.steps() {
-            let number = numbers[&(Subject::Part(i), step)];
-            if let Some(last) = last {
-                network.wait(last, number);
-            }
-            last = Some(number);
+    let (mut chain, _) = network.longest();
+    chain.retain(|n| !tasks[*n].done);
+    let hours_left = bench_time("bench time left", build, tasks.iter().filter(|t| !t.done), |t| {
+        t.time.hands_on.as_ref()
+    });
+    Plan {
+        order: network.order(),
+        chain_length: chain_length(build, chain.iter().map(|n| &tasks[*n]), &week),
+        chain,
+        ready: ready(build, &tasks, &network),
+        worked_off: hours_left.as_ref().and_then(|h| worked_off(build, h.si())),
+        hours_left,
+        hours_in_all: bench_time("bench time in all", build, tasks.iter(), |t| t.whole.as_ref()),
+        standings: (0..build.parts.len()).map(|i| standing(build, i)).collect(),
+        schedule: super::Schedule::default(),
+        tasks,
+        network,
+    }
+}
+
+/// Every step of a build, and its number by what it is done to.
+#[derive(Default)]
+struct Steps {
+    tasks: Vec<Task>,
+    numbers: HashMap<(Subject, Step), usize>,
+}
+
+impl Steps {
+    /// The patterns that something is cast from, then the steps of each part.
+    fn of(build: &Build, estimates: &Estimates) -> Self {
+        let mut steps = Self::default();
+        let used: BTreeSet<usize> =
+            build.parts.iter().filter_map(|p| p.casting.as_ref()).map(|c| c.pattern).collect();
+        let times = pattern_times(build);
+        for &i in &used {
+            let done = build.history.patterns.contains(&i);
+            steps.add(build, Subject::Pattern(i), Step::Pattern, times[i].clone(), done);
         }
-        for need in &part.needs {
-            let find = |part: usize, step| match step {
-                Step::Pattern => {
-                    let pattern = build.parts[part].casting.as_ref()?.pattern;
-                    numbers.get(&(Subject::Pattern(pattern), step))
+        for (i, part) in build.parts.iter().enumerate() {
+            for step in part.steps() {
+                let time = estimates.step_time(build, i, step);
+                steps.add(build, Subject::Part(i), step, time, is_done(build, i, part, step));
+            }
+        }
+        steps
+    }
+
+    fn add(&mut self, build: &Build, subject: Subject, step: Step, time: StepTime, done: bool) {
+        self.numbers.insert((subject, step), self.tasks.len());
+        let whole = time.hands_on.clone();
+        let time = if done { time } else { left(build, subject.bench(step), time) };
+        self.tasks.push(Task { subject, step, time, whole, done, level: 0, tail: 0.0 });
+    }
+
+    /// A step of a part; its pattern's is told by the part that is cast from it.
+    fn number(&self, build: &Build, part: usize, step: Step) -> Option<usize> {
+        let subject = match step {
+            Step::Pattern => Subject::Pattern(build.parts[part].casting.as_ref()?.pattern),
+            _ => Subject::Part(part),
+        };
+        self.numbers.get(&(subject, step)).copied()
+    }
+
+    /// What waits for what: each step for the one before it, and for what its part needs.
+    fn network(&self, build: &Build, week: &Figure<Time>) -> Network {
+        let mut network = Network::default();
+        for task in &self.tasks {
+            let wait = task.time.wait.as_ref().map(|w| meanwhile(w, week));
+            let length = task.time.hands_on_si() + wait.map_or(0.0, |w| w.si());
+            network.add(if task.done { 0.0 } else { length });
+        }
+        for (i, part) in build.parts.iter().enumerate() {
+            let mut last = self.number(build, i, Step::Pattern);
+            for step in part.steps() {
+                let number = self.numbers[&(Subject::Part(i), step)];
+                if let Some(last) = last {
+                    network.wait(last, number);
                 }
-                _ => numbers.get(&(Subject::Part(part), step)),
-            };
-            if let (Some(from), Some(to)) = (find(need.part, need.step), find(i, need.before)) {
-                network.wait(*from, *to);
+                last = Some(number);
+            }
+            for need in &part.needs {
+                let from = self.number(build, need.part, need.step);
+                if let Some((from, to)) = from.zip(self.number(build, i, need.before)) {
+                    network.wait(from, to);
+                }
             }
         }
+        network
     }
-    let tails = network.tails();
-    for (task, (level, tail)) in tasks.iter_mut().zip(network.levels().into_iter().zip(&tails)) {
-        (task.level, task.tail) = (level, *tail);
-    }
-    let order = network.order();
-    let (chain, _) = network.longest();
+}
+
+/// What can be done now: all before it is done and dry. The most urgent first.
+fn ready(build: &Build, tasks: &[Task], network: &Network) -> Vec<usize> {
     let over = |n: &usize| {
-        let task: &Task = &tasks[*n];
+        let task = &tasks[*n];
         let dries = || dry_at(build, task.subject.bench(task.step), &task.time);
         task.done && dries().is_none_or(|at| at.date() <= build.today)
     };
     let free = |n: &usize| !tasks[*n].done && network.before(*n).iter().all(over);
     let mut ready: Vec<usize> = (0..tasks.len()).filter(free).collect();
-    ready.sort_by(|a, b| tails[*b].total_cmp(&tails[*a]).then(a.cmp(b)));
-    let bench = |left: bool, name: &'static str| {
-        let times: Vec<Figure<Time>> = tasks
-            .iter()
-            .filter(|t| !(left && t.done))
-            .filter_map(|t| {
-                let time = if left { &t.time.hands_on } else { &t.whole };
-                Some(time.as_ref()?.named(label(build, t)))
-            })
-            .collect();
-        Figure::sum(name, &times)
-    };
-    let hours_left = bench(true, "bench time left");
-    let hours_in_all = bench(false, "bench time in all");
-    let standings = (0..build.parts.len()).map(|i| standing(build, i)).collect();
-    let chain: Vec<usize> = chain.into_iter().filter(|n| !tasks[*n].done).collect();
-    let along: Vec<Figure<Time>> = chain
-        .iter()
-        .flat_map(|n| {
-            let task = &tasks[*n];
-            let named =
-                |f: &Figure<Time>, what: &str| f.named(format!("{}{what}", label(build, task)));
-            [
-                task.time.hands_on.as_ref().map(|f| named(f, "")),
-                task.time.wait.as_ref().map(|f| named(&meanwhile(f, &week), ", waiting")),
-            ]
-        })
-        .flatten()
-        .collect();
-    let chain_length = Figure::sum("longest chain left", &along).map(|f| {
-        f.noting(
-            "work that waits for other work, whoever is free; the finish waits for free hours too",
-        )
-    });
-    let worked_off = hours_left.as_ref().and_then(|h| worked_off(build, h.si()));
-    Plan {
-        tasks,
-        network,
-        order,
-        chain,
-        chain_length,
-        ready,
-        hours_left,
-        hours_in_all,
-        worked_off,
-        standings,
-        schedule: super::Schedule::default(),
+    ready.sort_by(|a, b| tasks[*b].tail.total_cmp(&tasks[*a].tail).then(a.cmp(b)));
+    ready
+}
+
+/// Bench time of these tasks together.
+fn bench_time<'a>(
+    name: &'static str,
+    build: &Build,
+    tasks: impl Iterator<Item = &'a Task>,
+    time: impl Fn(&Task) -> Option<&Figure<Time>>,
+) -> Option<Figure<Time>> {
+    let named = |task: &Task| Some(time(task)?.named(label(build, task)));
+    Figure::sum(name, &tasks.filter_map(named).collect::<Vec<_>>())
+}
+
+/// Bench time along a chain, and its waits as the hours of the shop that go by.
+fn chain_length<'a>(
+    build: &Build,
+    chain: impl Iterator<Item = &'a Task>,
+    week: &Figure<Time>,
+) -> Option<Figure<Time>> {
+    let mut along: Vec<Figure<Time>> = Vec::new();
+    for task in chain {
+        let of = label(build, task);
+        let wait = task.time.wait.as_ref().map(|w| meanwhile(w, week));
+        along.extend(task.time.hands_on.as_ref().map(|f| f.named(of.clone())));
+        along.extend(wait.map(|f| f.named(format!("{of}, waiting"))));
     }
+    let sum = Figure::sum("longest chain left", &along)?;
+    Some(sum.noting(
+        "work that waits for other work, whoever is free; the finish waits for free hours too",
+    ))
 }
 
 /// Hours of the shop in a week, all people together.
