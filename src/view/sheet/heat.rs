@@ -1,5 +1,6 @@
 //! The pour sheet: one melt, from lighting up to the entry in the journal.
 
+use super::blanks::{Ask, asks, command};
 use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
 use crate::estimate::{Carry, CastingEstimate, CrucibleFit, Estimates, coldest};
 use crate::figure::{self, Amount, Figure, Kind, Mass, Quantity};
@@ -177,17 +178,6 @@ pub struct PouredMould {
     pub planned: Option<String>,
 }
 
-/// A blank to fill.
-#[derive(Debug, Clone, Serialize)]
-pub struct Ask {
-    /// The option of `log poured` it answers, without its dashes.
-    pub option: &'static str,
-    /// What to write.
-    pub says: &'static str,
-    /// What is known already.
-    pub known: Option<String>,
-}
-
 const TEMPLATE: &str = include_str!("../../../templates/sheet-heat.html");
 
 /// Sources of metal that a charge line names.
@@ -197,20 +187,25 @@ const SOURCES: [ChargeLine; 3] = [
     ChargeLine { source: "scrap", says: "sorted, dry, of this alloy" },
 ];
 
+/// The parts that a mould holds, the one that leads it first.
+fn held(mould: &PourMould) -> impl Iterator<Item = usize> {
+    std::iter::once(mould.part).chain(mould.others.iter().map(|(i, _)| *i))
+}
+
+/// The moulds in order.
+fn moulds(build: &Build, estimates: &Estimates, pour: &Pour) -> Vec<PouredMould> {
+    let mut moulds: Vec<PouredMould> =
+        pour.moulds.iter().map(|m| mould(build, estimates, m)).collect();
+    alike(moulds.iter_mut().filter_map(|m| m.poured.as_mut()));
+    moulds
+}
+
 fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould {
     let part = &build.parts[mould.part];
     let estimate = estimates.castings[mould.part].as_ref();
-    let held = || std::iter::once(mould.part).chain(mould.others.iter().map(|(i, _)| *i));
+    let held = || held(mould);
     let shared = estimates.shared(build, held());
     let units = build.header.units;
-    fn show<Q: Quantity>(
-        figure: Option<&Figure<Q>>,
-        units: figure::System,
-        id: &str,
-        name: &str,
-    ) -> Option<Shown> {
-        figure.map(|f| shown(f.node(), units, id, name))
-    }
     let sprue = |i: usize| Some(&estimates.in_mould(build, held(), i)?.gating.as_ref()?.sprue);
     let fills = |i: usize| fill_words(sprue(i).map(|sprue| &sprue.time));
     let levels = |i: usize| {
@@ -235,7 +230,7 @@ fn mould(build: &Build, estimates: &Estimates, mould: &PourMould) -> PouredMould
         needed: mould.castings,
         cored: held().any(|i| estimates.castings[i].as_ref().is_some_and(has_core)),
         flask: mould.flask.as_deref().map(plain),
-        poured: show(mould.poured.as_ref(), units, part.id(), "mould-poured"),
+        poured: Under { name: part.id(), units }.show(mould.poured.as_ref(), "mould-poured"),
         fills: held().filter_map(fills).collect(),
         levels: held().filter_map(levels).collect(),
         weights: shared
@@ -264,74 +259,59 @@ fn brimming(build: &Build, pour: &Pour) -> Option<String> {
     ))
 }
 
-/// The crucible, where it is one: of two the entry names none.
-fn one(crucibles: &[String]) -> Option<String> {
-    crucibles.first().filter(|_| crucibles.len() == 1).cloned()
-}
-
-/// What `log poured` asks for, in the order of the journal.
-fn asks(sheet: &HeatSheet) -> Vec<Ask> {
-    let ask = |option, says, known: Option<String>| Ask { option, says, known };
-    let moulds: Vec<&str> = sheet.moulds.iter().filter_map(|m| m.mould.as_deref()).collect();
-    let named = moulds.len() == sheet.moulds.len();
-    let stays = sheet.heels.iter().any(|heel| heel.to.is_some());
-    vec![
-        ask("at", "day and time of pouring, YYYY-MM-DD HH:MM", None),
-        ask("heat", "name of the heat", sheet.heat.clone()),
-        ask("alloy", "alloy", Some(sheet.alloy.clone())),
-        ask("crucible", "crucible", one(&sheet.crucibles)),
-        ask("furnace", "furnace", sheet.furnace.clone()),
-        ask("charge", "what went in: the column of masses above", None),
-        ask("temperature", "metal when the first mould was poured", None),
-        ask("mould", "moulds in the order poured", named.then(|| moulds.join(", "))),
-        ask("heel", if stays { "left in the pot" } else { "left in the pot, pigged" }, None),
-        ask("fuel", "fuel burnt: bottle before less bottle after", None),
-        ask("melt-time", "lit until ready to pour", None),
-        ask("filled", "time each mould took to fill, MOULD=TIME", None),
-        ask("weather", "weather: dry or wet, how warm", None),
-    ]
-}
-
-/// A word as a POSIX shell takes it.
-fn quoted(word: &str) -> String {
-    let safe = |c: char| c.is_ascii_alphanumeric() || "-_.,:/".contains(c);
-    if !word.is_empty() && word.chars().all(safe) {
-        word.to_owned()
-    } else {
-        format!("'{}'", word.replace('\'', r"'\''"))
+/// Dangers and doubts about pot and moulds.
+fn warnings(build: &Build, estimates: &Estimates, pour: &Pour) -> Vec<String> {
+    let mut warnings: Vec<String> = pour.pot.handling.pot_warnings.clone();
+    warnings.extend(brimming(build, pour));
+    let again = pour.moulds.iter().filter(|m| m.again).filter_map(|m| m.standing.as_ref());
+    let again = again.filter_map(|name| build.history.attempts.get(name));
+    warnings.extend(again.map(|attempt| stood_too_long(build, attempt)));
+    let is_lifted = |m: &PourMould| match estimates.shared(build, held(m)) {
+        Some(shared) => shared.loads.cope_lift.is_some(),
+        None => estimates.castings[m.part].as_ref().is_some_and(|e| e.loads.cope_lift.is_some()),
+    };
+    if pour.moulds.iter().any(is_lifted) {
+        warnings.push(
+            "metal lifts the cope: lay on each what the table says, also where flasks are \
+             clamped or screwed together"
+                .into(),
+        );
     }
+    warnings.iter().map(|w| plain(w)).collect()
 }
 
-/// The command with what is known filled in.
-fn command(sheet: &HeatSheet) -> String {
-    const BLANK: &str = "____";
-    let mut out = String::from("pourwright log poured");
-    for ask in &sheet.asks {
-        match ask.option {
-            "charge" => {
-                for line in &sheet.charge_lines {
-                    out += &format!(" --charge {}={BLANK}", line.source);
-                }
-            }
-            "mould" => {
-                for mould in &sheet.moulds {
-                    let word = mould.mould.as_deref().map_or(BLANK.to_owned(), quoted);
-                    out += &format!(" --mould {word}");
-                }
-            }
-            "filled" => {
-                for mould in &sheet.moulds {
-                    let word = mould.mould.as_deref().map_or(BLANK.to_owned(), quoted);
-                    out += &format!(" --filled {word}={BLANK}");
-                }
-            }
-            option => {
-                let word = ask.known.as_deref().map_or(BLANK.to_owned(), quoted);
-                out += &format!(" --{option} {word}");
-            }
+/// What goes into the melt beside metal.
+fn fluxes(build: &Build, estimates: &Estimates, pour: &Pour) -> Vec<FluxLine> {
+    let line = |(id, mass): (Id, Figure<Amount>)| {
+        let known = build.handbook.consumables.get(&id);
+        FluxLine {
+            title: plain(known.map_or(&id, |c| &c.title)),
+            mass: shown(mass.node(), build.header.units, &id, "in-all"),
+            how: known.and_then(|c| c.how.as_deref()).map(plain),
+        }
+    };
+    pour.fluxes(build, estimates).into_iter().map(line).collect()
+}
+
+/// Shows figures under the name by which they are asked for.
+struct Under<'a> {
+    name: &'a str,
+    units: figure::System,
+}
+
+impl Under<'_> {
+    fn show<Q: Quantity>(&self, figure: Option<&Figure<Q>>, ask: &str) -> Option<Shown> {
+        figure.map(|f| shown(f.node(), self.units, self.name, ask))
+    }
+
+    fn heel(&self, heel: &Heel) -> HeelLine {
+        HeelLine {
+            crucible: plain(&heel.crucible),
+            left: shown(heel.left.node(), self.units, self.name, "heel"),
+            from: heel.from.as_deref().map(plain),
+            to: heel.to.as_deref().map(plain),
         }
     }
-    out
 }
 
 impl HeatSheet {
@@ -339,60 +319,20 @@ impl HeatSheet {
     pub fn new(build: &Build, estimates: &Estimates, pour: &Pour, paper: Paper) -> Self {
         let units = build.header.units;
         let alloy = &pour.alloy;
-        let name = pour.name.as_deref().map(plain);
-        let of = name.clone().unwrap_or_default();
-        let mass = |f: &Option<Figure<Mass>>, name: &str| {
-            f.as_ref().map(|f| shown(f.node(), units, &of, name))
-        };
-        let heel = |heel: &Heel| HeelLine {
-            crucible: plain(&heel.crucible),
-            left: shown(heel.left.node(), units, &of, "heel"),
-            from: heel.from.as_deref().map(plain),
-            to: heel.to.as_deref().map(plain),
-        };
-        let flux = |(id, mass): (Id, Figure<Amount>)| {
-            let known = build.handbook.consumables.get(&id);
-            FluxLine {
-                title: plain(known.map_or(&id, |c| &c.title)),
-                mass: shown(mass.node(), units, &id, "in-all"),
-                how: known.and_then(|c| c.how.as_deref()).map(plain),
-            }
-        };
-        let held = pour
-            .moulds
-            .iter()
-            .flat_map(|m| std::iter::once(m.part).chain(m.others.iter().map(|(i, _)| *i)));
-        let all = cautions(build, estimates, held);
-        let when = |when| all.iter().filter(|c| c.when == when).cloned().collect::<Vec<_>>();
-        let mut moulds: Vec<PouredMould> =
-            pour.moulds.iter().map(|m| mould(build, estimates, m)).collect();
-        alike(moulds.iter_mut().filter_map(|m| m.poured.as_mut()));
-        let mut warnings: Vec<String> = pour.pot.handling.pot_warnings.clone();
-        warnings.extend(brimming(build, pour));
-        let again = pour.moulds.iter().filter(|m| m.again).filter_map(|m| m.standing.as_ref());
-        let again = again.filter_map(|name| build.history.attempts.get(name));
-        warnings.extend(again.map(|attempt| stood_too_long(build, attempt)));
-        let lift = |m: &PourMould| {
-            let held = std::iter::once(m.part).chain(m.others.iter().map(|(i, _)| *i));
-            match estimates.shared(build, held) {
-                Some(shared) => shared.loads.cope_lift.as_ref(),
-                None => estimates.castings[m.part].as_ref()?.loads.cope_lift.as_ref(),
-            }
-        };
-        if pour.moulds.iter().any(|m| lift(m).is_some()) {
-            warnings.push(
-                "metal lifts the cope: lay on each what the table says, also where flasks are \
-                 clamped or screwed together"
-                    .into(),
-            );
-        }
+        let heat = pour.name.as_deref().map(plain);
+        let of_heat = Under { name: heat.as_deref().unwrap_or_default(), units };
+        let of_alloy = Under { name: &alloy.id, units };
+        let all = cautions(build, estimates, pour.moulds.iter().flat_map(held));
+        let when = |when| all.iter().filter(|c| c.when == when).cloned().collect();
         let [lit, pours_at, over] = match pour.times {
             Some(times) => times.map(|t| Some(t.format("%H:%M").to_string())),
             None => [None, None, None],
         };
         let in_shop = build.history.stock.get(&alloy.id);
         let in_shop = in_shop.map(|kg| Figure::counted("in the shop", *kg, "by the journal"));
-        let mut sheet = Self {
+        let short = in_shop.as_ref().and_then(|have: &Figure<Mass>| pour.short_of(have.si()));
+        let handling = &pour.pot.handling;
+        let sheet = Self {
             head: SheetHead::new(build, paper),
             alloy: plain(&alloy.id),
             alloy_title: plain(&alloy.title),
@@ -408,45 +348,45 @@ impl HeatSheet {
                 CrucibleFit::Lacking(says) => Some(plain(says)),
                 CrucibleFit::Unknown(says) => Some(plain(says)),
             },
-            holds: mass(&pour.pot.holds, "crucible-holds"),
-            charge: mass(&pour.charge, "charge"),
-            poured: mass(&pour.poured, "poured"),
-            in_shop: mass(&in_shop, "stock"),
+            holds: of_heat.show(pour.pot.holds.as_ref(), "crucible-holds"),
+            charge: of_heat.show(pour.charge.as_ref(), "charge"),
+            poured: of_heat.show(pour.poured.as_ref(), "poured"),
+            in_shop: of_heat.show(in_shop.as_ref(), "stock"),
             coming: None,
             returns: None,
-            short: in_shop
-                .and_then(|have| pour.short_of(have.si()))
-                .and_then(|s| mass(&Some(s), "short")),
-            heels: pour.heels.iter().map(heel).collect(),
+            short: of_heat.show(short.as_ref(), "short"),
+            heels: pour.heels.iter().map(|heel| of_heat.heel(heel)).collect(),
             charge_lines: SOURCES.to_vec(),
             made_up: Vec::new(),
             before_lighting: before_lighting(build, pour),
             melts: pour.melts(build, estimates).map(|f| shown(f.node(), units, "", "")),
             not_made_up: None,
-            full: mass(&pour.pot.full, "crucible-full"),
-            lift: mass(&pour.pot.handling.crucible, "crucible-lift"),
-            limit: mass(&pour.pot.handling.crucible_limit, "crucible-limit"),
-            by_device: pour.pot.handling.crucible_carry == Some(Carry::Device),
-            people: pour.people.or(pour.pot.handling.crucible_carry.map(Carry::people)),
-            pours: alloy.pours.as_ref().map(|f| shown(f.node(), units, &alloy.id, "pours")),
-            coldest: coldest(alloy).map(|f| shown(f.node(), units, &alloy.id, "pour-no-colder")),
-            liquidus: alloy
-                .liquidus
-                .as_ref()
-                .map(|f| shown(f.node(), units, &alloy.id, "liquidus")),
-            moulds,
-            fluxes: pour.fluxes(build, estimates).into_iter().map(flux).collect(),
-            warnings: warnings.iter().map(|w| plain(w)).collect(),
+            full: of_heat.show(pour.pot.full.as_ref(), "crucible-full"),
+            lift: of_heat.show(handling.crucible.as_ref(), "crucible-lift"),
+            limit: of_heat.show(handling.crucible_limit.as_ref(), "crucible-limit"),
+            by_device: handling.crucible_carry == Some(Carry::Device),
+            people: pour.people.or(handling.crucible_carry.map(Carry::people)),
+            pours: of_alloy.show(alloy.pours.as_ref(), "pours"),
+            coldest: of_alloy.show(coldest(alloy).as_ref(), "pour-no-colder"),
+            liquidus: of_alloy.show(alloy.liquidus.as_ref(), "liquidus"),
+            moulds: moulds(build, estimates, pour),
+            fluxes: fluxes(build, estimates, pour),
+            warnings: warnings(build, estimates, pour),
             before: when(When::Before),
             pouring: when(When::Pouring),
             after: when(When::After),
-            heat: name,
+            heat,
             asks: Vec::new(),
             command: String::new(),
         };
-        sheet.asks = asks(&sheet);
-        sheet.command = command(&sheet);
-        sheet
+        sheet.with_blanks()
+    }
+
+    /// With what to write down, where it is known what that is.
+    fn with_blanks(mut self) -> Self {
+        self.asks = asks(&self);
+        self.command = command(&self);
+        self
     }
 
     /// The same with the metal that the plan has when the furnace is lit.

@@ -1,5 +1,6 @@
 //! Paper: one sheet, one job, to be read at arm's length and written on.
 
+mod blanks;
 mod build;
 mod heat;
 mod mould;
@@ -11,8 +12,9 @@ mod sketch;
 mod views;
 mod weights;
 
+pub use blanks::Ask;
 pub use build::BuildSheet;
-pub use heat::{Ask, ChargeLine, HeatSheet, PouredMould};
+pub use heat::{ChargeLine, HeatSheet, PouredMould};
 pub use mould::{MouldCard, MouldCards, SizeLine};
 pub use order::{OnItsWay, OrderSheet};
 pub use pattern::{CoreBox, PatternPaper};
