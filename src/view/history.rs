@@ -1,9 +1,10 @@
 //! The journal as a story: of a part, a mould, a heat, or all of it.
 
 use super::Head;
+use super::event::told;
 use super::text::Look;
-use crate::figure::{Figure, Kind, Mass, Number, Quantity, System, show};
-use crate::journal::{Entry, Event, Sizes};
+use crate::figure::{Kind, System, show};
+use crate::journal::Entry;
 use crate::model::{Asked, Build, HeatSum};
 use serde::Serialize;
 
@@ -116,132 +117,4 @@ fn summed(sum: HeatSum, units: System) -> String {
         text += &format!(", {} of castings: {share} of what was poured or lost", mass(castings));
     }
     text
-}
-
-fn shown<Q: Quantity>(figure: &Figure<Q>, units: System) -> String {
-    show(Q::KIND, figure.si(), units)
-}
-
-/// So much of a stock.
-fn amount(
-    mass: &Option<Figure<Mass>>,
-    pieces: &Option<Figure<Number>>,
-    units: System,
-) -> Option<String> {
-    let pieces = || pieces.as_ref().map(|n| show(Kind::Pieces, n.si(), units));
-    mass.as_ref().map(|mass| shown(mass, units)).or_else(pieces)
-}
-
-/// An event in a line.
-pub(super) fn told(event: &Event, units: System) -> String {
-    let mut parts: Vec<String> = Vec::new();
-    macro_rules! add {
-        ($format:literal, $figure:expr) => {
-            if let Some(figure) = $figure {
-                parts.push(format!($format, shown(figure, units)));
-            }
-        };
-    }
-    let sizes = |sizes: &Sizes| {
-        let each = sizes.iter().map(|(name, size)| format!("{name} {}", shown(size, units)));
-        each.collect::<Vec<_>>()
-    };
-    match event {
-        Event::Rammed(e) => {
-            parts.push(format!("{} with {}", e.mould.value, e.pattern.value));
-            let castings = e.castings.iter().map(|(part, n)| format!("{n} x {}", part.value));
-            parts.extend(castings);
-            parts.extend(e.flask.as_ref().map(|f| format!("in {}", f.value)));
-            parts.extend(e.again.map(|_| "rammed again".to_owned()));
-            add!("took {}", &e.hours);
-            add!("sand with {} water", &e.moisture);
-        }
-        Event::Poured(e) => {
-            let moulds: Vec<&str> = e.moulds.iter().map(|m| &*m.value).collect();
-            parts.push(format!("{} of {} into {}", e.heat.value, e.alloy.value, moulds.join(", ")));
-            add!("at {}", &e.temperature);
-            parts.extend(e.crucible.as_ref().map(|c| format!("from {}", c.value)));
-            parts.extend(e.furnace.as_ref().map(|f| format!("in {}", f.value)));
-            parts.extend(e.charge.iter().map(|(name, m)| format!("{name} {}", shown(m, units))));
-            add!("heel {}", &e.heel);
-            add!("fuel {}", &e.fuel);
-            add!("melted in {}", &e.melt_time);
-            parts.extend(e.filled.iter().map(|(m, t)| format!("{m} full in {}", shown(t, units))));
-            parts.extend(e.weather.as_ref().map(|w| format!("weather: {w}")));
-        }
-        Event::ShakenOut(e) => {
-            parts.push(e.mould.value.to_string());
-            add!("after {}", &e.after);
-            add!("frozen after {}", &e.frozen);
-            add!("{} of metal with the gates", &e.mass);
-        }
-        Event::Inspected(e) => {
-            parts.push(format!(
-                "{} x {} from {}: {}",
-                e.pieces,
-                e.part.value,
-                e.mould.value,
-                e.disposition.word()
-            ));
-            add!("{}", &e.mass);
-            parts.extend(sizes(&e.sizes));
-            for b in &e.blemishes {
-                let mut text = b.class.to_string();
-                text += &b.place.as_ref().map_or(String::new(), |p| format!(" {p}"));
-                if !b.faces.is_empty() {
-                    text += &format!(" on {}", b.faces.join(", "));
-                }
-                if !b.can_be.is_empty() {
-                    let ways: Vec<&str> = b.can_be.iter().map(|c| c.words()).collect();
-                    text += &format!(" (can be {})", ways.join(" or "));
-                }
-                parts.push(text);
-            }
-        }
-        Event::Done(e) => {
-            let of = e.part.as_ref().or(e.pattern.as_ref()).map_or("", |w| &*w.value);
-            parts.push(match e.part {
-                Some(_) => format!("{of}: {}", e.step.word()),
-                None => of.to_owned(),
-            });
-            add!("{}", &e.hours);
-            add!("{}", &e.mass);
-            parts.extend(sizes(&e.sizes));
-        }
-        Event::Worked(e) => {
-            let of = e.part.as_ref().or(e.pattern.as_ref()).map_or("", |w| &*w.value);
-            parts.push(match e.part {
-                Some(_) => format!("{of}: {}", e.step.word()),
-                None => of.to_owned(),
-            });
-            parts.push(shown(&e.hours, units));
-            parts.extend(e.left.as_ref().map(|left| format!("{} to go", shown(left, units))));
-        }
-        Event::Ordered(e) => {
-            parts.extend(e.part.as_ref().or(e.stock.as_ref()).map(|w| w.value.to_string()));
-            parts.extend(amount(&e.mass, &e.pieces, units));
-            parts.extend(e.from.as_ref().map(|from| format!("from {from}")));
-            parts.extend(e.expected.map(|day| format!("expected {day}")));
-            parts.extend(e.price.as_ref().map(|p| format!("for {p}")));
-        }
-        Event::Received(e) => {
-            parts.extend(e.part.as_ref().or(e.stock.as_ref()).map(|w| w.value.to_string()));
-            parts.extend(amount(&e.mass, &e.pieces, units));
-            parts.extend(e.price.as_ref().map(|p| format!("paid {p}")));
-        }
-        Event::Counted(e) => {
-            let much = amount(&e.mass, &e.pieces, units).unwrap_or_default();
-            parts.push(format!("{} {much}", e.stock.value));
-        }
-        Event::GivenAway(e) => {
-            let much = amount(&e.mass, &e.pieces, units).unwrap_or_default();
-            parts.push(format!("{} {much}", e.stock.value));
-            parts.extend(e.to.as_ref().map(|to| format!("to {to}")));
-        }
-        Event::Note(e) => {
-            parts.extend(e.part.iter().chain(&e.mould).map(|w| w.value.to_string()));
-        }
-        Event::Void(e) => parts.push(format!("{}: {}", e.entry.value, e.why)),
-    }
-    parts.join(", ")
 }

@@ -10,6 +10,7 @@ pub mod charge;
 pub mod chart;
 pub mod csv;
 pub mod estimate;
+mod event;
 mod figure;
 pub mod freezing;
 pub mod handbook;
