@@ -5,10 +5,12 @@
 
 mod estimator;
 mod far;
+mod lessons;
 mod measure;
 
 pub use estimator::{Scale, chance, usual};
 pub use far::{far, measures};
+pub use lessons::learn;
 
 use crate::chance::Beta;
 use crate::estimate::{Estimates, estimate};
@@ -93,9 +95,6 @@ pub struct Learned {
     pub taken: bool,
 }
 
-const BY_FACTOR: &str = "log-normal, the range as its 90 % interval; counts as one measurement";
-const BY_SIZE: &str = "normal, the range as its 90 % interval; counts as one measurement";
-
 /// Beta prior of the chance that a mould is lost, by difficulty: from memory, means of 10, 25 and
 /// 40 %, each worth about four moulds or more.
 pub fn scrap_prior(difficulty: Difficulty) -> (Beta, &'static str) {
@@ -135,120 +134,6 @@ pub fn scrap_chance(build: &Build, difficulty: Difficulty) -> Figure<Ratio> {
 }
 
 const CHANCE: &str = "(prior a + moulds lost) / (prior a + b + moulds); range: 5 and 95 %";
-const DRAWN: &str = "the range before and the measurements, weighed by how sure each is; range: 90 % of the usual value";
-
-/// Compares what was estimated with what was measured.
-pub fn learn(build: &Build, estimates: &Estimates) -> Learned {
-    let mut lessons = Vec::new();
-    let mut add =
-        |id, what, of: &Arc<str>, before: Option<&Node>, measured: Vec<Node>, scale, takes| {
-            let Some(before) = before.filter(|_| !measured.is_empty()) else { return };
-            let values: Vec<f64> = measured.iter().map(|n| n.range().likely).collect();
-            let range = usual(before.range(), &values, scale);
-            let nodes = std::iter::once(before.clone()).chain(measured.iter().cloned()).collect();
-            let name = format!("{}, learned", before.name());
-            let learned = Node::new(name, before.kind(), range, Because::Closed(DRAWN, nodes));
-            let prior = if scale == Scale::Log { BY_FACTOR } else { BY_SIZE };
-            lessons.push(Lesson {
-                id,
-                of: of.clone(),
-                what,
-                before: before.clone(),
-                measured,
-                learned,
-                prior,
-                takes,
-            });
-        };
-    let book = &build.handbook;
-    let alloy = |id: &Arc<str>| book.alloys.get(id);
-    for (id, list) in measure::casting_yield(build) {
-        let before = alloy(&id).and_then(|a| a.casting_yield.as_ref()).map(Figure::node);
-        add("yield", "casting yield", &id, before, list, Scale::Log, Takes::Yield);
-    }
-    for (id, list) in measure::melt_loss(build) {
-        let before = alloy(&id).and_then(|a| a.melt_loss.as_ref()).map(Figure::node);
-        add("melt-loss", "share lost in melting", &id, before, list, Scale::Log, Takes::MeltLoss);
-    }
-    for (id, list) in measure::efficiency(build) {
-        let furnace = build.shop.furnaces.get(&id);
-        let before = furnace.and_then(|f| f.efficiency.as_ref()).map(Figure::node);
-        add(
-            "fuel",
-            "share of the fuel's heat in the metal",
-            &id,
-            before,
-            list,
-            Scale::Log,
-            Takes::Efficiency,
-        );
-    }
-    if let Some(sand) = &build.sand {
-        let list = measure::sand_loss(build, estimates);
-        let before = sand.loss.as_ref().map(Figure::node);
-        let what = "share of the sand lost in a use";
-        add("sand-loss", what, &sand.id, before, list, Scale::Log, Takes::SandLoss);
-    }
-    let list = measure::ramming(build, estimates);
-    let before = book.time_by_volume("ram").map(Figure::node);
-    let what = "time to ram a volume of flask";
-    add("ramming", what, &"moulds".into(), before, list, Scale::Log, Takes::Ramming);
-    for (family, list) in measure::fettling(build) {
-        let before = book.time_by_mass(&format!("fettle/{family}")).map(Figure::node);
-        let what = "time to fettle a mass of castings";
-        add("fettling", what, &family, before, list, Scale::Log, Takes::Fettling);
-    }
-    let before = book.time("melt").map(Figure::node);
-    let what = "time at the furnace for a heat";
-    let list = measure::melting(build);
-    add("melting", what, &"heats".into(), before, list, Scale::Log, Takes::Melting);
-    for (difficulty, list) in measure::patterns(build) {
-        let word: Arc<str> = difficulty.word().into();
-        let before = book.time(&format!("pattern/{word}")).map(Figure::node);
-        add("patterns", "time for a pattern", &word, before, list, Scale::Log, Takes::Patterns);
-    }
-    for (id, list) in measure::contraction(build) {
-        let before = alloy(&id).and_then(|a| a.contraction.as_ref()).map(Figure::node);
-        let what = "contraction, pattern to casting";
-        add("contraction", what, &id, before, list, Scale::Plain, Takes::Contraction);
-    }
-    let (left, constants) = measure::cooling(build, estimates);
-    for (id, list) in constants {
-        let of = |p: &crate::model::Part| p.casting.as_ref().is_some_and(|c| c.alloy.id == id);
-        let at = build.parts.iter().position(of);
-        let estimate = at.and_then(|i| estimates.castings[i].as_ref());
-        let before = estimate.and_then(|e| e.freezing.mould_constant.as_ref()).map(Figure::node);
-        let what = "mould constant";
-        add("mould-constant", what, &id, before, list, Scale::Log, Takes::MouldConstant);
-    }
-    let reckoned = Node::new(
-        "time in the mould over the computed time",
-        Kind::Number,
-        Range { low: 0.7, likely: 1.0, high: 1.5 },
-        Because::Counted("as computed, 5 to 10 freezing times".into()),
-    );
-    for (id, list) in left {
-        let what = "time in the mould over the computed time";
-        add("shake-out", what, &id, Some(&reckoned), list, Scale::Log, Takes::Nothing);
-    }
-    for (difficulty, (nodes, _)) in measure::scrap(build) {
-        let (prior, says) = scrap_prior(difficulty);
-        let learned = scrap_chance(build, difficulty).node().clone();
-        let because =
-            Because::Handbook(Arc::new(Source { citation: says.into(), known: Known::FromMemory }));
-        lessons.push(Lesson {
-            id: "scrap",
-            of: difficulty.word().into(),
-            what: "chance that a mould is lost",
-            before: Node::new("prior", Kind::Ratio, chance(prior), because),
-            measured: nodes,
-            learned,
-            prior: says,
-            takes: Takes::Nothing,
-        });
-    }
-    Learned { lessons, taken: build.header.learn }
-}
 
 /// Estimates a build, with what its journal teaches where the manifest says `learn: yes`: the
 /// build as it is then, its estimates, and the lessons.
