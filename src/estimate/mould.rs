@@ -96,6 +96,61 @@ pub(super) struct Cast<'a> {
     pub poured: Option<&'a Figure<Mass>>,
 }
 
+/// All that is cast in one mould: one casting of each of its patterns.
+struct InMould<'a> {
+    build: &'a Build,
+    casts: Vec<Cast<'a>>,
+}
+
+impl InMould<'_> {
+    /// A figure for each, as often as its pattern has it; of several patterns each is told by its own.
+    fn each<Q: Quantity>(
+        &self,
+        name: &'static str,
+        of: impl Fn(&Cast<'_>, u32) -> Option<Figure<Q>>,
+    ) -> Vec<Option<Figure<Q>>> {
+        let figure = |cast: &Cast<'_>| {
+            let pattern = &self.build.patterns[cast.casting.pattern];
+            let figure = of(cast, pattern.given.cavities)?;
+            Some(match self.casts.len() {
+                1 => figure.named(name),
+                _ => figure.named(format!("{name}, {}", pattern.id)),
+            })
+        };
+        self.casts.iter().map(figure).collect()
+    }
+
+    /// The sum, where it is known of all; the one itself where there is one.
+    fn sum<Q: Quantity>(
+        &self,
+        name: &'static str,
+        of: impl Fn(&Cast<'_>, u32) -> Option<Figure<Q>>,
+    ) -> Option<Figure<Q>> {
+        sum(name, self.each(name, of).into_iter().collect::<Option<_>>()?)
+    }
+
+    fn poured(&self) -> Option<Figure<Mass>> {
+        self.sum("metal for the mould", |c, many| Some(for_mould(c.poured?, many)))
+    }
+
+    /// Metal within the flask.
+    fn metal(&self) -> Option<Figure<Volume>> {
+        self.sum("castings, feeders and ways in the mould", |c, _| c.held.cloned())
+    }
+
+    fn surface(&self) -> Option<Figure<Area>> {
+        const NAME: &str = "surface of the castings";
+        self.sum(NAME, |c, many| Some(c.surface?.times(many, NAME)))
+    }
+
+    /// Of those that have cores.
+    fn cores(&self) -> Option<Figure<Volume>> {
+        const NAME: &str = "cores of the mould";
+        let each = self.each(NAME, |c, many| Some(c.cores?.times(many, NAME)));
+        sum(NAME, each.into_iter().flatten().collect())
+    }
+}
+
 /// The sum where there are several; the one itself where there is one.
 fn sum<Q: Quantity>(name: &'static str, mut of: Vec<Figure<Q>>) -> Option<Figure<Q>> {
     if of.len() == 1 { of.pop() } else { Figure::sum(name, &of) }
@@ -109,54 +164,24 @@ pub(super) fn estimate(
     flask: FlaskFit,
 ) -> MouldEstimate {
     let casting = first.casting;
-    let pattern = &build.patterns[casting.pattern];
-    let cavities = pattern.given.cavities;
-    let alloy = &casting.alloy;
-    let all = || std::iter::once(&first).chain(others);
-    // Of several, each is told by its pattern.
-    let told = |cast: &Cast<'_>, name: &'static str| {
-        let id = &build.patterns[cast.casting.pattern].id;
-        if others.is_empty() { name.to_owned() } else { format!("{name}, {id}") }
-    };
-    let many = |cast: &Cast<'_>| build.patterns[cast.casting.pattern].given.cavities;
-    let metal =
-        |c: &Cast<'_>| Some(for_mould(c.poured?, many(c)).named(told(c, "metal for the mould")));
-    let poured = all().map(metal).collect::<Option<_>>();
-    let poured = poured.and_then(|each| sum("metal for the mould", each));
+    let (pattern, alloy) = (&build.patterns[casting.pattern], &casting.alloy);
+    let held = InMould { build, casts: [&[first], others].concat() };
+    let poured = held.poured();
     let charge = poured
         .as_ref()
         .zip(alloy.melt_loss.as_ref())
         .map(|(p, loss)| metal::charge::figure(p, loss).named("charge for the mould"));
-    let named = all().find_map(|c| c.casting.given.crucible.as_ref()).map(|named| &named.value);
     let chosen = match &flask {
         FlaskFit::Fits(id) => build.shop.flasks.get(id),
         _ => None,
     };
     let flask_volume = chosen.map(flask_volume);
     let density = pattern.sand.as_ref().and_then(|s| s.rammed_density.as_ref());
-    let sand = (|| {
-        let each = |c| -> Option<_> {
-            let c: &Cast<'_> = c;
-            Some(c.held?.named(told(c, "castings, feeders and ways in the mould")))
-        };
-        let metal = sum(
-            "castings, feeders and ways in the mould",
-            all().map(each).collect::<Option<_>>()?,
-        )?;
-        Some(pattern_formulas::mould_sand::figure(flask_volume.as_ref()?, &metal, density?))
-    })();
-    let cores = |c: &Cast<'_>| {
-        let cores = c.cores?.times(many(c), "cores of the mould");
-        Some(cores.named(told(c, "cores of the mould")))
-    };
-    let cores = sum("cores of the mould", all().filter_map(cores).collect());
-    let core_sand = takes::core_sand(build, cores.as_ref());
-    let surface = |c: &Cast<'_>| {
-        let surface = c.surface?.times(many(c), "surface of the castings");
-        Some(surface.named(told(c, "surface of the castings")))
-    };
-    let surface = all().map(surface).collect::<Option<_>>();
-    let surface = surface.and_then(|each| sum("surface of the castings", each));
+    let sand =
+        held.metal().zip(flask_volume.as_ref()).zip(density).map(|((metal, inside), density)| {
+            pattern_formulas::mould_sand::figure(inside, &metal, density)
+        });
+    let core_sand = takes::core_sand(build, held.cores().as_ref());
     let takes = takes::takes(
         build,
         casting,
@@ -165,51 +190,59 @@ pub(super) fn estimate(
             sand: sand.as_ref(),
             core_sand: core_sand.as_ref(),
             charge: charge.as_ref(),
-            surface: surface.as_ref(),
+            surface: held.surface().as_ref(),
         },
     );
-    let (crucible, crucible_holds) = crucible(build, alloy, named, charge.as_ref());
-    let crucible_full = match (&crucible, &charge) {
-        (CrucibleFit::Fits(id), Some(charge)) => build.shop.crucibles.get(id).and_then(|c| {
-            let inside = [c.mass.clone()?, charge.clone()];
-            Figure::sum("full crucible, without tongs", &[&inside[..], c.heel.as_slice()].concat())
-        }),
-        _ => None,
-    };
+    let named = held.casts.iter().find_map(|c| c.casting.given.crucible.as_ref());
+    let (crucible, crucible_holds) =
+        crucible(build, alloy, named.map(|named| &named.value), charge.as_ref());
     let melt_heat = charge.as_ref().and_then(|c| melt_heat(c, alloy));
     let melt = melt_heat.as_ref().map(|h| Melt::reckon(build, h)).unwrap_or_default();
-    let notes = build.handbook.crucible_life.get(&alloy.family).map(|life| {
-        let heats = life.node().range();
-        format!(
-            "a crucible lasts about {} heats of {} alloys, {} to {} by make and care (from memory): look at its wall before every heat",
-            heats.likely,
-            alloy.family.word(),
-            heats.low,
-            heats.high
-        )
-    });
-    let notes = notes.into_iter().collect();
-    let warnings = crucible_words(build, &crucible).into_iter().collect();
     MouldEstimate {
-        cavities,
+        cavities: pattern.given.cavities,
         flask,
         flask_volume,
         sand,
         core_sand,
         takes,
         poured,
+        crucible_full: crucible_full(build, &crucible, charge.as_ref()),
         charge,
+        warnings: crucible_words(build, &crucible),
         crucible,
         crucible_holds,
-        crucible_full,
         melt_heat,
         fuel: melt.fuel,
         electricity: melt.electricity,
         cylinders: melt.cylinders,
         melt_time: melt.time,
-        notes,
-        warnings,
+        notes: crucible_life(build, alloy).into_iter().collect(),
     }
+}
+
+/// Pot and metal, with the heel that is in it.
+fn crucible_full(
+    build: &Build,
+    fit: &CrucibleFit,
+    charge: Option<&Figure<Mass>>,
+) -> Option<Figure<Mass>> {
+    let CrucibleFit::Fits(id) = fit else { return None };
+    let crucible = build.shop.crucibles.get(id)?;
+    let inside = [crucible.mass.clone()?, charge?.clone()];
+    let all = [&inside[..], crucible.heel.as_slice()].concat();
+    Figure::sum("full crucible, without tongs", &all)
+}
+
+/// How many heats a crucible lasts.
+fn crucible_life(build: &Build, alloy: &Alloy) -> Option<String> {
+    let heats = build.handbook.crucible_life.get(&alloy.family)?.node().range();
+    Some(format!(
+        "a crucible lasts about {} heats of {} alloys, {} to {} by make and care (from memory): look at its wall before every heat",
+        heats.likely,
+        alloy.family.word(),
+        heats.low,
+        heats.high
+    ))
 }
 
 /// What is doubtful about the crucible chosen.
