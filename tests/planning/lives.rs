@@ -12,10 +12,10 @@ const LOOKS: i64 = 8;
 const TRIES: usize = 120;
 
 /// A build that goes on: its files, and moulds that were named so far.
-struct Life {
+pub struct Life {
     manifest: String,
-    journal: String,
-    today: NaiveDate,
+    pub journal: String,
+    pub today: NaiveDate,
     named: usize,
 }
 
@@ -46,14 +46,13 @@ fn promised(
 }
 
 impl Life {
-    fn new(folder: &str) -> Self {
-        let [manifest, journal] = files(folder);
+    pub fn new([manifest, journal]: [String; 2]) -> Self {
         let build = super::builds::read(&manifest, &journal);
         let today = build.today.max(build.header.begun);
         Self { manifest, journal, today, named: 0 }
     }
 
-    fn build(&self) -> Build {
+    pub fn build(&self) -> Build {
         read_on(&self.manifest, &self.journal, self.today)
     }
 
@@ -66,7 +65,7 @@ impl Life {
     /// Does what is planned until a day. With dice one session in ten is missed, and what builds on
     /// it that week with it; and what is left of work that was begun turns out to be 0.7 to 1.8 times
     /// as long.
-    fn work(
+    pub fn work(
         &mut self,
         build: &Build,
         schedule: &Schedule,
@@ -222,7 +221,7 @@ struct Stood {
 }
 
 fn live(folder: &str, mut dice: Option<Dice>) -> Stood {
-    let mut life = Life::new(folder);
+    let mut life = Life::new(files(folder));
     let mut stood = Stood::default();
     let mut kept: Option<Kept> = None;
     let mut before: Option<(Sessions, BTreeMap<String, NaiveDate>)> = None;

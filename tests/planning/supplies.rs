@@ -379,7 +379,7 @@ fn a_delivery_that_slips_moves_the_heat_and_is_its_cause() {
 }
 
 /// A random build whose metal and sand are partly there, partly on order, and sold.
-fn supplied(seed: u64) -> (String, String) {
+pub fn supplied(seed: u64) -> (String, String) {
     let mut dice = Dice::new(5000 + seed);
     let mut text = random(seed);
     let stock = format!(
