@@ -9,7 +9,7 @@ use pourwright::estimate::Estimates;
 use pourwright::manifest::Step;
 use pourwright::model::Build;
 use pourwright::plan::{
-    Block, Job, Plan, PlannedHeat, PlannedMould, Schedule, Session, Subject, Waited,
+    Block, Does, Job, Plan, PlannedHeat, PlannedMould, Schedule, Session, Subject, Waited,
 };
 use pourwright::plan::{Budget, SearchOptions};
 use pourwright::supply::Bill;
@@ -90,7 +90,7 @@ fn scheduled(mut made: Made) -> Made {
             blocks.push(Block {
                 job: schedule.jobs.len(),
                 person: "edda".into(),
-                helps: false,
+                does: Does::Work,
                 from,
                 to,
             });

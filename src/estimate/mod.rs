@@ -37,7 +37,9 @@ pub use gating::{GatingEstimate, Sprue, Ways};
 pub use handling::{Carry, HandlingEstimate, NOT_FOR_HOT_METAL};
 pub use hours::{StepTime, pattern_times, step_time};
 pub use loads::LoadEstimate;
-pub use mould::{CrucibleFit, FlaskFit, MouldEstimate, crucible_for_all, melt_fuel, warm_up};
+pub use mould::{
+    CrucibleFit, FlaskFit, MouldEstimate, crucible_for_all, melt_fuel, melt_time, warm_up,
+};
 pub use pattern_sheet::PatternSheet;
 pub use pot::{Lift, Pot, pot};
 pub use pouring::coldest;

@@ -371,6 +371,13 @@ pub fn melt_fuel(build: &Build, furnace: &str, heat: &Figure<Energy>) -> Option<
     Some(heat::fuel_mass::figure(heat, efficiency(build, furnace)?, value))
 }
 
+/// How long a furnace takes to bring so much heat into the metal once it is warm; none where its power
+/// or its efficiency is not known.
+pub fn melt_time(build: &Build, furnace: &Furnace, heat: &Figure<Energy>) -> Option<Figure<Time>> {
+    let time = heat::melt_time::figure(heat, efficiency(build, furnace)?, furnace.power.as_ref()?);
+    Some(time.noting("in a warm furnace; warming it up comes on top"))
+}
+
 /// Fuel that warms a furnace for the first heat of a day, where its burner, its time and its fuel
 /// are known.
 pub fn warm_up(build: &Build, furnace: &str) -> Option<Figure<Mass>> {
@@ -394,10 +401,7 @@ impl Melt {
         let Some(furnace) = build.shop.furnaces.values().next() else { return out };
         let Some(efficiency) = efficiency(build, furnace) else { return out };
         let heat = &heat.reference("melt-heat");
-        if let Some(power) = &furnace.power {
-            let time = heat::melt_time::figure(heat, efficiency, power);
-            out.time = Some(time.noting("in a warm furnace; warming it up comes on top"));
-        }
+        out.time = melt_time(build, furnace, heat);
         match build.handbook.fuels.get(&furnace.fuel).and_then(Option::as_ref) {
             Some(value) => {
                 let fuel = heat::fuel_mass::figure(heat, efficiency, value);

@@ -2,7 +2,7 @@ use super::Id;
 use crate::figure::*;
 use crate::handbook::formulas::metal::{fill_mass, frustum_volume};
 use crate::handbook::{Family, Handbook, tabled};
-use crate::yaml::{Code, Cursor, Given, day, nearest};
+use crate::yaml::{Code, Cursor, Given, Tree, day, nearest};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
 use std::sync::Arc;
@@ -29,6 +29,10 @@ pub struct Furnace {
     pub cylinder: Option<Figure<Mass>>,
     /// Time until it is ready for the first heat.
     pub warm_up: Option<Figure<Time>>,
+    /// Setting up before its first heat of a session, where the builder says so.
+    pub set_up: Option<Figure<Time>>,
+    /// Clearing up at the end of a session in which it melted, where the builder says so.
+    pub clear_up: Option<Figure<Time>>,
     /// Heats that fit into one session.
     pub heats_per_session: u32,
 }
@@ -298,11 +302,22 @@ fn furnace(cursor: &Cursor<'_>, book: &Handbook) -> Option<Furnace> {
         power: f.take("power", |c| c.figure("power of the furnace")),
         cylinder: f.take("cylinder", |c| c.figure("fuel in one cylinder")),
         warm_up: f.take("warm-up", |c| c.figure("warm-up")),
+        set_up: f.take("set-up", |c| time_or_none(c, "setting up")),
+        clear_up: f.take("clear-up", |c| time_or_none(c, "clearing up")),
         heats_per_session: f.take("heats-per-session", |c| c.count()).unwrap_or(2),
     };
     f.take("notes", |c| c.text());
     f.done();
     Some(furnace)
+}
+
+/// A time, or `none`.
+fn time_or_none(cursor: &Cursor<'_>, name: &'static str) -> Option<Figure<Time>> {
+    match cursor.tree() {
+        Tree::Text(text) if **text == *"none" => Some(Figure::counted(name, 0.0, "given as none")),
+        Tree::Switch(false) => Some(Figure::counted(name, 0.0, "given as none")),
+        _ => cursor.figure(name),
+    }
 }
 
 fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {

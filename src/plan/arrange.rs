@@ -113,7 +113,6 @@ pub fn schedule(
             let mut schedule = schedule::schedule(build, parts, &found, (aim, names));
             schedule.firsts = schedule::firsts(build, &work, &firsts, &schedule);
             schedule.brimming = schedule::brimming(build, &schedule);
-            schedule.slow = schedule::slow(build, estimates, &schedule, work.melt);
             if let Some(both) = kept.zip(promise.as_ref()) {
                 schedule.moved = moves(build, &work, both, &schedule);
             }
@@ -242,7 +241,8 @@ fn learning(
 /// The hours of the shop for the work, so many times over, and for what lies idle between.
 pub(crate) fn hours(build: &Build, work: &Work, times: Minute) -> Calendar {
     let bench: Minute = work.items.iter().map(|i| i.minutes).sum();
-    let melts = work.moulds.len() as Minute * work.melt;
+    let alone = |mould| work.shortest_heat(&[mould]);
+    let melts: Minute = work.moulds.iter().map(alone).sum();
     let waits: Minute = work.items.iter().map(|i| i.wait).max().unwrap_or(0);
     let latest = work.items.iter().map(Item::begins).max().unwrap_or(0);
     let beyond = 60 + (10 * waits + latest) / (24 * 60);

@@ -2,10 +2,11 @@
 
 use super::calendar::{Gone, Minute};
 use super::subject::is_done;
+use super::work::{Firing, melts};
 use crate::estimate::{Estimates, Lots, StepTime, step_time};
 use crate::figure::{Because, Figure, Number, Time};
 use crate::journal::{Done, Event, Poured, Rammed};
-use crate::manifest::Step;
+use crate::manifest::{Furnace, Step};
 use crate::model::{Bench, Build};
 use chrono::{NaiveDateTime, TimeDelta, Timelike};
 
@@ -170,7 +171,14 @@ pub(super) fn gone_today(build: &Build, estimates: &Estimates) -> Gone {
     let today = build.history.log.iter().filter(|e| e.at.date() == build.today);
     let work = today.map(|entry| (entry.at.time(), day.of(&entry.event)));
     let work: Vec<_> = work.filter(|(_, seconds)| *seconds > 0.0).collect();
-    let seconds: f64 = work.iter().map(|(_, seconds)| seconds).sum();
+    let poured = build.history.log.iter().filter(|e| e.at.date() == build.today);
+    let cleared = poured.filter_map(|entry| match &entry.event {
+        Event::Poured(e) => Some(60.0 * Firing::of(build, day.furnace(e)?).clear_up[1]),
+        _ => None,
+    });
+    // The session ends with clearing up.
+    let seconds =
+        work.iter().map(|(_, seconds)| seconds).sum::<f64>() + cleared.fold(0.0, f64::max);
     let last = work.iter().map(|(at, _)| at.num_seconds_from_midnight()).max();
     Gone {
         minutes: (seconds / 60.0 - 1e-6).ceil() as Minute,
@@ -200,10 +208,25 @@ impl Day<'_> {
         e.hours.as_ref().map_or_else(|| self.mould(&e.mould.value, Step::Ram), Figure::si)
     }
 
+    /// Melting as it was logged, else what the furnace takes for its moulds; and the pours.
     fn pouring(&self, e: &Poured) -> f64 {
-        let usual = || self.build.handbook.time("melt").map_or(0.0, Figure::si);
-        let melt = e.melt_time.as_ref().map_or_else(usual, Figure::si);
+        let melt = || {
+            let Some(furnace) = self.furnace(e) else { return 0.0 };
+            let attempts =
+                e.moulds.iter().filter_map(|m| self.build.history.attempts.get(&m.value));
+            let moulds = attempts.filter_map(|a| self.estimates.mould(self.build, &a.castings));
+            let melts = moulds.map(|mould| melts(self.build, furnace, mould));
+            60.0 * Firing::of(self.build, furnace).before_pour(melts, false)[1]
+        };
+        let melt = e.melt_time.as_ref().map_or_else(melt, Figure::si);
         melt + e.moulds.iter().map(|m| self.mould(&m.value, Step::Pour)).sum::<f64>()
+    }
+
+    /// The furnace of a heat: the one that was logged, else the first of the shop.
+    fn furnace(&self, e: &Poured) -> Option<&Furnace> {
+        let furnaces = &self.build.shop.furnaces;
+        let logged = e.furnace.as_ref().and_then(|w| furnaces.get(&w.value));
+        logged.or_else(|| furnaces.values().next())
     }
 
     fn mould(&self, mould: &str, step: Step) -> f64 {

@@ -23,7 +23,7 @@ pub use network::Network;
 pub use promise::{Kept, PromisedHeat, PromisedJob, PromisedMould};
 pub use reasons::Waited;
 pub use schedule::{
-    Block, FirstHeat, HeatLift, Heel, Job, Laid, NextHeat, PlannedHeat, PlannedMould, Pour,
+    Block, Does, FirstHeat, HeatLift, Heel, Job, Laid, NextHeat, PlannedHeat, PlannedMould, Pour,
     PourMould, Progress, Schedule, Session, next_heat, next_name, progress, standing_moulds,
     stood_too_long,
 };
@@ -34,4 +34,4 @@ pub use tasks::{Plan, Task, plan};
 
 pub(crate) use arrange::hours;
 pub(crate) use calendar::{Calendar, Window};
-pub(crate) use work::{Item, Mould, span};
+pub(crate) use work::{Item, Mould, melting, span};

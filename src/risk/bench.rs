@@ -11,6 +11,8 @@ pub const MISSED: f64 = 0.1;
 pub(super) struct Bench<'a> {
     windows: &'a [Window],
     at: usize,
+    /// Minutes at the end of the session that are kept for clearing up after a heat.
+    kept: Minute,
     /// When the person can begin something: within a session, unless there are no more.
     pub now: Minute,
     /// When the last work was over.
@@ -19,7 +21,7 @@ pub(super) struct Bench<'a> {
 
 impl<'a> Bench<'a> {
     pub fn new(windows: &'a [Window], random: &mut Stream) -> Self {
-        let mut bench = Self { windows, at: 0, now: 0, last: 0 };
+        let mut bench = Self { windows, at: 0, kept: 0, now: 0, last: 0 };
         if bench.missed(random) {
             bench.skip(random);
         }
@@ -33,6 +35,7 @@ impl<'a> Bench<'a> {
 
     /// Goes on to the next session that is not missed.
     fn skip(&mut self, random: &mut Stream) {
+        self.kept = 0;
         self.at += 1;
         while self.at < self.windows.len() && self.missed(random) {
             self.at += 1;
@@ -42,7 +45,7 @@ impl<'a> Bench<'a> {
     /// Moves on to a moment in working hours, not before `from`; beyond the last session to `from`.
     pub fn open(&mut self, from: Minute, random: &mut Stream) {
         self.now = self.now.max(from);
-        while self.windows.get(self.at).is_some_and(|w| w.to <= self.now) {
+        while self.windows.get(self.at).is_some_and(|w| w.to - self.kept <= self.now) {
             self.skip(random);
         }
         if let Some(w) = self.windows.get(self.at) {
@@ -73,12 +76,22 @@ impl<'a> Bench<'a> {
 
     /// What is left of the session.
     pub fn left(&self) -> Minute {
-        self.windows.get(self.at).map_or(0, |w| w.to - self.now)
+        self.windows.get(self.at).map_or(0, |w| w.to - self.kept - self.now)
     }
 
-    /// When the session is over.
+    /// Minutes that are still to be kept for clearing up for so long.
+    pub fn to_keep(&self, minutes: Minute) -> Minute {
+        if self.endless() { 0 } else { (minutes - self.kept).max(0) }
+    }
+
+    /// Keeps the end of the session for clearing up.
+    pub fn keep(&mut self, minutes: Minute) {
+        self.kept += self.to_keep(minutes);
+    }
+
+    /// When the session is over, but for clearing up.
     pub fn closes(&self) -> Minute {
-        self.windows.get(self.at).map_or(self.now, |w| w.to)
+        self.windows.get(self.at).map_or(self.now, |w| w.to - self.kept)
     }
 
     /// When the next session begins that is long enough.
@@ -92,7 +105,7 @@ impl<'a> Bench<'a> {
         self.endless()
             || self.now <= from
                 && self.windows[self.at].from <= from
-                && to <= self.windows[self.at].to
+                && to <= self.windows[self.at].to - self.kept
     }
 
     /// When the person can next begin something after a moment.

@@ -39,7 +39,8 @@ fn told(script: &Script) -> Value {
     let melt = |m: &Melt| {
         json!({
             "alloy": m.alloy, "furnace": m.furnace, "charge": m.charge, "holds": m.holds,
-            "hands": m.hands, "pours": list(&m.pours),
+            "hands": m.hands, "pours": list(&m.pours), "spare": m.spare,
+            "clear_up": m.clear_up.as_ref().map(|of| three(tables, of)),
         })
     };
     let units = script.units.iter().map(|u| {
@@ -49,7 +50,7 @@ fn told(script: &Script) -> Value {
             "before": u.before, "after": u.after,
             "decides": u.decides.as_ref().map(|d| json!({
                 "moulds": d.moulds, "loss": d.loss, "melt": melt(&d.melt), "at_once": d.at_once,
-                "melting": three(tables, &d.melting), "ram": three(tables, &d.ram),
+                "melting": three(tables, &d.melting), "melts": d.melts, "ram": three(tables, &d.ram),
                 "pour": three(tables, &d.pour), "then_wait": d.then_wait, "then": list(&d.then),
             })),
         })

@@ -225,10 +225,12 @@ impl<'a> Replay<'a> {
         let mut minutes = self.draw_all(&unit.minutes);
         let mut pouring: f64 = melt.pours.iter().map(|of| self.draw(of)).sum();
         minutes += pouring;
-        let room = melt.holds - melt.charge;
-        let left = self.benches[who].left() as f64;
+        let clear_up = melt.clear_up.as_ref().map_or(0.0, |of| self.draw(of));
+        let room = (melt.holds - melt.charge, melt.spare);
+        let left = self.benches[who].left() - self.benches[who].to_keep(clear_up.round() as Minute);
+        let left = left as f64;
         let with = self.fill(melt.alloy, room, (&mut minutes, &mut pouring), left);
-        let over = match self.melt(who, melt, (minutes, pouring), MELTING) {
+        let over = match self.melt(who, melt, (minutes, pouring, clear_up), MELTING) {
             Ok(over) => over,
             Err(later) => return Some(later),
         };
@@ -245,13 +247,16 @@ impl<'a> Replay<'a> {
         let melt = &decides.melt;
         let mut minutes = self.draw(&decides.melting);
         let mut pouring = 0.0;
-        let left = self.benches[who].left() as f64;
+        let clear_up = melt.clear_up.as_ref().map_or(0.0, |of| self.draw(of));
+        let left = self.benches[who].left() - self.benches[who].to_keep(clear_up.round() as Minute);
+        let left = left as f64;
         let alloy = &mut self.lost[melt.alloy];
         // Its own go first.
         if let Some(at) = alloy.iter().position(|unit| *unit == n) {
             alloy[..=at].rotate_right(1);
         }
-        let with = self.fill(melt.alloy, melt.holds, (&mut minutes, &mut pouring), left);
+        let room = (melt.holds, melt.spare + decides.melts);
+        let with = self.fill(melt.alloy, room, (&mut minutes, &mut pouring), left);
         let with = if with.is_empty() {
             // More than a pot or a session: one at a time.
             minutes += self.draw(&decides.ram);
@@ -261,7 +266,7 @@ impl<'a> Replay<'a> {
         } else {
             with
         };
-        let over = match self.melt(who, melt, (minutes, pouring), MELTING + 1) {
+        let over = match self.melt(who, melt, (minutes, pouring, clear_up), MELTING + 1) {
             Ok(over) => over,
             Err(later) => return Some(later),
         };
@@ -273,11 +278,11 @@ impl<'a> Replay<'a> {
     }
 
     /// Moulds that were lost and go into a heat: as many as its pot, their flasks and what is left of
-    /// the session have room for.
+    /// the session have room for. `spare` minutes of its melt melt more metal than it has.
     fn fill(
         &mut self,
         alloy: usize,
-        mut room: f64,
+        (mut room, mut spare): (f64, f64),
         (minutes, pouring): (&mut f64, &mut f64),
         left: f64,
     ) -> Vec<Recast> {
@@ -288,10 +293,12 @@ impl<'a> Replay<'a> {
             let mut moulds = 0;
             while moulds < self.to_cast[n].min(decides.at_once) && decides.melt.charge <= room {
                 let (ram, pour) = (self.draw(&decides.ram), self.draw(&decides.pour));
-                if *minutes + ram + pour > left {
+                let melting = (decides.melts - spare).max(0.0);
+                if *minutes + ram + pour + melting > left {
                     break;
                 }
-                *minutes += ram + pour;
+                spare = (spare - decides.melts).max(0.0);
+                *minutes += ram + pour + melting;
                 *pouring += pour;
                 room -= decides.melt.charge;
                 moulds += 1;
@@ -303,18 +310,21 @@ impl<'a> Replay<'a> {
         with
     }
 
-    /// Melts and pours without a break; when it is over, or when to try again.
+    /// Melts and pours without a break, where the session has time to clear up too; when it is over, or
+    /// when to try again.
     fn melt(
         &mut self,
         who: usize,
         melt: &Melt,
-        (minutes, pouring): (f64, f64),
+        (minutes, pouring, clear_up): (f64, f64, f64),
         kind: usize,
     ) -> Result<Minute, Minute> {
         let bench = &self.benches[who];
         let now = bench.now;
         let whole = |minutes: f64| (minutes.round() as Minute).clamp(0, self.longest);
         let (minutes, pouring) = (whole(minutes), whole(pouring));
+        let clear_up = whole(clear_up).min(self.longest - minutes);
+        let in_all = minutes + bench.to_keep(clear_up);
         let (day, lit) = (now.div_euclid(DAY), self.furnaces[melt.furnace]);
         if !self.script.pours[day.rem_euclid(7) as usize] {
             return Err((day + 1) * DAY);
@@ -325,9 +335,9 @@ impl<'a> Replay<'a> {
         if lit.free > now {
             return Err(lit.free);
         }
-        if minutes > bench.left() && !bench.endless() {
+        if in_all > bench.left() && !bench.endless() {
             // Something else in what is left of this session.
-            return Err(bench.next_of(minutes).unwrap_or(bench.closes()));
+            return Err(bench.next_of(minutes + clear_up).unwrap_or(bench.closes()));
         }
         let hands = self.hands(who, melt.hands, now + minutes - pouring, now + minutes)?;
         for helper in hands {
@@ -335,6 +345,7 @@ impl<'a> Replay<'a> {
         }
         let heats = if lit.day == day { lit.heats + 1 } else { 1 };
         self.furnaces[melt.furnace] = Lit { day, heats, free: now + minutes };
+        self.benches[who].keep(clear_up);
         self.bench(who, kind, minutes as f64);
         Ok(now + minutes)
     }

@@ -8,7 +8,7 @@ use crate::estimate::{self, Estimates};
 use crate::learn;
 use crate::manifest::{Difficulty, Id, Step};
 use crate::model::Build;
-use crate::plan::{Calendar, Item, Laid, Minute, Mould, Subject, Window, span};
+use crate::plan::{Calendar, Item, Laid, Minute, Mould, Subject, Window, melting, span};
 use std::collections::BTreeSet;
 
 /// Kinds of work vary together: the steps, then melting.
@@ -59,6 +59,10 @@ pub(super) struct Melt {
     pub hands: usize,
     /// Minutes of pouring, when they must be there.
     pub pours: Vec<(usize, Uncertain)>,
+    /// Minutes of clearing up at the end of its session.
+    pub clear_up: Option<(usize, Uncertain)>,
+    /// Minutes of its melt in which more metal melts than is in it, as is likely.
+    pub spare: f64,
 }
 
 /// A decision on the castings of one part, and what doing a mould of it again takes.
@@ -74,8 +78,10 @@ pub(super) struct Decides {
     pub melt: Melt,
     /// Moulds of it that there are flasks for at a time.
     pub at_once: u32,
-    /// Minutes of melting.
+    /// Minutes of melting, in a heat for one mould alone.
     pub melting: (usize, Uncertain),
+    /// Minutes that the metal of one takes to melt, as is likely.
+    pub melts: f64,
     /// Minutes of ramming one.
     pub ram: (usize, Uncertain),
     /// Minutes of pouring one.
@@ -248,7 +254,7 @@ impl Writer<'_> {
         let melt = match which {
             Which::Item(_) => None,
             Which::Heat(h) => {
-                minutes.push(self.takes(MELTING, work.melt_span));
+                minutes.push(self.takes(MELTING, self.melting_of(*h)));
                 let pours = pours.iter().map(|i| self.takes(i.step as usize, i.minutes_span));
                 let pours = pours.collect();
                 Some(self.melt(*h, pours))
@@ -268,8 +274,22 @@ impl Writer<'_> {
         }
     }
 
+    /// Minutes of one person at the furnace before the first pour of a heat of the plan.
+    fn melting_of(&self, h: usize) -> [f64; 3] {
+        let Laid { work, layout } = self.laid;
+        let heat = &layout.heats[h];
+        let moulds = heat.moulds.iter().map(|m| &*work.moulds[*m].melting);
+        work.melt_span(moulds, heat.furnace, heat.hot)
+    }
+
+    /// Clearing up at the end of a session in which a furnace melted.
+    fn clear_up(&mut self, furnace: usize) -> Option<(usize, Uncertain)> {
+        let minutes = self.laid.work.firing.get(furnace)?.clear_up;
+        (minutes[2] > 0.0).then(|| self.takes(MELTING, minutes))
+    }
+
     /// What a heat of the plan is melted in.
-    fn melt(&self, h: usize, pours: Vec<(usize, Uncertain)>) -> Melt {
+    fn melt(&mut self, h: usize, pours: Vec<(usize, Uncertain)>) -> Melt {
         let Laid { work, layout } = self.laid;
         let heat = &layout.heats[h];
         let moulds = || heat.moulds.iter().map(|m| &work.moulds[*m]);
@@ -277,6 +297,9 @@ impl Writer<'_> {
             let pots = moulds().flat_map(|m| &m.pots).filter(|(p, _)| p == pot);
             pots.map(|(_, holds)| *holds).fold(0.0, f64::max)
         };
+        let melts = |m: &Mould| m.melting.get(heat.furnace).map_or(0.0, |span| span[1]);
+        let set_up = work.firing.get(heat.furnace).filter(|_| !heat.hot);
+        let metal = set_up.map_or(0.0, |f| f.set_up[1]) + moulds().map(melts).sum::<f64>();
         Melt {
             alloy: moulds().next().map_or(0, |m| m.alloy),
             furnace: heat.furnace,
@@ -284,31 +307,42 @@ impl Writer<'_> {
             holds: heat.pots.iter().map(holds).sum(),
             hands: heat.hands.len(),
             pours,
+            spare: self.melting_of(h)[1] - metal,
+            clear_up: self.clear_up(heat.furnace),
         }
     }
 
-    /// What one mould of a part is melted in when it is made again: as the moulds of its alloy are.
-    fn melt_again(&mut self, part: usize, alloy: &Id) -> Melt {
+    /// What one mould of a part is melted in when it is made again, as the moulds of its alloy are; the
+    /// minutes before its pour where it is melted for alone, and those of its metal.
+    fn melt_again(&mut self, part: usize, alloy: &Id) -> (Melt, [f64; 3], f64) {
         let Laid { work, layout } = self.laid;
         let found = self.alloys.iter().position(|a| a == alloy);
         let alloy = found.unwrap_or_else(|| {
             self.alloys.push(alloy.clone());
             self.alloys.len() - 1
         });
-        let estimate = self.estimates.castings[part].as_ref();
-        let charge = estimate.and_then(|e| e.mould.charge.as_ref()).map_or(0.0, |c| c.si());
+        let mould = self.estimates.castings[part].as_ref().map(|e| &e.mould);
+        let charge = mould.and_then(|m| m.charge.as_ref()).map_or(0.0, |c| c.si());
         let alike = || work.moulds.iter().filter(|m| m.alloy == alloy);
         let holds = alike().filter_map(|m| m.pots.last()).map(|p| p.1).fold(charge, f64::max);
         let mut heats = layout.heats.iter();
         let heat = heats.find(|h| h.moulds.iter().any(|m| work.moulds[*m].alloy == alloy));
-        Melt {
+        let furnace = heat.map_or(0, |h| h.furnace);
+        let melting = mould.map_or(Vec::new(), |mould| melting(self.build, mould));
+        let alone = work.melt_span(std::iter::once(&*melting), furnace, false);
+        let melts = melting.get(furnace).map_or(0.0, |span| span[1]);
+        let set_up = work.firing.get(furnace).map_or(0.0, |f| f.set_up[1]);
+        let melt = Melt {
             alloy,
-            furnace: heat.map_or(0, |h| h.furnace),
+            furnace,
             charge,
             holds,
             hands: heat.map_or(0, |h| h.hands.len()),
             pours: Vec::new(),
-        }
+            spare: alone[1] - set_up - melts,
+            clear_up: self.clear_up(furnace),
+        };
+        (melt, alone, melts)
     }
 
     /// Minutes by the clock after a unit. What waits for a pour waits for the cooling too.
@@ -345,13 +379,15 @@ impl Writer<'_> {
         let then: Vec<Step> = then.into_iter().filter(|step| steps.contains(step)).collect();
         let [ram, pour] =
             [Step::Ram, Step::Pour].map(|s| self.takes(s as usize, self.minutes(part, s)));
+        let (melt, alone, melts) = self.melt_again(part, &alloy);
         let decides = Decides {
             part,
             moulds,
             loss,
-            melt: self.melt_again(part, &alloy),
+            melt,
             at_once: self.flasks(part),
-            melting: self.takes(MELTING, self.laid.work.melt_span),
+            melting: self.takes(MELTING, alone),
+            melts,
             ram,
             pour,
             then_wait: self.waits(part),

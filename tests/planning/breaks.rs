@@ -188,6 +188,26 @@ const BREAKS: &[Break] = &[
         let moulds = heat(plan, "bed")["moulds"].as_array_mut().expect("moulds");
         moulds.iter_mut().find(|m| m["part"] == "bed").expect("bed")["rammed"] = at;
     }),
+    ("in full", |build, _| {
+        // A furnace so weak that the charge takes hours.
+        build.shop.furnaces.values_mut().for_each(|f| f.power = Some(figure(500.0)));
+    }),
+    ("clear up", |build, _| {
+        build.shop.furnaces.values_mut().for_each(|f| f.clear_up = Some(figure(3600.0)));
+    }),
+    ("clear up", |_, plan| {
+        for session in plan["schedule"]["sessions"].as_array_mut().expect("sessions") {
+            session["blocks"].as_array_mut().expect("blocks").retain(|b| b["clears_up"] != true);
+        }
+    }),
+    ("clear up", |_, plan| {
+        // Cleared up before the session ends.
+        let sessions = plan["schedule"]["sessions"].as_array_mut().expect("sessions").iter_mut();
+        let mut blocks = sessions.flat_map(|s| s["blocks"].as_array_mut().expect("blocks"));
+        let block = blocks.find(|b| b["clears_up"] == true).expect("a block");
+        later(&mut block["from"], -5);
+        later(&mut block["to"], -5);
+    }),
     ("warm-up", |_, plan| later(&mut heat(plan, "bed")["lit"], 10)),
     ("pour day", |build, _| build.shop.pours = Some([false; 7])),
     ("heats in a session", |build, _| {

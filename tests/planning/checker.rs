@@ -28,6 +28,7 @@ pub fn broken(build: &Build, plan: &Value, estimate: &Value) -> Vec<String> {
     check.unbroken();
     check.moulds();
     check.furnaces();
+    check.cleared();
     check.crucibles();
     check.lifting();
     check.firsts();
@@ -214,7 +215,6 @@ impl Check<'_> {
             });
         }
         let mut found: BTreeMap<(String, String), usize> = BTreeMap::new();
-        let melt = self.build.handbook.time("melt").map_or(0, |t| minutes(t.si()));
         for job in self.told.jobs.clone() {
             let key = (job.on.clone(), job.step.clone());
             *found.entry(key.clone()).or_default() += 1;
@@ -225,7 +225,8 @@ impl Check<'_> {
             let lots = self.told.moulds.iter().find(holds).map(|m| m.lots());
             let shared = lots.and_then(|lots| Some(self.told.shared(&lots)?.times[step?]));
             let alone = wanted.get(&key).map_or(0, |w| w.1);
-            let each = shared.map_or(alone, minutes) + if melts { melt } else { 0 };
+            let melt = job.heat.filter(|_| melts).map_or(0, |heat| self.melt(heat));
+            let each = shared.map_or(alone, minutes) + melt;
             let at_it: i64 = job.blocks.iter().map(|b| b.to - b.from).sum();
             self.must(at_it == each && job.minutes == each, || {
                 format!("in full: {} {} gets {at_it} min, not {each}", job.on, job.step)
@@ -416,6 +417,7 @@ impl Check<'_> {
     /// A person does one thing at a time, inside their hours, and breaks off only when they leave.
     fn people(&mut self) {
         let mut busy: BTreeMap<String, Vec<(i64, i64)>> = BTreeMap::new();
+        let clear: Vec<_> = self.told.jobs.iter().flat_map(|j| j.clear.clone()).collect();
         for job in self.told.jobs.clone() {
             for (i, b) in job.blocks.iter().enumerate() {
                 let hours = self.hours(&b.person, day(b.from));
@@ -425,7 +427,9 @@ impl Check<'_> {
                     format!("hours: {} at {} {} outside their hours", b.person, job.on, job.step)
                 });
                 let last = i + 1 == job.blocks.len();
-                let leaves = hours.is_some_and(|(_, to)| to == b.to);
+                let clears =
+                    clear.iter().find(|c| c.person == b.person && day(c.from) == day(b.from));
+                let leaves = hours.is_some_and(|(_, to)| clears.map_or(to, |c| c.from) == b.to);
                 self.must(last || leaves, || {
                     format!("broken off: {} {} before the session ends", job.on, job.step)
                 });
@@ -434,11 +438,11 @@ impl Check<'_> {
                 });
                 busy.entry(b.person.clone()).or_default().push((b.from, b.to));
             }
-            for b in &job.help {
+            for b in job.help.iter().chain(&job.clear) {
                 let hours = self.hours(&b.person, day(b.from));
                 let inside = hours.is_some_and(|(from, to)| from <= b.from && b.to <= to);
                 self.must(inside && b.from < b.to, || {
-                    format!("hours: {} helps outside their hours", b.person)
+                    format!("hours: {} helps or clears up outside their hours", b.person)
                 });
                 busy.entry(b.person.clone()).or_default().push((b.from, b.to));
             }

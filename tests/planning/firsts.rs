@@ -73,7 +73,7 @@ const BUILD: &str = "
 build: {title: Firsts, begun: 2026-01-10}
 shop:
   people: {ann: {hours: {sat: 8 h, sun: 8 h}}}
-  furnaces: {drum: {fuel: propane, efficiency: 10 %}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, set-up: none, clear-up: none}}
   crucibles: {grey: {holds: 6 L, working-fill: 80 %, family: aluminium}}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 4}}
   sand: {kind: green-sand}

@@ -11,7 +11,7 @@ const BUILD: &str = "
 build: {title: One flask, begun: 2026-01-10}
 shop:
   people: {me: {hours: {sat: 9:00..17:00, sun: 9:00..17:00}}}
-  furnaces: {drum: {fuel: propane, efficiency: 10 %, heats-per-session: 3}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, set-up: none, clear-up: none, heats-per-session: 3}}
   crucibles: {grey: {holds: 2.5 L, working-fill: 80 %, family: aluminium, mass: 2 kg}}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm}}
   sand: {kind: green-sand}

@@ -118,16 +118,79 @@ impl Check<'_> {
         Some(minutes(time.si()))
     }
 
+    /// Whether a furnace is hot from a heat before on the same day.
+    fn hot(&self, heat: usize) -> bool {
+        let heats = &self.told.heats;
+        let of = &heats[heat];
+        heats
+            .iter()
+            .any(|o| o.furnace == of.furnace && day(o.lit) == day(of.lit) && o.over <= of.lit)
+    }
+
+    /// Minutes from taking up a heat to its first pour: what is usual, or setting up and the heat of the
+    /// charge over the power that reaches it; setting up falls away where the furnace is hot.
+    pub fn melt(&self, heat: usize) -> i64 {
+        let build = self.build;
+        let seconds = |key: &str| build.handbook.time(key).map_or(0.0, |t| t.si());
+        let furnace = build.shop.furnaces.get(&*self.told.heats[heat].furnace);
+        let set_up = furnace.and_then(|f| f.set_up.as_ref()).map_or(seconds("set-up"), |t| t.si());
+        let moulds = self.told.moulds.iter().filter(|m| m.heat == heat);
+        let joules = moulds.map(|m| {
+            let alone = self.told.charge.get(&m.part).copied().unwrap_or(0.0);
+            let each = self.told.melt_heat.get(&m.part).copied().unwrap_or(0.0) / alone;
+            each * self.told.shared(&m.lots()).map_or(alone, |shared| shared.charge)
+        });
+        let joules: f64 = joules.sum();
+        let watts = furnace.and_then(|f| {
+            let usual = build.handbook.furnace_efficiency.get(&f.fuel);
+            Some(f.power.as_ref()?.si() * f.efficiency.as_ref().or(usual)?.si())
+        });
+        let by_power = watts.map_or(0.0, |watts| joules / watts);
+        let usual = seconds("melt");
+        minutes(match self.hot(heat) {
+            true => (usual - set_up).max(by_power),
+            false => usual.max(set_up + by_power),
+        })
+    }
+
+    /// Whoever pours on a day clears up at the end of it, as long as the furnaces that melted ask for.
+    pub fn cleared(&mut self) {
+        let mut wanted: BTreeMap<(String, i64), i64> = BTreeMap::new();
+        for heat in &self.told.heats {
+            let furnace = self.build.shop.furnaces.get(&*heat.furnace);
+            let usual = self.build.handbook.time("clear-up");
+            let time = furnace.and_then(|f| f.clear_up.as_ref()).or(usual);
+            let time = time.map_or(0, |t| minutes(t.si()));
+            for pour in heat.pours.iter().map(|p| &self.told.jobs[*p]) {
+                for block in &pour.blocks {
+                    let most = wanted.entry((block.person.clone(), day(block.from))).or_default();
+                    *most = time.max(*most);
+                }
+            }
+        }
+        wanted.retain(|_, time| *time > 0);
+        let blocks: Vec<_> = self.told.jobs.iter().flat_map(|j| j.clear.clone()).collect();
+        let mut found: BTreeMap<(String, i64), i64> = BTreeMap::new();
+        for b in blocks {
+            let closes = self.hours(&b.person, day(b.from)).map(|h| h.1);
+            self.must(closes == Some(b.to), || {
+                format!("clear up: {} goes on after it or stays too long", b.person)
+            });
+            *found.entry((b.person.clone(), day(b.from))).or_default() += b.to - b.from;
+        }
+        self.must(found == wanted, || format!("clear up: {found:?}, not {wanted:?}"));
+    }
+
     /// A furnace melts one heat at a time, warms up for the first of a session, and takes no more
     /// heats in one than it can; somebody is there to light it.
     pub fn furnaces(&mut self) {
-        let melt = self.build.handbook.time("melt").map_or(0, |t| minutes(t.si()));
         let heats = self.told.heats.clone();
         for (i, heat) in heats.iter().enumerate() {
             let Some(furnace) = self.build.shop.furnaces.get(&*heat.furnace).cloned() else {
                 self.must(false, || format!("furnace: {} has none", heat.name));
                 continue;
             };
+            let melt = self.melt(i);
             let same = |o: &&Heat| o.furnace == heat.furnace;
             let of_day = || heats.iter().filter(same).filter(|o| day(o.lit) == day(heat.lit));
             let clash =

@@ -16,7 +16,7 @@ const BUILD: &str = "
 build: {title: Heel, begun: 2026-01-09}
 shop:
   people: {PEOPLE}
-  furnaces: {drum: {fuel: propane, efficiency: 10 %, heats-per-session: 2}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, set-up: none, clear-up: none, heats-per-session: 2}}
   crucibles:
     pot: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg, tongs: 1 kg, heel: HEEL}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}

@@ -10,7 +10,7 @@ const BUILD: &str = "
 build: {title: Lacking, begun: 2026-01-10}
 shop:
   people: {me: {hours: {sat: 6 h}}}
-  furnaces: {drum: {fuel: propane, efficiency: 10 %}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, set-up: none, clear-up: none}}
   crucibles: {grey: {holds: 2 L, working-fill: 80 %, family: aluminium}}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm}}
   sand: {kind: green-sand}
@@ -146,7 +146,10 @@ fn too_little_sand() {
 #[test]
 fn a_session_too_short() {
     let text = with("steps: {machine: 2 h}", "steps: {machine: 2 h, ram: 5.5 h}");
-    lacks(&text, &["ramming, melting and pouring take", "the longest is 6.0 h", "a longer day"]);
+    lacks(
+        &text,
+        &["ramming, melting, pouring and clearing up take", "the longest is 6.0 h", "a longer day"],
+    );
     // Where moulds may stand only the ramming itself is too long.
     let stands = text.replace("green-sand", "oil-sand");
     assert_eq!(scheduled(&stands).0.missing, [""; 0]);
@@ -155,7 +158,10 @@ fn a_session_too_short() {
 
 #[test]
 fn no_furnace() {
-    let text = with("  furnaces: {drum: {fuel: propane, efficiency: 10 %}}\n", "");
+    let text = with(
+        "  furnaces: {drum: {fuel: propane, efficiency: 10 %, set-up: none, clear-up: none}}\n",
+        "",
+    );
     let (schedule, _) = scheduled(&text);
     assert_eq!(schedule.missing.len(), 1, "{:?}", schedule.missing);
     assert!(schedule.missing[0].contains("no furnace: add one under `shop: furnaces:`"));

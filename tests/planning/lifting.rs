@@ -109,7 +109,7 @@ build: {title: Lifting, begun: 2026-01-10}
 shop:
   people: {ann: {hours: {sat: 8 h}}}
   poured-before: [A356, green-sand]
-  furnaces: {drum: {fuel: propane, efficiency: 10 %}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, set-up: none, clear-up: none}}
   crucibles: {grey: {holds: 6 L, working-fill: 80 %, family: aluminium, mass: 1 kg, tongs: 1 kg}}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 4}}
   sand: {kind: green-sand}

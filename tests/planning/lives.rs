@@ -4,7 +4,7 @@
 use super::builds::{Dice, SHIPPED, files, keeping, read_on};
 use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 use pourwright::model::Build;
-use pourwright::plan::{Aim, Kept, Schedule, Subject};
+use pourwright::plan::{Aim, Does, Kept, Schedule, Subject};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
@@ -161,8 +161,9 @@ impl Life {
                 }
                 _ => {
                     let blocks = schedule.sessions.iter().flat_map(|s| &s.blocks);
-                    let mine: Vec<_> =
-                        blocks.filter(|b| b.job == n && !b.helps && over(b.from)).collect();
+                    let mine: Vec<_> = blocks
+                        .filter(|b| b.job == n && b.does == Does::Work && over(b.from))
+                        .collect();
                     let minutes: i64 = mine.iter().map(|b| (b.to - b.from).num_minutes()).sum();
                     if minutes > 0 && minutes < job.minutes {
                         let noise = dice.as_deref_mut().map_or(10, |d| 7 + d.roll(12) as i64);
@@ -225,9 +226,11 @@ fn live(folder: &str, mut dice: Option<Dice>) -> Stood {
     let mut stood = Stood::default();
     let mut kept: Option<Kept> = None;
     let mut before: Option<(Sessions, BTreeMap<String, NaiveDate>)> = None;
-    for _ in 0..=LOOKS {
+    for look in 0..=LOOKS {
         let build = life.build();
-        let (schedule, keep) = keeping(&build, Aim::Finish, TRIES, kept.as_ref());
+        // The first plan is looked for longer, so that none gains days on it later.
+        let tries = if look == 0 { 4 * TRIES } else { TRIES };
+        let (schedule, keep) = keeping(&build, Aim::Finish, tries, kept.as_ref());
         if let Some((sessions, heats)) = &before {
             let now = promised(&build, &schedule, life.today);
             for (day, pieces) in sessions.iter().filter(|(day, _)| **day >= life.today) {
@@ -241,6 +244,9 @@ fn live(folder: &str, mut dice: Option<Dice>) -> Stood {
                     };
                     stood.moved.push(format!("{} {day}: {gone:?}", life.today));
                 }
+            }
+            if kept.is_some() && !schedule.kept {
+                stood.moved.push(format!("{} another plan: {:?}", life.today, schedule.finish));
             }
             for (name, day) in heats.iter().filter(|(_, day)| **day >= life.today) {
                 let found = schedule.heats.iter().find(|h| *h.name == **name);

@@ -14,8 +14,8 @@ shop:
   people: {ann: {hours: {sat: 3.5 h}}, bea: {hours: {sat: 3.5 h}}}
   poured-before: [A356, green-sand]
   furnaces:
-    drum: {fuel: propane, efficiency: 10 %, heats-per-session: 1}
-    pit: {fuel: propane, efficiency: 10 %, heats-per-session: 1}
+    drum: {fuel: propane, efficiency: 10 %, set-up: none, clear-up: none, heats-per-session: 1}
+    pit: {fuel: propane, efficiency: 10 %, set-up: none, clear-up: none, heats-per-session: 1}
   crucibles:
     small: {holds: 1.4 L, working-fill: 80 %, family: aluminium, mass: 1 kg, tongs: 1 kg}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}

@@ -14,7 +14,7 @@ build: {title: Standing, begun: 2026-01-09}
 shop:
   people: {me: {hours: {sat: 6 h, mon: 2 h}}}
   away: [2026-01-12]
-  furnaces: {drum: {fuel: propane, efficiency: 10 %}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, set-up: none, clear-up: none}}
   crucibles: {grey: {holds: 2 L, working-fill: 80 %, family: aluminium}}
   flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}
   sand: {kind: oil-sand, stands: LIMIT}

@@ -139,7 +139,7 @@ build: {title: Two metals, begun: 2026-01-01}
 shop:
   people: {me: {hours: {mon: 7 h, tue: 7 h, wed: 7 h, thu: 7 h, fri: 7 h, sat: 7 h, sun: 7 h}}}
   poured-before: [A356, C905, green-sand]
-  furnaces: {drum: {fuel: charcoal, efficiency: 10 %, heats-per-session: 2}}
+  furnaces: {drum: {fuel: charcoal, efficiency: 10 %, set-up: none, clear-up: none, heats-per-session: 2}}
   crucibles:
     grey: {holds: 2 L, working-fill: 80 %, family: aluminium}
     brown: {holds: 1 L, working-fill: 80 %, family: copper}

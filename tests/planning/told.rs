@@ -48,6 +48,8 @@ pub struct Job {
     pub blocks: Vec<Block>,
     /// Of others who help to lift and pour.
     pub help: Vec<Block>,
+    /// Clearing up after the heat, of a pour.
+    pub clear: Vec<Block>,
 }
 
 #[derive(Clone)]
@@ -127,6 +129,8 @@ pub struct Told {
     pub firsts: Vec<(Option<String>, Vec<String>)>,
     /// Alloy and sand of each part that is cast.
     pub kinds: Vec<Vec<String>>,
+    /// Heat that the charge of one mould takes up, J, by part.
+    pub melt_heat: BTreeMap<usize, f64>,
     /// By part, of one mould: kg.
     pub charge: BTreeMap<usize, f64>,
     /// The same at the most.
@@ -200,6 +204,7 @@ impl Told {
                 heat: heat.transpose()?,
                 blocks: Vec::new(),
                 help: Vec::new(),
+                clear: Vec::new(),
             });
         }
         for session in list(schedule, "sessions")? {
@@ -221,7 +226,12 @@ impl Told {
                     ));
                 }
                 let job = jobs.get_mut(n).ok_or("json: no such job")?;
-                if b["helps"] == true { &mut job.help } else { &mut job.blocks }.push(block);
+                let of = match (b["helps"] == true, b["clears_up"] == true) {
+                    (true, _) => &mut job.help,
+                    (_, true) => &mut job.clear,
+                    _ => &mut job.blocks,
+                };
+                of.push(block);
             }
         }
         for job in &mut jobs {
@@ -334,7 +344,7 @@ impl Told {
             }
         }
         let (mut charge, mut sand, mut flask) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
-        let mut charge_most = BTreeMap::new();
+        let (mut charge_most, mut melt_heat) = (BTreeMap::new(), BTreeMap::new());
         for c in list(estimate, "castings")? {
             let id = text(&c["id"])?;
             let part = build.part(&id).ok_or(format!("json: no part {id}"))?;
@@ -345,6 +355,7 @@ impl Told {
                         charge_most.extend(figure["high"].as_f64().map(|kg| (part, kg)));
                         charge.insert(part, value)
                     }
+                    Some("melt-heat") => melt_heat.insert(part, value),
                     Some("sand") => sand.insert(part, value),
                     _ => None,
                 };
@@ -397,6 +408,7 @@ impl Told {
             heats,
             moulds,
             cooling,
+            melt_heat,
             charge,
             charge_most,
             sand,

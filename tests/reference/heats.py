@@ -5,19 +5,22 @@ and fitting for each mould, with waits for cooling and for stress relief; work a
 broken off at the end of a day, ramming and the melt with its pours may not.
 
 stdin:  {"builds": [{"open": min, "length": min, "days": int, "aim": "finish" | "heats",
-                     "melt": min, "warm_up": min, "heats_per_day": int, "least_piece": min,
+                     "melt": min, "set_up": min, "clear_up": min, "warm_up": min,
+                     "heats_per_day": 1 or 2, "least_piece": min,
                      "patterns": [min, ...],
                      "moulds": [{"pattern": int, "alloy": int, "charge": mg, "charge_most": mg,
                                  "flask": int,
                                  "sand": g, "stands": min | null, "ram": min, "pour": min,
-                                 "cool": min, "shake": min, "rest": min, "fit": min}, ...],
+                                 "melts": thousandths of a min, "cool": min, "shake": min, "rest": min, "fit": min}, ...],
                      "pots": [[[holds mg, may be lifted with mg], ...] by alloy], "flasks": [count, ...], "heap": g | null,
                      "needs": [[mould, step, mould, step], ...],
                      "firsts": [[mould, [those poured in later heats, ...]], ...]}],
          "seconds": 60}
 stdout: {"builds": [{"day": int, "heats": int, "proven": bool} | null, ...]}
 
-Days are counted from 0. null: nothing fits into so many days.
+A heat takes "melt" before its pours, or "set_up" and what its moulds take to melt where that is more;
+on a furnace that is hot from a heat of the same day "set_up" falls away. A day with a heat ends with
+"clear_up". Days are counted from 0. null: nothing fits into so many days.
 """
 
 import json
@@ -26,7 +29,7 @@ import sys
 
 from ortools.sat.python import cp_model
 
-TIMES = ("open", "length", "melt", "warm_up", "least_piece")
+TIMES = ("open", "length", "melt", "set_up", "clear_up", "warm_up", "least_piece")
 STEPS = ("ram", "pour", "cool", "shake", "rest", "fit")
 
 
@@ -36,7 +39,8 @@ def coarse(build):
     moulds = build["moulds"]
     times = [build[t] for t in TIMES] + build["patterns"] + [m[s] for m in moulds for s in STEPS]
     times += [m["stands"] for m in moulds if m["stands"] is not None]
-    unit = math.gcd(1440, *times)
+    # What melts by power ends at any minute.
+    unit = 1 if any(m["melts"] for m in moulds) else math.gcd(1440, *times)
     return build | {t: build[t] // unit for t in TIMES} | {
         "day": 1440 // unit,
         "patterns": [p // unit for p in build["patterns"]],
@@ -52,12 +56,14 @@ class Model(cp_model.CpModel):
         self.days = range(build["days"])
         self.end = build["days"] * build["day"]
         self.busy = []
+        self.pours = [self.new_bool_var("") for _ in self.days]
 
     def opens(self, day):
         return day * self.build["day"] + self.build["open"]
 
     def closes(self, day):
-        return self.opens(day) + self.build["length"]
+        """When work at the bench ends: where a heat is poured, before clearing up."""
+        return self.opens(day) + self.build["length"] - self.build["clear_up"] * self.pours[day]
 
     def time(self):
         return self.new_int_var(0, self.end, "")
@@ -69,7 +75,9 @@ class Model(cp_model.CpModel):
             self.busy.append(self.new_interval_var(start, size, end, ""))
         else:
             self.busy.append(self.new_optional_interval_var(start, size, end, present, ""))
-        inside = [self.add(start >= self.opens(day)), self.add(end <= self.closes(day))]
+        cleared = self.new_int_var(0, self.end, "")
+        self.add_element(day, [self.closes(d) for d in self.days], cleared)
+        inside = [self.add(start >= self.opens(day)), self.add(end <= cleared)]
         if present is not None:
             for rule in inside:
                 rule.only_enforce_if(present)
@@ -82,8 +90,10 @@ class Model(cp_model.CpModel):
         for day in self.days:
             here = self.new_bool_var("")
             size = self.new_int_var(0, min(minutes, self.build["length"]), "")
-            a = self.new_int_var(self.opens(day), self.closes(day), "")
-            b = self.new_int_var(self.opens(day), self.closes(day), "")
+            latest = self.opens(day) + self.build["length"]
+            a = self.new_int_var(self.opens(day), latest, "")
+            b = self.new_int_var(self.opens(day), latest, "")
+            self.add(b <= self.closes(day)).only_enforce_if(here)
             self.busy.append(self.new_optional_interval_var(a, size, b, here, ""))
             self.add(size == 0).only_enforce_if(~here)
             self.add(size >= 1).only_enforce_if(here)
@@ -110,11 +120,20 @@ def best(build, first, most_heats, seconds):
               if moulds[m]["alloy"] == moulds[h]["alloy"]}
     leads = [inside[h, h] for h in range(count)]
     melts, pours, last_poured = [], [], []
+    # One heat right after the other in a furnace, on one day.
+    follows = {(g, h): model.new_bool_var("") for g in range(count) for h in range(count)
+               if g != h and build["heats_per_day"] > 1}
+    before_pour = [model.new_int_var(0, build["length"], "") for _ in moulds]
     for h in range(count):
         members = [m for m in range(count) if (m, h) in inside]
         poured = sum(moulds[m]["pour"] * inside[m, h] for m in members)
         size = model.new_int_var(0, build["length"], "")
-        model.add(size == poured + build["melt"]).only_enforce_if(leads[h])
+        hot = sum(f for (_, later), f in follows.items() if later == h)
+        model.add(hot <= leads[h])
+        model.add(before_pour[h] >= build["melt"] - build["set_up"] * hot)
+        by_power = sum(moulds[m]["melts"] * inside[m, h] for m in members)
+        model.add(1000 * before_pour[h] >= 1000 * build["set_up"] * (1 - hot) + by_power)
+        model.add(size == poured + before_pour[h]).only_enforce_if(leads[h])
         melt = model.unbroken(size, leads[h])
         model.add(melt[0] >= model.opens(melt[2]) + build["warm_up"]).only_enforce_if(leads[h])
         # One pot that holds it and that may be lifted so; a mould alone is melted in any case.
@@ -137,7 +156,7 @@ def best(build, first, most_heats, seconds):
         for h in choices:
             model.add_implication(inside[m, h], leads[h])
             start, end, day = melts[h]
-            model.add(pour >= start + build["melt"]).only_enforce_if(inside[m, h])
+            model.add(pour >= start + before_pour[h]).only_enforce_if(inside[m, h])
             model.add(pour + mould["pour"] <= end).only_enforce_if(inside[m, h])
             if mould["stands"] is None:
                 model.add(rams[m][2] == day).only_enforce_if(inside[m, h])
@@ -153,9 +172,15 @@ def best(build, first, most_heats, seconds):
     for (h, day), here in on.items():
         model.add(melts[h][2] == day).only_enforce_if(here)
     for day in model.days:
+        for h in range(count):
+            model.add_implication(on[h, day], model.pours[day])
         model.add(sum(on[h, day] for h in range(count)) <= build["heats_per_day"])
     for h in range(count):
         model.add(sum(on[h, day] for day in model.days) == leads[h])
+    for (g, h), right_after in follows.items():
+        model.add(melts[g][1] <= melts[h][0]).only_enforce_if(right_after)
+        model.add(melts[g][2] == melts[h][2]).only_enforce_if(right_after)
+        model.add_implication(right_after, leads[g])
     held = [model.new_interval_var(rams[m][0], model.time(), shakes[m][1], "") for m in range(count)]
     for flask, have in enumerate(build["flasks"]):
         mine = [m for m in range(count) if moulds[m]["flask"] == flask]
@@ -177,7 +202,7 @@ def best(build, first, most_heats, seconds):
     heats = sum(leads)
     # All work fits into the days there are: said once more, since it helps the proof.
     work = sum(build["patterns"]) + sum(m[s] for m in moulds for s in ("ram", "pour", "shake", "fit"))
-    model.add(work + build["melt"] * heats <= build["length"] * (finish + 1))
+    model.add(work + (build["melt"] - build["set_up"]) * heats <= build["length"] * (finish + 1))
     if most_heats is not None:
         model.add(heats <= most_heats)
     model.minimize(finish if first == "finish" else heats)

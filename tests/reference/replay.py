@@ -45,15 +45,24 @@ class Worker:
         self.all = windows
         self.place = 0
         self.clock = 0
+        # Minutes at the end of the session for clearing up after a heat.
+        self.kept = 0
         self.go(0)
 
     def window(self):
-        return self.windows[self.place] if self.place < len(self.windows) else None
+        if self.place >= len(self.windows):
+            return None
+        begin, end = self.windows[self.place]
+        return begin, end - self.kept
+
+    def to_keep(self, minutes):
+        return max(0, minutes - self.kept) if self.window() else 0
 
     def go(self, minute):
         self.clock = max(self.clock, minute)
         while self.window() and self.window()[1] <= self.clock:
             self.place += 1
+            self.kept = 0
         if self.window():
             self.clock = max(self.clock, self.window()[0])
 
@@ -141,8 +150,8 @@ class Life:
             self.done(unit, over)
         return None
 
-    def joining(self, alloy, room, total, pouring, left, first=None):
-        """Lost moulds that find room in a heat."""
+    def joining(self, alloy, room, total, pouring, left, spare, first=None):
+        """Lost moulds that find room in a heat; in the spare minutes of its melt theirs melts too."""
         joined = []
         waiting = [n for n, moulds in self.broken.items() if moulds]
         waiting.sort(key=lambda n: n != first)
@@ -153,9 +162,11 @@ class Life:
             count = 0
             while count < min(self.broken[n], again["at_once"]):
                 ram, pour = self.minutes(again["ram"]), self.minutes(again["pour"])
-                if again["melt"]["charge"] > room or total + ram + pour > left:
+                more = max(0.0, again["melts"] - spare)
+                if again["melt"]["charge"] > room or total + ram + pour + more > left:
                     break
-                total, pouring = total + ram + pour, pouring + pour
+                spare = max(0.0, spare - again["melts"])
+                total, pouring = total + ram + pour + more, pouring + pour
                 room -= again["melt"]["charge"]
                 count += 1
             if count:
@@ -172,10 +183,11 @@ class Life:
         pouring = sum(map(self.minutes, melt["pours"]))
         total = pouring + sum(map(self.minutes, u["minutes"]))
         room = melt["holds"] - melt["charge"]
+        after = self.minutes(melt["clear_up"]) if melt["clear_up"] else 0.0
         joined, total, pouring = self.joining(
-            melt["alloy"], room, total, pouring, self.left(worker)
+            melt["alloy"], room, total, pouring, self.left(worker) - worker.to_keep(round(after)), melt["spare"]
         )
-        over, put_off = self.pour(worker, melt, total, pouring)
+        over, put_off = self.pour(worker, melt, total, pouring, after)
         if put_off is not None:
             return put_off
         self.poured(joined, over)
@@ -188,14 +200,16 @@ class Life:
         again = self.units[unit]["decides"]
         melt = again["melt"]
         total = self.minutes(again["melting"])
+        after = self.minutes(melt["clear_up"]) if melt["clear_up"] else 0.0
+        spare = melt["spare"] + again["melts"]
         joined, total, pouring = self.joining(
-            melt["alloy"], melt["holds"], total, 0.0, self.left(worker), unit
+            melt["alloy"], melt["holds"], total, 0.0, self.left(worker) - worker.to_keep(round(after)), spare, unit
         )
         if not joined:
             pouring = self.minutes(again["pour"])
             total += self.minutes(again["ram"]) + pouring
             joined = [(unit, 1)]
-        over, put_off = self.pour(worker, melt, total, pouring)
+        over, put_off = self.pour(worker, melt, total, pouring, after)
         if put_off is not None:
             return put_off
         self.poured(joined, over)
@@ -203,9 +217,11 @@ class Life:
             self.later(over, unit, "1 cast")
         return None
 
-    def pour(self, worker, melt, total, pouring):
+    def pour(self, worker, melt, total, pouring, after):
         now = worker.clock
         total, pouring = (min(max(0, round(v)), self.longest) for v in (total, pouring))
+        after = min(max(0, round(after)), self.longest - total)
+        whole = total + after
         day, heats, free = self.lit[melt["furnace"]]
         today = now // 1440
         if not self.asked["pours"][today % 7]:
@@ -217,8 +233,8 @@ class Life:
         if free > now:
             return None, free
         there = worker.window()
-        if there and total > there[1] - now:
-            later = [f for f, t in worker.all if f >= there[1] and t - f >= total]
+        if there and total + worker.to_keep(after) > there[1] - now:
+            later = [f for f, t in worker.all if f >= there[1] and t - f >= whole]
             return None, later[0] if later else there[1]
         others = [w for w in self.workers if w is not worker]
         start, end = now + total - pouring, now + total
@@ -237,6 +253,7 @@ class Life:
         for helper in free[: melt["hands"]]:
             helper.go(end)
         self.lit[melt["furnace"]] = (today, heats + 1, end)
+        worker.kept += worker.to_keep(after)
         worker.do(total)
         return end, None
 

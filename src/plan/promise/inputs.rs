@@ -14,7 +14,7 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
     }
     for m in &work.moulds {
         add(format!(
-            "{} {} {} {:?} {:?} {:?} {} {} {} {} {:?} {:?} {:?} {:?}",
+            "{} {} {} {:?} {:?} {:?} {} {} {} {} {:?} {:?} {:?} {:?} {:?}",
             m.part,
             m.nth,
             m.castings,
@@ -26,12 +26,13 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
             m.charge_most,
             m.alloy,
             m.pots,
+            m.melting,
             m.good_until,
             m.stands,
             m.items
         ));
     }
-    add(format!("{:?} {} {limits:?} {aim:?}", work.cooling, work.melt));
+    add(format!("{:?} {:?} {limits:?} {aim:?}", work.cooling, work.firing));
     // The first windows tell the hours and the day; the rest follow from them and days away.
     add(format!("{calendar:?}"));
     hash.finalize().iter().map(|b| format!("{b:02x}")).collect()

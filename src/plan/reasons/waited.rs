@@ -179,7 +179,10 @@ impl Teller<'_> {
         let rams: Minute = rams.filter_map(|m| of(m, 0)).map(|n| self.work.items[n].minutes).sum();
         let first = heat.moulds.iter().filter_map(|m| of(m, 0).or(of(m, 1)));
         let begins = first.map(|n| self.layout.items[n].start).min().unwrap_or(heat.melt);
-        let long = |w: &&Window| w.to - w.from.max(ready) >= rams + heat.over - heat.melt;
+        let long = |w: &&Window| {
+            w.to - w.from.max(ready)
+                >= rams + heat.over + self.work.clear_up(heat.furnace) - heat.melt
+        };
         let windows = self.calendar.people.iter().enumerate().flat_map(|(person, windows)| {
             let before = windows.iter().take_while(|w| w.to <= begins);
             before.filter(long).map(move |w| (w.to, person))

@@ -3,21 +3,30 @@
 use super::charge::{room, to_charge};
 use super::lifts::{lifts, too_heavy};
 use super::names::next_name;
-use super::record::{Block, Heel, Job, PlannedHeat, PlannedMould, Schedule, Session};
+use super::record::{Block, Does, Heel, Job, PlannedHeat, PlannedMould, Schedule, Session};
 use super::stale::stale;
 use crate::figure::Figure;
 use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::calendar::{Calendar, Minute};
 use crate::plan::promise::names_of_today;
-use crate::plan::reasons::{reasons, slack};
-use crate::plan::search::{Aim, Found, Layout, Piece};
+use crate::plan::reasons::{Waited, reasons, slack};
+use crate::plan::search::{Aim, Found, Layout, Piece, PlacedHeat};
 use crate::plan::work::{Limits, Mould, Work, in_pots};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Minutes from the end of a pour within which the next charge goes onto the heel, so that it does
 /// not freeze in the pot. Common practice, no source.
 pub const HEEL_WAITS: i64 = 30;
+
+/// A plan that was found, beside what it was made for.
+struct Composer<'a> {
+    build: &'a Build,
+    work: &'a Work,
+    limits: &'a Limits,
+    calendar: &'a Calendar,
+    layout: &'a Layout,
+}
 
 /// Puts a plan that was found into words of the build; its heats, by the clock, keep the names that
 /// they were promised by.
@@ -28,17 +37,44 @@ pub(crate) fn schedule(
     (aim, names): (Aim, Vec<Option<Id>>),
 ) -> Schedule {
     let layout = &found.layout;
-    let clock = |m: Minute| calendar.clock(m);
-    let people: Vec<Id> = build.shop.people.keys().cloned().collect();
+    let composer = Composer { build, work, limits, calendar, layout };
     let (waited, chain) = reasons((work, limits, calendar), &found.candidate, layout);
-    let slack = slack(work, calendar, layout);
-    let on_chain: BTreeSet<usize> = chain.iter().copied().collect();
-    let names_of_jobs = names_of_today(build, work);
-    let jobs = work.items.iter().enumerate().map(|(n, item)| {
-        let placed = &layout.items[n];
-        let awaits = item.awaits.map(|(i, _)| &work.awaited[i]);
-        Job {
-            name: names_of_jobs[n].clone(),
+    let heats = composer.heats(&names);
+    let moulds = composer.moulds(&heats);
+    let (any, whole) = (!work.items.is_empty(), work.missing.is_empty());
+    let finish = any.then(|| calendar.clock(layout.finish()));
+    Schedule {
+        sessions: composer.sessions(),
+        jobs: composer.jobs(&waited, &chain),
+        too_heavy: too_heavy(build, limits, &moulds, &heats),
+        moulds,
+        heats,
+        finish: finish.filter(|_| whole),
+        rest: finish.filter(|_| !whole),
+        chain,
+        bound: any.then(|| calendar.clock(found.bound)),
+        least_heats: found.least_heats,
+        aim,
+        tried: found.tried,
+        cut_short: found.cut_short,
+        kept: found.in_force,
+        stale: stale(build, work),
+        missing: work.missing.clone(),
+        waiting: work.waiting.iter().copied().collect(),
+        ..Schedule::default()
+    }
+}
+
+impl Composer<'_> {
+    fn jobs(&self, waited: &[Waited], chain: &[usize]) -> Vec<Job> {
+        let clock = |m: Minute| self.calendar.clock(m);
+        let slack = slack(self.work, self.calendar, self.layout);
+        let on_chain: BTreeSet<usize> = chain.iter().copied().collect();
+        let machine = |m: usize| self.build.machines.get_index(m).map(|(id, _)| id.clone());
+        let names = names_of_today(self.build, self.work).into_iter();
+        let items = names.zip(&self.work.items).zip(&self.layout.items).enumerate();
+        let jobs = items.map(|(n, ((name, item), placed))| Job {
+            name,
             subject: item.subject,
             step: item.step,
             mould: item.mould,
@@ -46,112 +82,150 @@ pub(crate) fn schedule(
             end: clock(placed.end),
             ready: clock(placed.ready),
             minutes: placed.pieces.iter().map(|p| p.to - p.from).sum(),
-            machine: item
-                .machine
-                .and_then(|m| build.machines.get_index(m))
-                .map(|(id, _)| id.clone()),
+            machine: item.machine.and_then(machine),
             after: item.before.clone(),
             waited: waited[n],
-            awaits: awaits.map(|a| (a.of.clone(), a.until)),
+            awaits: item.awaits.map(|(i, _)| {
+                let awaited = &self.work.awaited[i];
+                (awaited.of.clone(), awaited.until)
+            }),
             slack: slack[n],
             critical: on_chain.contains(&n),
-        }
-    });
-    let jobs = jobs.collect();
-    let mut order: Vec<usize> = (0..layout.heats.len()).collect();
-    order.sort_by_key(|h| layout.heats[*h].lit);
-    let journal = build.history.heats.keys();
-    let mut taken: Vec<Id> = journal.chain(names.iter().flatten()).cloned().collect();
-    let mut heat_of = vec![0; work.moulds.len()];
-    let mut heats = Vec::new();
-    for (place, h) in order.iter().enumerate() {
-        let heat = &layout.heats[*h];
-        for &m in &heat.moulds {
-            heat_of[m] = place;
-        }
-        let charges: Vec<_> =
-            heat.moulds.iter().filter_map(|m| work.moulds[*m].figures[1].clone()).collect();
-        let alloy = heat.moulds.first().map_or(0, |m| work.moulds[*m].alloy);
-        let pot = |i: &usize| build.shop.crucibles.get_index(*i).map(|(id, _)| id.clone());
-        let furnace = build.shop.furnaces.get_index(heat.furnace).map(|(id, _)| id.clone());
-        let name = names.get(place).cloned().flatten().unwrap_or_else(|| {
-            let name: Id = next_name("H", taken.iter().map(|t| &**t)).into();
-            taken.push(name.clone());
-            name
         });
-        let metal = Figure::sum("charge of the heat", &charges);
+        jobs.collect()
+    }
+
+    /// Heats by the clock.
+    fn heats(&self, names: &[Option<Id>]) -> Vec<PlannedHeat> {
+        let mut order: Vec<&PlacedHeat> = self.layout.heats.iter().collect();
+        order.sort_by_key(|heat| heat.lit);
+        let journal = self.build.history.heats.keys();
+        let mut taken: Vec<Id> = journal.chain(names.iter().flatten()).cloned().collect();
+        let name = |name: Option<&Option<Id>>| {
+            name.cloned().flatten().unwrap_or_else(|| {
+                let name: Id = next_name("H", taken.iter().map(|t| &**t)).into();
+                taken.push(name.clone());
+                name
+            })
+        };
+        let named: Vec<Id> = (0..order.len()).map(|place| names.get(place)).map(name).collect();
+        let heats = order.into_iter().zip(named);
+        let mut heats: Vec<PlannedHeat> = heats.map(|(heat, name)| self.heat(heat, name)).collect();
+        keep_heels(self.build, &mut heats);
+        for heat in &mut heats {
+            let alloy = self.build.handbook.alloys.get(&heat.alloy);
+            let room =
+                alloy.and_then(|alloy| room(self.build, alloy, &heat.crucibles, &heat.heels));
+            heat.charge = heat.charge.as_ref().map(|takes| to_charge(takes, room));
+        }
+        heats
+    }
+
+    fn heat(&self, heat: &PlacedHeat, name: Id) -> PlannedHeat {
+        let shop = &self.build.shop;
+        let clock = |m: Minute| self.calendar.clock(m);
+        let inside: Vec<&Mould> = heat.moulds.iter().map(|m| &self.work.moulds[*m]).collect();
+        let pot = |i: &usize| shop.crucibles.get_index(*i).map(|(id, _)| id.clone());
         let crucibles: Vec<Id> = heat.pots.iter().filter_map(pot).collect();
-        let inside: Vec<&Mould> = heat.moulds.iter().map(|m| &work.moulds[*m]).collect();
-        let (lifts, people) = lifts(limits, &in_pots(&inside, &heat.pots), &crucibles);
-        heats.push(PlannedHeat {
+        let (lifts, people) = lifts(self.limits, &in_pots(&inside, &heat.pots), &crucibles);
+        let furnace = shop.furnaces.get_index(heat.furnace).map(|(id, _)| id.clone());
+        let charges: Vec<_> = inside.iter().filter_map(|m| m.figures[1].clone()).collect();
+        PlannedHeat {
             name,
-            alloy: work.alloys[alloy].clone(),
+            alloy: self.work.alloys[inside.first().map_or(0, |m| m.alloy)].clone(),
             crucibles,
             furnace: furnace.unwrap_or_default(),
             lit: clock(heat.lit),
             pour: clock(heat.pour),
             over: clock(heat.over),
             moulds: heat.moulds.clone(),
-            charge: metal,
+            charge: Figure::sum("charge of the heat", &charges),
             heels: Vec::new(),
             people,
             lifts,
             hands: 1 + heat.hands.len() as u32,
-        });
-    }
-    keep_heels(build, &mut heats);
-    for heat in &mut heats {
-        let alloy = build.handbook.alloys.get(&heat.alloy);
-        let room = alloy.and_then(|alloy| room(build, alloy, &heat.crucibles, &heat.heels));
-        heat.charge = heat.charge.as_ref().map(|takes| to_charge(takes, room));
-    }
-    let moulds = work.moulds.iter().zip(heat_of).map(|(m, heat)| {
-        let placed = |i: usize| m.items[i].map(|n| &layout.items[n]);
-        let [poured, charge, sand] = m.figures.clone();
-        let stood = m.standing.as_ref().map(|s| s.1);
-        PlannedMould {
-            part: m.part,
-            nth: m.nth,
-            castings: m.castings,
-            others: m.others.clone(),
-            flask: m.flask.and_then(|f| build.shop.flasks.get_index(f)).map(|(id, _)| id.clone()),
-            poured,
-            charge,
-            sand,
-            rammed: clock(placed(0).map(|p| p.start).or(stood).unwrap_or(0)),
-            shaken_out: clock(placed(2).map_or(0, |p| p.end)),
-            heat,
-            standing: m.standing.as_ref().map(|s| s.0.clone()),
-            again: m.rammed_again().is_some(),
         }
-    });
-    let moulds: Vec<PlannedMould> = moulds.collect();
-    let too_heavy = too_heavy(build, limits, &moulds, &heats);
-    let (any, whole) = (!work.items.is_empty(), work.missing.is_empty());
-    Schedule {
-        sessions: sessions(work, calendar, layout, &people),
-        jobs,
-        moulds,
-        heats,
-        finish: (any && whole).then(|| clock(layout.finish())),
-        rest: (any && !whole).then(|| clock(layout.finish())),
-        chain,
-        bound: any.then(|| clock(found.bound)),
-        least_heats: found.least_heats,
-        aim,
-        tried: found.tried,
-        cut_short: found.cut_short,
-        kept: found.in_force,
-        moved: Vec::new(),
-        too_heavy,
-        stale: stale(build, work),
-        brimming: None,
-        slow: Vec::new(),
-        supply: Vec::new(),
-        firsts: Vec::new(),
-        missing: work.missing.clone(),
-        laid: None,
-        waiting: work.waiting.iter().copied().collect(),
+    }
+
+    /// The moulds, each with the place of its heat among these.
+    fn moulds(&self, heats: &[PlannedHeat]) -> Vec<PlannedMould> {
+        let heat_of = |m: usize| heats.iter().position(|heat| heat.moulds.contains(&m));
+        let moulds = self.work.moulds.iter().enumerate().map(|(n, m)| {
+            let placed = |i: usize| m.items[i].map(|n| &self.layout.items[n]);
+            let [poured, charge, sand] = m.figures.clone();
+            let stood = m.standing.as_ref().map(|s| s.1);
+            let flask = m.flask.and_then(|f| self.build.shop.flasks.get_index(f));
+            let rammed = placed(0).map(|p| p.start).or(stood).unwrap_or(0);
+            PlannedMould {
+                part: m.part,
+                nth: m.nth,
+                castings: m.castings,
+                others: m.others.clone(),
+                flask: flask.map(|(id, _)| id.clone()),
+                poured,
+                charge,
+                sand,
+                rammed: self.calendar.clock(rammed),
+                shaken_out: self.calendar.clock(placed(2).map_or(0, |p| p.end)),
+                heat: heat_of(n).unwrap_or(0),
+                standing: m.standing.as_ref().map(|s| s.0.clone()),
+                again: m.rammed_again().is_some(),
+            }
+        });
+        moulds.collect()
+    }
+
+    fn sessions(&self) -> Vec<Session> {
+        let mut by_day: BTreeMap<i64, Vec<(usize, Piece, Does)>> = BTreeMap::new();
+        let mut add = |n: usize, piece: Piece, does: Does| {
+            by_day.entry(Calendar::day(piece.from)).or_default().push((n, piece, does));
+        };
+        for (n, placed) in self.layout.items.iter().enumerate() {
+            placed.pieces.iter().for_each(|piece| add(n, *piece, Does::Work));
+        }
+        for heat in &self.layout.heats {
+            // Helpers are there from the lift to the last mould.
+            for pour in heat.moulds.iter().filter_map(|m| self.work.moulds[*m].items[1]) {
+                for piece in &self.layout.items[pour].pieces {
+                    let from = piece.from.max(heat.pour);
+                    let help = |person: &usize| Piece { person: *person, from, to: piece.to };
+                    heat.hands.iter().map(help).for_each(|piece| add(pour, piece, Does::Help));
+                }
+            }
+        }
+        for piece in &self.layout.clear_ups {
+            let mine = |heat: &&PlacedHeat| {
+                heat.person == piece.person && Calendar::day(heat.melt) == Calendar::day(piece.from)
+            };
+            let last = self.layout.heats.iter().filter(mine).max_by_key(|heat| heat.over);
+            let pour = last.and_then(|h| self.work.moulds[*h.moulds.last()?].items[1]);
+            pour.into_iter().for_each(|pour| add(pour, *piece, Does::ClearUp));
+        }
+        let mut windows: BTreeMap<i64, (Minute, Minute)> = BTreeMap::new();
+        for w in self.calendar.people.iter().flatten() {
+            let span = windows.entry(Calendar::day(w.from)).or_insert((w.from, w.to));
+            *span = (span.0.min(w.from), span.1.max(w.to));
+        }
+        let clock = |m: Minute| self.calendar.clock(m);
+        let people: Vec<&Id> = self.build.shop.people.keys().collect();
+        let sessions = by_day.into_iter().map(|(day, mut pieces)| {
+            pieces.sort_by_key(|(n, p, does)| (p.from, p.to, *n, *does != Does::Work));
+            let (opens, closes) = windows.get(&day).copied().unwrap_or_default();
+            let blocks = pieces.into_iter().map(|(job, piece, does)| Block {
+                job,
+                person: people[piece.person].clone(),
+                does,
+                from: clock(piece.from),
+                to: clock(piece.to),
+            });
+            Session {
+                day: clock(opens).date(),
+                opens: clock(opens),
+                closes: clock(closes),
+                blocks: blocks.collect(),
+            }
+        });
+        sessions.collect()
     }
 }
 
@@ -181,47 +255,4 @@ fn keep_heels(build: &Build, heats: &mut [PlannedHeat]) {
             now.heels.push(Heel { crucible, left, from, to: None });
         }
     }
-}
-
-fn sessions(work: &Work, calendar: &Calendar, layout: &Layout, people: &[Id]) -> Vec<Session> {
-    let mut by_day: BTreeMap<i64, Vec<(usize, Piece, bool)>> = BTreeMap::new();
-    for (n, placed) in layout.items.iter().enumerate() {
-        for &piece in &placed.pieces {
-            by_day.entry(Calendar::day(piece.from)).or_default().push((n, piece, false));
-        }
-    }
-    // Helpers are there from the lift to the last mould.
-    for heat in &layout.heats {
-        for pour in heat.moulds.iter().filter_map(|m| work.moulds[*m].items[1]) {
-            for piece in &layout.items[pour].pieces {
-                let from = piece.from.max(heat.pour);
-                let help =
-                    |person: &usize| (pour, Piece { person: *person, from, to: piece.to }, true);
-                by_day.entry(Calendar::day(from)).or_default().extend(heat.hands.iter().map(help));
-            }
-        }
-    }
-    let mut windows: BTreeMap<i64, (Minute, Minute)> = BTreeMap::new();
-    for w in calendar.people.iter().flatten() {
-        let span = windows.entry(Calendar::day(w.from)).or_insert((w.from, w.to));
-        *span = (span.0.min(w.from), span.1.max(w.to));
-    }
-    let sessions = by_day.into_iter().map(|(day, mut pieces)| {
-        pieces.sort_by_key(|(n, p, helps)| (p.from, p.to, *n, *helps));
-        let (opens, closes) = windows.get(&day).copied().unwrap_or_default();
-        let blocks = pieces.into_iter().map(|(job, piece, helps)| Block {
-            job,
-            person: people[piece.person].clone(),
-            helps,
-            from: calendar.clock(piece.from),
-            to: calendar.clock(piece.to),
-        });
-        Session {
-            day: calendar.clock(opens).date(),
-            opens: calendar.clock(opens),
-            closes: calendar.clock(closes),
-            blocks: blocks.collect(),
-        }
-    });
-    sessions.collect()
 }

@@ -9,7 +9,6 @@ mod next;
 mod pour;
 mod progress;
 mod record;
-mod slow;
 mod stale;
 
 pub(super) use compose::schedule;
@@ -20,8 +19,7 @@ pub(super) use pour::brimming;
 pub use pour::{Pour, PourMould};
 pub use progress::{Progress, progress};
 pub use record::{
-    Block, FirstHeat, HeatLift, Heel, Job, Laid, PlannedHeat, PlannedMould, Schedule, Session,
+    Block, Does, FirstHeat, HeatLift, Heel, Job, Laid, PlannedHeat, PlannedMould, Schedule, Session,
 };
-pub(super) use slow::slow;
 pub use stale::stood_too_long;
 pub(super) use stale::{first_pour, stale};

@@ -2,9 +2,8 @@
 
 use super::charge::{room, to_charge};
 use super::record::{Heel, PlannedHeat, Schedule};
-use super::slow::time_to_melt;
 use super::stale::too_old;
-use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, pot};
+use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, melt_time, pot};
 use crate::figure::{Amount, Because, Figure, Kind, Mass, Ratio, SafeEnd, Time, show};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
@@ -163,10 +162,16 @@ impl Pour {
         (kg > 0.0).then(|| Figure::counted("short", kg, "charge less metal in the shop"))
     }
 
-    /// How long its metal takes to melt by the power of the furnace, once that is warm.
+    /// How long its metal takes to melt by the power of its furnace, once that is warm; none where that
+    /// is not known of every mould.
     pub fn melts(&self, build: &Build, estimates: &Estimates) -> Option<Figure<Time>> {
-        let lots = |m: &PourMould| [&[(m.part, m.castings)], &*m.others].concat();
-        time_to_melt(build, estimates, self.moulds.iter().map(lots))
+        let furnace = build.shop.furnaces.get(self.furnace.as_ref()?)?;
+        let melts = |m: &PourMould| {
+            let lots = [&[(m.part, m.castings)], &*m.others].concat();
+            melt_time(build, furnace, estimates.mould(build, &lots)?.melt_heat.as_ref()?)
+        };
+        let times = self.moulds.iter().map(melts);
+        Figure::sum("time to melt", &times.collect::<Option<Vec<_>>>()?)
     }
 
     /// What goes into the melt beside metal: id and mass, all moulds together.

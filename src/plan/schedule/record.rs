@@ -31,12 +31,24 @@ pub struct Block {
     pub job: usize,
     /// Who.
     pub person: Id,
-    /// Whether that is one who helps to lift and pour.
-    pub helps: bool,
+    /// What they do.
+    pub does: Does,
     /// From when.
     pub from: NaiveDateTime,
     /// Until when.
     pub to: NaiveDateTime,
+}
+
+/// What a person does in a block.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Does {
+    /// The job.
+    Work,
+    /// Helps to lift and pour.
+    Help,
+    /// Clears up after the heats of the session, at its end; a margin too, for what runs late.
+    ClearUp,
 }
 
 /// A piece of work with its place in time.
@@ -223,8 +235,6 @@ pub struct Schedule {
     pub stale: Vec<String>,
     /// Heats whose metal may come to more than their pot takes, in words.
     pub brimming: Option<String>,
-    /// Heats that take longer to melt than it gives them, in words.
-    pub slow: Vec<String>,
     /// What waits for a material, with the last day to order it, and orders that are overdue; in
     /// words, told by who knows the stock.
     pub supply: Vec<String>,

@@ -34,7 +34,7 @@ pub fn bound(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
     }
     let mut by_head: Vec<usize> = (0..work.items.len()).collect();
     by_head.sort_by_key(|n| std::cmp::Reverse(heads[*n]));
-    let melts = least_heats(work, limits, calendar) as Minute * work.melt;
+    let melts = least_heats(work, limits, calendar) as Minute * work.least_melt();
     let mut minutes = 0;
     for (i, &n) in by_head.iter().enumerate() {
         minutes += work.items[n].minutes;

@@ -2,7 +2,7 @@
 //! shaken out, with all that it needs.
 
 use super::layout::{Obstacle, Piece, PlacedHeat};
-use super::placer::Placer;
+use super::placer::{Day, Placer};
 use crate::plan::calendar::{Calendar, Minute};
 use crate::plan::work::Mould;
 use crate::plan::work::{Hold, in_pots, may_share, most, overlapping};
@@ -17,11 +17,30 @@ struct Choice {
     helpers: usize,
 }
 
+/// How long a heat takes one person without a break, min.
+#[derive(Clone, Copy)]
+struct Length {
+    /// Until the first pour, in a furnace that is cold and in one that is hot from the heat before.
+    melt: [Minute; 2],
+    pours: Minute,
+}
+
+/// Where a heat stands among those that its furnace melts on a day already.
+#[derive(Clone, Copy, PartialEq)]
+enum Turn {
+    /// Before all of them: it finds the furnace cold.
+    First,
+    /// After all of them: it finds the furnace hot, if there are any.
+    Last,
+}
+
 /// When a heat melts, and with what.
 struct Melting {
     /// One person from the melt to the last mould.
     piece: Piece,
     lit: Minute,
+    hot: bool,
+    pour: Minute,
     pots: Vec<usize>,
     hands: Vec<usize>,
 }
@@ -158,12 +177,34 @@ impl Placer<'_> {
         session: (usize, usize),
         pour_from: Minute,
     ) -> Result<Trial, Obstacle> {
+        let day = Calendar::day(self.people[session.0][session.1].window.from);
+        let another = self.furnaces[furnace].get(&day).is_some_and(|today| !today.is_empty());
+        if another
+            && let Ok(trial) =
+                self.in_turn(moulds, choices, (furnace, Turn::First), session, pour_from)
+        {
+            return Ok(trial);
+        }
+        self.in_turn(moulds, choices, (furnace, Turn::Last), session, pour_from)
+    }
+
+    fn in_turn(
+        &mut self,
+        moulds: &[&Mould],
+        choices: &[Choice],
+        furnace: (usize, Turn),
+        session: (usize, usize),
+        pour_from: Minute,
+    ) -> Result<Trial, Obstacle> {
         let mark = self.undo.len();
         let mut here: Vec<bool> = moulds.iter().map(|m| m.stands.is_none()).collect();
         loop {
             match self.trial(moulds, choices, furnace, session, pour_from, &here) {
                 Err(Miss::Ramming(mould)) => here[mould] = true,
-                Err(Miss::Obstacle(held)) => return Err(held),
+                Err(Miss::Obstacle(held)) => {
+                    self.roll_back(mark);
+                    return Err(held);
+                }
                 Ok(trial) => return Ok(trial),
             }
             self.roll_back(mark);
@@ -174,7 +215,7 @@ impl Placer<'_> {
         &mut self,
         moulds: &[&Mould],
         choices: &[Choice],
-        furnace: usize,
+        (furnace, turn): (usize, Turn),
         (person, d): (usize, usize),
         pour_from: Minute,
         here: &[bool],
@@ -185,9 +226,16 @@ impl Placer<'_> {
         }
         let minutes =
             |m: &Mould, step: usize| m.items[step].map_or(0, |n| self.work.items[n].minutes);
-        let pours: Minute = moulds.iter().map(|m| minutes(m, 1)).sum();
-        let length = self.work.melt + pours;
-        if self.people[person][d].free.iter().all(|(a, b)| b - a < length) {
+        let melt = |hot| self.work.melt(moulds.iter().map(|m| &*m.melting), furnace, hot);
+        let length = Length {
+            melt: [melt(false), melt(true)],
+            pours: moulds.iter().map(|m| minutes(m, 1)).sum(),
+        };
+        if let Some(piece) = self.clear_up((person, d), furnace)? {
+            self.take(piece);
+        }
+        let least = length.melt[1] + length.pours;
+        if self.people[person][d].free.iter().all(|(a, b)| b - a < least) {
             return Err(Obstacle::Time.into());
         }
         // Ramming in the session, one after the other.
@@ -201,14 +249,14 @@ impl Placer<'_> {
             over = over.max(piece.to + self.work.items[n].wait);
             *slot = Some(piece);
         }
-        let Melting { piece: melt, lit, pots, hands } =
-            self.melting(choices, furnace, (person, d), (over, length))?;
+        let Melting { piece: melt, lit, hot, pour, pots, hands } =
+            self.melting(choices, (furnace, turn), (person, d), (over, length))?;
         self.take(melt);
         for hand in &hands {
-            self.take(Piece { person: *hand, from: melt.from + self.work.melt, to: melt.to });
+            self.take(Piece { person: *hand, from: pour, to: melt.to });
         }
         // Ramming of what may stand until it is poured, as late as it can be, by anybody.
-        let mut poured = melt.from + self.work.melt;
+        let mut poured = pour;
         for (i, m) in moulds.iter().enumerate() {
             let at = poured;
             poured += minutes(m, 1);
@@ -222,22 +270,22 @@ impl Placer<'_> {
             rams[i] = Some(piece);
         }
         // Pouring, one mould after the other, then shaking out.
-        let mut at = melt.from + self.work.melt;
+        let mut at = pour;
         let mut placed = Vec::with_capacity(moulds.len());
         for (m, ram) in moulds.iter().zip(rams) {
             let poured = at + minutes(m, 1);
             // The first mould's time covers the melt too: one person, unbroken.
             let begin = if placed.is_empty() { melt.from } else { at };
-            let pour = Piece { person, from: begin, to: poured };
+            let pieces = vec![Piece { person, from: begin, to: poured }];
             at = poured;
             let shake = m.items[2].ok_or(Obstacle::Time)?;
             let cool = self.work.items[shake].wait;
             let earliest = (poured + cool).max(self.outside(shake));
-            let pieces = self.bench(earliest, minutes(m, 2)).ok_or(Obstacle::Time)?;
-            for piece in &pieces {
+            let shaking = self.bench(earliest, minutes(m, 2)).ok_or(Obstacle::Time)?;
+            for piece in &shaking {
                 self.take(*piece);
             }
-            placed.push([ram.map(|p| vec![p]), Some(vec![pour]), Some(pieces)]);
+            placed.push([ram.map(|p| vec![p]), Some(pieces), Some(shaking)]);
         }
         self.room(moulds, &placed)?;
         let heat = PlacedHeat {
@@ -247,21 +295,23 @@ impl Placer<'_> {
             furnace,
             lit,
             melt: melt.from,
-            pour: melt.from + self.work.melt,
+            hot,
+            pour,
             over: melt.to,
+            person,
             held: None,
         };
         Ok((heat, placed))
     }
 
-    /// The first melt in a session, from `over` on. The furnace warms up before it, unless it is
-    /// hot from a heat before.
+    /// The first melt in a session, from `over` on. The furnace is set up and warms up before it, unless
+    /// it is hot from a heat before.
     fn melting(
         &self,
         choices: &[Choice],
-        furnace: usize,
+        (furnace, turn): (usize, Turn),
         (person, d): (usize, usize),
-        (over, length): (Minute, Minute),
+        (over, length): (Minute, Length),
     ) -> Result<Melting, Obstacle> {
         let window = self.people[person][d].window;
         let (warm_up, most_heats) = self.limits.furnaces[furnace];
@@ -270,25 +320,26 @@ impl Placer<'_> {
         if others.len() >= most_heats as usize {
             return Err(Obstacle::Furnace);
         }
-        let mut at = over;
+        let before = others.iter().map(|h| h.to).max().filter(|_| turn == Turn::Last);
+        let next = others.iter().map(|h| h.from).min().filter(|_| turn == Turn::First);
+        let (melt, warm_up) = match before {
+            Some(_) => (length.melt[1], 0),
+            None => (length.melt[0], warm_up),
+        };
+        let mut at = over.max(window.from + warm_up).max(before.unwrap_or(0));
         loop {
-            let hot = others.iter().any(|h| h.to <= at);
-            let earliest = if hot { at } else { at.max(window.from + warm_up) };
-            let piece = self.stretch((person, d), earliest, length).ok_or(Obstacle::Time)?;
-            let hot = others.iter().any(|h| h.to <= piece.from);
-            let lit = if hot { piece.from } else { piece.from - warm_up };
-            match others.iter().filter(|h| h.from < piece.to && h.to > lit).map(|h| h.to).max() {
-                None => {}
-                Some(to) if to > at => {
-                    at = to;
-                    continue;
-                }
-                Some(_) => return Err(Obstacle::Furnace),
+            let piece = self.stretch((person, d), at, melt + length.pours).ok_or(Obstacle::Time)?;
+            if next.is_some_and(|next| next < piece.to) {
+                return Err(Obstacle::Furnace);
             }
-            match self.choose(choices, lit, piece) {
-                Ok((pots, hands)) => return Ok(Melting { piece, lit, pots, hands }),
+            let (lit, pour) = (piece.from - warm_up, piece.from + melt);
+            match self.choose(choices, lit, (piece, pour)) {
+                Ok((pots, hands)) => {
+                    let hot = before.is_some();
+                    return Ok(Melting { piece, lit, hot, pour, pots, hands });
+                }
                 Err((held, None)) => return Err(held),
-                Err((_, Some(free))) => at = free + (piece.from - lit),
+                Err((_, Some(free))) => at = free + warm_up,
             }
         }
     }
@@ -301,7 +352,7 @@ impl Placer<'_> {
         &self,
         choices: &[Choice],
         lit: Minute,
-        melt: Piece,
+        (melt, pour): (Piece, Minute),
     ) -> Result<(Vec<usize>, Vec<usize>), (Obstacle, Option<Minute>)> {
         let whole = Hold { from: lit, to: melt.to, much: 1.0 };
         let mut free: Option<Minute> = None;
@@ -310,8 +361,7 @@ impl Placer<'_> {
             match taken.map(|h| h.to).max() {
                 Some(to) => free = Some(free.map_or(to, |free| free.min(to))),
                 None => {
-                    let pour = (melt.from + self.work.melt, melt.to);
-                    let hands = self.helpers(*helpers, melt.person, pour);
+                    let hands = self.helpers(*helpers, melt.person, (pour, melt.to));
                     return hands.map(|hands| (pots.clone(), hands)).ok_or((Obstacle::Hands, free));
                 }
             }
@@ -368,6 +418,65 @@ impl Placer<'_> {
         Ok(())
     }
 
+    /// What must still be kept of a session for clearing up after its heats: its last minutes.
+    fn clear_up(
+        &self,
+        (person, d): (usize, usize),
+        furnace: usize,
+    ) -> Result<Option<Piece>, Obstacle> {
+        let Day { window, free, clear_up } = &self.people[person][d];
+        let to = window.to - clear_up;
+        let piece = Piece { person, from: window.to - self.work.clear_up(furnace), to };
+        if piece.from >= to {
+            return Ok(None);
+        }
+        let is_free = free.iter().any(|(a, b)| *a <= piece.from && to <= *b);
+        if is_free { Ok(Some(piece)) } else { Err(Obstacle::Time) }
+    }
+
+    /// Keeps the end of the session of a heat for clearing up after it.
+    fn keep_clear(&mut self, heat: &PlacedHeat) {
+        let days = &self.people[heat.person];
+        let d = days.partition_point(|d| d.window.to <= heat.melt);
+        if let Ok(Some(piece)) = self.clear_up((heat.person, d), heat.furnace) {
+            self.take(piece);
+            let day = &mut self.people[heat.person][d];
+            day.clear_up = day.window.to - piece.from;
+        }
+    }
+
+    /// The first heat of a furnace on a day finds it hot, for another is put before it: it is set up
+    /// already.
+    fn follows(&mut self, furnace: usize, day: i64) {
+        let mine = |heat: &(usize, &PlacedHeat)| {
+            heat.1.furnace == furnace && Calendar::day(heat.1.lit) == day
+        };
+        let heats = self.layout.heats.iter().enumerate().filter(mine);
+        let Some((first, _)) = heats.min_by_key(|(_, heat)| heat.lit) else { return };
+        let heat = &self.layout.heats[first];
+        let melting = heat.moulds.iter().map(|m| &*self.work.moulds[*m].melting);
+        let (lit, over, old) = (heat.lit, heat.over, heat.melt);
+        let new = heat.pour - self.work.melt(melting, furnace, true);
+        let (person, pots) = (heat.person, heat.pots.clone());
+        let pour = heat.moulds.first().and_then(|m| self.work.moulds[*m].items[1]);
+        if new > old {
+            self.free(Piece { person, from: old, to: new });
+        }
+        let heat = &mut self.layout.heats[first];
+        (heat.lit, heat.melt, heat.hot) = (new, new, true);
+        if let Some(pour) = pour {
+            let pour = &mut self.layout.items[pour];
+            pour.start = new;
+            pour.pieces.iter_mut().take(1).for_each(|piece| piece.from = new);
+        }
+        let same = |hold: &&mut Hold| (hold.from, hold.to) == (lit, over);
+        let today = self.furnaces[furnace].get_mut(&day).into_iter().flatten();
+        today.filter(same).for_each(|hold| hold.from = new);
+        for pot in pots {
+            self.pots[pot].iter_mut().filter(same).for_each(|hold| hold.from = new);
+        }
+    }
+
     fn accept(
         &mut self,
         group: &[usize],
@@ -375,6 +484,11 @@ impl Placer<'_> {
         placed: Vec<[Option<Vec<Piece>>; 3]>,
         held: Option<(Obstacle, Minute)>,
     ) {
+        let day = Calendar::day(heat.lit);
+        if !heat.hot {
+            self.follows(heat.furnace, day);
+        }
+        self.keep_clear(&heat);
         for piece in placed.iter().flatten().flatten().flatten() {
             self.take(*piece);
         }
@@ -382,7 +496,6 @@ impl Placer<'_> {
             self.take(Piece { person: *person, from: heat.pour, to: heat.over });
         }
         let furnace = Hold { from: heat.lit, to: heat.over, much: 1.0 };
-        let day = Calendar::day(furnace.from);
         self.furnaces[heat.furnace].entry(day).or_default().push(furnace);
         for &pot in &heat.pots {
             self.pots[pot].push(furnace);

@@ -1,7 +1,7 @@
 //! Grouping moulds into heats: how few there can be, and a grouping that comes near.
 
 use crate::plan::calendar::Calendar;
-use crate::plan::work::{Limits, Work, may_share};
+use crate::plan::work::{Limits, Mould, Work, may_share};
 
 /// Steps of the search for a grouping into so few heats, for one alloy.
 const STEPS: usize = 20_000;
@@ -56,8 +56,8 @@ fn waits(work: &Work) -> Vec<Vec<bool>> {
 
 /// Moulds of one alloy to be put into heats.
 struct Packing {
-    /// By mould, the largest first: share of the crucible, of the heap, of a session, and of what the
-    /// people may lift.
+    /// By mould, the largest first: share of the crucible, of the heap, of a session beside the melt, of
+    /// what the people may lift, and of a session with its metal melted.
     sizes: Vec<Size>,
     /// The flask that each takes.
     flasks: Vec<Option<usize>>,
@@ -67,8 +67,11 @@ struct Packing {
     apart: Vec<Vec<bool>>,
 }
 
+/// Things of which there is so much room in a heat.
+const ROOMS: usize = 5;
+
 /// Shares of what there is room for.
-type Size = [f64; 4];
+type Size = [f64; ROOMS];
 
 /// A heat that is being filled.
 #[derive(Clone, Default)]
@@ -89,9 +92,14 @@ impl Packing {
         let most = most.fold(0.0, f64::max);
         let pots = moulds.iter().flat_map(|m| &work.moulds[*m].pots);
         let lifted = pots.map(|p| limits.most_lifted(p.0)).fold(0.0, f64::max);
-        let session = (calendar.longest_pour() - work.melt) as f64;
+        let session = calendar.longest_pour() as f64;
+        let beside = session - work.least_melt() as f64;
         let alone = calendar.people.len() == 1;
         let share = |much: f64, room: f64| if room > 0.0 { (much / room).min(1.0) } else { 1.0 };
+        // A heat melts no quicker than its metal does in the best furnace.
+        let quickest = |mould: &Mould| {
+            mould.melting.iter().map(|melts| melts[1]).reduce(f64::min).unwrap_or(0.0)
+        };
         let size = |m: &usize| {
             let mould = &work.moulds[*m];
             let minutes = |n: Option<usize>| n.map_or(0, |n| work.items[n].minutes);
@@ -100,8 +108,9 @@ impl Packing {
             [
                 share(mould.charge, most),
                 limits.sand.map_or(0.0, |heap| share(mould.sand, heap)),
-                share((ram + minutes(mould.items[1])) as f64, session),
+                share((ram + minutes(mould.items[1])) as f64, beside),
                 share(mould.charge_most, lifted),
+                share(quickest(mould) + (ram + minutes(mould.items[1])) as f64, session),
             ]
         };
         let largest = |m: &usize| size(m).into_iter().fold(0.0, f64::max);
@@ -120,7 +129,7 @@ impl Packing {
     /// The fewest heats that could be proven.
     fn fewest(&self) -> usize {
         let moulds = self.sizes.len();
-        let by_room = (0..4)
+        let by_room = (0..ROOMS)
             .map(|of| bound(&self.sizes.iter().map(|size| size[of]).collect::<Vec<_>>(), 1.0));
         let by_flask = self.count.iter().enumerate().map(|(flask, count)| {
             let taken = self.flasks.iter().filter(|f| **f == Some(flask)).count();
@@ -154,7 +163,7 @@ impl Packing {
             return false;
         }
         *steps -= 1;
-        let too_much = (0..4).any(|of| {
+        let too_much = (0..ROOMS).any(|of| {
             let left: f64 = self.sizes[mould..].iter().map(|size| size[of]).sum();
             let room: f64 = heats.iter().map(|heat| 1.0 - heat.filled[of]).sum();
             left > room + SLACK
@@ -200,7 +209,7 @@ impl Packing {
     }
 
     fn takes(&self, heat: &Filling, mould: usize) -> bool {
-        let room = (0..4).all(|of| heat.filled[of] + self.sizes[mould][of] <= 1.0 + SLACK);
+        let room = (0..ROOMS).all(|of| heat.filled[of] + self.sizes[mould][of] <= 1.0 + SLACK);
         let flasks = self.flasks[mould].is_none_or(|flask| {
             heat.moulds.iter().filter(|m| self.flasks[**m] == Some(flask)).count()
                 < self.count[flask]

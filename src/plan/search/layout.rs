@@ -70,10 +70,14 @@ pub struct PlacedHeat {
     pub lit: Minute,
     /// When melting begins.
     pub melt: Minute,
+    /// Whether the furnace was hot from the heat before.
+    pub hot: bool,
     /// When pouring begins.
     pub pour: Minute,
     /// When it is over.
     pub over: Minute,
+    /// Who melts and pours, by index.
+    pub person: usize,
     /// What kept it from the session before, and when that was.
     pub held: Option<(Obstacle, Minute)>,
 }
@@ -85,6 +89,8 @@ pub struct Layout {
     pub items: Vec<Placed>,
     /// In the order they were placed.
     pub heats: Vec<PlacedHeat>,
+    /// Ends of sessions that are kept for clearing up after heats.
+    pub clear_ups: Vec<Piece>,
     /// Items in the order they were placed.
     pub order: Vec<usize>,
 }

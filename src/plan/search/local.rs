@@ -351,7 +351,8 @@ fn tails(work: &Work, calendar: &Calendar) -> Vec<f64> {
     for &n in work.order().iter().rev() {
         let item = &work.items[n];
         let behind = item.after.iter().map(|a| tails[*a]).fold(0.0, f64::max);
-        let melt = if item.step == Step::Pour { work.melt } else { 0 };
+        let mould = item.mould.filter(|_| item.step == Step::Pour);
+        let melt = mould.map_or(0, |m| work.shortest_heat(&[&work.moulds[m]]));
         tails[n] = (item.minutes + melt) as f64 + item.wait as f64 * share + behind;
     }
     tails

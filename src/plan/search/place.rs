@@ -2,7 +2,7 @@
 //! place where all that it needs is free.
 //!
 //! The rules it keeps: a person does one thing at a time, inside their hours; work may be broken
-//! off only at the end of a session; ramming, melting and pouring are not broken off; moulds that
+//! off only at the end of a session, before what is kept of it for clearing up after a heat; ramming, melting and pouring are not broken off; moulds that
 //! may not stand are rammed in the session they are poured in; a furnace melts one heat at a time
 //! and no more in a session than it can, in the least crucible that holds it or, where that is in
 //! another heat, a larger one; a flask and its sand are taken from ramming to shake-out.
@@ -73,7 +73,7 @@ pub fn place(
             queue.take_back();
         }
     }
-    (placer.layout.order.len() == work.items.len()).then_some(placer.layout)
+    (placer.layout.order.len() == work.items.len()).then(|| placer.finished())
 }
 
 /// Units that wait for others, that are free to be placed, and that were put aside.

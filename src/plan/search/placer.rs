@@ -14,6 +14,8 @@ pub(super) const LEAST_PIECE: Minute = 15;
 pub(super) struct Day {
     pub window: Window,
     pub free: Vec<(Minute, Minute)>,
+    /// Its last minutes that are kept for clearing up after heats.
+    pub clear_up: Minute,
 }
 
 /// Person, day, and what was free of it before.
@@ -46,10 +48,14 @@ fn span(pieces: &[Piece]) -> Option<Hold> {
 impl<'a> Placer<'a> {
     pub(super) fn new(work: &'a Work, limits: &'a Limits, calendar: &'a Calendar) -> Self {
         let days = |windows: &Vec<Window>| {
-            windows.iter().map(|w| Day { window: *w, free: vec![(w.from, w.to)] }).collect()
+            windows
+                .iter()
+                .map(|w| Day { window: *w, free: vec![(w.from, w.to)], clear_up: 0 })
+                .collect()
         };
         let people: Vec<Vec<Day>> = calendar.people.iter().map(days).collect();
         let empty = Layout {
+            clear_ups: Vec::new(),
             items: vec![Placed::default(); work.items.len()],
             heats: Vec::new(),
             order: Vec::new(),
@@ -124,6 +130,21 @@ impl<'a> Placer<'a> {
         }
     }
 
+    /// Gives back time that was taken.
+    pub(super) fn free(&mut self, piece: Piece) {
+        let days = &mut self.people[piece.person];
+        let d = days.partition_point(|d| d.window.to <= piece.from);
+        let free = &mut days[d].free;
+        self.undo.push((piece.person, d, free.clone()));
+        let from = free.iter().position(|(_, to)| *to >= piece.from).unwrap_or(free.len());
+        let to = free.iter().rposition(|(from, _)| *from <= piece.to).map_or(0, |last| last + 1);
+        let (mut whole, to) = ((piece.from, piece.to), to.max(from));
+        for (a, b) in &free[from..to] {
+            whole = (whole.0.min(*a), whole.1.max(*b));
+        }
+        free.splice(from..to, [whole]);
+    }
+
     pub(super) fn roll_back(&mut self, to: usize) {
         while self.undo.len() > to {
             if let Some((person, d, free)) = self.undo.pop() {
@@ -155,7 +176,7 @@ impl<'a> Placer<'a> {
                         left = 0;
                         break 'days;
                     }
-                    if b == day.window.to && length >= LEAST_PIECE {
+                    if b == day.window.to - day.clear_up && length >= LEAST_PIECE {
                         pieces.push(Piece { person, from: a, to: b });
                         left -= length;
                     }
@@ -183,6 +204,19 @@ impl<'a> Placer<'a> {
             // Nothing changes before one of them is over.
             from = others.iter().map(|h| h.to).filter(|to| *to > from).min()?;
         }
+    }
+
+    /// All in time.
+    pub(super) fn finished(mut self) -> Layout {
+        for (person, days) in self.people.iter().enumerate() {
+            let kept = days.iter().filter(|day| day.clear_up > 0);
+            self.layout.clear_ups.extend(kept.map(|Day { window, clear_up, .. }| Piece {
+                person,
+                from: window.to - clear_up,
+                to: window.to,
+            }));
+        }
+        self.layout
     }
 
     pub(super) fn settle(&mut self, n: usize, pieces: Vec<Piece>, from: Minute) {

@@ -1,5 +1,7 @@
 //! The work that is left, as items that can be put into time, and the moulds to come.
 
+use super::firing::Firing;
+use super::making::Span;
 use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
 use crate::plan::awaited::Awaited;
@@ -20,10 +22,10 @@ pub struct Item {
     pub minutes: Minute,
     /// By the clock: before shaking out, after any other step.
     pub wait: Minute,
-    /// Minutes at the bench: low, likely, high.
-    pub minutes_span: [f64; 3],
-    /// Minutes of waiting: low, likely, high.
-    pub wait_span: [f64; 3],
+    /// Minutes at the bench.
+    pub minutes_span: Span,
+    /// Minutes of waiting.
+    pub wait_span: Span,
     /// Not before this minute.
     pub not_before: Minute,
     /// Not before a material can be there either: which of `Work::awaited`, and the minute.
@@ -71,6 +73,9 @@ pub struct Mould {
     /// Crucibles that may melt it, and what each holds of it at working fill beside its heel, kg,
     /// least first.
     pub pots: Vec<(usize, f64)>,
+    /// Minutes that its metal takes to melt by the power of each furnace, once that is warm; 0 where
+    /// nobody knows.
+    pub melting: Vec<Span>,
     /// Until when it may be poured as it stands; none where it does not stand, where nobody knows, or
     /// where it is rammed again.
     pub good_until: Option<Minute>,
@@ -192,10 +197,8 @@ pub struct Work {
     pub waiting: BTreeSet<usize>,
     /// What is gone of today.
     pub gone: Gone,
-    /// Hands-on minutes of a melt.
-    pub melt: Minute,
-    /// The same: low, likely, high.
-    pub melt_span: [f64; 3],
+    /// What a heat takes of one person, by furnace.
+    pub firing: Vec<Firing>,
 }
 
 impl Work {

@@ -54,7 +54,7 @@ pub(super) fn lacking(
     }
     let item = |i: usize| mould.items[i].map_or(0, |n| work.items[n].minutes);
     let dry = mould.items[0].map_or(0, |n| work.items[n].wait);
-    let (ram, heat) = (item(0), work.melt + item(1));
+    let (ram, heat) = (item(0), work.shortest_heat(&[mould]) + item(1));
     let hours = |m: Minute| format!("{:.1} h", m as f64 / 60.0);
     let pour = time.longest_pour;
     if pour == 0 && time.longest > 0 {
@@ -64,11 +64,15 @@ pub(super) fn lacking(
     }
     let unbroken = match mould.stands {
         None if dry > 0 => {
-            [("ramming, drying, melting and pouring take", ram + dry + heat, pour)].to_vec()
+            [("ramming, drying, melting, pouring and clearing up take", ram + dry + heat, pour)]
+                .to_vec()
         }
-        None => [("ramming, melting and pouring take", ram + heat, pour)].to_vec(),
-        Some(_) => [("ramming takes", ram, time.longest), ("melting and pouring take", heat, pour)]
-            .to_vec(),
+        None => [("ramming, melting, pouring and clearing up take", ram + heat, pour)].to_vec(),
+        Some(_) => [
+            ("ramming takes", ram, time.longest),
+            ("melting, pouring and clearing up take", heat, pour),
+        ]
+        .to_vec(),
     };
     if mould.stands.is_some_and(|stands| stands < dry) {
         out.push(format!(
@@ -149,7 +153,6 @@ pub(super) fn without(mut work: Work, mut blocked: BTreeSet<usize>) -> Work {
         awaited: work.awaited,
         missing: work.missing,
         waiting,
-        melt: work.melt,
-        melt_span: work.melt_span,
+        firing: work.firing,
     }
 }

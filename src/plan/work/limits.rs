@@ -157,7 +157,7 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
     let dry = here().filter_map(|m| m.items[0]).map(|n| work.items[n].wait).max().unwrap_or(0);
     let rams: Minute = here().map(|m| item(m.items[0])).sum();
     let pours: Minute = moulds.iter().map(|m| item(m.items[1])).sum();
-    rams + dry + work.melt + pours <= longest
+    rams + dry + work.shortest_heat(&moulds) + pours <= longest
 }
 
 pub(crate) fn overlapping(holds: &[Hold], with: &Hold) -> Vec<Hold> {

@@ -1,5 +1,6 @@
 //! The work that is left, made of a build and its estimates.
 
+use super::firing::{Firing, melting};
 use super::items::{Item, Mould, Taken, Work};
 use super::lacking::{lacking, without};
 use super::limits::Limits;
@@ -22,7 +23,7 @@ fn minutes(figure: &Figure<Time>) -> Minute {
     whole(figure.si() / 60.0)
 }
 
-fn whole(minutes: f64) -> Minute {
+pub(super) fn whole(minutes: f64) -> Minute {
     (minutes - 1e-6).ceil() as Minute
 }
 
@@ -30,8 +31,11 @@ fn minutes_of(figure: Option<&Figure<Time>>) -> Minute {
     figure.map_or(0, minutes)
 }
 
-/// Minutes, low, likely and high, of one share of so many.
-pub(crate) fn span(figure: Option<&Figure<Time>>, shares: u32) -> [f64; 3] {
+/// Minutes: low, likely, high.
+pub(crate) type Span = [f64; 3];
+
+/// Minutes of one share of so many.
+pub(crate) fn span(figure: Option<&Figure<Time>>, shares: u32) -> Span {
     let share = 60.0 * f64::from(shares.max(1));
     figure.map_or([0.0; 3], |f| {
         let range = f.node().range();
@@ -74,14 +78,13 @@ pub struct Hours<'a> {
 /// The work that is left of a build, for what its shop has. A mould that stands too long before
 /// anything can be poured is rammed again.
 pub fn work(build: &Build, estimates: &Estimates, limits: &Limits, hours: Hours<'_>) -> Work {
-    let melt_span = span(build.handbook.time("melt"), 1);
-    let melt = whole(melt_span[1]);
+    let firing = build.shop.furnaces.values().map(|furnace| Firing::of(build, furnace)).collect();
     let mut maker = Maker {
         build,
         estimates,
         limits,
         hours,
-        work: Work { melt, melt_span, gone: gone_today(build, estimates), ..Work::default() },
+        work: Work { firing, gone: gone_today(build, estimates), ..Work::default() },
         places: Places::default(),
         drying: HashMap::new(),
         to_come: estimates.moulds(build, |i| build.to_cast(i)),
@@ -335,6 +338,7 @@ impl Maker<'_> {
             figures: [&figures.poured, &figures.charge, &figures.sand].map(Clone::clone),
             alloy,
             pots,
+            melting: melting(build, figures),
             good_until: good_until.filter(|_| ram.is_none()),
             stands: stands_over,
             doubt,

@@ -1,7 +1,7 @@
 //! Days in the shop to come, as the page shows them.
 
 use crate::model::Build;
-use crate::plan::{Plan, Subject};
+use crate::plan::{Does, Plan, Subject};
 use crate::view::FigureView;
 use crate::view::chart::{Chart, hours};
 use crate::view::page::{cast_in, day_words, near_day, plain, verb};
@@ -130,7 +130,11 @@ pub(super) fn calendar(build: &Build, plan: &Plan) -> CalendarView {
                 BlockView {
                     from: hour(b.from),
                     to: hour(b.to),
-                    verb: if b.helps { "help to pour" } else { verb(job.step) },
+                    verb: match b.does {
+                        Does::Help => "help to pour",
+                        Does::ClearUp => "clear up after",
+                        _ => verb(job.step),
+                    },
                     name: match (job.mould, job.subject) {
                         (Some(m), _) => cast_in(build, &schedule.moulds[m]),
                         (None, Subject::Pattern(i)) => plain(&build.patterns[i].id),

@@ -8,7 +8,9 @@ pub use why::WhyRow;
 use super::{FigureView, alike};
 use crate::figure::{Figure, Mass};
 use crate::model::Build;
-use crate::plan::{Aim, FirstHeat, HeatLift, Heel, Job, PlannedHeat, Schedule, Subject, Waited};
+use crate::plan::{
+    Aim, Does, FirstHeat, HeatLift, Heel, Job, PlannedHeat, Schedule, Subject, Waited,
+};
 use chrono::NaiveDateTime;
 use serde::Serialize;
 
@@ -54,9 +56,6 @@ pub struct ScheduleView {
     /// Heats whose metal may come to more than their pot takes.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub brimming: Option<String>,
-    /// Heats that take longer to melt than it gives them.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub slow: Vec<String>,
     /// What waits for a material, with the last day to order it, and orders that should be here by now.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub supply: Vec<String>,
@@ -119,6 +118,8 @@ pub struct BlockView {
     pub person: String,
     /// Whether that is one who helps to lift and pour.
     pub helps: bool,
+    /// Whether it is clearing up after the heats of the session.
+    pub clears_up: bool,
     /// From when.
     pub from: String,
     /// Until when.
@@ -427,10 +428,11 @@ impl ScheduleView {
                 .map(|b| BlockView {
                     job: b.job,
                     person: b.person.to_string(),
-                    helps: b.helps,
+                    helps: b.does == Does::Help,
+                    clears_up: b.does == Does::ClearUp,
                     from: stamp(b.from),
                     to: stamp(b.to),
-                    goes_on: !b.helps && schedule.jobs[b.job].end > b.to,
+                    goes_on: b.does == Does::Work && schedule.jobs[b.job].end > b.to,
                 })
                 .collect(),
         });
@@ -459,7 +461,6 @@ impl ScheduleView {
             too_heavy: schedule.too_heavy.clone(),
             stale: schedule.stale.clone(),
             brimming: schedule.brimming.clone(),
-            slow: schedule.slow.clone(),
             supply: schedule.supply.clone(),
             firsts: schedule.firsts.iter().map(FirstView::new).collect(),
             sessions: sessions.collect(),

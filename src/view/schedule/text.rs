@@ -53,6 +53,9 @@ impl ScheduleView {
             "pattern" => format!("make {on}"),
             step => format!("{on} {step}"),
         };
+        if let Some(heat) = heat.filter(|_| block.clears_up) {
+            return format!("clear up after {}; a margin too", heat.heat);
+        }
         if let Some(heat) = heat {
             let mine = |m: &&MouldView| m.part == job.on && m.others == job.with;
             let mould = heat.moulds.iter().find(mine);
@@ -125,7 +128,7 @@ impl ScheduleView {
                     text(clock(&block.to)),
                     text(&block.person),
                     text(&job.on),
-                    text(job.step),
+                    text(if block.clears_up { "clear up" } else { job.step }),
                     Cell::text(job.heat.clone()),
                     yes(job.critical),
                     yes(block.goes_on),
@@ -213,9 +216,6 @@ impl ScheduleView {
         }
         if let Some(says) = &self.brimming {
             line("full pot", says.clone());
-        }
-        for says in &self.slow {
-            line("slow melt", says.clone());
         }
         for says in &self.stale {
             line("rammed again", says.clone());
