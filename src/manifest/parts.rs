@@ -58,6 +58,8 @@ pub enum StepGiven {
         on: Option<Given<Arc<str>>>,
         /// What dries, cures or cools after it before the next step.
         wait: Option<WaitGiven>,
+        /// Whether it may be laid aside for other work at any time, not only at the end of a session.
+        put_down: bool,
     },
     /// It is left out.
     None,
@@ -274,6 +276,9 @@ fn need(cursor: &Cursor<'_>) -> Option<Need> {
 }
 
 /// `{hours: 6 h, on: lathe, wait: 12 h}`.
+const YES_OR_NO: [(&str, bool); 4] =
+    [("true", true), ("yes", true), ("false", false), ("no", false)];
+
 fn done_on(cursor: &Cursor<'_>, step: Step) -> Option<StepGiven> {
     const AT_A_MACHINE: [Step; 7] = [
         Step::Core,
@@ -297,8 +302,10 @@ fn done_on(cursor: &Cursor<'_>, step: Step) -> Option<StepGiven> {
     // Cooling goes by the estimate; relieving and delivery are waits themselves.
     let waits = !matches!(step, Step::Pour | Step::ShakeOut | Step::Relieve | Step::Receive);
     let wait = if waits { f.take("wait", |c| wait(c, step)) } else { None };
+    let bench = waits && step != Step::Ram;
+    let put_down = bench.then(|| f.take("put-down", |c| c.choice(&YES_OR_NO))).flatten();
     f.done();
-    Some(StepGiven::Done { hours, on, wait })
+    Some(StepGiven::Done { hours, on, wait, put_down: put_down.unwrap_or(false) })
 }
 
 /// A time, or `usual` for what the handbook has.
@@ -328,7 +335,7 @@ fn steps(cursor: &Cursor<'_>, cast: bool) -> Vec<(Step, StepGiven)> {
             Tree::Map(_) => done_on(c, *step),
             _ => {
                 let hours = Some(c.figure("hours given")?);
-                Some(StepGiven::Done { hours, on: None, wait: None })
+                Some(StepGiven::Done { hours, on: None, wait: None, put_down: false })
             }
         });
         out.extend(given.map(|g| (*step, g)));

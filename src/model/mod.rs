@@ -180,6 +180,11 @@ impl Part {
         self.on.iter().find(|(s, _)| *s == step).map(|(_, machine)| *machine)
     }
 
+    /// Whether a step may be put down for other work at any time.
+    pub fn put_down(&self, step: Step) -> bool {
+        matches!(self.step_given(step), Some(StepGiven::Done { put_down: true, .. }))
+    }
+
     /// What the builder says of the wait after a step.
     pub fn wait_given(&self, step: Step) -> Option<&manifest::WaitGiven> {
         match self.step_given(step) {

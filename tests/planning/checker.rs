@@ -6,7 +6,7 @@ use super::told::{Job, Told, day};
 use chrono::{Datelike, NaiveTime};
 use pourwright::figure::{Figure, Quantity};
 use pourwright::journal::Event;
-use pourwright::manifest::Step;
+use pourwright::manifest::{Step, StepGiven};
 use pourwright::model::{Build, Part};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -430,7 +430,14 @@ impl Check<'_> {
                 let clears =
                     clear.iter().find(|c| c.person == b.person && day(c.from) == day(b.from));
                 let leaves = hours.is_some_and(|(_, to)| clears.map_or(to, |c| c.from) == b.to);
-                self.must(last || leaves, || {
+                let part = self.build.parts.iter().find(|p| **p.id() == *job.on);
+                let aside = part.is_some_and(|p| {
+                    p.given.steps.iter().any(|(step, given)| {
+                        let may = matches!(given, StepGiven::Done { put_down: true, .. });
+                        may && step.word() == job.step
+                    })
+                });
+                self.must(last || leaves || aside, || {
                     format!("broken off: {} {} before the session ends", job.on, job.step)
                 });
                 self.must(last != b.goes_on, || {

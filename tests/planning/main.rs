@@ -12,6 +12,7 @@ mod firsts;
 mod flask;
 mod foundry;
 mod grouping;
+mod hands;
 mod heel;
 mod lacking;
 mod lifting;

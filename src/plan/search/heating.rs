@@ -149,6 +149,24 @@ impl Placer<'_> {
         Some(Piece { person, from, to: from + minutes })
     }
 
+    /// The first stretch of ramming on the day of a session, by whoever is there and done first; by another
+    /// than the one who melts where that is the same.
+    fn rammed_on(
+        &self,
+        (person, d): (usize, usize),
+        from: Minute,
+        minutes: Minute,
+    ) -> Option<Piece> {
+        let day = Calendar::day(self.people[person][d].window.from);
+        let there = (0..self.people.len()).filter_map(|p| {
+            let d = self.people[p].partition_point(|d| Calendar::day(d.window.from) < day);
+            let window = self.people[p].get(d).map(|d| d.window)?;
+            let today = Calendar::day(window.from) == day;
+            today.then(|| self.stretch((p, d), from.max(window.from), minutes)).flatten()
+        });
+        there.min_by_key(|piece| (piece.to, piece.person == person, piece.person))
+    }
+
     /// The last unbroken stretch of ramming for a mould that may stand, so that it is over by
     /// `by` and not before `by - stands`.
     fn earlier(
@@ -197,18 +215,37 @@ impl Placer<'_> {
         pour_from: Minute,
     ) -> Result<Trial, Obstacle> {
         let mark = self.undo.len();
+        let window = self.people[session.0][session.1].window;
         let mut here: Vec<bool> = moulds.iter().map(|m| m.stands.is_none()).collect();
+        let (mut begin, mut held) = (window.from, None);
         loop {
-            match self.trial(moulds, choices, furnace, session, pour_from, &here) {
-                Err(Miss::Ramming(mould)) => here[mould] = true,
-                Err(Miss::Obstacle(held)) => {
-                    self.roll_back(mark);
-                    return Err(held);
-                }
+            match self.trial(moulds, choices, furnace, session, (begin, pour_from), &here) {
                 Ok(trial) => return Ok(trial),
+                Err(Miss::Ramming(mould)) => here[mould] = true,
+                Err(Miss::Obstacle(new)) => {
+                    let first = *held.get_or_insert(new);
+                    // What is shaken out in this session may make room for all of it.
+                    match self.freed(new, (begin, window.to)) {
+                        Some(at) => (begin, here) = (at, vec![true; moulds.len()]),
+                        None => {
+                            self.roll_back(mark);
+                            return Err(first);
+                        }
+                    }
+                }
             }
             self.roll_back(mark);
         }
+    }
+
+    /// When flasks or sand that were in the way are next free, within a stretch of time.
+    fn freed(&self, held: Obstacle, (after, before): (Minute, Minute)) -> Option<Minute> {
+        let holds = match held {
+            Obstacle::Flask(kind) => &self.flasks[kind],
+            Obstacle::Sand => &self.sand,
+            _ => return None,
+        };
+        holds.iter().map(|hold| hold.to).filter(|to| after < *to && *to < before).min()
     }
 
     fn trial(
@@ -217,7 +254,7 @@ impl Placer<'_> {
         choices: &[Choice],
         (furnace, turn): (usize, Turn),
         (person, d): (usize, usize),
-        pour_from: Minute,
+        (begin, pour_from): (Minute, Minute),
         here: &[bool],
     ) -> Result<Trial, Miss> {
         let window = self.people[person][d].window;
@@ -238,15 +275,20 @@ impl Placer<'_> {
         if self.people[person][d].free.iter().all(|(a, b)| b - a < least) {
             return Err(Obstacle::Time.into());
         }
-        // Ramming in the session, one after the other.
+        // Ramming in the session, by whoever is there. What is poured first, and what must dry, is over
+        // when the melt begins; the rest by its own pour.
         let mut rams: Vec<Option<Piece>> = vec![None; moulds.len()];
         let mut over = window.from.max(pour_from);
-        for ((slot, m), here) in rams.iter_mut().zip(moulds).zip(here) {
+        let mut before = length.melt[1];
+        for (i, ((slot, m), here)) in rams.iter_mut().zip(moulds).zip(here).enumerate() {
+            let wait = m.items[0].map_or(0, |n| self.work.items[n].wait);
+            let until = if i == 0 || wait > 0 { -wait } else { before };
+            before += minutes(m, 1);
             let Some(n) = m.items[0].filter(|_| *here) else { continue };
-            let at = self.outside(n).max(window.from);
-            let piece = self.stretch((person, d), at, minutes(m, 0)).ok_or(Obstacle::Time)?;
+            let piece = self.rammed_on((person, d), self.outside(n).max(begin), minutes(m, 0));
+            let piece = piece.ok_or(Obstacle::Time)?;
             self.take(piece);
-            over = over.max(piece.to + self.work.items[n].wait);
+            over = over.max(piece.to - until);
             *slot = Some(piece);
         }
         let Melting { piece: melt, lit, hot, pour, pots, hands } =
@@ -261,7 +303,8 @@ impl Placer<'_> {
             let at = poured;
             poured += minutes(m, 1);
             let (Some(n), Some(stands), false) = (m.items[0], m.stands, here[i]) else { continue };
-            let dry = melt.from - self.work.items[n].wait;
+            let wait = self.work.items[n].wait;
+            let dry = if i == 0 || wait > 0 { melt.from - wait } else { at };
             let earliest = self.outside(n).max(at - stands - minutes(m, 0)).max(0);
             let pieces = (0..self.people.len())
                 .filter_map(|p| self.earlier(p, (earliest, dry), minutes(m, 0)));

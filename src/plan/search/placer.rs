@@ -2,8 +2,8 @@
 
 use super::layout::{Layout, Piece, Placed};
 use crate::plan::calendar::{Calendar, Minute, Window};
-use crate::plan::work::Work;
 use crate::plan::work::{Hold, Limits, most, overlapping};
+use crate::plan::work::{Item, Work};
 use std::collections::HashMap;
 
 /// Work is not taken up for less than this before the end of a session, unless it is finished by
@@ -155,6 +155,11 @@ impl<'a> Placer<'a> {
 
     /// The first pieces of work at the bench from `from` on, by whoever is done first.
     pub(super) fn bench(&self, from: Minute, minutes: Minute) -> Option<Vec<Piece>> {
+        self.at_bench(from, minutes, false)
+    }
+
+    /// The same; what may be put down at any time fills what is free between other work.
+    fn at_bench(&self, from: Minute, minutes: Minute, put_down: bool) -> Option<Vec<Piece>> {
         if minutes == 0 {
             return Some(Vec::new());
         }
@@ -176,7 +181,8 @@ impl<'a> Placer<'a> {
                         left = 0;
                         break 'days;
                     }
-                    if b == day.window.to - day.clear_up && length >= LEAST_PIECE {
+                    let ends = put_down || b == day.window.to - day.clear_up;
+                    if ends && length >= LEAST_PIECE {
                         pieces.push(Piece { person, from: a, to: b });
                         left -= length;
                     }
@@ -191,11 +197,16 @@ impl<'a> Placer<'a> {
     }
 
     /// The same on a machine, where a job stays set up from its first piece to its last.
-    fn at_machine(&self, machine: usize, from: Minute, minutes: Minute) -> Option<Vec<Piece>> {
+    fn at_machine(
+        &self,
+        machine: usize,
+        from: Minute,
+        (minutes, put_down): (Minute, bool),
+    ) -> Option<Vec<Piece>> {
         let holds = &self.machines[machine];
         let mut from = from;
         loop {
-            let pieces = self.bench(from, minutes)?;
+            let pieces = self.at_bench(from, minutes, put_down)?;
             let Some(span) = span(&pieces) else { return Some(pieces) };
             let others = overlapping(holds, &span);
             if most(&others, span.from, span.to) < self.limits.machines[machine] as f64 {
@@ -242,10 +253,10 @@ impl<'a> Placer<'a> {
     /// Places an item that stands alone.
     pub(super) fn item(&mut self, n: usize) -> Option<()> {
         let from = self.ready(n);
-        let (minutes, machine) = (self.work.items[n].minutes, self.work.items[n].machine);
+        let Item { minutes, machine, put_down, .. } = self.work.items[n];
         let pieces = match machine {
-            Some(machine) => self.at_machine(machine, from, minutes)?,
-            None => self.bench(from, minutes)?,
+            Some(machine) => self.at_machine(machine, from, (minutes, put_down))?,
+            None => self.at_bench(from, minutes, put_down)?,
         };
         for piece in &pieces {
             self.take(*piece);

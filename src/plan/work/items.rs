@@ -32,6 +32,8 @@ pub struct Item {
     pub awaits: Option<(usize, Minute)>,
     /// The machine it is done on, by index in the build.
     pub machine: Option<usize>,
+    /// Whether it may be put down at any time, not only at the end of a session.
+    pub put_down: bool,
     /// What it waits for.
     pub before: Vec<usize>,
     /// What waits for it.

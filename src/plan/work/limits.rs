@@ -155,9 +155,14 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
     let item = |n: Option<usize>| n.map_or(0, |n| work.items[n].minutes);
     let here = || moulds.iter().filter(|m| m.stands.is_none());
     let dry = here().filter_map(|m| m.items[0]).map(|n| work.items[n].wait).max().unwrap_or(0);
-    let rams: Minute = here().map(|m| item(m.items[0])).sum();
+    let rams = || here().map(|m| item(m.items[0]));
     let pours: Minute = moulds.iter().map(|m| item(m.items[1])).sum();
-    rams + dry + work.shortest_heat(&moulds) + pours <= longest
+    let heat = work.shortest_heat(&moulds) + pours;
+    // Others ram beside, and while it melts.
+    let others = Minute::from(limits.together.saturating_sub(1));
+    let spread = (rams().sum::<Minute>() - others * heat).max(0) / (others + 1);
+    let before = if others == 0 { rams().sum() } else { spread.max(rams().min().unwrap_or(0)) };
+    before + dry + heat <= longest
 }
 
 pub(crate) fn overlapping(holds: &[Hold], with: &Hold) -> Vec<Hold> {

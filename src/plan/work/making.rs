@@ -99,7 +99,10 @@ pub fn work(build: &Build, estimates: &Estimates, limits: &Limits, hours: Hours<
             maker.dries(subject, step, &times[i]);
         } else {
             let time = left(build, Bench::Pattern(i), times[i].clone());
-            maker.add(subject, step, None, &time, 1);
+            let n = maker.add(subject, step, None, &time, 1);
+            let mut parts =
+                build.parts.iter().filter(|p| p.casting.as_ref().is_some_and(|c| c.pattern == i));
+            maker.work.items[n].put_down = parts.any(|part| part.put_down(step));
         }
     }
     maker.cooling();
@@ -150,6 +153,7 @@ impl Maker<'_> {
             not_before: 0,
             awaits: None,
             machine: None,
+            put_down: false,
             before: Vec::new(),
             after: Vec::new(),
         });
@@ -232,6 +236,7 @@ impl Maker<'_> {
                     let time = left(self.build, Bench::Part(index, step), time);
                     let n = self.add(subject, step, None, &time, 1);
                     self.work.items[n].machine = part.machine(step);
+                    self.work.items[n].put_down = part.put_down(step);
                 }
             }
         }
