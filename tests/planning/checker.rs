@@ -429,7 +429,8 @@ impl Check<'_> {
                 let last = i + 1 == job.blocks.len();
                 let clears =
                     clear.iter().find(|c| c.person == b.person && day(c.from) == day(b.from));
-                let leaves = hours.is_some_and(|(_, to)| clears.map_or(to, |c| c.from) == b.to);
+                let leaves = hours
+                    .is_some_and(|(_, to)| clears.map_or(to, |c| to - (c.to - c.from)) == b.to);
                 let part = self.build.parts.iter().find(|p| **p.id() == *job.on);
                 let aside = part.is_some_and(|p| {
                     p.given.steps.iter().any(|(step, given)| {

@@ -153,7 +153,7 @@ impl Check<'_> {
         })
     }
 
-    /// Whoever pours on a day clears up at the end of it, as long as the furnaces that melted ask for.
+    /// Whoever pours on a day clears up after the last of their work, as long as the furnaces that melted ask for.
     pub fn cleared(&mut self) {
         let mut wanted: BTreeMap<(String, i64), i64> = BTreeMap::new();
         for heat in &self.told.heats {
@@ -172,9 +172,12 @@ impl Check<'_> {
         let blocks: Vec<_> = self.told.jobs.iter().flat_map(|j| j.clear.clone()).collect();
         let mut found: BTreeMap<(String, i64), i64> = BTreeMap::new();
         for b in blocks {
-            let closes = self.hours(&b.person, day(b.from)).map(|h| h.1);
-            self.must(closes == Some(b.to), || {
-                format!("clear up: {} goes on after it or stays too long", b.person)
+            let jobs = self.told.jobs.iter();
+            let work =
+                jobs.flat_map(|j| j.blocks.iter().chain(&j.help)).filter(|w| w.person == b.person);
+            let last = work.filter(|w| day(w.from) == day(b.from)).map(|w| w.to).max();
+            self.must(last == Some(b.from), || {
+                format!("clear up: {} does not do it when all else is done", b.person)
             });
             *found.entry((b.person.clone(), day(b.from))).or_default() += b.to - b.from;
         }

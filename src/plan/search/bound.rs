@@ -34,7 +34,7 @@ pub fn bound(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
     }
     let mut by_head: Vec<usize> = (0..work.items.len()).collect();
     by_head.sort_by_key(|n| std::cmp::Reverse(heads[*n]));
-    let melts = least_heats(work, limits, calendar) as Minute * work.least_melt();
+    let melts = least_melting(work, limits, least_heats(work, limits, calendar));
     let mut minutes = 0;
     for (i, &n) in by_head.iter().enumerate() {
         minutes += work.items[n].minutes;
@@ -45,4 +45,16 @@ pub fn bound(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
         }
     }
     best
+}
+
+/// Minutes of so many heats before their first pours, and of clearing up: no furnace is hot for the first
+/// heat of a day, and each day with a heat ends with clearing up.
+fn least_melting(work: &Work, limits: &Limits, heats: usize) -> Minute {
+    let most = |heats: usize| heats.max(1);
+    let per_day = limits.furnaces.iter().map(|(_, heats)| *heats as usize);
+    let cold = heats.div_ceil(most(per_day.clone().max().unwrap_or(0)));
+    let days = heats.div_ceil(most(per_day.sum()));
+    let [first, hot] = [false, true].map(|hot| work.least_melt(hot));
+    let clear_up = (0..limits.furnaces.len()).map(|f| work.clear_up(f)).min().unwrap_or(0);
+    cold as Minute * first + (heats - cold) as Minute * hot + days as Minute * clear_up
 }

@@ -93,7 +93,7 @@ impl Packing {
         let pots = moulds.iter().flat_map(|m| &work.moulds[*m].pots);
         let lifted = pots.map(|p| limits.most_lifted(p.0)).fold(0.0, f64::max);
         let session = calendar.longest_pour() as f64;
-        let beside = session - work.least_melt() as f64;
+        let beside = session - work.least_melt(true) as f64;
         let alone = calendar.people.len() == 1;
         let share = |much: f64, room: f64| if room > 0.0 { (much / room).min(1.0) } else { 1.0 };
         // A heat melts no quicker than its metal does in the best furnace.

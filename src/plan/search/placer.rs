@@ -217,14 +217,15 @@ impl<'a> Placer<'a> {
         }
     }
 
-    /// All in time.
+    /// All in time. Clearing up comes right after the last work of the session.
     pub(super) fn finished(mut self) -> Layout {
         for (person, days) in self.people.iter().enumerate() {
             let kept = days.iter().filter(|day| day.clear_up > 0);
-            self.layout.clear_ups.extend(kept.map(|Day { window, clear_up, .. }| Piece {
-                person,
-                from: window.to - clear_up,
-                to: window.to,
+            self.layout.clear_ups.extend(kept.map(|Day { window, free, clear_up }| {
+                let latest = window.to - clear_up;
+                let idle = free.last().filter(|(_, to)| *to == latest);
+                let from = idle.map_or(latest, |(from, _)| *from);
+                Piece { person, from, to: from + clear_up }
             }));
         }
         self.layout

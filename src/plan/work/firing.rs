@@ -94,8 +94,8 @@ impl Work {
     }
 
     /// No heat takes a person less than this before its first pour, min.
-    pub fn least_melt(&self) -> Minute {
-        let of = |f: usize| self.melt(std::iter::empty(), f, true);
+    pub fn least_melt(&self, hot: bool) -> Minute {
+        let of = |f: usize| self.melt(std::iter::empty(), f, hot);
         (0..self.firing.len()).map(of).min().unwrap_or(0)
     }
 }

@@ -54,7 +54,7 @@ impl ScheduleView {
             step => format!("{on} {step}"),
         };
         if let Some(heat) = heat.filter(|_| block.clears_up) {
-            return format!("clear up after {}; a margin too", heat.heat);
+            return format!("clear up after {}", heat.heat);
         }
         if let Some(heat) = heat {
             let mine = |m: &&MouldView| m.part == job.on && m.others == job.with;
