@@ -302,8 +302,9 @@ fn done_on(cursor: &Cursor<'_>, step: Step) -> Option<StepGiven> {
     // Cooling goes by the estimate; relieving and delivery are waits themselves.
     let waits = !matches!(step, Step::Pour | Step::ShakeOut | Step::Relieve | Step::Receive);
     let wait = if waits { f.take("wait", |c| wait(c, step)) } else { None };
-    let bench = waits && step != Step::Ram;
-    let put_down = bench.then(|| f.take("put-down", |c| c.choice(&YES_OR_NO))).flatten();
+    let long =
+        matches!(step, Step::Pattern | Step::Machine | Step::Scrape | Step::Fit | Step::Make);
+    let put_down = long.then(|| f.take("put-down", |c| c.choice(&YES_OR_NO))).flatten();
     f.done();
     Some(StepGiven::Done { hours, on, wait, put_down: put_down.unwrap_or(false) })
 }
