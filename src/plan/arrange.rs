@@ -120,6 +120,7 @@ pub fn schedule(
             let when = (schedule.finish.or(schedule.rest), &spans[..]);
             let heats = schedule.heats.iter().map(|h| (&h.name, h.pour, &h.moulds[..]));
             let keep = Kept::new((of, aim), build, &work, &found.candidate, when, heats);
+            let keep = Kept { firsts_cost: firsts.would_cost, ..keep };
             schedule.laid = Some(Arc::new(Laid { work, layout: found.layout }));
             (schedule, keep)
         }
@@ -215,10 +216,12 @@ fn learning(
         return Some(plain(found, first, None));
     }
     let day = |found: &Found| Calendar::day(found.layout.finish() - 1);
-    // A plan in force was weighed when it was made.
+    // A plan in force was weighed when it was made: without small heats first they cost too much, or
+    // could not be.
     if looking.in_force(build, work) {
         let found = looking.search(build, work, promise, budget)?;
-        return Some(plain(found, first, None));
+        let cost = looking.kept.and_then(|kept| kept.firsts_cost);
+        return Some(plain(found, if cost.is_some() { first } else { Vec::new() }, cost));
     }
     let learned = looking.search(build, &trial, promise, budget);
     if let Some(learned) = learned {

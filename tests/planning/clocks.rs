@@ -361,7 +361,7 @@ fn at_furnace(keys: &str) -> (i64, i64, Vec<String>) {
     let minutes = |from: NaiveDateTime, to: NaiveDateTime| (to - from).num_minutes();
     let session = schedule.sessions.iter().find(|s| s.day == heat.lit.date()).expect("a session");
     let last = session.blocks.last().filter(|b| b.does == Does::ClearUp);
-    let clear_up = last.map_or(0, |b| minutes(b.from, session.closes));
+    let clear_up = last.map_or(0, |b| minutes(b.from, b.to));
     (minutes(pour.start, heat.pour), clear_up, schedule.missing)
 }
 

@@ -156,6 +156,11 @@ fn a_first_heat_that_costs_more_than_a_week_is_left_out() {
     assert_eq!(firsts[0]["heat"], Value::Null, "{firsts}");
     assert!(firsts[0]["says"].as_str().is_some_and(|s| s.contains("more than a week")));
     assert_ne!(heats(&plan)[0], ["nut"]);
+    // Found again as the plan in force it tells the same.
+    let (first, kept) = keeping(&build, Aim::Finish, 200, None);
+    let (again, _) = keeping(&build, Aim::Finish, 200, Some(&kept));
+    assert!(again.kept && again.firsts[0].heat.is_none());
+    assert_eq!(first.firsts, again.firsts);
 }
 
 #[test]

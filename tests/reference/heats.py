@@ -1,10 +1,10 @@
 """Best grouping of moulds into heats, and best days, by CP-SAT of OR-tools.
 
-One person works the same hours every day. A pattern, ramming, melting with pouring, shaking out
+One person, or two, work the same hours every day, each on one thing at a time. A pattern, ramming, melting with pouring, shaking out
 and fitting for each mould, with waits for cooling and for stress relief; work at the bench may be
 broken off at the end of a day, ramming and the melt with its pours may not.
 
-stdin:  {"builds": [{"open": min, "length": min, "days": int, "aim": "finish" | "heats",
+stdin:  {"builds": [{"people": 1 or 2, "open": min, "length": min, "days": int, "aim": "finish" | "heats",
                      "melt": min, "set_up": min, "clear_up": min, "warm_up": min,
                      "heats_per_day": 1 or 2, "least_piece": min,
                      "patterns": [min, ...],
@@ -14,6 +14,7 @@ stdin:  {"builds": [{"open": min, "length": min, "days": int, "aim": "finish" | 
                                  "melts": thousandths of a min, "cool": min, "shake": min, "rest": min, "fit": min}, ...],
                      "pots": [[[holds mg, may be lifted with mg], ...] by alloy], "flasks": [count, ...], "heap": g | null,
                      "needs": [[mould, step, mould, step], ...],
+                     "arrives": [[mould, minute before which it is not fitted], ...],
                      "firsts": [[mould, [those poured in later heats, ...]], ...]}],
          "seconds": 60}
 stdout: {"builds": [{"day": int, "heats": int, "proven": bool} | null, ...]}
@@ -38,12 +39,14 @@ def coarse(build):
     schedule in which nothing can begin earlier has its times in that unit."""
     moulds = build["moulds"]
     times = [build[t] for t in TIMES] + build["patterns"] + [m[s] for m in moulds for s in STEPS]
+    times += [at for _, at in build["arrives"]]
     times += [m["stands"] for m in moulds if m["stands"] is not None]
     # What melts by power ends at any minute.
     unit = 1 if any(m["melts"] for m in moulds) else math.gcd(1440, *times)
     return build | {t: build[t] // unit for t in TIMES} | {
         "day": 1440 // unit,
         "patterns": [p // unit for p in build["patterns"]],
+        "arrives": [[m, at // unit] for m, at in build["arrives"]],
         "moulds": [m | {s: m[s] // unit for s in STEPS}
                    | {"stands": m["stands"] and m["stands"] // unit} for m in moulds],
     }
@@ -54,38 +57,43 @@ class Model(cp_model.CpModel):
         super().__init__()
         self.build = build
         self.days = range(build["days"])
+        self.people = range(build["people"])
         self.end = build["days"] * build["day"]
-        self.busy = []
-        self.pours = [self.new_bool_var("") for _ in self.days]
+        self.busy = [[] for _ in self.people]
+        self.pours = [[self.new_bool_var("") for _ in self.days] for _ in self.people]
 
     def opens(self, day):
         return day * self.build["day"] + self.build["open"]
 
-    def closes(self, day):
+    def closes(self, person, day):
         """When work at the bench ends: where a heat is poured, before clearing up."""
-        return self.opens(day) + self.build["length"] - self.build["clear_up"] * self.pours[day]
+        end = self.opens(day) + self.build["length"]
+        return end - self.build["clear_up"] * self.pours[person][day]
 
     def time(self):
         return self.new_int_var(0, self.end, "")
 
+    def by(self, present=None):
+        """Who does it: one literal a person."""
+        who = [self.new_bool_var("") for _ in self.people]
+        self.add(sum(who) == (1 if present is None else present))
+        return who
+
     def unbroken(self, size, present=None):
-        """Work in one go within a day: its start, its end and its day."""
+        """Work in one go within a day: its start, its end, its day and who does it."""
         start, end, day = self.time(), self.time(), self.new_int_var(0, self.days[-1], "")
-        if present is None:
-            self.busy.append(self.new_interval_var(start, size, end, ""))
-        else:
-            self.busy.append(self.new_optional_interval_var(start, size, end, present, ""))
-        cleared = self.new_int_var(0, self.end, "")
-        self.add_element(day, [self.closes(d) for d in self.days], cleared)
-        inside = [self.add(start >= self.opens(day)), self.add(end <= cleared)]
-        if present is not None:
-            for rule in inside:
-                rule.only_enforce_if(present)
-        return start, end, day
+        who = self.by(present)
+        for person, here in enumerate(who):
+            self.busy[person].append(self.new_optional_interval_var(start, size, end, here, ""))
+            closes = self.new_int_var(0, self.end, "")
+            self.add_element(day, [self.closes(person, d) for d in self.days], closes)
+            self.add(start >= self.opens(day)).only_enforce_if(here)
+            self.add(end <= closes).only_enforce_if(here)
+        return start, end, day, who
 
     def bench(self, minutes):
-        """Work that may be broken off where a day ends: its start and its end."""
-        start, end = self.time(), self.time()
+        """Work of one person that may be broken off where a day ends: its start and its end."""
+        start, end, who = self.time(), self.time(), self.by()
         pieces = []
         for day in self.days:
             here = self.new_bool_var("")
@@ -93,8 +101,11 @@ class Model(cp_model.CpModel):
             latest = self.opens(day) + self.build["length"]
             a = self.new_int_var(self.opens(day), latest, "")
             b = self.new_int_var(self.opens(day), latest, "")
-            self.add(b <= self.closes(day)).only_enforce_if(here)
-            self.busy.append(self.new_optional_interval_var(a, size, b, here, ""))
+            mine = self.by(here)
+            for person, of in enumerate(mine):
+                self.add_implication(of, who[person])
+                self.add(b <= self.closes(person, day)).only_enforce_if(of)
+                self.busy[person].append(self.new_optional_interval_var(a, size, b, of, ""))
             self.add(size == 0).only_enforce_if(~here)
             self.add(size >= 1).only_enforce_if(here)
             self.add(start <= a).only_enforce_if(here)
@@ -103,7 +114,8 @@ class Model(cp_model.CpModel):
         self.add(sum(size for _, size, _ in pieces) == minutes)
         for day, (here, size, b) in enumerate(pieces):
             for later, _, _ in pieces[day + 1:]:
-                self.add(b == self.closes(day)).only_enforce_if(here, later)
+                for person, of in enumerate(who):
+                    self.add(b == self.closes(person, day)).only_enforce_if(here, later, of)
                 self.add(size >= self.build["least_piece"]).only_enforce_if(here, later)
         return start, end
 
@@ -155,7 +167,7 @@ def best(build, first, most_heats, seconds):
         last_poured.append(pour + mould["pour"])
         for h in choices:
             model.add_implication(inside[m, h], leads[h])
-            start, end, day = melts[h]
+            start, end, day, _ = melts[h]
             model.add(pour >= start + before_pour[h]).only_enforce_if(inside[m, h])
             model.add(pour + mould["pour"] <= end).only_enforce_if(inside[m, h])
             if mould["stands"] is None:
@@ -166,14 +178,31 @@ def best(build, first, most_heats, seconds):
         model.add(rams[m][0] >= patterns[mould["pattern"]][1])
         model.add(shakes[m][0] >= pour + mould["pour"] + mould["cool"])
         model.add(fits[m][0] >= shakes[m][1] + mould["rest"])
+    for h, (start, end, _, _) in enumerate(melts):
+        # What is poured first is rammed when the melt begins.
+        begins = {m: model.new_bool_var("") for m in range(count) if (m, h) in inside}
+        model.add(sum(begins.values()) == leads[h])
+        for m, is_first in begins.items():
+            model.add_implication(is_first, inside[m, h])
+            model.add(pours[m].start_expr() == start + before_pour[h]).only_enforce_if(is_first)
+            model.add(rams[m][1] <= start).only_enforce_if(is_first)
+    # One furnace.
+    size = [model.new_int_var(0, build["length"], "") for _ in melts]
+    model.add_no_overlap(
+        [model.new_optional_interval_var(m[0], size[h], m[1], leads[h], "") for h, m in enumerate(melts)]
+    )
     model.add_no_overlap(pours)
-    model.add_no_overlap(model.busy)
+    for busy in model.busy:
+        model.add_no_overlap(busy)
+    for mould, arrives in build["arrives"]:
+        model.add(fits[mould][0] >= arrives)
     on = {(h, day): model.new_bool_var("") for h in range(count) for day in model.days}
     for (h, day), here in on.items():
         model.add(melts[h][2] == day).only_enforce_if(here)
     for day in model.days:
         for h in range(count):
-            model.add_implication(on[h, day], model.pours[day])
+            for person, pours_it in enumerate(melts[h][3]):
+                model.add_bool_or(~on[h, day], ~pours_it, model.pours[person][day])
         model.add(sum(on[h, day] for h in range(count)) <= build["heats_per_day"])
     for h in range(count):
         model.add(sum(on[h, day] for day in model.days) == leads[h])
@@ -202,7 +231,8 @@ def best(build, first, most_heats, seconds):
     heats = sum(leads)
     # All work fits into the days there are: said once more, since it helps the proof.
     work = sum(build["patterns"]) + sum(m[s] for m in moulds for s in ("ram", "pour", "shake", "fit"))
-    model.add(work + (build["melt"] - build["set_up"]) * heats <= build["length"] * (finish + 1))
+    melting = (build["melt"] - build["set_up"]) * heats
+    model.add(work + melting <= build["people"] * build["length"] * (finish + 1))
     if most_heats is not None:
         model.add(heats <= most_heats)
     model.minimize(finish if first == "finish" else heats)

@@ -28,6 +28,9 @@ pub struct Kept {
     /// Materials that some of its jobs wait for.
     #[serde(default)]
     pub awaited: Vec<Awaited>,
+    /// Days that small, easy heats first would have cost, where that was too many and they are left out.
+    #[serde(default)]
+    pub firsts_cost: Option<i64>,
     /// Jobs, the first placed first.
     pub jobs: Vec<PromisedJob>,
     /// Heats, by the clock.
@@ -112,6 +115,7 @@ impl Kept {
             rammed: build.history.attempts.keys().cloned().collect(),
             again: again.collect(),
             awaited: work.awaited.clone(),
+            firsts_cost: None,
             jobs: order.into_iter().map(job).collect(),
             heats: heats.map(heat).collect(),
         }

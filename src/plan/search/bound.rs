@@ -34,7 +34,7 @@ pub fn bound(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
     }
     let mut by_head: Vec<usize> = (0..work.items.len()).collect();
     by_head.sort_by_key(|n| std::cmp::Reverse(heads[*n]));
-    let melts = least_melting(work, limits, least_heats(work, limits, calendar));
+    let melts = least_melting(work, limits, calendar);
     let mut minutes = 0;
     for (i, &n) in by_head.iter().enumerate() {
         minutes += work.items[n].minutes;
@@ -47,14 +47,31 @@ pub fn bound(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
     best
 }
 
-/// Minutes of so many heats before their first pours, and of clearing up: no furnace is hot for the first
-/// heat of a day, and each day with a heat ends with clearing up.
-fn least_melting(work: &Work, limits: &Limits, heats: usize) -> Minute {
-    let most = |heats: usize| heats.max(1);
-    let per_day = limits.furnaces.iter().map(|(_, heats)| *heats as usize);
-    let cold = heats.div_ceil(most(per_day.clone().max().unwrap_or(0)));
-    let days = heats.div_ceil(most(per_day.sum()));
+/// Minutes of all heats before their first pours, and of clearing up, at the least: no furnace is hot for
+/// the first heat of a day, and each day with a heat ends with clearing up.
+fn least_melting(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
+    let heats = least_heats(work, limits, calendar);
     let [first, hot] = [false, true].map(|hot| work.least_melt(hot));
-    let clear_up = (0..limits.furnaces.len()).map(|f| work.clear_up(f)).min().unwrap_or(0);
+    let clear_up = work.least_clear_up();
+    let per_day = limits.furnaces.iter().map(|(_, heats)| *heats as usize);
+    let mut days = heats.div_ceil(per_day.clone().sum::<usize>().max(1));
+    let mut cold = heats.div_ceil(per_day.max().unwrap_or(0).max(1));
+    if calendar.people.len() == 1 {
+        // One person's sessions hold the heats with all that is done in them.
+        let room = calendar.longest_pour() - clear_up - (first - hot);
+        let inside = minutes_in_heats(work) + heats as Minute * hot;
+        days = days.max(usize::try_from((inside + room - 1) / room.max(1)).unwrap_or(0).min(heats));
+        cold = cold.max(days);
+    }
     cold as Minute * first + (heats - cold) as Minute * hot + days as Minute * clear_up
+}
+
+/// Minutes of pouring, and of ramming what is poured in the same session.
+fn minutes_in_heats(work: &Work) -> Minute {
+    let of = |item: Option<usize>| item.map_or(0, |n| work.items[n].minutes);
+    let each = work.moulds.iter().map(|m| {
+        let ram = if m.stands.is_none() { of(m.items[0]) } else { 0 };
+        ram + of(m.items[1])
+    });
+    each.sum()
 }

@@ -91,8 +91,8 @@ impl Placer<'_> {
         }
     }
 
-    /// Places a heat in the first session that has all it needs, in the furnace that is done with
-    /// it first.
+    /// Places a heat on the first day that has all it needs, by the person and in the furnace that are
+    /// done with it first.
     fn melt(
         &mut self,
         group: &[usize],
@@ -108,20 +108,22 @@ impl Placer<'_> {
             .map(|(days, open)| days.partition_point(|d| d.window.to <= pour_from).max(*open))
             .collect();
         loop {
-            // The next session of anybody.
-            let person = (0..self.people.len())
-                .filter(|p| next[*p] < self.people[*p].len())
-                .min_by_key(|p| self.people[*p][next[*p]].window.from)?;
-            let d = next[person];
-            next[person] += 1;
-            let window = self.people[person][d].window;
+            // The next day on which anybody is there, and the sessions of that day.
+            let begins = |p: &usize| Some(self.people[*p].get(next[*p])?.window.from);
+            let opens = (0..self.people.len()).filter_map(|p| begins(&p)).min()?;
+            let today = |p: &usize| begins(p).map(Calendar::day) == Some(Calendar::day(opens));
+            let there: Vec<usize> = (0..self.people.len()).filter(today).collect();
+            let sessions: Vec<(usize, usize)> = there.into_iter().map(|p| (p, next[p])).collect();
+            sessions.iter().for_each(|(p, _)| next[*p] += 1);
             let (mut why, mut first): (_, Option<Trial>) = (None, None);
-            for furnace in 0..self.limits.furnaces.len() {
+            for (session, furnace) in
+                sessions.iter().flat_map(|s| (0..self.limits.furnaces.len()).map(move |f| (*s, f)))
+            {
                 let mark = self.undo.len();
-                match self.attempt(moulds, choices, furnace, (person, d), pour_from) {
+                match self.attempt(moulds, choices, furnace, session, pour_from) {
                     Ok(trial) if first.as_ref().is_some_and(|f| f.0.over <= trial.0.over) => {}
                     Ok(trial) => first = Some(trial),
-                    Err(reason) => why = Some(reason),
+                    Err(reason) => why = why.or(Some(reason)),
                 }
                 self.roll_back(mark);
             }
@@ -129,7 +131,7 @@ impl Placer<'_> {
                 self.accept(group, heat, placed, held);
                 return Some(());
             }
-            held = why.map(|w| (w, window.from));
+            held = why.map(|w| (w, opens));
         }
     }
 

@@ -93,9 +93,15 @@ impl Packing {
         let pots = moulds.iter().flat_map(|m| &work.moulds[*m].pots);
         let lifted = pots.map(|p| limits.most_lifted(p.0)).fold(0.0, f64::max);
         let session = calendar.longest_pour() as f64;
-        let beside = session - work.least_melt(true) as f64;
         let alone = calendar.people.len() == 1;
+        // Of one person's session a heat on a hot furnace leaves less: the one before is in it too.
+        let firing = match alone {
+            true => work.least_melt(false) + work.least_clear_up(),
+            false => work.least_melt(true),
+        };
+        let beside = session - firing as f64;
         let share = |much: f64, room: f64| if room > 0.0 { (much / room).min(1.0) } else { 1.0 };
+        let cleared = if alone { work.least_clear_up() as f64 } else { 0.0 };
         // A heat melts no quicker than its metal does in the best furnace.
         let quickest = |mould: &Mould| {
             mould.melting.iter().map(|melts| melts[1]).reduce(f64::min).unwrap_or(0.0)
@@ -110,7 +116,7 @@ impl Packing {
                 limits.sand.map_or(0.0, |heap| share(mould.sand, heap)),
                 share((ram + minutes(mould.items[1])) as f64, beside),
                 share(mould.charge_most, lifted),
-                share(quickest(mould) + (ram + minutes(mould.items[1])) as f64, session),
+                share(quickest(mould) + (ram + minutes(mould.items[1])) as f64, session - cleared),
             ]
         };
         let largest = |m: &usize| size(m).into_iter().fold(0.0, f64::max);

@@ -85,6 +85,11 @@ impl Work {
         self.firing.get(furnace).map_or(0, |f| whole(f.clear_up[1]))
     }
 
+    /// The least of these of any furnace.
+    pub fn least_clear_up(&self) -> Minute {
+        (0..self.firing.len()).map(|f| self.clear_up(f)).min().unwrap_or(0)
+    }
+
     /// Minutes at the quickest furnace of a heat of these moulds that has a session to itself, pouring
     /// left out.
     pub fn shortest_heat(&self, moulds: &[&Mould]) -> Minute {
