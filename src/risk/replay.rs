@@ -86,7 +86,11 @@ struct Replay<'a> {
     /// When each machine of a kind is free.
     machines: Vec<Vec<Minute>>,
     furnaces: Vec<Lit>,
-    /// The longest session of anybody.
+    /// By unit: what its heat takes, until it is poured: minutes, those of pouring, clearing up.
+    drawn: Vec<Option<[f64; 3]>>,
+    /// The same of a mould that is made again: melting, ramming, pouring, clearing up.
+    drawn_again: Vec<Option<[f64; 4]>>,
+    /// The longest session of anybody on a day on which the shop pours.
     longest: Minute,
     out: Outcome,
 }
@@ -117,7 +121,9 @@ impl<'a> Replay<'a> {
             benches,
             machines: script.machines.iter().map(|count| vec![0; *count]).collect(),
             furnaces: vec![Lit::default(); script.furnaces.len()],
-            longest: script.people.iter().flatten().map(|w| w.to - w.from).max().unwrap_or(0),
+            drawn: vec![None; count],
+            drawn_again: vec![None; count],
+            longest: script.longest_pour(),
             out: Outcome {
                 again: vec![0; script.parts],
                 minutes: vec![0.0; MELTING + 2],
@@ -221,14 +227,19 @@ impl<'a> Replay<'a> {
     /// A heat of the plan; moulds of its alloy that were lost are poured with it where the pot and
     /// the session have room.
     fn heat(&mut self, who: usize, n: usize, melt: &Melt) -> Option<Minute> {
+        if let Some(later) = self.closed(who, melt) {
+            return Some(later);
+        }
         let unit = &self.script.units[n];
-        let mut minutes = self.draw_all(&unit.minutes);
-        let mut pouring: f64 = melt.pours.iter().map(|of| self.draw(of)).sum();
-        minutes += pouring;
-        let clear_up = melt.clear_up.as_ref().map_or(0.0, |of| self.draw(of));
+        let drawn = self.drawn[n].take().unwrap_or_else(|| {
+            let minutes = self.draw_all(&unit.minutes);
+            let pouring = self.draw_all(&melt.pours);
+            [minutes + pouring, pouring, self.draw_all(melt.clear_up.as_slice())]
+        });
+        self.drawn[n] = Some(drawn);
+        let [mut minutes, mut pouring, clear_up] = drawn;
         let room = (melt.holds - melt.charge, melt.spare);
-        let left = self.benches[who].left() - self.benches[who].to_keep(clear_up.round() as Minute);
-        let left = left as f64;
+        let left = self.left(who, clear_up);
         let with = self.fill(melt.alloy, room, (&mut minutes, &mut pouring), left);
         let over = match self.melt(who, melt, (minutes, pouring, clear_up), MELTING) {
             Ok(over) => over,
@@ -245,11 +256,19 @@ impl<'a> Replay<'a> {
             return None;
         }
         let melt = &decides.melt;
-        let mut minutes = self.draw(&decides.melting);
+        if let Some(later) = self.closed(who, melt) {
+            return Some(later);
+        }
+        // One mould of its own, the melt for it and clearing up, as long as they take this time.
+        let drawn = self.drawn_again[n].take().unwrap_or_else(|| {
+            let [melting, ram, pour] =
+                [&decides.melting, &decides.ram, &decides.pour].map(|of| self.draw(of));
+            [melting, ram, pour, self.draw_all(melt.clear_up.as_slice())]
+        });
+        self.drawn_again[n] = Some(drawn);
+        let [mut minutes, ram, pour, clear_up] = drawn;
         let mut pouring = 0.0;
-        let clear_up = melt.clear_up.as_ref().map_or(0.0, |of| self.draw(of));
-        let left = self.benches[who].left() - self.benches[who].to_keep(clear_up.round() as Minute);
-        let left = left as f64;
+        let left = self.left(who, clear_up);
         let alloy = &mut self.lost[melt.alloy];
         // Its own go first.
         if let Some(at) = alloy.iter().position(|unit| *unit == n) {
@@ -259,9 +278,8 @@ impl<'a> Replay<'a> {
         let with = self.fill(melt.alloy, room, (&mut minutes, &mut pouring), left);
         let with = if with.is_empty() {
             // More than a pot or a session: one at a time.
-            minutes += self.draw(&decides.ram);
-            pouring += self.draw(&decides.pour);
-            minutes += pouring;
+            minutes += ram + pour;
+            pouring += pour;
             vec![(n, 1)]
         } else {
             with
@@ -270,11 +288,30 @@ impl<'a> Replay<'a> {
             Ok(over) => over,
             Err(later) => return Some(later),
         };
+        self.drawn_again[n] = None;
         self.poured(&with, over);
         if self.to_cast[n] > 0 {
             self.future.push(Reverse((over, n, Act::Cast)));
         }
         None
+    }
+
+    /// Minutes that are left of a session for a heat, with clearing up after it.
+    fn left(&self, who: usize, clear_up: f64) -> f64 {
+        let bench = &self.benches[who];
+        (bench.left() - bench.to_keep(clear_up.round() as Minute)) as f64
+    }
+
+    /// When to try again where nothing can be melted now, however long it takes.
+    fn closed(&self, who: usize, melt: &Melt) -> Option<Minute> {
+        let now = self.benches[who].now;
+        let (day, lit) = (now.div_euclid(DAY), self.furnaces[melt.furnace]);
+        let pours = self.script.pours[day.rem_euclid(7) as usize];
+        let melted = lit.day == day && lit.heats >= self.script.furnaces[melt.furnace];
+        match !pours || melted {
+            true => Some((day + 1) * DAY),
+            false => Some(lit.free).filter(|free| *free > now),
+        }
     }
 
     /// Moulds that were lost and go into a heat: as many as its pot, their flasks and what is left of
@@ -326,15 +363,6 @@ impl<'a> Replay<'a> {
         let clear_up = whole(clear_up).min(self.longest - minutes);
         let in_all = minutes + bench.to_keep(clear_up);
         let (day, lit) = (now.div_euclid(DAY), self.furnaces[melt.furnace]);
-        if !self.script.pours[day.rem_euclid(7) as usize] {
-            return Err((day + 1) * DAY);
-        }
-        if lit.day == day && lit.heats >= self.script.furnaces[melt.furnace] {
-            return Err((day + 1) * DAY);
-        }
-        if lit.free > now {
-            return Err(lit.free);
-        }
         if in_all > bench.left() && !bench.endless() {
             // Something else in what is left of this session.
             return Err(bench.next_of(minutes + clear_up).unwrap_or(bench.closes()));

@@ -119,6 +119,15 @@ pub(super) struct Script {
     pub amounts: Vec<Amount>,
 }
 
+impl Script {
+    /// The longest session of anybody on a day on which the shop pours, min.
+    pub fn longest_pour(&self) -> Minute {
+        let pours = |w: &&Window| self.pours[w.from.div_euclid(24 * 60).rem_euclid(7) as usize];
+        let windows = self.people.iter().flatten().filter(pours);
+        windows.map(|w| w.to - w.from).max().unwrap_or(0)
+    }
+}
+
 /// The plan as a script, and the names of its amounts.
 pub(super) fn script(
     build: &Build,

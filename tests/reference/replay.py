@@ -93,7 +93,9 @@ class Life:
         self.begin = [max(u["not_before"], 0) for u in self.units]
         self.broken = {}  # unit: moulds that are to be poured again
         self.bad = {}  # unit: moulds that are not yet good
-        self.longest = max(t - f for w in asked["people"] for f, t in w)
+        self.drawn = {}  # what a heat takes, until it is poured
+        spans = [(f, t) for w in asked["people"] for f, t in w if asked["pours"][f // 1440 % 7]]
+        self.longest = max((t - f for f, t in spans), default=0)
         self.due, self.open = [], []
         self.finish, self.again = 0, 0
         for n, u in enumerate(self.units):
@@ -180,10 +182,14 @@ class Life:
     def heat(self, worker, unit):
         u = self.units[unit]
         melt = u["melt"]
-        pouring = sum(map(self.minutes, melt["pours"]))
-        total = pouring + sum(map(self.minutes, u["minutes"]))
+        # What a heat takes does not change because it has to wait.
+        if unit not in self.drawn:
+            pouring = sum(map(self.minutes, melt["pours"]))
+            total = pouring + sum(map(self.minutes, u["minutes"]))
+            after = self.minutes(melt["clear_up"]) if melt["clear_up"] else 0.0
+            self.drawn[unit] = total, pouring, after
+        total, pouring, after = self.drawn[unit]
         room = melt["holds"] - melt["charge"]
-        after = self.minutes(melt["clear_up"]) if melt["clear_up"] else 0.0
         joined, total, pouring = self.joining(
             melt["alloy"], room, total, pouring, self.left(worker) - worker.to_keep(round(after)), melt["spare"]
         )
@@ -199,19 +205,24 @@ class Life:
             return None
         again = self.units[unit]["decides"]
         melt = again["melt"]
-        total = self.minutes(again["melting"])
-        after = self.minutes(melt["clear_up"]) if melt["clear_up"] else 0.0
+        key = (unit, "again")
+        if key not in self.drawn:
+            three = [self.minutes(again[what]) for what in ("melting", "ram", "pour")]
+            after = self.minutes(melt["clear_up"]) if melt["clear_up"] else 0.0
+            self.drawn[key] = *three, after
+        total, ram, pour, after = self.drawn[key]
         spare = melt["spare"] + again["melts"]
         joined, total, pouring = self.joining(
             melt["alloy"], melt["holds"], total, 0.0, self.left(worker) - worker.to_keep(round(after)), spare, unit
         )
         if not joined:
-            pouring = self.minutes(again["pour"])
-            total += self.minutes(again["ram"]) + pouring
+            pouring = pour
+            total += ram + pour
             joined = [(unit, 1)]
         over, put_off = self.pour(worker, melt, total, pouring, after)
         if put_off is not None:
             return put_off
+        del self.drawn[key]
         self.poured(joined, over)
         if self.broken[unit]:
             self.later(over, unit, "1 cast")
