@@ -7,13 +7,13 @@
 mod beta;
 mod counts;
 mod pert;
-mod replay;
 mod sample;
+mod streams;
 mod table;
 
 pub use beta::Beta;
 pub use counts::{BetaNegativeBinomial, Counts, Mixed, NegativeBinomial};
 pub use pert::Pert;
-pub use replay::{Stream, replay};
 pub use sample::{Quantile, Sample};
+pub use streams::{Stream, replay};
 pub use table::{Tables, Uncertain};
