@@ -745,6 +745,10 @@ fn text_is_plain_and_fits() {
                     wide += &format!("{build} {args:?}: {line}\n");
                 }
             }
+            // What the surroundings ask for is the same whatever the build.
+            if build != BUILDS[0] {
+                continue;
+            }
             let out = command(dir.path(), &args).env("NO_COLOR", "1").output().expect("run");
             assert!(!text(&out.stdout).contains('\x1b'), "{args:?}");
             let mut ascii = command(dir.path(), &args);

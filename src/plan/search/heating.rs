@@ -270,12 +270,12 @@ impl Placer<'_> {
             melt: [melt(false), melt(true)],
             pours: moulds.iter().map(|m| minutes(m, 1)).sum(),
         };
-        if let Some(piece) = self.clear_up((person, d), furnace)? {
-            self.take(piece);
-        }
         let least = length.melt[1] + length.pours;
         if self.people[person][d].free.iter().all(|(a, b)| b - a < least) {
             return Err(Obstacle::Time.into());
+        }
+        if let Some(piece) = self.clear_up((person, d), furnace)? {
+            self.take(piece);
         }
         // Ramming in the session, by whoever is there. What is poured first, and what must dry, is over
         // when the melt begins; the rest by its own pour.
