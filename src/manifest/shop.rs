@@ -2,7 +2,7 @@ use super::Id;
 use crate::figure::*;
 use crate::handbook::formulas::metal::{fill_mass, frustum_volume};
 use crate::handbook::{Family, Handbook, tabled};
-use crate::yaml::{Code, Cursor, Given, Tree, day, nearest};
+use crate::yaml::{Code, Cursor, Given, day, nearest};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
 use std::sync::Arc;
@@ -313,11 +313,8 @@ fn furnace(cursor: &Cursor<'_>, book: &Handbook) -> Option<Furnace> {
 
 /// A time, or `none`.
 fn time_or_none(cursor: &Cursor<'_>, name: &'static str) -> Option<Figure<Time>> {
-    match cursor.tree() {
-        Tree::Text(text) if **text == *"none" => Some(Figure::counted(name, 0.0, "given as none")),
-        Tree::Switch(false) => Some(Figure::counted(name, 0.0, "given as none")),
-        _ => cursor.figure(name),
-    }
+    let given = cursor.figure_or(name, "none")?;
+    Some(given.unwrap_or_else(|| Figure::counted(name, 0.0, "given as none")))
 }
 
 fn crucible(cursor: &Cursor<'_>, book: &Handbook) -> Option<Crucible> {

@@ -85,6 +85,14 @@ impl Work {
         self.firing.get(furnace).map_or(0, |f| whole(f.clear_up[1]))
     }
 
+    /// Minutes before the first pour of a heat of one mould, at the quickest furnace, where its charge makes
+    /// that longer than is usual.
+    pub fn slow_melt(&self, mould: &Mould) -> Option<Minute> {
+        let of = |f: usize| self.melt(std::iter::once(&*mould.melting), f, false);
+        let melt = (0..self.firing.len()).map(of).min()?;
+        (melt > self.least_melt(false)).then_some(melt)
+    }
+
     /// The least of these of any furnace.
     pub fn least_clear_up(&self) -> Minute {
         (0..self.firing.len()).map(|f| self.clear_up(f)).min().unwrap_or(0)

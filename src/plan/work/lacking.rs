@@ -87,8 +87,10 @@ pub(super) fn lacking(
             None => ", or a sand whose moulds may stand",
             Some(_) => "",
         };
+        let slow = work.slow_melt(mould).filter(|_| what.contains("melting"));
+        let slow = slow.map_or(String::new(), |melt| format!(", {} of it melting", hours(melt)));
         out.push(format!(
-            "{id}: {what} {} in one session; the longest is {}: plan a longer day{sand}",
+            "{id}: {what} {} in one session{slow}; the longest is {}: plan a longer day{sand}",
             hours(whole),
             hours(longest)
         ));
