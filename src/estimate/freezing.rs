@@ -1,6 +1,6 @@
 //! How long a casting and its sections take to freeze, and in which order.
 
-use super::field::Times;
+use super::by_flow::Times;
 use super::sections::{self, Section, Whole};
 use super::timed::Clocks;
 use super::{listed, rule};

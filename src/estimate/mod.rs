@@ -1,6 +1,7 @@
 //! Estimates for each casting and each mould: metal, sand, flask, crucible, hours.
 
 mod around;
+mod by_flow;
 mod casting;
 mod cautions;
 mod company;
@@ -48,7 +49,7 @@ pub use size::SizeEstimate;
 pub use takes::{At, Gone, Takes, Use};
 pub use together::{Lots, Together};
 
-use timed::Clocks;
+use timed::{Clocks, Reckoned};
 
 use crate::figure::{Because, Figure, Known, Node, Quantity, Range, Source};
 use crate::freezing::{self as heat, Frozen, Setup};
@@ -115,7 +116,9 @@ pub fn estimate(build: &Build) -> Estimates {
 fn clocks(build: &Build) -> Clocks {
     let timed = build.parts.iter().filter_map(|part| {
         let casting = part.casting.as_ref().filter(|c| c.given.froze_in.is_some())?;
-        Some((casting, ready::freezing(build, part)?))
+        let (freezing, field) = ready::freezing(build, part)?;
+        let solid = field.frozen().map(|frozen| frozen.solid);
+        Some(Reckoned { casting, last: freezing.sections.last().cloned(), solid })
     });
     Clocks::of(build, &timed.collect::<Vec<_>>())
 }

@@ -1,8 +1,9 @@
 //! A casting made ready to be laid in a mould: all of it that does not hang on its flask, and the
 //! place that it gets.
 
+use super::by_flow;
 use super::feeding::{self, FeedingEstimate};
-use super::field::{self, Field};
+use super::field::Field;
 use super::freezing::{self, FreezingEstimate};
 use super::gating::{self, GatingEstimate};
 use super::layout::{self, Chosen, Held, Laid, Layout};
@@ -125,7 +126,7 @@ impl<'a> Ready<'a> {
         let mut feeding = feeding::estimate(casting, &freezing, volume, units);
         let field = field.unwrap_or_else(|| Field::of(build, part.id(), casting, &feeding));
         if let Some(frozen) = field.frozen() {
-            freezing.by_field(field::times(frozen, casting, build, clocks));
+            freezing.by_field(by_flow::times(frozen, casting, build, clocks));
             let oversize = size.rough.as_ref().map_or(1.0, |rough| rough.oversize);
             frozen.feeding.iter().for_each(|fed| feeding.tried(fed, oversize, alloy, units));
         }

@@ -1,7 +1,5 @@
 //! Castings by the builder's own clock (`froze-in`): what they teach of their metal and sand.
 
-use super::field::Field;
-use super::freezing::FreezingEstimate;
 use super::sections::Section;
 use crate::figure::*;
 use crate::handbook::formulas::cooling::{self, Body};
@@ -15,9 +13,18 @@ pub(super) struct Clocks {
     sands: Vec<Clocked>,
 }
 
+/// What is known of a casting that was timed.
+pub(super) struct Reckoned<'a> {
+    pub casting: &'a Casting,
+    /// Its section that freezes last.
+    pub last: Option<Section>,
+    /// When it is solid in the fast, the likely and the slow run, where its field holds.
+    pub solid: Option<[f64; 3]>,
+}
+
 impl Clocks {
     /// From every casting that was timed.
-    pub(super) fn of(build: &Build, timed: &[(&Casting, (FreezingEstimate, Field))]) -> Self {
+    pub(super) fn of(build: &Build, timed: &[Reckoned<'_>]) -> Self {
         Self { constants: Timed::all(build, timed), sands: Clocked::all(build, timed) }
     }
 
@@ -51,10 +58,10 @@ impl Timed {
     }
 
     /// From every casting that was timed: its section that freezes last must have taken so long.
-    fn all(build: &Build, timed: &[(&Casting, (FreezingEstimate, Field))]) -> Vec<Self> {
+    fn all(build: &Build, timed: &[Reckoned<'_>]) -> Vec<Self> {
         let mut out: Vec<(Self, Vec<Node>)> = Vec::new();
-        for (casting, (freezing, _)) in timed {
-            let of = casting.given.froze_in.as_ref().zip(freezing.sections.last());
+        for Reckoned { casting, last, .. } in timed {
+            let of = casting.given.froze_in.as_ref().zip(last.as_ref());
             let Some((time, last)) = of else { continue };
             let constant = of_section(time, last);
             match out.iter_mut().find(|(t, _)| t.serves(build, casting)) {
@@ -112,13 +119,11 @@ impl Clocked {
     }
 
     /// Of every sand in which a casting was timed whose field holds.
-    fn all(build: &Build, timed: &[(&Casting, (FreezingEstimate, Field))]) -> Vec<Self> {
+    fn all(build: &Build, timed: &[Reckoned<'_>]) -> Vec<Self> {
         let mut out: Vec<Self> = Vec::new();
-        for (casting, (_, field)) in timed {
-            let Some((time, frozen)) = casting.given.froze_in.as_ref().zip(field.frozen()) else {
-                continue;
-            };
-            let place = place(frozen.solid, time.si());
+        for Reckoned { casting, solid, .. } in timed {
+            let Some((time, solid)) = casting.given.froze_in.as_ref().zip(*solid) else { continue };
+            let place = place(solid, time.si());
             let node = time.node().clone();
             match out.iter_mut().find(|c| c.serves(build, casting)) {
                 Some(clocked) => {

@@ -1,7 +1,7 @@
 use super::Alloy;
+use super::step::Step;
 use super::table::tabled;
 use crate::figure::*;
-use crate::manifest::Step;
 use crate::yaml::{Code, Cursor, Tree};
 use std::sync::Arc;
 

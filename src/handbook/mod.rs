@@ -11,6 +11,7 @@ mod elements;
 pub mod formulas;
 mod insert;
 mod sand;
+mod step;
 mod table;
 
 pub use alloy::{Alloy, Family};
@@ -20,6 +21,7 @@ pub use consumable::{Consumable, Rate};
 pub use elements::{ELEMENTS, element, is_element};
 pub use insert::Insert;
 pub use sand::Sand;
+pub use step::Step;
 pub use table::{tabled, tabled_word};
 
 use crate::figure::*;

@@ -8,9 +8,10 @@ mod patterns;
 mod places;
 mod shop;
 mod solids;
-mod step;
+
 mod suppliers;
 
+pub use crate::handbook::Step;
 pub use mesh::MeshGiven;
 pub use metals::{MadeOf, Metal};
 pub(crate) use parts::of_water;
@@ -21,7 +22,6 @@ pub use parts::{
 pub use patterns::Pattern;
 pub use shop::{Crucible, Flask, Furnace, Person, SandGiven, Shop};
 pub use solids::SolidGiven;
-pub use step::Step;
 pub use suppliers::{Pack, Supplier, is_counted, stock_names};
 
 use crate::figure::System;

@@ -6,7 +6,7 @@ use super::moves::moves;
 use super::promise::{self, Kept, Promise};
 use super::schedule::{self, Laid, Schedule};
 use super::search::{self, Aim, Budget, Found};
-use super::work::{self, Batches, First, Hours, Item, Limits, Work, learn_first};
+use super::work::{self, Batches, Firsts, Hours, Item, Limits, Work, learn_first};
 use crate::estimate::Estimates;
 use crate::manifest::Id;
 use crate::model::Build;
@@ -140,13 +140,6 @@ struct Arranged {
     promise: Option<Promise>,
     /// First heats of what is new in the shop.
     firsts: Firsts,
-}
-
-/// First heats of what is new in the shop, small and easy ones.
-pub(crate) struct Firsts {
-    pub first: Vec<First>,
-    /// Days that small ones first would cost, where that is too many and they are not.
-    pub would_cost: Option<i64>,
 }
 
 /// How a plan is looked for.

@@ -2,8 +2,8 @@
 
 use super::csg::Csg;
 use super::frame::Frame;
+use super::key::{self, Key};
 use super::lines::{Lines, runs};
-use super::memo::{self, Key};
 use super::mesh::{Measures, Mesh, Piece, pieces, sizes};
 use super::outline::Outline;
 use super::solid::Solid;
@@ -69,17 +69,8 @@ const THROUGH: usize = 4;
 const NUDGE: [f64; 2] = [3.1e-7, 5.3e-7];
 
 impl Body {
-    /// Placed solids as one body, and what is odd about them; no body where nothing is left.
-    ///
-    /// A cut takes from the solid that it names, before that is joined to the rest, or from all of
-    /// them joined. The volume is by the closed forms of the solids; what they share, and which
-    /// share of a cut meets metal, is measured on flat faces: exact where solids only touch and
-    /// cuts go straight through, else within 0.6 % of what is shared.
-    pub fn of_solids(placed: &[Placed]) -> (Option<Self>, Vec<Odd>) {
-        memo::body(placed, || Self::joined(placed))
-    }
-
-    fn joined(placed: &[Placed]) -> (Option<Self>, Vec<Odd>) {
+    /// Placed solids, joined.
+    pub(super) fn joined(placed: &[Placed]) -> (Option<Self>, Vec<Odd>) {
         let standing: Vec<Vec<Csg>> = placed
             .iter()
             .map(|p| p.frames.iter().map(|frame| Csg::of(&p.solid, frame)).collect())
@@ -122,7 +113,7 @@ impl Body {
 
     /// What tells it from every other body: a hash of the solids that it is made of, or of its faces.
     pub fn name(&self) -> Key {
-        *self.name.get_or_init(|| memo::name(&self.mesh))
+        *self.name.get_or_init(|| key::name(&self.mesh))
     }
 
     /// Whether each face has its corners, and each figure is one.

@@ -6,6 +6,7 @@ mod columns;
 mod csg;
 mod fault;
 mod frame;
+mod key;
 mod lines;
 pub mod memo;
 pub mod mesh;

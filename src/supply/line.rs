@@ -2,8 +2,7 @@
 
 use super::flow::Flow;
 use super::stock::Holding;
-use super::wear::Wear;
-use crate::figure::{Amount, Figure, Node, Time};
+use crate::figure::{Amount, Figure, Node, Number, Time};
 use crate::manifest::{Id, Step};
 use crate::model::OnOrder;
 use chrono::NaiveDate;
@@ -113,6 +112,23 @@ pub struct BoughtLine {
     pub by: Option<NaiveDate>,
     /// Time from order to arrival.
     pub delivery: Option<Figure<Time>>,
+}
+
+/// A crucible and its heats.
+#[derive(Debug, Clone)]
+pub struct Wear {
+    /// Its id.
+    pub crucible: Id,
+    /// Heats in the journal.
+    pub so_far: u32,
+    /// Heats in the plan.
+    pub to_come: u32,
+    /// New ones of its kind that came to take its place.
+    pub new: u32,
+    /// Heats that one lasts, for the alloys it melts.
+    pub life: Figure<Number>,
+    /// The day of the heat that is likely its last, if the plan has it.
+    pub spent: Option<NaiveDate>,
 }
 
 /// What the build takes.

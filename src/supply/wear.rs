@@ -1,29 +1,11 @@
 //! Crucibles wear out: heats so far and to come against the life that the trade tells.
 
 use super::in_shop::InShop;
-use super::line::StockLine;
-use crate::figure::{Amount, Because, Figure, Kind, Number, Range};
-use crate::manifest::{Id, Step};
+use super::line::{StockLine, Wear};
+use crate::figure::{Amount, Because, Figure, Kind, Range};
+use crate::manifest::Step;
 use crate::model::Build;
 use crate::plan::Schedule;
-use chrono::NaiveDate;
-
-/// A crucible and its heats.
-#[derive(Debug, Clone)]
-pub struct Wear {
-    /// Its id.
-    pub crucible: Id,
-    /// Heats in the journal.
-    pub so_far: u32,
-    /// Heats in the plan.
-    pub to_come: u32,
-    /// New ones of its kind that came to take its place.
-    pub new: u32,
-    /// Heats that one lasts, for the alloys it melts.
-    pub life: Figure<Number>,
-    /// The day of the heat that is likely its last, if the plan has it.
-    pub spent: Option<NaiveDate>,
-}
 
 /// Every crucible of the shop that has a heat, so far or to come.
 pub(super) fn wear(build: &Build, schedule: &Schedule, shop: &InShop<'_>) -> Vec<Wear> {

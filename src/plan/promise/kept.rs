@@ -1,6 +1,5 @@
 //! A plan as it is kept beside the build: jobs, heats and moulds by name.
 
-use super::known::Known;
 use super::names::{holds_of, mould_name, names_of_today};
 use crate::manifest::Id;
 use crate::model::Build;
@@ -128,17 +127,6 @@ impl Kept {
             attempt.is_some_and(|a| a.poured.is_none() && a.rammed == **rammed)
         };
         self.again.iter().filter(stands).map(|(name, _)| name.clone()).collect()
-    }
-
-    /// What its jobs wait for, under the names that they have in today's work.
-    pub(crate) fn awaited_in(&self, build: &Build, work: &Work) -> Vec<Awaited> {
-        let known = Known::new(self, build, work);
-        let today = names_of_today(build, work);
-        let now = |awaited: &Awaited| {
-            let n = known.names.iter().position(|name| *name == awaited.job)?;
-            Some(Awaited { job: today[n].clone(), ..awaited.clone() })
-        };
-        self.awaited.iter().filter_map(now).collect()
     }
 
     /// Whether it names each job and each mould of the work once, and nothing else: a hash tells

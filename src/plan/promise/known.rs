@@ -1,10 +1,11 @@
 //! Moulds and jobs of today, known again in the plan that is kept, and how they differ from it.
 
 use super::kept::{Kept, PromisedJob};
-use super::matching::{Free, New};
-use super::names::{holds_of, job_names, mould_name, step_of};
+use super::matching::{Free, New, Slot};
+use super::names::{holds_of, job_names, mould_name, names_of_today, step_of};
 use crate::manifest::{Id, Step};
 use crate::model::{Attempt, Build};
+use crate::plan::awaited::Awaited;
 use crate::plan::work::Work;
 use chrono::NaiveDate;
 use std::collections::HashMap;
@@ -31,9 +32,6 @@ impl Changed {
         }
     }
 }
-
-/// A promised mould: the position of its heat, and its place in that.
-pub(super) type Slot = (usize, usize);
 
 /// Moulds of today, known again among those that were promised.
 pub(super) struct Known<'a> {
@@ -143,5 +141,18 @@ impl<'a> Known<'a> {
             }
         }
         keys.into_iter().flatten().collect()
+    }
+}
+
+impl Kept {
+    /// What its jobs wait for, under the names that they have in today's work.
+    pub(crate) fn awaited_in(&self, build: &Build, work: &Work) -> Vec<Awaited> {
+        let known = Known::new(self, build, work);
+        let today = names_of_today(build, work);
+        let now = |awaited: &Awaited| {
+            let n = known.names.iter().position(|name| *name == awaited.job)?;
+            Some(Awaited { job: today[n].clone(), ..awaited.clone() })
+        };
+        self.awaited.iter().filter_map(now).collect()
     }
 }

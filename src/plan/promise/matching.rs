@@ -2,10 +2,12 @@
 //! moulds of a heat, by what it holds, and last by the part that leads it.
 
 use super::kept::{Kept, PromisedHeat, PromisedMould};
-use super::known::Slot;
 use super::names::holds;
 use crate::manifest::Id;
 use crate::model::{Attempt, Build};
+
+/// A promised mould: the position of its heat, and its place in that.
+pub(super) type Slot = (usize, usize);
 
 /// A mould that was rammed since the plan was made.
 pub(super) struct New<'n> {

@@ -1,7 +1,8 @@
 //! What of the plan that is kept still stands: heats with their moulds and names, and the order of work.
 
 use super::kept::{Kept, PromisedHeat};
-use super::known::{Changed, Known, Slot};
+use super::known::{Changed, Known};
+use super::matching::Slot;
 use super::names::mould_name;
 use crate::manifest::Id;
 use crate::model::Build;

@@ -2,8 +2,7 @@
 
 use super::record::{FirstHeat, Schedule};
 use crate::model::Build;
-use crate::plan::arrange::Firsts;
-use crate::plan::work::{FirstOf, Work};
+use crate::plan::work::{FirstOf, Firsts, Work};
 
 /// What the first heats of a shop, an alloy and a sand are, and why.
 pub(crate) fn firsts(

@@ -27,6 +27,14 @@ pub struct First {
     pub of: FirstOf,
 }
 
+/// First heats of what is new in the shop, small and easy ones.
+pub struct Firsts {
+    /// What they are.
+    pub first: Vec<First>,
+    /// Days that small ones first would cost, where that is too many and they are not.
+    pub would_cost: Option<i64>,
+}
+
 /// Makes all that a new shop, alloy or sand pours wait for its first heat, and says which they are.
 pub fn learn_first(build: &Build, work: &mut Work) -> Vec<First> {
     let mut firsts: Vec<First> = Vec::new();

@@ -1,7 +1,7 @@
 //! The work that is left, as items that can be put into time, and the moulds to come.
 
 use super::firing::Firing;
-use super::making::Span;
+use super::minutes::Span;
 use crate::figure::{Figure, Mass};
 use crate::manifest::{Id, Step};
 use crate::plan::awaited::Awaited;
@@ -94,6 +94,15 @@ impl Mould {
     pub fn rammed_again(&self) -> Option<&Id> {
         self.standing.as_ref().filter(|_| self.items[0].is_some()).map(|(name, _)| name)
     }
+}
+
+/// What is melted in a pot beside its heel.
+#[derive(Debug, Clone, Copy)]
+pub struct InPot {
+    /// The pot, by index.
+    pub pot: usize,
+    /// At the most, kg.
+    pub most: f64,
 }
 
 /// Moulds that share a heat, whichever it is: those that stand rammed for the same one; every other

@@ -1,8 +1,7 @@
 //! What cannot be planned, why, and all that waits for it.
 
 use super::items::{Mould, Taken, Work};
-use super::limits::{Limits, heap};
-use super::making::Hours;
+use super::limits::{Hours, Limits, heap};
 use crate::estimate::{CrucibleFit, FlaskFit, MouldEstimate};
 use crate::figure::{Kind, show};
 use crate::model::Build;

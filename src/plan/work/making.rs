@@ -3,12 +3,13 @@
 use super::firing::{Firing, melting};
 use super::items::{Item, Mould, Taken, Work};
 use super::lacking::{lacking, without};
-use super::limits::Limits;
+use super::limits::{Hours, Limits};
+use super::minutes::{minutes, minutes_of, span, whole};
 use super::pots::may_melt;
 use crate::estimate::{
     CastingEstimate, Estimates, FlaskFit, Lots, MouldEstimate, StepTime, pattern_times, step_time,
 };
-use crate::figure::{Figure, Time};
+use crate::figure::Figure;
 use crate::manifest::{Id, Step};
 use crate::model::{Bench, Build, Part};
 use crate::plan::calendar::Minute;
@@ -17,31 +18,6 @@ use crate::plan::subject::Subject;
 use crate::plan::subject::is_done;
 use chrono::{NaiveDateTime, NaiveTime};
 use std::collections::{BTreeSet, HashMap};
-
-/// Whole minutes, rounded up.
-fn minutes(figure: &Figure<Time>) -> Minute {
-    whole(figure.si() / 60.0)
-}
-
-pub(super) fn whole(minutes: f64) -> Minute {
-    (minutes - 1e-6).ceil() as Minute
-}
-
-fn minutes_of(figure: Option<&Figure<Time>>) -> Minute {
-    figure.map_or(0, minutes)
-}
-
-/// Minutes: low, likely, high.
-pub(crate) type Span = [f64; 3];
-
-/// Minutes of one share of so many.
-pub(crate) fn span(figure: Option<&Figure<Time>>, shares: u32) -> Span {
-    let share = 60.0 * f64::from(shares.max(1));
-    figure.map_or([0.0; 3], |f| {
-        let range = f.node().range();
-        [range.low / share, range.likely / share, range.high / share]
-    })
-}
 
 /// Where the items of each step of each part or pattern are.
 #[derive(Default)]
@@ -60,19 +36,6 @@ struct Maker<'a> {
     to_come: Vec<Lots>,
     /// Items that cannot be planned.
     blocked: BTreeSet<usize>,
-}
-
-/// The hours that work is made for.
-#[derive(Clone, Copy)]
-pub struct Hours<'a> {
-    /// The longest session that anybody works.
-    pub longest: Minute,
-    /// The same on a day on which the shop pours.
-    pub longest_pour: Minute,
-    /// Nothing is poured before this minute.
-    pub pours: Minute,
-    /// Moulds that stood too long, by name, though they might have been poured in time.
-    pub again: &'a BTreeSet<Id>,
 }
 
 /// The work that is left of a build, for what its shop has. A mould that stands too long before

@@ -2,18 +2,22 @@
 
 mod firing;
 mod firsts;
+mod heat;
 mod items;
 mod lacking;
 mod limits;
 mod making;
+mod minutes;
 mod pots;
+mod sharing;
 
 pub use firing::Firing;
 pub(crate) use firing::{melting, melts};
-pub use firsts::{First, FirstOf, learn_first};
-pub use items::{Batches, Item, Mould, Work};
-pub(super) use limits::{Hold, most, overlapping};
-pub use limits::{Limits, Scarce, may_share};
-pub(crate) use making::span;
-pub(super) use making::{Hours, work};
-pub use pots::{InPot, in_pots};
+pub use firsts::{FirstOf, Firsts, learn_first};
+pub use items::{Batches, InPot, Item, Mould, Work};
+pub(super) use limits::{Hold, Hours, most, overlapping};
+pub use limits::{Limits, Scarce};
+pub(super) use making::work;
+pub(crate) use minutes::span;
+pub use pots::in_pots;
+pub use sharing::may_share;

@@ -1,6 +1,6 @@
 //! Which crucibles may melt for a mould, and for several at once.
 
-use super::items::{Mould, Work};
+use super::items::{InPot, Mould, Work};
 use super::limits::Limits;
 use crate::model::{Build, Casting};
 
@@ -20,15 +20,6 @@ pub(crate) fn may_melt(build: &Build, casting: &Casting) -> Vec<(usize, f64)> {
         pots.map(|(i, (_, c))| (i, c.room(density))).filter(|(_, room)| *room > 0.0).collect();
     pots.sort_by(|a, b| a.1.total_cmp(&b.1));
     pots
-}
-
-/// What is melted in a pot beside its heel.
-#[derive(Debug, Clone, Copy)]
-pub struct InPot {
-    /// The pot, by index.
-    pub pot: usize,
-    /// At the most, kg.
-    pub most: f64,
 }
 
 /// What is in each of the pots that moulds are melted for in; two are filled as they hold.

@@ -1,0 +1,46 @@
+//! Which moulds may share a heat.
+
+use super::items::{Mould, Work};
+use super::limits::Limits;
+use crate::plan::calendar::Minute;
+
+/// Whether these moulds can be one heat at all: one alloy, one crucible that the people may lift full,
+/// flasks enough, a session long enough, and none of them waiting for another.
+pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute) -> bool {
+    let moulds: Vec<&Mould> = group.iter().map(|m| &work.moulds[*m]).collect();
+    let alloy = moulds.first().map(|m| m.alloy);
+    if moulds.iter().any(|m| Some(m.alloy) != alloy) {
+        return false;
+    }
+    if work.pots_for(&moulds, limits).is_empty() {
+        return false;
+    }
+    let waits = |n: usize| {
+        let others =
+            work.items[n].before.iter().filter(|b| work.items[**b].mould != work.items[n].mould);
+        others.filter_map(|b| work.items[*b].mould).any(|m| group.contains(&m))
+    };
+    if moulds.iter().flat_map(|m| m.items).flatten().any(waits) {
+        return false;
+    }
+    let sand: f64 = moulds.iter().map(|m| m.sand).sum();
+    if moulds.len() > 1 && limits.sand.is_some_and(|heap| sand > heap) {
+        return false;
+    }
+    for (flask, count) in limits.flasks.iter().enumerate() {
+        if moulds.iter().filter(|m| m.flask == Some(flask)).count() > *count {
+            return false;
+        }
+    }
+    let item = |n: Option<usize>| n.map_or(0, |n| work.items[n].minutes);
+    let here = || moulds.iter().filter(|m| m.stands.is_none());
+    let dry = here().filter_map(|m| m.items[0]).map(|n| work.items[n].wait).max().unwrap_or(0);
+    let rams = || here().map(|m| item(m.items[0]));
+    let pours: Minute = moulds.iter().map(|m| item(m.items[1])).sum();
+    let heat = work.shortest_heat(&moulds) + pours;
+    // Others ram beside, and while it melts.
+    let others = Minute::from(limits.together().saturating_sub(1));
+    let spread = (rams().sum::<Minute>() - others * heat).max(0) / (others + 1);
+    let before = if others == 0 { rams().sum() } else { spread.max(rams().min().unwrap_or(0)) };
+    before + dry + heat <= longest
+}
