@@ -638,3 +638,31 @@ fn the_peak_of_the_lifting_limit_is_seen() {
     assert!((at(0.3, 1.5).high - 23.0).abs() < 1e-9, "{:?}", at(0.3, 1.5));
     assert!((at(0.3, 0.7).high - 23.0 * 0.985).abs() < 1e-9, "{:?}", at(0.3, 0.7));
 }
+
+/// Each input that is not given is asked for by its name, what it measures and an example; one that has
+/// a usual value, or is given wrongly, is not.
+#[test]
+fn what_is_missing_is_asked_for() {
+    let asked = |given: &[&str]| -> Vec<String> {
+        let given: Vec<String> = given.iter().map(|g| (*g).to_owned()).collect();
+        let refused = ReckonView::new(called("cope-lift"), &given).err().unwrap_or_default();
+        refused.into_iter().map(|f| format!("{}; {}", f.says, f.hint.unwrap_or_default())).collect()
+    };
+    assert_eq!(asked(&["area=600 cm2", "head=15 cm", "density=2.4 g/cm3"]), [""; 0]);
+    let told = asked(&["area=600 cm2", "density=2.4 g/cm3"]);
+    assert_eq!(told, ["`head` is missing: a length; add head='180 mm'"]);
+    let told = asked(&["area=600 kg", "head=15 cm", "density=2.4 g/cm3"]);
+    assert!(told.len() == 1 && told[0].starts_with("area: "), "{told:?}");
+    // What is shown to write can be written so.
+    assert_eq!(asked(&["area=600 cm2", "density=2.4 g/cm3", "head=180 mm"]), [""; 0]);
+    let told = asked(&["area", "head=15 cm", "density=2.4 g/cm3"]);
+    assert!(told[0].ends_with("; try area=640 cm2"), "{told:?}");
+}
+
+/// Of the units that a slip could mean the nearest is offered: from `litrs` it is one letter to litre,
+/// two to liter.
+#[test]
+fn the_nearest_unit_is_offered() {
+    let refused = read(pourwright::figure::Kind::Volume, "3 litrs").expect_err("no such unit");
+    assert_eq!(refused.hint, "did you mean `litre`?");
+}

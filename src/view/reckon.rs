@@ -62,7 +62,7 @@ impl ReckonView {
         for text in given {
             let Some((key, value)) = text.split_once('=') else {
                 let first = &formula.inputs[0];
-                let try_it = format!("try {}={}", first.name, first.kind.example());
+                let try_it = format!("try {}={}", first.name, one_example(first.kind));
                 faults.push(Refused::new(format!("`{text}` is not key=value"), try_it));
                 continue;
             };
@@ -84,7 +84,8 @@ impl ReckonView {
             }
             if value.is_none() && !given.iter().any(|g| g.starts_with(&format!("{}=", input.name)))
             {
-                let example = input.words.first().copied().unwrap_or_else(|| input.kind.example());
+                let example =
+                    input.words.first().copied().unwrap_or_else(|| one_example(input.kind));
                 let says = format!("`{}` is missing: {}", input.name, input.kind.words());
                 faults.push(Refused::new(says, format!("add {}='{example}'", input.name)));
             }
@@ -180,6 +181,11 @@ fn input(formula: &Formula, i: usize, text: &str) -> Result<Range, Unreadable> {
         says: format!("`{text}` is not a choice"),
         hint: format!("choose from: {}", input.words.join(", ")),
     })
+}
+
+/// One value of a kind as it may be written, where [`Kind::example`] has two.
+fn one_example(kind: Kind) -> &'static str {
+    kind.example().split(", or ").next().unwrap_or_default()
 }
 
 /// Every formula in a line each.
