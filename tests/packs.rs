@@ -480,6 +480,35 @@ fn an_order_below_the_minimum_is_made_larger_goes_elsewhere_or_is_told() {
     assert_eq!(found.orders[0].below, Some(Decimal::from(30)));
 }
 
+/// Two packs of 1 kg are a milligram short of the need, and three are not.
+#[test]
+fn a_milligram_more_than_two_packs_is_a_third_one() {
+    let need = [Need { of: "stock-0".into(), mass: 2.000_001, most: 2.000_001, by: None }];
+    let mut suppliers = near_and_far();
+    suppliers.shift_remove("near");
+    assert_eq!(counts(&buy(&suppliers, &need, &[], &BTreeMap::new())), [("far", 0, 3)]);
+    // Beside an order elsewhere that must be worth 20.00 and is made larger for that.
+    let mut suppliers = near_and_far();
+    suppliers["near"].minimum = Some(Decimal::from(20));
+    suppliers["near"].packs[0].of = "stock-1".into();
+    let need = [Need { of: "stock-1".into(), mass: 1.0, most: 1.0, by: None }, need[0].clone()];
+    let found = buy(&suppliers, &need, &[], &BTreeMap::new());
+    assert_eq!(counts(&found), [("near", 0, 2), ("far", 0, 3)]);
+}
+
+/// Nine packs of 700 g and more at 10.00 the kilogram, and an order that must be worth 300.00: there are
+/// more ways to it than are looked through, but of those that hold as much and cost as much one stands
+/// for all. So the answer is proven: prices go by 7.00, so it is 43 x 7.00, in five packs of nine at most.
+#[test]
+fn a_least_order_of_many_packs_is_proven() {
+    let packs = (1..=9).map(|n| plain(n * 700, i64::from(n) * 700, None));
+    let mut suppliers = sellers(&vec![(0, packs.collect())]);
+    suppliers["s0"].minimum = Some(Decimal::from(300));
+    let found = buy(&suppliers, &wanted(&[20_000]), &[], &BTreeMap::new());
+    assert_eq!((found.gap, found.total), (0.0, Decimal::from(301)));
+    assert_eq!(counts(&found).iter().map(|(_, _, n)| n).sum::<u32>(), 5);
+}
+
 #[test]
 fn a_part_from_a_supplier_counts_in_its_order() {
     // A part of 25.00 comes from near, whose delivery of 8.00 is paid but once and not at all from

@@ -181,6 +181,38 @@ fn two_heats_by_hand() {
     assert_eq!(flow.likely.stocks["A356"].runs_short(6.0), Some(day(12)));
 }
 
+/// A hundredth of clay: 436 g go with the 43.6 kg of new sand, and are bought though they are less
+/// than a kilogram.
+#[test]
+fn a_little_that_is_mixed_into_new_sand_is_bought_too() {
+    let build = read(&SMALL.replace("bentonite: 8 %", "bentonite: 1 %"));
+    let estimates = estimate(&build);
+    let bill = bill(&build, &estimates, &two_heats());
+    near(line(&bill, "sand").buy.as_ref().expect("to buy").si(), 43.6);
+    let sand =
+        estimates.castings[0].as_ref().and_then(|e| e.mould.sand.clone()).expect("sand").si();
+    let clay = line(&bill, "bentonite").buy.as_ref().expect("to buy").si();
+    near(clay, 2.0 * sand * 0.06 * 0.01 + 0.436);
+}
+
+/// 15.63 kg of ingot are likely to be enough; 15.7 kg lie there. What melting may take more is told as
+/// the most that it may be, not as nothing.
+#[test]
+fn what_is_likely_enough_and_may_be_short_is_told_by_its_most() {
+    use pourwright::figure::{Kind, show};
+    let build = read(&SMALL.replace("A356: 4 kg", "A356: 15.7 kg"));
+    let bill = bill(&build, &estimate(&build), &two_heats());
+    let buy = line(&bill, "A356").buy.as_ref().expect("a figure").node().range();
+    assert!((buy.low, buy.likely) == (0.0, 0.0) && buy.high > 0.01, "{buy:?}");
+    let look = pourwright::view::text::Look { width: 200, colour: false, unicode: false };
+    let text = pourwright::view::bill::BillView::new(&build, &bill).text(&look);
+    let most = format!("up to {}", show(Kind::Mass, buy.high, build.header.units));
+    assert!(text.contains(&most), "{most}: {text}");
+    // Nothing is burnt or charged yet: that is nothing, and not less than nothing.
+    let used = bill.lines().filter_map(|l| l.used.as_ref());
+    assert!(used.map(|f| f.si()).all(f64::is_sign_positive));
+}
+
 #[test]
 fn heels_by_hand() {
     let build = read(SMALL);

@@ -153,6 +153,14 @@ fn parts_and_their_bar_go_with_their_supplier() {
     plan.jobs.push(job(part("motor"), Step::Fit, 25, vec![2]));
     plan.jobs.push(job(part("shaft"), Step::Make, 20, Vec::new()));
     let told = bill(&build, &estimate(&build), &plan);
+    // As a table too, one line a part: 60.00 for the motor, 2 x 4.125 for the bars.
+    let table = pourwright::view::bill::BillView::new(&build, &told).csv();
+    for row in ["bought in,motor,Motor,", "bar and sheet,shaft,bar 20 mm,"] {
+        let of =
+            table.lines().find(|line| line.starts_with(row)).unwrap_or_else(|| panic!("{table}"));
+        let price = if row.contains("motor") { ",1,60.00," } else { ",2,8.25," };
+        assert!(of.contains(price) && of.trim_end().ends_with(",no"), "{of}");
+    }
     let bought = purchases(&build, &told, Wish::default());
     let [purchase] = bought.as_slice() else { panic!("one") };
     let order = purchase.orders.iter().find(|o| *o.supplier == *"stores").expect("an order");
