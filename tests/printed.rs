@@ -284,3 +284,41 @@ fn pieces_of_a_pattern_lie_where_they_are_printed() {
         }
     }
 }
+
+/// A block of 120 x 90 x 60 mm with a hole of 60 x 40 mm through it, which is cored: the frame of the
+/// core box is as large inside as the core with its two prints, and 1.3 % more, and the core lies in
+/// its middle.
+#[test]
+fn the_frame_of_a_square_core_is_around_it() {
+    let text = "\
+build: {title: Cored, begun: 2026-01-10}
+patterns: {p: {made-of: wood, in-cope: 0 mm}}
+parts:
+  box:
+    casting:
+      pattern: p
+      alloy: A356
+      cores: {volume: 144 cm3}
+      shape:
+        add: [{block: {length: 120 mm, width: 90 mm, height: 60 mm}, at: [0, 0, 0]}]
+        less: [{block: {length: 60 mm, width: 40 mm, height: 60 mm}, at: [0, 0, 0]}]
+";
+    let clock = chrono::NaiveDate::from_ymd_opt(2026, 7, 8).expect("a day");
+    let build = pourwright::read(text.into(), Vec::new(), Today { asked: None, clock })
+        .unwrap_or_else(|faults| panic!("{}", faults[0]));
+    let casting = build.parts[0].casting.as_ref().expect("cast");
+    let openings = casting.openings(&build.patterns[casting.pattern]);
+    let print = openings[0].print();
+    assert!(openings[0].how == Hole::Core && openings[0].open == [true; 2] && print > 0.0);
+    let all = printed(&build, "box", false);
+    let frame = all.iter().find(|p| p.name.ends_with("frame")).expect("a frame");
+    let by_hand = [[-0.030, -0.020, 0.0], [0.030, 0.020, 0.060 + 2.0 * print]];
+    let inside = frame.inside.expect("the core in it");
+    for (is, by_hand) in inside.iter().flatten().zip(by_hand.iter().flatten()) {
+        assert!((is - by_hand * 1.013).abs() < 1e-9, "{inside:?}");
+    }
+    // What the frame lacks of its block is the core.
+    let block: f64 = frame.extents.iter().product();
+    let core = (0.060 * 0.040 * (0.060 + 2.0 * print)) * 1.013_f64.powi(3);
+    assert!(((block - frame.volume) / core - 1.0).abs() < 1e-6, "{} of {block}", frame.volume);
+}
