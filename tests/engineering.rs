@@ -561,3 +561,13 @@ fn the_thickest_place_of_a_mesh_is_fed() {
     assert!(modulus.low <= 0.040 / 6.0 && 0.040 / 6.0 <= modulus.high, "{modulus:?}");
     assert!(e.feeding.feeders.is_some(), "{:?}", e.notes);
 }
+
+/// An ingate is 0.6 of the wall that it joins, as it is likely to be: of 8 to 14 mm, likely 11, that is
+/// 6.6 mm, and the next plate is 8 mm. By the thinnest it would be 4.8 mm, and 5.
+#[test]
+fn an_ingate_goes_by_the_likely_wall() {
+    let text = BOSSED
+        .replace("      cores: {volume: 1 L}", "      cores: {volume: 1 L}\n      wall: 8..14 mm");
+    let (_, si) = reckoned(&text);
+    near(si("ingate-thickness"), 0.008, 1e-9, "plate for the ingates");
+}

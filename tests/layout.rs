@@ -285,3 +285,52 @@ fn plans_agree_with_shapely_and_feeders_stand_on_metal() {
     }
     assert!(necks > 40, "{necks} necks");
 }
+
+/// Four bars with a nose on each long side, at opposite ends: between two rows the metal comes to the near
+/// ones by the nose on their far side, and to the far ones by that on their near side. No ingate reaches
+/// past a nose to the bar, 25 mm farther back.
+#[test]
+fn ingates_join_what_lies_nearest_on_both_sides_of_a_runner() {
+    let text = "
+build: {title: Noses, begun: 2026-01-10}
+shop:
+  furnaces: {drum: {fuel: propane, efficiency: 10 %}}
+  crucibles: {pot: {holds: 6 L, working-fill: 80 %, family: aluminium}}
+  flasks: {box: {inside: 600 x 600 mm, cope: 100 mm, drag: 100 mm}}
+  sand: {kind: green-sand}
+patterns:
+  bars: {cavities: 4, in-cope: 0 mm}
+parts:
+  bar:
+    quantity: 4
+    casting:
+      pattern: bars
+      alloy: A356
+      wall: 20 mm
+      shape:
+        add:
+          - block: {length: 100 mm, width: 30 mm, height: 20 mm}
+            at: [0, 0, 0]
+          - block: {length: 20 mm, width: 25 mm, height: 20 mm}
+            at: [-35 mm, 27.5 mm, 0]
+          - block: {length: 20 mm, width: 25 mm, height: 20 mm}
+            at: [35 mm, -27.5 mm, 0]
+";
+    let build = pourwright::read(text.into(), Vec::new(), today())
+        .unwrap_or_else(|faults| panic!("{}", faults[0]));
+    let estimates = estimate(&build);
+    let laid = laid_out(&build, &estimates);
+    let [(_, layout)] = laid.as_slice() else { panic!("{} moulds", laid.len()) };
+    let ways = layout.patterns[0].ways.as_ref().expect("a way in");
+    let runner = ways.runner.size();
+    let across = usize::from(runner[0] > runner[1]);
+    let middle = ways.runner.middle()[across];
+    let sides = [-1.0, 1.0].map(|side| {
+        ways.ingates.iter().filter(|g| (g.middle()[across] - middle) * side > 0.0).count()
+    });
+    assert!(sides[0] >= 2 && sides[1] >= 2, "{sides:?}: a runner between two rows");
+    // They are cut as long as each must be, and none is longer than the shortest by more than 8 mm.
+    let long: Vec<f64> = ways.ingates.iter().map(|g| g.size()[across]).collect();
+    let least = long.iter().copied().fold(f64::INFINITY, f64::min);
+    assert!(long.iter().all(|l| *l <= least + 0.008 + 1e-9), "{long:?} m");
+}

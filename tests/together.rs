@@ -178,3 +178,55 @@ fn unlike_castings_of_one_pattern_are_told() {
     assert_eq!(told(&one.replace(", cavities: 2", "")), [false, false]);
     assert_eq!(told(PAIR), [false, false]);
 }
+
+/// Two plates that each fit a flask of 300 x 250 mm. One of 560 x 250 mm for both is smaller than the
+/// two (140,000 mm2 for 150,000); one of 600 x 250 mm is as large as they are, and saves nothing.
+#[test]
+fn company_is_proposed_only_where_it_saves_flask() {
+    let pairs = |large: &str| {
+        let text = PAIR
+            .replace(", beside: [clapper]", "")
+            .replace("size: 180 x 60 x 30 mm", "size: 200 x 150 x 40 mm")
+            .replace(
+                "size: 90 x 80 x 40 mm, in-cope: 20 mm, cavities: 2",
+                "size: 190 x 140 x 40 mm, in-cope: 20 mm",
+            )
+            .replace(
+                "450 x 400 mm, cope: 110 mm, drag: 110 mm",
+                &format!("{large} mm, cope: 90 mm, drag: 90 mm"),
+            );
+        let build = read(&text, "");
+        let estimates = estimate(&build);
+        for casting in estimates.castings.iter().flatten() {
+            assert!(matches!(&casting.mould.flask, FlaskFit::Fits(id) if **id == *"small"));
+        }
+        pourwright::estimate::company(&build, &estimates)
+    };
+    assert_eq!(pairs("560 x 250"), [[0, 1]]);
+    assert_eq!(pairs("600 x 250"), [[0; 2]; 0]);
+}
+
+/// A gib and a clapper lie in one flask of 300 x 250 mm and save the other: 75,000 mm2. With the bed, in
+/// 520 x 450 mm alone, either wants 520 x 585 mm: 304,200 mm2 for 309,000. The first pair saves more.
+#[test]
+fn the_pair_that_saves_most_comes_first() {
+    let text = PAIR
+        .replace(", beside: [clapper]", "")
+        .replace("450 x 400 mm, cope: 110 mm, drag: 110 mm}", "520 x 450 mm, cope: 90 mm, drag: 90 mm}\n    giant: {inside: 520 x 585 mm, cope: 90 mm, drag: 90 mm}")
+        .replace("holds: 3 L", "holds: 5 L")
+        .replace("parts:\n", "  bed: {size: 400 x 300 x 40 mm, in-cope: 10 mm}\nparts:\n  bed: {quantity: 3, casting: {pattern: bed, alloy: A356, volume: 0.3 L}}\n");
+    let build = read(&text, "");
+    let estimates = estimate(&build);
+    let flasks: Vec<&str> = ["bed", "gib", "clapper"]
+        .iter()
+        .map(|id| {
+            let at = build.part(id).expect("a part");
+            match &estimates.castings[at].as_ref().expect("cast").mould.flask {
+                FlaskFit::Fits(id) => &**id,
+                other => panic!("{other:?}"),
+            }
+        })
+        .collect();
+    assert_eq!(flasks, ["large", "small", "small"]);
+    assert_eq!(pourwright::estimate::company(&build, &estimates), [[0, 1]]);
+}
