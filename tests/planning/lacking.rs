@@ -156,6 +156,17 @@ fn a_session_too_short() {
     lacks(&stands.replace("5.5 h", "6.5 h"), &["ramming takes 6.5 h", "the longest is 6.0 h"]);
 }
 
+/// A heat is melted 1.5 h and poured half an hour: with 5.5 h of ramming that is 7.5 h in one go. The
+/// shaking out, 3 h, is another day's.
+#[test]
+fn what_must_be_done_in_one_go_is_told_in_hours() {
+    let text = with(
+        "steps: {machine: 2 h}",
+        "steps: {machine: 2 h, ram: 5.5 h, pour: 30 min, shake-out: 3 h}",
+    );
+    lacks(&text, &["ramming, melting, pouring and clearing up take 7.5 h"]);
+}
+
 #[test]
 fn no_furnace() {
     let text = with(

@@ -22,6 +22,7 @@ mod pots;
 mod promises;
 mod rules;
 mod shared;
+mod slack;
 mod standing;
 mod supplies;
 mod told;

@@ -173,3 +173,99 @@ parts:
     let [told] = &*then.moved else { panic!("{:?}", then.moved) };
     assert!(told.ends_with(": shaft make takes 180 min less than it was planned to"), "{told}");
 }
+
+/// Two castings of 1.2 kg in one heat of a large pot, in two of a small one.
+const TWO: &str = "
+build: {title: Two, begun: 2026-01-10}
+shop:
+  people: {me: {hours: {sat: 8 h}}}
+  poured-before: [A356, green-sand]
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, set-up: none, clear-up: none}}
+  crucibles: {pot: {holds: HOLDS, working-fill: 80 %, family: aluminium}}
+  flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}
+  sand: {kind: green-sand}
+patterns:
+  bed: {made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}
+  arm: {made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}
+  lid: {made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}
+parts:
+";
+
+/// The build with these parts cast and a pot that holds so much.
+fn two(parts: [&str; 2], holds: &str) -> Build {
+    let cast = |part: &str| {
+        format!(
+            "  {part}: {{casting: {{pattern: {part}, alloy: A356, mass: 1.2 kg}}, steps: {{pattern: none, ram: 30 min}}}}\n"
+        )
+    };
+    let text = TWO.replace("HOLDS", holds) + &parts.map(cast).concat();
+    super::builds::read(&text, "")
+}
+
+/// Each heat by its name, with what is poured of it.
+fn named(build: &Build, schedule: &Schedule) -> Vec<(String, Vec<String>)> {
+    let part = |m: &usize| build.parts[schedule.moulds[*m].part].id().to_string();
+    let mut heats: Vec<_> = schedule
+        .heats
+        .iter()
+        .map(|h| {
+            let mut parts: Vec<String> = h.moulds.iter().map(part).collect();
+            parts.sort();
+            (h.name.to_string(), parts)
+        })
+        .collect();
+    heats.sort();
+    heats
+}
+
+#[test]
+fn a_heat_that_is_parted_gives_its_name_to_one_of_the_two() {
+    let large = two(["bed", "arm"], "3 L");
+    let (first, kept) = keeping(&large, Aim::Heats, 60, None);
+    let whole = named(&large, &first);
+    assert_eq!(whole, [("H1".to_owned(), vec!["arm".to_owned(), "bed".to_owned()])]);
+    let small = two(["bed", "arm"], "1.4 L");
+    let now = named(&small, &keeping(&small, Aim::Heats, 60, Some(&kept)).0);
+    let names: Vec<&str> = now.iter().map(|(name, _)| name.as_str()).collect();
+    assert_eq!(names, ["H1", "H2"], "{now:?}");
+}
+
+/// A heat of nothing that was promised has a name of its own, though one is left over from what is no
+/// longer cast.
+#[test]
+fn a_new_heat_does_not_take_the_name_of_one_that_is_gone() {
+    let build = two(["bed", "arm"], "1.4 L");
+    let (first, kept) = keeping(&build, Aim::Finish, 60, None);
+    let first = named(&build, &first);
+    assert_eq!(first.len(), 2);
+    // What is poured first is no longer wanted; a lid is.
+    let stays = first[1].1[0].as_str();
+    let build = two([stays, "lid"], "1.4 L");
+    let now = named(&build, &keeping(&build, Aim::Finish, 60, Some(&kept)).0);
+    let lid = now.iter().find(|h| h.1 == ["lid"]).expect("a heat");
+    let stayed = now.iter().find(|h| h.1 == [stays]).expect("a heat");
+    assert_eq!((stayed.0.as_str(), lid.0.as_str()), ("H2", "H3"), "{now:?}");
+}
+
+/// Two in one heat, one of which waits for an insert before it is poured: ordered on the first day, it
+/// is there 30 days later, and the heat is not poured before that.
+#[test]
+fn a_heat_waits_for_what_its_last_mould_waits_for() {
+    for late in ["bed", "arm"] {
+        let parts = ["bed", "arm"].map(|part| {
+            let needs = if part == late { ", needs: [{part: pin, before: pour}]" } else { "" };
+            format!("  {part}: {{casting: {{pattern: {part}, alloy: A356, mass: 1.2 kg}}, steps: {{pattern: none, ram: 30 min}}{needs}}}\n")
+        });
+        let text = TWO
+            .replace("HOLDS", "3 L")
+            .replace("green-sand}", "oil-sand}")
+            .replace("green-sand]", "oil-sand]")
+            + &parts.concat()
+            + "  pin: {bought: {delivery: 30 d}, steps: {fit: none}}\n";
+        let build = super::builds::read(&text, "");
+        let (plan, _) = keeping(&build, Aim::Heats, 60, None);
+        assert_eq!(plan.heats.len(), 1, "{late}");
+        // 10 January and 30 days are 9 February, a Monday; the Saturday after is the 14th.
+        assert_eq!(plan.heats[0].pour.date().to_string(), "2026-02-14", "{late}");
+    }
+}
