@@ -39,6 +39,17 @@ fn densities_are_the_published_ones() {
     }
 }
 
+/// Of A356 (6.5 to 7.5 % Si, 0.25 to 0.45 % Mg, the rest from nothing up) at most 7.5 % is silicon, and
+/// what the least of the others leave is aluminium: 100 - 6.5 - 0.25 = 93.25 %.
+#[test]
+fn the_most_of_the_balance_is_what_the_others_leave() {
+    let book = Handbook::embedded();
+    let a356 = book.alloys["A356"].composition.as_ref().expect("a standard");
+    for (element, most) in [("Al", 0.9325), ("Si", 0.075), ("Mg", 0.0045), ("Pb", 0.0)] {
+        assert!((a356.most(element) - most).abs() < 1e-12, "{element}: {}", a356.most(element));
+    }
+}
+
 #[test]
 fn conductivities_are_the_published_ones_and_fall_on_melting() {
     let book = Handbook::embedded();

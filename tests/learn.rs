@@ -114,6 +114,24 @@ fn the_estimators_agree_with_scipy() {
     }
 }
 
+/// A prior of 10 to 30, likely 20: a 90 % interval, so it is 10 / 1.644854 = 6.0796 wide.
+#[test]
+fn measurements_scatter_as_the_prior_or_as_they_do_whichever_is_more() {
+    let prior = Range { low: 10.0, likely: 20.0, high: 30.0 };
+    // Three that agree to the last figure are no surer than three of the handbook's: (20 + 3 x 26) / 4,
+    // and half the width, since four values are averaged.
+    let alike = usual(prior, &[26.0; 3], Scale::Plain);
+    near(alike.likely, 24.5, 1e-12, "likely");
+    near(alike.low, 24.5 - 5.0, 1e-9, "low");
+    near(alike.high, 24.5 + 5.0, 1e-9, "high");
+    // 8, 26 and 44 scatter by 18: 1 / 6.0796^2 = 0.027055 for the handbook, 3 / 18^2 = 0.0092593 for
+    // them. (20 x 0.027055 + 26 x 0.0092593) / 0.036315 = 21.530, and 1.644854 / sqrt(0.036315) = 8.6316.
+    let apart = usual(prior, &[8.0, 26.0, 44.0], Scale::Plain);
+    near(apart.likely, 21.530, 1e-4, "likely");
+    near(apart.high - apart.likely, 8.6316, 1e-4, "half of the range");
+    near(apart.likely - apart.low, 8.6316, 1e-4, "half of the range");
+}
+
 #[test]
 fn two_scrapped_of_nine() {
     // Beta(3, 10) by scipy.stats: mean 3/13, 5 % 0.071870256, 95 % 0.438105435.

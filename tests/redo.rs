@@ -115,6 +115,20 @@ fn the_record_decides() {
     let fill = |t: &str| JOURNAL.replace(poured, &format!("{poured}, filled: {{M3: {t}}}"));
     let slow = |t: &str| weight(&of(&mute(fill(t)), "base"), "slow-fill");
     assert!(slow("60 s") > slow("3 s") && slow("3 s") < 0);
+    // 432 mm are 48 walls of 9 mm, and far to run; of 9 to 20 mm, likely 14.5, they are but 30.
+    let runs_far = |wall: &str| {
+        let of = "      pattern: base-pattern\n      alloy: A356\n      wall: ";
+        assert!(DEMO.contains(&format!("{of}9 mm\n")));
+        let text = DEMO.replace(&format!("{of}9 mm"), &format!("{of}{wall}"));
+        let today = Today { asked: None, clock: "2026-07-08".parse().expect("day") };
+        let build = pourwright::read(text.into(), JOURNAL.into(), today).unwrap_or_else(|f| {
+            panic!("{}", f.iter().map(ToString::to_string).collect::<String>());
+        });
+        let found = redo(&build, &estimate(&build), build.part("base").expect("part"));
+        let signs = found.expect("a loss").suspects.into_iter().flat_map(|s| s.signs);
+        signs.map(|s| s.says).any(|says| says.starts_with("the metal runs up to"))
+    };
+    assert!(runs_far("9 mm") && !runs_far("9..20 mm"));
     // An empty crucible speaks for too little metal.
     let empty = JOURNAL.replace("moulds: [M3], heel: 0.3 kg", "moulds: [M3], heel: 0 kg");
     assert!(weight(&of(&empty, "base"), "short-metal") > 0);
@@ -177,6 +191,21 @@ fn another_attempt_adds_up() {
     // One of three hard moulds was lost: Beta(2 + 1, 3 + 2).
     assert!((another.chance.si() - 3.0 / 8.0).abs() < 1e-12);
     assert!(another.later.is_none());
+}
+
+/// The second base stood 3 h 15 min before it was poured and the first 3 h 10: that is nothing to tell
+/// them apart by. The bushes stood 1 h 20 min and not 62 h 40.
+#[test]
+fn what_was_otherwise_in_a_later_mould_is_told_where_it_matters() {
+    let since = |part: &str| of(JOURNAL, part).since.expect("a later one");
+    let (mould, otherwise) = since("base");
+    assert_eq!((&*mould, otherwise[0].as_str()), ("M4", "poured at 735 C instead of 690 C"));
+    assert!(otherwise.iter().all(|o| !o.contains("after ramming")), "{otherwise:?}");
+    let (mould, otherwise) = since("bull-gear-bush");
+    assert_eq!(&*mould, "M14");
+    let stood =
+        otherwise.iter().filter(|o| o.contains("poured 80 min after ramming instead of 62.7 h"));
+    assert_eq!(stood.count(), 1, "{otherwise:?}");
 }
 
 #[test]
