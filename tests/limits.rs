@@ -375,3 +375,34 @@ fn a_lifting_device_is_gone_by_where_there_is_one() {
     assert!(html.contains("2 people and a lifting device for the pot"));
     assert_eq!(told(", lifted-by: hand").0, by_hand);
 }
+
+/// The card of a casting in the terminal has room for three lines of warnings: where each takes one, what
+/// is left over is counted, be it but one.
+#[test]
+fn warnings_that_find_no_room_are_counted() {
+    let look = pourwright::view::text::Look { width: 2000, colour: false, unicode: false };
+    let mut one = 0;
+    for folder in
+        ["demo", "projects/bench-shaper", "projects/filing-machine", "projects/surface-grinder"]
+    {
+        let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+        let text = std::fs::read_to_string(dir.join("build.yaml")).expect("a manifest");
+        let journal = std::fs::read_to_string(dir.join("journal.yaml")).unwrap_or_default();
+        let (build, estimates) = of(&text, &journal);
+        for part in 0..build.parts.len() {
+            if build.parts[part].casting.is_none() {
+                continue;
+            }
+            let view = EstimateView::new(&build, &estimates, Some(part));
+            let warnings = view.castings[0].warnings.len();
+            let card = view.brief(&look);
+            let told = card.lines().find(|line| line.starts_with("also: "));
+            let more = told.and_then(|line| line.rsplit([' ', ';']).nth(1)?.parse::<usize>().ok());
+            let more = more.filter(|_| told.is_some_and(|line| line.ends_with(" more")));
+            let left = warnings.saturating_sub(3);
+            assert_eq!(more.unwrap_or(0), left, "{folder} {}: {card}", build.parts[part].id());
+            one += usize::from(left == 1);
+        }
+    }
+    assert!(one >= 3, "{one} castings with one more");
+}

@@ -704,3 +704,40 @@ fn a_browser_and_a_validator_find_nothing() {
     }
     browser::finds_nothing(command, pages.len() * 6);
 }
+
+/// A photo of a mould of two patterns shows what was cast in it: it stands at both castings.
+#[test]
+fn a_photo_of_a_shared_mould_stands_at_each_of_its_castings() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let build = "
+build: {title: Pair, begun: 2026-01-10}
+shop:
+  people: {me: {hours: {sat: 7 h}}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %}}
+  crucibles: {grey: {holds: 3 L, family: aluminium}}
+  flasks: {box: {inside: 450 x 400 mm, cope: 110 mm, drag: 110 mm}}
+  sand: {kind: green-sand}
+patterns:
+  gib: {size: 180 x 60 x 30 mm, in-cope: 10 mm, beside: [clapper]}
+  clapper: {size: 90 x 80 x 40 mm, in-cope: 20 mm}
+parts:
+  gib: {quantity: 2, casting: {pattern: gib, alloy: A356, volume: 0.2 L}}
+  clapper: {quantity: 2, casting: {pattern: clapper, alloy: A356, volume: 0.1 L}}
+";
+    let journal = "---
+id: a
+at: 2026-01-10 10:00
+rammed: {mould: M1, pattern: gib, flask: box, castings: {gib: 1, clapper: 1}, says: both in one, photo: mould.png}
+";
+    std::fs::write(dir.path().join("build.yaml"), build).expect("a manifest");
+    std::fs::write(dir.path().join("journal.yaml"), journal).expect("a journal");
+    image::RgbImage::new(60, 40).save(dir.path().join("mould.png")).expect("a photo");
+    let out = Command::new(env!("CARGO_BIN_EXE_pourwright"))
+        .args(["report", "--today", "2026-01-11", "--build"])
+        .arg(dir.path())
+        .output()
+        .expect("pourwright runs");
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let html = std::fs::read_to_string(dir.path().join("report.html")).expect("a page");
+    assert_eq!(html.matches("src=\"data:image/jpeg;base64,").count(), 2);
+}
