@@ -301,6 +301,9 @@ mod tests {
     fn an_edge_that_follows_from_others_is_left_out() {
         assert_eq!(reduce(3, &[(0, 1), (1, 2), (0, 2)]), [(0, 1), (1, 2)]);
         assert_eq!(reduce(70, &[(0, 68), (68, 69), (0, 69)]), [(0, 68), (68, 69)]);
+        // Of many nodes none is taken for another.
+        let all: Vec<(usize, usize)> = (0..140).rev().map(|a| (a, 140)).collect();
+        assert_eq!(reduce(141, &all), all);
     }
 
     #[test]
