@@ -97,15 +97,21 @@ expect("no charge", none["cost"], None)
 # then one heat on the first, but for a pot that may be lifted with no more than 5; a first heat that
 # the other waits for makes two again.
 mould = {"alloy": 0, "charge": 3, "charge_most": 3, "flask": 0, "sand": 1, "stands": None, "ram": 30, "pour": 10,
-         "cool": 60, "shake": 20, "rest": 0, "fit": 30}
-build = {"open": 540, "length": 480, "days": 3, "aim": "finish", "melt": 60, "warm_up": 30,
+         "melts": 0, "cool": 60, "shake": 20, "rest": 0, "fit": 30}
+build = {"people": 1, "open": 540, "length": 480, "days": 3, "aim": "finish", "melt": 60, "set_up": 15,
+         "clear_up": 0, "warm_up": 30, "arrives": [],
          "heats_per_day": 1, "least_piece": 15, "patterns": [60, 60],
          "moulds": [mould | {"pattern": 0}, mould | {"pattern": 1}],
          "pots": [[[5, 9]]], "flasks": [2], "heap": None, "needs": [], "firsts": []}
 large = build | {"pots": [[[6, 9]]]}
-apart, together, narrow, late, heavy, first = ask("heats.py", {"seconds": 60, "builds": [
+# An hour and 40 min of clearing up leaves too little of the day for one, and enough for two; a part that
+# comes on the third day is fitted then; metal that takes 4 h a mould to melt is a heat a day.
+cleared = large | {"clear_up": 100}
+slow = large | {"moulds": [m | {"melts": 240_000} for m in large["moulds"]]}
+apart, together, narrow, late, heavy, first, alone, both, third, slowly = ask("heats.py", {"seconds": 60, "builds": [
     build, large, large | {"flasks": [1]}, build | {"days": 1},
     large | {"pots": [[[6, 5]]]}, large | {"firsts": [[0, [1]]]},
+    cleared, cleared | {"people": 2}, large | {"arrives": [[1, 2 * 1440]]}, slow,
 ]})["builds"]
 expect("two heats", apart, {"day": 1, "heats": 2, "proven": True})
 expect("one heat", together, {"day": 0, "heats": 1, "proven": True})
@@ -113,6 +119,10 @@ expect("one flask", narrow, {"day": 1, "heats": 2, "proven": True})
 expect("too few days", late, None)
 expect("too heavy together", heavy, {"day": 1, "heats": 2, "proven": True})
 expect("first heat", first, {"day": 1, "heats": 2, "proven": True})
+expect("clearing up alone", alone, {"day": 1, "heats": 1, "proven": True})
+expect("clearing up with a mate", both, {"day": 0, "heats": 1, "proven": True})
+expect("a part that comes late", third, {"day": 2, "heats": 1, "proven": True})
+expect("slow to melt", slowly, {"day": 1, "heats": 2, "proven": True})
 
 # An event, and an alarm that was slipped into one; a line that is no property.
 event = ("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\nNAME;VALUE=TEXT:a\\, b\r\nBEGIN:VEVENT\r\nUID:1\r\n"
