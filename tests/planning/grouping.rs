@@ -52,7 +52,7 @@ fn small(seed: u64) -> String {
     let moulds = if heats == 1 { dice.one(&[4, 5]) } else { dice.one(&[4, 4, 5, 5, 5, 6, 7]) };
     // With a mate, and with a motor that must come first, they are as small as can be.
     let (pair, motor) = ((32..40).contains(&seed), seed >= 32 && seed.is_multiple_of(2));
-    let moulds = if pair { 4 } else { moulds };
+    let moulds = if pair || !power.is_empty() { 4 } else { moulds };
     let grey = if pair { "" } else { grey };
     let hours = hours.join(", ");
     let names: &[&str] = if pair { &["me", "mate"] } else { &["me"] };
