@@ -48,7 +48,8 @@ pub fn bound(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
 }
 
 /// Minutes of all heats before their first pours, and of clearing up, at the least: no furnace is hot for
-/// the first heat of a day, and each day with a heat ends with clearing up.
+/// the first heat of a day, and each day with a heat ends with clearing up; that of the last may come
+/// after all else is finished.
 fn least_melting(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
     let heats = least_heats(work, limits, calendar);
     let [first, hot] = [false, true].map(|hot| work.least_melt(hot));
@@ -63,7 +64,7 @@ fn least_melting(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
         days = days.max(usize::try_from((inside + room - 1) / room.max(1)).unwrap_or(0).min(heats));
         cold = cold.max(days);
     }
-    cold as Minute * first + (heats - cold) as Minute * hot + days as Minute * clear_up
+    cold as Minute * first + (heats - cold) as Minute * hot + days.saturating_sub(1) as Minute * clear_up
 }
 
 /// Minutes of pouring, and of ramming what is poured in the same session.
