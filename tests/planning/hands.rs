@@ -1,7 +1,8 @@
 //! Several hands at one heat, and work that is laid aside for other work, by hand.
 
-use super::builds::{read, told};
+use super::builds::{keeping, read, read_on, told};
 use super::checker::broken;
+use pourwright::estimate::estimate;
 use pourwright::plan::Aim;
 use serde_json::Value;
 
@@ -89,4 +90,35 @@ fn work_that_may_be_laid_aside_fills_the_time_of_drying() {
     assert!(whole.iter().rev().skip(1).all(|b| b.1 == "16:30"), "{whole:?}");
     let pieces = jig(", put-down: yes");
     assert!(pieces.iter().rev().skip(1).any(|b| b.1 != "16:30"), "{pieces:?}");
+}
+
+/// A mould rammed and poured this morning: an hour, the melt of 90 min, the pour of 10 min and clearing up
+/// of 45 min are gone of a day that began at nine, whenever that was written down.
+#[test]
+fn a_heat_of_today_and_clearing_up_after_it_are_gone_of_the_day() {
+    let morning = "---
+id: m1
+at: 2026-01-10 10:00
+rammed: {mould: M1, pattern: bed, castings: {bed: 1}}
+---
+id: h1
+at: 2026-01-10 10:30
+poured: {heat: H1, alloy: A356, moulds: [M1]}
+";
+    let journal = format!("{PATTERN}{morning}");
+    let today = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).expect("a day");
+    let begins = |keys: &str| {
+        let text = BUILD.replace("PEOPLE", "me: {hours: {sat: 9:00..16:30}}").replace("OTHER", "");
+        let build = read_on(&text.replace("clear-up: none", keys), &journal, today);
+        let (schedule, _) = keeping(&build, Aim::Finish, 20, None);
+        let first = schedule.jobs.iter().map(|job| job.start).min().expect("a job");
+        let heat = estimate(&build).castings[0].as_ref().and_then(|e| e.mould.melt_heat.clone());
+        (first.format("%H:%M").to_string(), heat.expect("a charge").si())
+    };
+    let (none, joules) = begins("clear-up: none");
+    assert_eq!(none, "11:40");
+    assert_eq!(begins("clear-up: 45 min").0, "12:25");
+    // A furnace that takes 100 min for this charge, after 15 min of setting up.
+    let watts = joules / 0.1 / (60.0 * 99.9);
+    assert_eq!(begins(&format!("power: {watts} W, clear-up: 45 min")).0, "12:50");
 }

@@ -64,7 +64,9 @@ fn least_melting(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
         days = days.max(usize::try_from((inside + room - 1) / room.max(1)).unwrap_or(0).min(heats));
         cold = cold.max(days);
     }
-    cold as Minute * first + (heats - cold) as Minute * hot + days.saturating_sub(1) as Minute * clear_up
+    cold as Minute * first
+        + (heats - cold) as Minute * hot
+        + days.saturating_sub(1) as Minute * clear_up
 }
 
 /// Minutes of pouring, and of ramming what is poured in the same session.
