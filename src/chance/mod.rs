@@ -16,4 +16,4 @@ pub use counts::{BetaNegativeBinomial, Counts, Mixed, NegativeBinomial};
 pub use pert::Pert;
 pub use sample::{Quantile, Sample};
 pub use streams::{Stream, replay};
-pub use table::{Tables, Uncertain};
+pub use table::{Tables, Together, Uncertain};

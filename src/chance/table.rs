@@ -19,6 +19,27 @@ pub struct Uncertain {
     table: usize,
 }
 
+/// A sum of quantities that turn out high or low together; [`Tables::at_all`] tells its value at a score.
+#[derive(Debug, Clone, Default)]
+pub struct Together {
+    low: f64,
+    /// By table, the widths of all that have it.
+    widths: Vec<(usize, f64)>,
+}
+
+impl Together {
+    /// So many times a quantity more.
+    pub fn add(&mut self, of: &Uncertain, times: u32) {
+        let times = f64::from(times);
+        self.low += times * of.low;
+        let width = times * of.width;
+        match self.widths.iter_mut().find(|(table, _)| *table == of.table) {
+            Some((_, sum)) => *sum += width,
+            None => self.widths.push((of.table, width)),
+        }
+    }
+}
+
 /// What the values of a table are distributed as.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Shape {
@@ -75,11 +96,22 @@ impl Tables {
     /// The value at a standard normal score; beyond 3.5 standard deviations that at 3.5.
     #[must_use]
     pub fn at(&self, of: &Uncertain, score: f64) -> f64 {
+        of.low + of.width * self.share(of.table, score)
+    }
+
+    /// The value of a sum, all of it at one score.
+    #[must_use]
+    pub fn at_all(&self, of: &Together, score: f64) -> f64 {
+        let widths = of.widths.iter();
+        of.low + widths.map(|(table, width)| width * self.share(*table, score)).sum::<f64>()
+    }
+
+    /// Of a table, between 0 and 1.
+    fn share(&self, table: usize, score: f64) -> f64 {
         let place = (score.clamp(-SPAN, SPAN) + SPAN) / (2.0 * SPAN) * (POINTS - 1) as f64;
         let i = (place as usize).min(POINTS - 2);
-        let values = &self.values[of.table];
+        let values = &self.values[table];
         let part = (place - i as f64) as f32;
-        let value = values[i] + (values[i + 1] - values[i]) * part;
-        of.low + of.width * f64::from(value)
+        f64::from(values[i] + (values[i + 1] - values[i]) * part)
     }
 }

@@ -1,6 +1,6 @@
 //! What the moulds of a plan use up, for replays in which some of them are made again.
 
-use crate::chance::{Tables, Uncertain};
+use crate::chance::{Tables, Together, Uncertain};
 use crate::estimate::{Estimates, Gone, melt_fuel, warm_up};
 use crate::figure::{Amount as So, Figure};
 use crate::manifest::Id;
@@ -12,12 +12,12 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) type Named = (Id, Gone, f64);
 
 /// Something that is used up by moulds.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Amount {
-    /// By part: how much one mould takes, in the amount's own unit.
-    pub each: Vec<(Option<usize>, Uncertain)>,
-    /// Moulds to come, by part as in `each`.
-    pub moulds: Vec<u32>,
+    /// What all moulds to come take, in the amount's own unit.
+    pub planned: Together,
+    /// By part: what a mould of it takes that is made again.
+    pub again: Vec<(usize, Uncertain)>,
 }
 
 /// Moulds of the same parts that are melted in the same furnace.
@@ -84,12 +84,12 @@ pub(super) fn amounts(
         };
         let found = out.iter().position(|(k, _)| k.0 == name && k.1 == what);
         let place = found.unwrap_or_else(|| {
-            out.push(((name, what, 0.0), Amount { each: Vec::new(), moulds: Vec::new() }));
+            out.push(((name, what, 0.0), Amount::default()));
             out.len() - 1
         });
         out[place].0.2 += figure.si() * share * f64::from(moulds);
-        out[place].1.each.push((again, each));
-        out[place].1.moulds.push(moulds);
+        out[place].1.planned.add(&each, moulds);
+        out[place].1.again.extend(again.map(|part| (part, each)));
     };
     let warm = |furnace: &Id| warm_up(build, furnace);
     let burnt = |fuel: &Id| {

@@ -4,6 +4,7 @@
 
 mod amounts;
 mod bench;
+mod line;
 mod loss;
 #[cfg(test)]
 mod numpy;

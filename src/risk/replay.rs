@@ -2,6 +2,7 @@
 //! made again, and the day it is all finished.
 
 use super::bench::Bench;
+use super::line::Line;
 use super::script::{Decides, MELTING, Melt, Script, Unit};
 use crate::chance::{Stream, Uncertain};
 use crate::plan::Minute;
@@ -36,6 +37,7 @@ pub(super) struct Outcome {
 pub(super) fn once(script: &Script, random: &mut Stream) -> Outcome {
     let mut replay = Replay::new(script, random);
     while replay.next() {}
+    debug_assert!(replay.is_over(), "something is left to do");
     replay.amounts();
     replay.out
 }
@@ -49,6 +51,8 @@ enum Act {
     Cast,
     /// To shake out, clean and inspect so many moulds that were made again.
     Clean(u32),
+    /// To ask the line at a furnace, which is named in place of the unit.
+    Ask,
 }
 
 /// A furnace on the day it was last lit.
@@ -86,6 +90,8 @@ struct Replay<'a> {
     /// When each machine of a kind is free.
     machines: Vec<Vec<Minute>>,
     furnaces: Vec<Lit>,
+    /// By furnace: what waits to be melted in it.
+    lines: Vec<Line<(usize, Act)>>,
     /// By unit: what its heat takes, until it is poured: minutes, those of pouring, clearing up.
     drawn: Vec<Option<[f64; 3]>>,
     /// The same of a mould that is made again: melting, ramming, pouring, clearing up.
@@ -121,6 +127,7 @@ impl<'a> Replay<'a> {
             benches,
             machines: script.machines.iter().map(|count| vec![0; *count]).collect(),
             furnaces: vec![Lit::default(); script.furnaces.len()],
+            lines: vec![Line::default(); script.furnaces.len()],
             drawn: vec![None; count],
             drawn_again: vec![None; count],
             longest: script.longest_pour(),
@@ -146,6 +153,13 @@ impl<'a> Replay<'a> {
         parts.iter().map(|part| self.draw(part)).sum()
     }
 
+    /// Whether all is done.
+    fn is_over(&self) -> bool {
+        self.waits.iter().all(|others| *others == 0)
+            && self.to_be_good.iter().chain(&self.to_cast).all(|moulds| *moulds == 0)
+            && self.lines.iter().all(Line::is_empty)
+    }
+
     /// Gives whoever is free first the most urgent thing to do; false when nothing is left.
     fn next(&mut self) -> bool {
         let benches = self.benches.iter().enumerate();
@@ -156,20 +170,92 @@ impl<'a> Replay<'a> {
             && at <= now
         {
             self.future.pop();
-            self.ready.push(Reverse((n, act)));
+            self.can(n, act, now);
         }
         match self.ready.pop() {
-            Some(Reverse((n, act))) => {
-                if let Some(later) = self.act(who, n, act) {
-                    self.future.push(Reverse((later.max(now + 1), n, act)));
+            Some(Reverse((n, act))) => match self.furnace(n, act) {
+                Some(furnace) => self.ask(who, furnace, (n, act)),
+                None => {
+                    if let Some(later) = self.act(who, n, act) {
+                        self.future.push(Reverse((later.max(now + 1), n, act)));
+                    }
                 }
-            }
+            },
             None => {
                 let Some(Reverse((at, ..))) = self.future.peek().copied() else { return false };
                 self.benches[who].open(at, self.random);
             }
         }
         true
+    }
+
+    /// The furnace that something is melted in.
+    fn furnace(&self, n: usize, act: Act) -> Option<usize> {
+        let unit = &self.script.units[n];
+        match act {
+            Act::Work => unit.melt.as_ref().map(|melt| melt.furnace),
+            Act::Cast => unit.decides.as_ref().map(|decides| decides.melt.furnace),
+            Act::Clean(_) | Act::Ask => None,
+        }
+    }
+
+    /// Something can be done from now on; what needs a furnace joins the line there.
+    fn can(&mut self, n: usize, act: Act, now: Minute) {
+        if act == Act::Ask {
+            return self.call(n, now);
+        }
+        if let Some(furnace) = self.furnace(n, act) {
+            self.lines[furnace].join((n, act));
+            if self.lines[furnace].first(now) != Some((n, act)) {
+                return;
+            }
+        }
+        self.ready.push(Reverse((n, act)));
+    }
+
+    /// The most urgent in the line at a furnace can be asked, now or once it can.
+    fn call(&mut self, furnace: usize, now: Minute) {
+        match self.lines[furnace].first(now) {
+            Some(first) => self.ready.push(Reverse(first)),
+            None => {
+                if let Some(next) = self.lines[furnace].next() {
+                    self.wake(furnace, next);
+                }
+            }
+        }
+    }
+
+    /// Lets a person melt for the most urgent in the line at a furnace, or for the next that fits into
+    /// what is left of the session, unless something else is more urgent by then.
+    fn ask(&mut self, who: usize, furnace: usize, first: (usize, Act)) {
+        let now = self.benches[who].now;
+        let Some(place) = self.lines[furnace].place(first, now) else { return };
+        if let Some(opens) = self.closed(who, furnace) {
+            return self.wake(furnace, opens);
+        }
+        let mut asked = Some(place);
+        while let Some(place) = asked {
+            let (n, act) = self.lines[furnace].at(place);
+            if self.ready.peek() > Some(&Reverse((n, act))) {
+                break;
+            }
+            asked = match self.act(who, n, act) {
+                Some(later) => self.lines[furnace].put_off(place, later.max(now + 1), now),
+                None => {
+                    self.lines[furnace].leave(place);
+                    None
+                }
+            };
+        }
+        self.call(furnace, now);
+    }
+
+    /// Asks the line at a furnace again at a minute.
+    fn wake(&mut self, furnace: usize, at: Minute) {
+        if self.lines[furnace].wakes != at {
+            self.lines[furnace].wakes = at;
+            self.future.push(Reverse((at, furnace, Act::Ask)));
+        }
     }
 
     /// Lets a person do something for a unit; the minute to try again at where it cannot be now.
@@ -227,9 +313,6 @@ impl<'a> Replay<'a> {
     /// A heat of the plan; moulds of its alloy that were lost are poured with it where the pot and
     /// the session have room.
     fn heat(&mut self, who: usize, n: usize, melt: &Melt) -> Option<Minute> {
-        if let Some(later) = self.closed(who, melt) {
-            return Some(later);
-        }
         let unit = &self.script.units[n];
         let drawn = self.drawn[n].take().unwrap_or_else(|| {
             let minutes = self.draw_all(&unit.minutes);
@@ -238,6 +321,9 @@ impl<'a> Replay<'a> {
         });
         self.drawn[n] = Some(drawn);
         let [mut minutes, mut pouring, clear_up] = drawn;
+        if let Some(later) = self.too_long(who, minutes, clear_up) {
+            return Some(later);
+        }
         let room = (melt.holds - melt.charge, melt.spare);
         let left = self.left(who, clear_up);
         let with = self.fill(melt.alloy, room, (&mut minutes, &mut pouring), left);
@@ -256,9 +342,6 @@ impl<'a> Replay<'a> {
             return None;
         }
         let melt = &decides.melt;
-        if let Some(later) = self.closed(who, melt) {
-            return Some(later);
-        }
         // One mould of its own, the melt for it and clearing up, as long as they take this time.
         let drawn = self.drawn_again[n].take().unwrap_or_else(|| {
             let [melting, ram, pour] =
@@ -267,6 +350,9 @@ impl<'a> Replay<'a> {
         });
         self.drawn_again[n] = Some(drawn);
         let [mut minutes, ram, pour, clear_up] = drawn;
+        if let Some(later) = self.too_long(who, minutes + ram + pour, clear_up) {
+            return Some(later);
+        }
         let mut pouring = 0.0;
         let left = self.left(who, clear_up);
         let alloy = &mut self.lost[melt.alloy];
@@ -277,7 +363,7 @@ impl<'a> Replay<'a> {
         let room = (melt.holds, melt.spare + decides.melts);
         let with = self.fill(melt.alloy, room, (&mut minutes, &mut pouring), left);
         let with = if with.is_empty() {
-            // More than a pot or a session: one at a time.
+            // More than a pot, or longer as drawn anew than the session: one at a time.
             minutes += ram + pour;
             pouring += pour;
             vec![(n, 1)]
@@ -302,12 +388,12 @@ impl<'a> Replay<'a> {
         (bench.left() - bench.to_keep(clear_up.round() as Minute)) as f64
     }
 
-    /// When to try again where nothing can be melted now, however long it takes.
-    fn closed(&self, who: usize, melt: &Melt) -> Option<Minute> {
+    /// When a furnace may be open again where nothing can be melted in it now, however long it takes.
+    fn closed(&self, who: usize, furnace: usize) -> Option<Minute> {
         let now = self.benches[who].now;
-        let (day, lit) = (now.div_euclid(DAY), self.furnaces[melt.furnace]);
+        let (day, lit) = (now.div_euclid(DAY), self.furnaces[furnace]);
         let pours = self.script.pours[day.rem_euclid(7) as usize];
-        let melted = lit.day == day && lit.heats >= self.script.furnaces[melt.furnace];
+        let melted = lit.day == day && lit.heats >= self.script.furnaces[furnace];
         match !pours || melted {
             true => Some((day + 1) * DAY),
             false => Some(lit.free).filter(|free| *free > now),
@@ -347,6 +433,21 @@ impl<'a> Replay<'a> {
         with
     }
 
+    /// A heat and clearing up after it in whole minutes, no longer than the longest session.
+    fn whole(&self, minutes: f64, clear_up: f64) -> [Minute; 2] {
+        let whole = |minutes: f64, most: Minute| (minutes.round() as Minute).clamp(0, most);
+        let minutes = whole(minutes, self.longest);
+        [minutes, whole(clear_up, self.longest - minutes)]
+    }
+
+    /// When to try again where a heat and clearing up are longer than what is left of the session.
+    fn too_long(&self, who: usize, minutes: f64, clear_up: f64) -> Option<Minute> {
+        let bench = &self.benches[who];
+        let [minutes, clear_up] = self.whole(minutes, clear_up);
+        let fits = bench.endless() || minutes + bench.to_keep(clear_up) <= bench.left();
+        (!fits).then(|| bench.next_of(minutes + clear_up).unwrap_or(bench.closes()))
+    }
+
     /// Melts and pours without a break, where the session has time to clear up too; when it is over, or
     /// when to try again.
     fn melt(
@@ -356,21 +457,17 @@ impl<'a> Replay<'a> {
         (minutes, pouring, clear_up): (f64, f64, f64),
         kind: usize,
     ) -> Result<Minute, Minute> {
-        let bench = &self.benches[who];
-        let now = bench.now;
-        let whole = |minutes: f64| (minutes.round() as Minute).clamp(0, self.longest);
-        let (minutes, pouring) = (whole(minutes), whole(pouring));
-        let clear_up = whole(clear_up).min(self.longest - minutes);
-        let in_all = minutes + bench.to_keep(clear_up);
-        let (day, lit) = (now.div_euclid(DAY), self.furnaces[melt.furnace]);
-        if in_all > bench.left() && !bench.endless() {
-            // Something else in what is left of this session.
-            return Err(bench.next_of(minutes + clear_up).unwrap_or(bench.closes()));
+        if let Some(later) = self.too_long(who, minutes, clear_up) {
+            return Err(later);
         }
+        let [minutes, clear_up] = self.whole(minutes, clear_up);
+        let pouring = (pouring.round() as Minute).clamp(0, minutes);
+        let now = self.benches[who].now;
         let hands = self.hands(who, melt.hands, now + minutes - pouring, now + minutes)?;
         for helper in hands {
             self.benches[helper].until(now + minutes, self.random);
         }
+        let (day, lit) = (now.div_euclid(DAY), self.furnaces[melt.furnace]);
         let heats = if lit.day == day { lit.heats + 1 } else { 1 };
         self.furnaces[melt.furnace] = Lit { day, heats, free: now + minutes };
         self.benches[who].keep(clear_up);
@@ -448,12 +545,12 @@ impl<'a> Replay<'a> {
     fn amounts(&mut self) {
         for amount in &self.script.amounts {
             let score = self.score();
-            let each = amount.each.iter().zip(&amount.moulds);
-            let each = each.map(|((part, of), moulds)| {
-                let again = part.map_or(0, |p| self.out.again[p]);
-                self.script.tables.at(of, score) * f64::from(moulds + again)
+            let again = amount.again.iter().map(|(part, of)| match self.out.again[*part] {
+                0 => 0.0,
+                moulds => self.script.tables.at(of, score) * f64::from(moulds),
             });
-            self.out.amounts.push(each.sum());
+            let planned = self.script.tables.at_all(&amount.planned, score);
+            self.out.amounts.push(planned + again.sum::<f64>());
         }
     }
 }

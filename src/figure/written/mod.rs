@@ -188,6 +188,9 @@ fn tolerance(kind: Kind, middle: &str, spread: &str) -> Result<Range, Unreadable
         },
         _ => spread_si(kind, spread, &unit)?,
     };
+    if half < 0.0 {
+        return Err(Unreadable::new("a spread cannot be below 0", "try 9 kg +/- 5 %"));
+    }
     let range = Range { low: middle - half, likely: middle, high: middle + half };
     match range.low.is_finite() && range.high.is_finite() {
         true => Ok(range),
@@ -205,7 +208,7 @@ fn spread_si(kind: Kind, text: &str, unit_of_value: &str) -> Result<f64, Unreada
         let (factor, _) = kind.unit(unit).ok_or_else(|| wrong_unit(kind, unit))?;
         sum += value * factor;
     }
-    Ok(sum.abs())
+    Ok(sum)
 }
 
 #[cfg(test)]

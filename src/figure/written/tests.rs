@@ -230,8 +230,24 @@ fn a_mass_is_no_length() {
 #[test]
 fn odd_texts_are_refused_not_panicked_on() {
     for text in [
-        "", " ", "kg", "..", "1..", "x", "1 2 3", "1/0 in", "é", "1 é", "+/-", "5 kg +/-",
-        "1e999 mm", "- mm", "°",
+        "",
+        " ",
+        "kg",
+        "..",
+        "1..",
+        "x",
+        "1 2 3",
+        "1/0 in",
+        "é",
+        "1 é",
+        "+/-",
+        "5 kg +/-",
+        "1e999 mm",
+        "- mm",
+        "°",
+        "9 mm +/- -1 mm",
+        "9 mm +/--5%",
+        "9 mm +/- -5 %",
     ] {
         assert!(read(Kind::Length, text).is_err(), "{text:?}");
     }
