@@ -218,7 +218,7 @@ fn learning(
     }
     let learned = looking.search(build, &trial, promise, budget);
     if let Some(learned) = learned {
-        let soonest = Calendar::day(search::bound(work, looking.limits, &learned.0) - 1);
+        let soonest = Calendar::day(search::soonest(work, looking.limits, &learned.0) - 1);
         let sure = day(&learned.1) - soonest <= WORTH || looking.in_force(build, &trial);
         if sure {
             return Some(small(learned, first));

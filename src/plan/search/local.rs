@@ -4,7 +4,8 @@
 use super::aim::{Aim, Budget};
 use super::bound::bound;
 use super::forward::forward;
-use super::heats::{least_heats, tight};
+use super::grouping::few;
+use super::heats::least;
 use super::layout::{Candidate, Layout, PlacedHeat};
 use super::place::place;
 use crate::manifest::Step;
@@ -68,6 +69,11 @@ struct Search<'a> {
     stopped: bool,
 }
 
+/// No plan finishes before this minute.
+pub fn soonest(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
+    bound(work, limits, calendar, &least(work, limits, calendar))
+}
+
 /// Looks for the best plan. `kept` is the candidate of the plan in force: it is kept, as far as it
 /// still can be, unless another one finishes `gain` days earlier (or, where heats come first,
 /// saves a heat).
@@ -104,8 +110,9 @@ pub fn search(
     let weights = tails.iter().map(|t| t * t / all.max(1.0)).collect();
     let (best, tried, stopped) = (None, 0, false);
     let mut search = Search { work, limits, calendar, aim, stakes, weights, best, tried, stopped };
-    let bound = bound(work, limits, calendar);
-    let least = least_heats(work, limits, calendar);
+    let least = least(work, limits, calendar);
+    let bound = bound(work, limits, calendar, &least);
+    let least_heats = least.heats;
     if let Some((candidate, _)) = &kept {
         search.try_candidate(candidate.clone());
     }
@@ -113,35 +120,28 @@ pub fn search(
     if let (Some((_, candidate, layout)), 0) = (&in_force, budget.tries) {
         let (candidate, layout, tried) = (candidate.clone(), layout.clone(), 1);
         let (in_force, cut_short) = (true, None);
-        return Ok(Found {
-            candidate,
-            layout,
-            bound,
-            least_heats: least,
-            tried,
-            in_force,
-            cut_short,
-        });
+        return Ok(Found { candidate, layout, bound, least_heats, tried, in_force, cut_short });
     }
     let most = if budget.tries > 1 { usize::MAX } else { 1 };
+    let few = match budget.tries {
+        0..=1 => Vec::new(),
+        _ => few(work, limits, calendar.longest_pour(), &least),
+    };
     for keys in rules(work, &tails).into_iter().take(most) {
         search.try_candidate(Candidate { keys: keys.clone(), heats: Vec::new() });
         if budget.tries > 1 {
             let alone = work.batches.all().to_vec();
             search.try_candidate(Candidate { keys: keys.clone(), heats: alone });
-            search.try_candidate(Candidate {
-                keys,
-                heats: tight(work, limits, calendar.longest_pour()),
-            });
+            search.try_candidate(Candidate { keys, heats: few.clone() });
         }
     }
     let all = budget.tries;
     budget.tries = all / 2;
-    search.improve(None, bound, least, budget);
+    search.improve(None, bound, least_heats, budget);
     budget.tries = all;
     if all > 1 {
         let forward = search.bring_forward(&tails);
-        search.improve(forward, bound, least, budget);
+        search.improve(forward, bound, least_heats, budget);
     }
     let (new, candidate, layout) = search.best.ok_or(NoPlan)?;
     let tried = search.tried;
@@ -150,7 +150,7 @@ pub fn search(
         candidate,
         layout,
         bound,
-        least_heats: least,
+        least_heats,
         tried,
         in_force,
         cut_short,

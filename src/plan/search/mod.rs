@@ -3,15 +3,17 @@
 mod aim;
 mod bound;
 mod forward;
+mod grouping;
 mod heating;
 mod heats;
 mod layout;
 mod local;
 mod place;
 mod placer;
+mod rooms;
+mod weights;
 
 pub use aim::{Aim, Budget};
-pub(super) use bound::bound;
 pub use layout::{Candidate, Layout, Obstacle, Piece, PlacedHeat};
-pub(super) use local::{Found, search};
+pub(super) use local::{Found, search, soonest};
 pub use place::place;
