@@ -42,6 +42,18 @@ pub struct Calendar {
     pours: [bool; 7],
     /// By person: minutes worked before each window.
     sums: Vec<Vec<Minute>>,
+    /// By person and day from the origin: the first window that begins on it or later.
+    days: Vec<Vec<u32>>,
+}
+
+/// By day from the origin to that of the last window: the first of these that begins on it or later.
+fn days(windows: &[Window]) -> Vec<u32> {
+    let mut days = Vec::new();
+    for (at, w) in windows.iter().enumerate() {
+        let day = usize::try_from(Calendar::day(w.from)).unwrap_or(0);
+        days.resize(days.len().max(day + 1), at as u32);
+    }
+    days
 }
 
 impl Calendar {
@@ -96,7 +108,8 @@ impl Calendar {
         let sums = sums.collect();
         let first = origin.weekday().num_days_from_monday() as usize;
         let pours = std::array::from_fn(|day| shop.pours.is_none_or(|on| on[(first + day) % 7]));
-        Self { origin, people, pours, sums }
+        let days = people.iter().map(|windows| days(windows)).collect();
+        Self { origin, people, pours, sums, days }
     }
 
     /// The time on the clock.
@@ -107,6 +120,26 @@ impl Calendar {
     /// The day a minute lies in, counted from the origin.
     pub fn day(minute: Minute) -> i64 {
         minute.div_euclid(DAY)
+    }
+
+    /// The first window of a person that begins on a day or later.
+    pub fn first_of_day(&self, person: usize, day: i64) -> usize {
+        let day = usize::try_from(day).unwrap_or(0);
+        self.days[person].get(day).map_or(self.people[person].len(), |first| *first as usize)
+    }
+
+    /// The first window of a person that ends after a moment.
+    pub fn window(&self, person: usize, moment: Minute) -> usize {
+        let windows = &self.people[person];
+        let mut at = self.first_of_day(person, Self::day(moment));
+        while windows.get(at).is_some_and(|w| w.to <= moment) {
+            at += 1;
+        }
+        // One that goes on past midnight.
+        while at > 0 && windows[at - 1].to > moment {
+            at -= 1;
+        }
+        at
     }
 
     /// The length of the longest stretch that anybody works.

@@ -101,12 +101,9 @@ impl Placer<'_> {
         pour_from: Minute,
     ) -> Option<()> {
         let mut held = None;
-        let mut next: Vec<usize> = self
-            .people
-            .iter()
-            .zip(&self.open)
-            .map(|(days, open)| days.partition_point(|d| d.window.to <= pour_from).max(*open))
-            .collect();
+        let open = self.open.iter().enumerate();
+        let mut next: Vec<usize> =
+            open.map(|(p, open)| self.calendar.window(p, pour_from).max(*open)).collect();
         loop {
             // The next day on which anybody is there, and the sessions of that day.
             let begins = |p: &usize| Some(self.people[*p].get(next[*p])?.window.from);
@@ -161,7 +158,7 @@ impl Placer<'_> {
     ) -> Option<Piece> {
         let day = Calendar::day(self.people[person][d].window.from);
         let there = (0..self.people.len()).filter_map(|p| {
-            let d = self.people[p].partition_point(|d| Calendar::day(d.window.from) < day);
+            let d = self.calendar.first_of_day(p, day);
             let window = self.people[p].get(d).map(|d| d.window)?;
             let today = Calendar::day(window.from) == day;
             today.then(|| self.stretch((p, d), from.max(window.from), minutes)).flatten()
@@ -418,7 +415,7 @@ impl Placer<'_> {
     fn helpers(&self, many: usize, not: usize, (from, to): (Minute, Minute)) -> Option<Vec<usize>> {
         let free = |person: &usize| {
             let days = &self.people[*person];
-            let day = days.get(days.partition_point(|d| d.window.to <= from));
+            let day = days.get(self.calendar.window(*person, from));
             day.is_some_and(|d| d.free.iter().any(|(a, b)| *a <= from && to <= *b))
         };
         let others = (0..self.people.len()).filter(|p| *p != not);
@@ -481,8 +478,7 @@ impl Placer<'_> {
 
     /// Keeps the end of the session of a heat for clearing up after it.
     fn keep_clear(&mut self, heat: &PlacedHeat) {
-        let days = &self.people[heat.person];
-        let d = days.partition_point(|d| d.window.to <= heat.melt);
+        let d = self.calendar.window(heat.person, heat.melt);
         if let Ok(Some(piece)) = self.clear_up((heat.person, d), heat.furnace) {
             self.take(piece);
             let day = &mut self.people[heat.person][d];

@@ -4,6 +4,7 @@ use super::layout::{Layout, Piece, Placed};
 use crate::plan::calendar::{Calendar, Minute, Window};
 use crate::plan::work::{Hold, Limits, most, overlapping};
 use crate::plan::work::{Item, Work};
+use smallvec::{SmallVec, smallvec};
 use std::collections::HashMap;
 
 /// Work is not taken up for less than this before the end of a session, unless it is finished by
@@ -13,13 +14,16 @@ pub(super) const LEAST_PIECE: Minute = 15;
 #[derive(Debug, Clone)]
 pub(super) struct Day {
     pub window: Window,
-    pub free: Vec<(Minute, Minute)>,
+    pub free: Free,
     /// Its last minutes that are kept for clearing up after heats.
     pub clear_up: Minute,
 }
 
+/// What is free of a day: seldom more than two stretches.
+type Free = SmallVec<[(Minute, Minute); 2]>;
+
 /// Person, day, and what was free of it before.
-type Undo = (usize, usize, Vec<(Minute, Minute)>);
+type Undo = (usize, usize, Free);
 
 /// The state while placing.
 pub struct Placer<'a> {
@@ -50,7 +54,7 @@ impl<'a> Placer<'a> {
         let days = |windows: &Vec<Window>| {
             windows
                 .iter()
-                .map(|w| Day { window: *w, free: vec![(w.from, w.to)], clear_up: 0 })
+                .map(|w| Day { window: *w, free: smallvec![(w.from, w.to)], clear_up: 0 })
                 .collect()
         };
         let people: Vec<Vec<Day>> = calendar.people.iter().map(days).collect();
@@ -119,22 +123,29 @@ impl<'a> Placer<'a> {
     }
 
     pub(super) fn take(&mut self, piece: Piece) {
-        let days = &mut self.people[piece.person];
-        let d = days.partition_point(|d| d.window.to <= piece.from);
-        let free = &mut days[d].free;
+        let d = self.calendar.window(piece.person, piece.from);
+        let free = &mut self.people[piece.person][d].free;
         self.undo.push((piece.person, d, free.clone()));
         if let Some(i) = free.iter().position(|(a, b)| *a <= piece.from && piece.to <= *b) {
             let (a, b) = free[i];
-            let parts = [(a, piece.from), (piece.to, b)];
-            free.splice(i..=i, parts.into_iter().filter(|(a, b)| a < b));
+            match (a < piece.from, piece.to < b) {
+                (true, true) => {
+                    free[i].1 = piece.from;
+                    free.insert(i + 1, (piece.to, b));
+                }
+                (true, false) => free[i].1 = piece.from,
+                (false, true) => free[i].0 = piece.to,
+                (false, false) => {
+                    free.remove(i);
+                }
+            }
         }
     }
 
     /// Gives back time that was taken.
     pub(super) fn free(&mut self, piece: Piece) {
-        let days = &mut self.people[piece.person];
-        let d = days.partition_point(|d| d.window.to <= piece.from);
-        let free = &mut days[d].free;
+        let d = self.calendar.window(piece.person, piece.from);
+        let free = &mut self.people[piece.person][d].free;
         self.undo.push((piece.person, d, free.clone()));
         let from = free.iter().position(|(_, to)| *to >= piece.from).unwrap_or(free.len());
         let to = free.iter().rposition(|(from, _)| *from <= piece.to).map_or(0, |last| last + 1);
@@ -142,7 +153,8 @@ impl<'a> Placer<'a> {
         for (a, b) in &free[from..to] {
             whole = (whole.0.min(*a), whole.1.max(*b));
         }
-        free.splice(from..to, [whole]);
+        free.drain(from..to);
+        free.insert(from, whole);
     }
 
     pub(super) fn roll_back(&mut self, to: usize) {
@@ -165,7 +177,7 @@ impl<'a> Placer<'a> {
         }
         let mut best: Option<Vec<Piece>> = None;
         for (person, days) in self.people.iter().enumerate() {
-            let first = days.partition_point(|d| d.window.to <= from).max(self.open[person]);
+            let first = self.calendar.window(person, from).max(self.open[person]);
             let until = best.as_ref().and_then(|b| b.last()).map_or(Minute::MAX, |p| p.to);
             let mut left = minutes;
             let mut pieces = Vec::new();
