@@ -334,3 +334,40 @@ parts:
     let least = long.iter().copied().fold(f64::INFINITY, f64::min);
     assert!(long.iter().all(|l| *l <= least + 0.008 + 1e-9), "{long:?} m");
 }
+
+/// Runner and ingates are told as long as they are laid, to a millimetre, in every mould of the examples.
+#[test]
+fn ways_are_told_as_long_as_they_are_laid() {
+    let mut between = 0;
+    for folder in EXAMPLES {
+        let build = example(folder);
+        let estimates = estimate(&build);
+        for (i, casting) in estimates.castings.iter().enumerate() {
+            let Some((layout, gating)) = casting
+                .as_ref()
+                .and_then(|e| Some((e.layout.as_ref()?.0.clone(), e.gating.as_ref()?)))
+            else {
+                continue;
+            };
+            let Some(ways) = layout.patterns.iter().find_map(|laid| laid.ways.as_ref()) else {
+                continue;
+            };
+            let told = [&gating.ways.runner_length, &gating.ways.ingate_length].map(|f| f.si());
+            let laid = [ways.runner_length(), ways.ingate_length()];
+            for (told, laid) in told.iter().zip(laid) {
+                assert!((told - laid).abs() <= 1e-3, "{}: {told} and {laid}", build.parts[i].id());
+            }
+            // Two rows on a board of 100 mm, of castings 30 mm across with stock and contraction: half of
+            // what they and the runner leave is all that an ingate can be.
+            if &**build.parts[i].id() == "shaft-bush" && folder == "demo" {
+                let across = layout.patterns[0].casting.map(|side| side * 1e3);
+                let across = across[0].min(across[1]);
+                assert!((32.0..35.0).contains(&across), "{across} mm");
+                let hand = (100.0 - 2.0 * across - gating.ways.runner_side.si() * 1e3) / 2.0;
+                assert!((told[1] * 1e3 - hand).abs() < 0.1, "{} and {hand} mm", told[1] * 1e3);
+                between += 1;
+            }
+        }
+    }
+    assert_eq!(between, 1);
+}

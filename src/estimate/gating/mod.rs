@@ -15,6 +15,9 @@ use crate::handbook::formulas::{gating, metal};
 use crate::manifest::Flask;
 use crate::model::{Build, Casting};
 
+/// An ingate that is longer or shorter by less is as it was asked for, m.
+const AS_ASKED: f64 = 1e-3;
+
 /// Gating of one mould, for its gate at the parting, the top or the bottom.
 #[derive(Debug, Clone)]
 #[non_exhaustive]
@@ -127,13 +130,30 @@ impl GatingEstimate {
         Some(Self { sprue, ways, volume, mass, warnings })
     }
 
-    /// With the runner as long as it came out where the mould was laid out, m.
-    pub(super) fn with_runner(self, length: f64, density: Option<&Figure<Density>>) -> Self {
+    /// With runner and ingates as long as they came out where the mould was laid out, m.
+    pub(super) fn as_laid(
+        self,
+        (runner, ingate): (f64, f64),
+        density: Option<&Figure<Density>>,
+    ) -> Self {
         let mut ways = self.ways.clone();
         let nodes = vec![ways.ingates.reference("ingates").node().clone()];
         let because =
             Because::Closed("from the sprue past the last ingate, as the mould is laid out", nodes);
-        ways.runner_length = Figure::new("runner length", Range::exact(length), because);
+        ways.runner_length = Figure::new("runner length", Range::exact(runner), because);
+        let asked = &ways.ingate_length;
+        if (ingate - asked.si()).abs() > AS_ASKED {
+            let says = if ingate < asked.si() {
+                "from the runner to the castings on both sides, as the mould is laid out: so \
+                 much room is there between the rows of the board, where more was asked"
+            } else {
+                "from the runner to the outline of the casting, as the mould is laid out: it lies \
+                 farther back than asked"
+            };
+            let because =
+                Because::Closed(says, vec![asked.named("length asked for").node().clone()]);
+            ways.ingate_length = Figure::new("ingate length", Range::exact(ingate), because);
+        }
         let laid = density.and_then(|density| Self::of(self.sprue.clone(), ways, density));
         laid.unwrap_or(self)
     }

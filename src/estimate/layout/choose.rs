@@ -117,7 +117,7 @@ pub(in crate::estimate) fn choose(build: &Build, wanted: &[Wanted<'_>]) -> Chose
         if let Some((packed, packing)) = packed {
             let depths = [flask.cope.si(), flask.drag.si()];
             let layout = laid_out(wanted, &packing, &packed, (inside, depths));
-            let gating = with_runners(wanted, gating, &layout);
+            let gating = as_laid(wanted, gating, &layout);
             let layout = Some(Arc::new(Layout { flask: Some(id.clone()), ..layout }));
             return Chosen { fit: FlaskFit::Fits(id.clone()), layout, gating };
         }
@@ -138,24 +138,24 @@ pub(in crate::estimate) fn choose(build: &Build, wanted: &[Wanted<'_>]) -> Chose
         Arc::new(laid_out(wanted, &packing, &packed, (packed.size, depths)))
     });
     let gating = match &layout {
-        Some(layout) => with_runners(wanted, gating, layout),
+        Some(layout) => as_laid(wanted, gating, layout),
         None => gating,
     };
     Chosen { fit, layout, gating }
 }
 
-/// The gating with its runners as long as they came out.
-fn with_runners(
+/// The gating with its runners and ingates as long as they came out.
+fn as_laid(
     wanted: &[Wanted<'_>],
     gating: Vec<Option<GatingEstimate>>,
     layout: &Layout,
 ) -> Vec<Option<GatingEstimate>> {
     let each = gating.into_iter().zip(wanted).zip(&layout.patterns);
     each.map(|((gating, wanted), laid)| {
-        let length = laid.ways.as_ref().map(|ways| ways.runner_length());
+        let lengths = laid.ways.as_ref().map(|ways| (ways.runner_length(), ways.ingate_length()));
         let density = wanted.alloy.liquid_density.as_ref();
-        gating.map(|gating| match length {
-            Some(length) => gating.with_runner(length, density),
+        gating.map(|gating| match lengths {
+            Some(lengths) => gating.as_laid(lengths, density),
             None => gating,
         })
     })

@@ -65,6 +65,14 @@ impl WaysLaid {
         length.max(width)
     }
 
+    /// Mean length of the ingates, from the runner to the casting.
+    pub fn ingate_length(&self) -> f64 {
+        let [length, width] = self.runner.size();
+        let across = usize::from(length > width);
+        let each = self.ingates.iter().map(|gate| gate.size()[across]);
+        each.sum::<f64>() / self.ingates.len().max(1) as f64
+    }
+
     pub(super) fn mapped(&self, map: impl Fn([f64; 2]) -> [f64; 2] + Copy) -> Self {
         Self {
             sizes: self.sizes,
