@@ -111,6 +111,7 @@ fn scheduled(mut made: Made) -> Made {
                 let name = format!("H{}", 12 + schedule.heats.len());
                 schedule.heats.push(PlannedHeat {
                     hands: 1,
+                    hot: false,
                     lifts: Vec::new(),
                     people: None,
                     name: name.into(),

@@ -546,6 +546,7 @@ fn scheduled(made: &mut Made) {
     let charges: Vec<_> = moulds.iter().filter_map(|m| m.charge.clone()).collect();
     made.plan.schedule.heats = vec![PlannedHeat {
         hands: 1,
+        hot: false,
         lifts: Vec::new(),
         name: "H12".into(),
         alloy: "ZA-12".into(),
@@ -618,7 +619,7 @@ fn the_heel_is_told_where_it_is_left_and_where_it_is_charged() {
         let pour = Pour::planned(&made.build, &made.plan.schedule, "H12").expect("a heat");
         let sheet = HeatSheet::new(&made.build, &made.estimates, &pour, Paper::A4);
         let ask = sheet.asks.iter().find(|a| a.option == "heel").expect("a blank");
-        let told = pourwright::view::heat::HeatDetail::new(&made.build, &pour);
+        let told = pourwright::view::heat::HeatDetail::new(&made.build, &made.estimates, &pour);
         let at = |heat: &Option<pourwright::manifest::Id>| heat.as_ref().map(ToString::to_string);
         let heel = (&told.heels[0].from, &told.heels[0].to);
         assert_eq!(heel, (&at(&pour.heels[0].from), &at(&pour.heels[0].to)));

@@ -32,7 +32,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     let look = terminal::look(common);
     if let Some(name) = &args.heat {
         let pour = load::heat(&all, name)?;
-        let view = HeatDetail::new(&all.build, &pour);
+        let view = HeatDetail::new(&all.build, &all.estimates, &pour);
         return if common.json { json(&view) } else { Ok(view.text(&look)) };
     }
     let head = Head::new(&all.build);

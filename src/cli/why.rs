@@ -17,12 +17,14 @@ Examples:
       down to the sources
   pourwright why sand buy --build demo
       a line of the bill
+  pourwright why H12 before-pour --build demo
+      how long a heat takes until its first pour
   pourwright why A356 sure --build demo
       with castings made again
   pourwright why build hours-left --build demo
       a figure of the whole build")]
 pub struct Args {
-    /// A part by id or name, a pattern, a material of the bill, or `build`
+    /// A part by id or name, a pattern, a heat, a material of the bill, or `build`
     #[arg(add = ArgValueCandidates::new(shells::parts))]
     of: String,
     /// The figure (default: list those there are)

@@ -77,7 +77,7 @@ fn decimals(value: f64) -> Option<usize> {
 
 /// Three significant digits, never an exponent in the sizes a shop meets.
 fn digits(value: f64) -> String {
-    digits_to(value, needed(value))
+    digits_to(value, needed(value), "")
 }
 
 /// Decimals without which a value of three digits would be told otherwise.
@@ -87,8 +87,9 @@ fn needed(value: f64) -> usize {
     text.split_once('.').map_or(0, |(_, after)| after.trim_end_matches('0').len())
 }
 
-/// Three significant digits, to no finer place than this many decimals.
-fn digits_to(value: f64, finest: usize) -> String {
+/// Three significant digits, to no finer place than this many decimals. A temperature of 1000 degrees and
+/// more has four: a pyrometer tells whole degrees, and one that was logged is told as it was.
+fn digits_to(value: f64, finest: usize, unit: &str) -> String {
     if !value.is_finite() {
         return value.to_string();
     }
@@ -96,7 +97,8 @@ fn digits_to(value: f64, finest: usize) -> String {
     if value == 0.0 {
         return "0".into();
     }
-    let coarse = 10f64.powi((value.abs().log10().floor() as i32 - 2).max(0));
+    let figures = if ["C", "F"].contains(&unit) { 4 } else { 3 };
+    let coarse = 10f64.powi((value.abs().log10().floor() as i32 - figures + 1).max(0));
     let value = if coarse > 1.0 { (value / coarse).round() * coarse } else { value };
     format!("{value:.0$}", most.min(finest))
 }
@@ -136,7 +138,7 @@ pub fn show(kind: Kind, si: f64, system: System) -> String {
 fn show_in(kind: Kind, si: f64, unit: &str) -> String {
     let value = in_unit(kind, unit, si);
     let number = (unit == "in").then(|| fraction(value)).flatten();
-    joined(&number.unwrap_or_else(|| digits(value)), unit)
+    joined(&number.unwrap_or_else(|| digits_to(value, needed(value), unit)), unit)
 }
 
 /// What a pot holds, in the measures that liquids are sold by.
@@ -161,7 +163,7 @@ fn spanned_in(kind: Kind, range: Range, unit: &str) -> (String, Option<String>) 
     }
     let ends = [range.likely, range.low, range.high].map(|si| in_unit(kind, unit, si));
     let finest = ends.map(needed).into_iter().max().unwrap_or(0);
-    let [likely, low, high] = ends.map(|value| digits_to(value, finest));
+    let [likely, low, high] = ends.map(|value| digits_to(value, finest, unit));
     (joined(&likely, unit), Some(format!("{low} to {high}")))
 }
 
@@ -215,7 +217,7 @@ impl Alike {
         }
         let ends = [range.low, range.likely, range.high].map(|si| in_unit(self.kind, unit, si));
         let finest = ends.map(needed).into_iter().max().unwrap_or(0);
-        joined(&digits_to(in_unit(self.kind, unit, si), finest), unit)
+        joined(&digits_to(in_unit(self.kind, unit, si), finest, unit), unit)
     }
 
     /// A value with its span.
@@ -242,6 +244,8 @@ mod tests {
         assert_eq!(show(Kind::Mass, 0.33, System::Metric), "330 g");
         assert_eq!(show(Kind::Mass, 11.339_809_25, System::Us), "25 lb");
         assert_eq!(show(Kind::Temperature, 973.15, System::Metric), "700 C");
+        assert_eq!(show(Kind::Temperature, 1438.15, System::Metric), "1165 C");
+        assert_eq!(show(Kind::Temperature, 1438.15, System::Us), "2129 F");
         assert_eq!(show(Kind::Mass, 1057.3, System::Metric), "1060 kg");
         assert_eq!(show(Kind::Time, 14.0 * 86_400.0, System::Metric), "14 d");
         assert_eq!(show(Kind::Time, 307.3 * 3600.0, System::Metric), "307 h");

@@ -3,6 +3,7 @@
 use super::schedule::{HeelView, LotView};
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
+use crate::estimate::Estimates;
 use crate::figure::{Figure, Quantity};
 use crate::model::Build;
 use crate::plan::Pour;
@@ -28,6 +29,11 @@ pub struct HeatDetail {
     pub pour: Option<String>,
     /// When pouring is over.
     pub over: Option<String>,
+    /// Time of one person until the first pour.
+    pub before_pour: Option<FigureView>,
+    /// Time of clearing up after it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clear_up: Option<FigureView>,
     /// Metal to be charged, to go by at its high end.
     pub charge: Option<FigureView>,
     /// Metal that is left in the pots.
@@ -65,7 +71,7 @@ pub struct MouldRow {
 
 impl HeatDetail {
     /// Of a heat.
-    pub fn new(build: &Build, pour: &Pour) -> Self {
+    pub fn new(build: &Build, estimates: &Estimates, pour: &Pour) -> Self {
         let units = build.header.units;
         fn view<Q: Quantity>(
             figure: Option<&Figure<Q>>,
@@ -94,6 +100,8 @@ impl HeatDetail {
             lit,
             pour: begins,
             over,
+            before_pour: view(pour.before_pour(build, estimates).as_ref(), units),
+            clear_up: view(pour.clear_up(build).as_ref(), units),
             charge: view(pour.charge.as_ref(), units),
             heels: HeelView::all(build, &pour.heels),
             poured: view(pour.poured.as_ref(), units),
@@ -124,6 +132,9 @@ impl HeatDetail {
         line("poured", at(&self.pour));
         line("over", at(&self.over));
         line("furnace", self.furnace.clone());
+        let time = |f: &Option<FigureView>, says: &str| figure(f).map(|f| format!("{f}, {says}"));
+        line("to first pour", time(&self.before_pour, "setting up and melting"));
+        line("clear up", time(&self.clear_up, "at the end of the session"));
         line("crucible", (!self.crucibles.is_empty()).then(|| self.crucibles.join(" and ")));
         line("charge", figure(&self.charge));
         for heel in &self.heels {

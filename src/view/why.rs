@@ -5,7 +5,7 @@ use super::text::Look;
 use crate::estimate::Estimates;
 use crate::figure::{Because, Node, Route};
 use crate::model::Build;
-use crate::plan::{Plan, Subject};
+use crate::plan::{Plan, Pour, Subject};
 use crate::supply::Bill;
 use crate::yaml::Refused;
 use crate::yaml::places;
@@ -13,7 +13,7 @@ use indexmap::IndexSet;
 use serde::Serialize;
 use std::collections::{BTreeMap, HashMap};
 
-/// What can be asked: names of figures by subject (a part, a pattern, a material, `build`).
+/// What can be asked: names of figures by subject (a part, a pattern, a heat, a material, `build`).
 pub struct Askable(BTreeMap<String, Vec<(String, Node)>>);
 
 impl Askable {
@@ -50,6 +50,12 @@ impl Askable {
                 add(on, format!("wait-{step}"), f.node().clone());
             }
         }
+        for heat in &plan.schedule.heats {
+            let pour = Pour::planned(build, &plan.schedule, &heat.name);
+            for (name, node) in pour.iter().flat_map(|pour| pour.figures(build, estimates)) {
+                add(&heat.name, name.to_owned(), node);
+            }
+        }
         for line in bill.lines() {
             for (name, node) in line.figures() {
                 add(&line.id, name.to_owned(), node);
@@ -76,7 +82,12 @@ impl Askable {
         self.0.get(subject).map(Vec::as_slice).ok_or_else(|| {
             let says = format!("nothing is called `{subject}`");
             let known = self.0.keys().map(String::as_str);
-            Refused::unknown(says, subject, known, "ask a part, a pattern, a material, or `build`")
+            Refused::unknown(
+                says,
+                subject,
+                known,
+                "ask a part, a pattern, a heat, a material, or `build`",
+            )
         })
     }
 

@@ -69,6 +69,7 @@ fn mould(part: usize, on: u64, heat: usize, poured: f64, sand: f64) -> PlannedMo
 fn heat(n: usize, alloy: &str, on: u64, moulds: Vec<usize>, charge: f64) -> PlannedHeat {
     PlannedHeat {
         lifts: Vec::new(),
+        hot: false,
         hands: 1,
         name: format!("H{}", n + 1).into(),
         alloy: alloy.into(),

@@ -82,7 +82,8 @@ impl Folder<'_> {
             Asked::Plan => printed(PlanView::new(build, &all.plan)),
             Asked::Heats => {
                 let heats = schedule.heats.iter();
-                let detail = heats.map(|h| printed(HeatDetail::new(build, &pour(&h.name))));
+                let detail =
+                    heats.map(|h| printed(HeatDetail::new(build, &all.estimates, &pour(&h.name))));
                 let heats = ScheduleView::new(build, schedule).heats;
                 return detail.chain([json!({"heats": heats})]).collect();
             }

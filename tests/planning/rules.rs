@@ -1,8 +1,31 @@
 //! Every schedule keeps every rule.
 
-use super::builds::{SHIPPED, drying, random, read, shipped, told};
+use super::builds::{SHIPPED, drying, random, read, schedule, shipped, told};
 use super::checker::broken;
-use pourwright::plan::Aim;
+use pourwright::estimate::estimate;
+use pourwright::plan::{Aim, Pour};
+
+/// A heat is poured so long after it is lit as its own figure says, and the furnace takes to warm up
+/// where it is cold.
+#[test]
+fn heats_take_what_their_figure_says() {
+    let mut counted = [0, 0];
+    for folder in SHIPPED {
+        let build = shipped(folder);
+        let estimates = estimate(&build);
+        let schedule = schedule(&build, Aim::Finish, 40);
+        for heat in &schedule.heats {
+            let pour = Pour::planned(&build, &schedule, &heat.name).expect("a heat");
+            let before = pour.before_pour(&build, &estimates).expect("a furnace").si() / 60.0;
+            let warm_up = build.shop.furnaces[&*heat.furnace].warm_up.as_ref();
+            let warm_up = warm_up.filter(|_| !heat.hot).map_or(0.0, |time| time.si() / 60.0);
+            let took = (heat.pour - heat.lit).num_minutes() as f64;
+            assert!((took - before.ceil() - warm_up).abs() < 1.0, "{folder} {}: {took}", heat.name);
+            counted[usize::from(heat.hot)] += 1;
+        }
+    }
+    assert!(counted[0] > 20 && counted[1] > 0, "{counted:?} heats in cold and hot furnaces");
+}
 
 #[test]
 fn shipped_builds_keep_the_rules() {

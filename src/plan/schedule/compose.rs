@@ -136,6 +136,7 @@ impl Composer<'_> {
             crucibles,
             furnace: furnace.unwrap_or_default(),
             lit: clock(heat.lit),
+            hot: heat.hot,
             pour: clock(heat.pour),
             over: clock(heat.over),
             moulds: heat.moulds.clone(),

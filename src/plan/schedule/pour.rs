@@ -4,10 +4,11 @@ use super::charge::{room, to_charge};
 use super::record::{Heel, PlannedHeat, Schedule};
 use super::stale::too_old;
 use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, melt_time, pot};
-use crate::figure::{Amount, Because, Figure, Kind, Mass, Ratio, SafeEnd, Time, show};
+use crate::figure::{Amount, Because, Figure, Kind, Mass, Node, Ratio, SafeEnd, Time, show};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
 use crate::model::{Attempt, Build};
+use crate::plan::work::{before_pour, clear_up};
 use crate::yaml::Refused;
 use chrono::NaiveDateTime;
 use indexmap::IndexMap;
@@ -26,6 +27,8 @@ pub struct Pour {
     pub pot: Pot,
     /// The furnace.
     pub furnace: Option<Id>,
+    /// Whether the furnace is hot from the heat before.
+    pub hot: bool,
     /// When it is lit, when pouring begins, when it is over.
     pub times: Option<[NaiveDateTime; 3]>,
     /// The moulds, in the order to pour them.
@@ -111,6 +114,7 @@ impl Pour {
             crucibles: heat.crucibles.clone(),
             pot: pot(build, casting, &heat.crucibles, metal.as_ref()),
             furnace: Some(heat.furnace.clone()),
+            hot: heat.hot,
             times: Some([heat.lit, heat.pour, heat.over]),
             poured: all("metal poured", moulds.iter().map(|m| m.poured.clone())),
             charge: heat.charge.clone(),
@@ -172,6 +176,34 @@ impl Pour {
         };
         let times = self.moulds.iter().map(melts);
         Figure::sum("time to melt", &times.collect::<Option<Vec<_>>>()?)
+    }
+
+    /// How long it takes one person at the furnace until the first pour; none where the furnace is not known.
+    /// The plan takes its likely value.
+    pub fn before_pour(&self, build: &Build, estimates: &Estimates) -> Option<Figure<Time>> {
+        let furnace = build.shop.furnaces.get(self.furnace.as_ref()?)?;
+        Some(before_pour(build, furnace, self.melts(build, estimates).as_ref(), self.hot))
+    }
+
+    /// Clearing up after it, at the end of its session; none where that takes nothing.
+    pub fn clear_up(&self, build: &Build) -> Option<Figure<Time>> {
+        let furnace = build.shop.furnaces.get(self.furnace.as_ref()?)?;
+        clear_up(build, furnace).filter(|time| time.high() > 0.0).map(|f| f.named("clearing up"))
+    }
+
+    /// Its figures, by the names that they are asked by.
+    pub fn figures(&self, build: &Build, estimates: &Estimates) -> Vec<(&'static str, Node)> {
+        let all = [
+            ("charge", self.charge.as_ref().map(|f| f.node().clone())),
+            ("poured", self.poured.as_ref().map(|f| f.node().clone())),
+            ("filled", self.fill().map(|f| f.node().clone())),
+            ("crucible-lift", self.pot.handling.crucible.as_ref().map(|f| f.node().clone())),
+            ("pour-at", self.alloy.pours.as_ref().map(|f| f.node().clone())),
+            ("melt-time", self.melts(build, estimates).map(|f| f.node().clone())),
+            ("before-pour", self.before_pour(build, estimates).map(|f| f.node().clone())),
+            ("clear-up", self.clear_up(build).map(|f| f.node().clone())),
+        ];
+        all.into_iter().filter_map(|(name, node)| Some((name, node?))).collect()
     }
 
     /// What goes into the melt beside metal: id and mass, all moulds together.
@@ -250,6 +282,7 @@ impl Pour {
             heels,
             crucibles,
             furnace: build.shop.furnaces.keys().next().cloned(),
+            hot: false,
             times: None,
             poured: all("metal poured", moulds.iter().map(|m| m.poured.clone())),
             charge: pot.metal.as_ref().map(|takes| to_charge(takes, room)),

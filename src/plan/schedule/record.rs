@@ -136,6 +136,8 @@ pub struct PlannedHeat {
     pub furnace: Id,
     /// When it is lit.
     pub lit: NaiveDateTime,
+    /// Whether the furnace is hot from the heat before.
+    pub hot: bool,
     /// When pouring begins.
     pub pour: NaiveDateTime,
     /// When pouring is over.

@@ -2,6 +2,7 @@
 
 use super::minutes::{Span, span};
 use crate::estimate::{MouldEstimate, melt_time};
+use crate::figure::{Because, Figure, Range, Time};
 use crate::manifest::Furnace;
 use crate::model::Build;
 
@@ -22,8 +23,8 @@ impl Firing {
         let book = &build.handbook;
         Self {
             usual: span(book.time("melt"), 1),
-            set_up: span(furnace.set_up.as_ref().or(book.time("set-up")), 1),
-            clear_up: span(furnace.clear_up.as_ref().or(book.time("clear-up")), 1),
+            set_up: span(set_up(build, furnace), 1),
+            clear_up: span(clear_up(build, furnace), 1),
         }
     }
 
@@ -40,6 +41,44 @@ impl Firing {
             false => self.usual[end].max(self.set_up[end] + melts[end]),
         })
     }
+}
+
+/// Setting up a furnace before the first heat of a session: its own, or the handbook's.
+fn set_up<'a>(build: &'a Build, furnace: &'a Furnace) -> Option<&'a Figure<Time>> {
+    furnace.set_up.as_ref().or(build.handbook.time("set-up"))
+}
+
+/// Clearing up at the end of a session in which a furnace melted: its own, or the handbook's.
+pub(crate) fn clear_up<'a>(build: &'a Build, furnace: &'a Furnace) -> Option<&'a Figure<Time>> {
+    furnace.clear_up.as_ref().or(build.handbook.time("clear-up"))
+}
+
+/// What the plan takes for one person from taking up a heat to its first pour ([`Firing::before_pour`]), as
+/// a figure; `melts` is what its metal takes to melt by the power of the furnace.
+pub(crate) fn before_pour(
+    build: &Build,
+    furnace: &Furnace,
+    melts: Option<&Figure<Time>>,
+    hot: bool,
+) -> Figure<Time> {
+    let takes = melts.map(|melts| span(Some(melts), 1));
+    let minutes = Firing::of(build, furnace).before_pour(takes.into_iter(), hot);
+    let [low, likely, high] = minutes.map(|minutes| 60.0 * minutes);
+    let says = match hot {
+        true => {
+            "what is usual less setting up, or what its metal takes to melt by the power of the \
+             furnace, whichever is longer: the furnace is hot from the heat before"
+        }
+        false => {
+            "what is usual, or setting up and what its metal takes to melt by the power of the \
+             furnace, whichever is longer"
+        }
+    };
+    let usual = build.handbook.time("melt").map(|f| f.named("as is usual, setting up counted in"));
+    let set_up = set_up(build, furnace).map(|f| f.named("setting up"));
+    let from = [usual, set_up, melts.cloned()];
+    let nodes = from.into_iter().flatten().map(|f| f.node().clone()).collect();
+    Figure::new("time to the first pour", Range { low, likely, high }, Because::Closed(says, nodes))
 }
 
 /// Minutes that the metal of a mould takes to melt by the power of a furnace, once it is warm; 0 where
