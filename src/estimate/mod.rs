@@ -39,7 +39,8 @@ pub use handling::{Carry, HandlingEstimate, NOT_FOR_HOT_METAL};
 pub use hours::{StepTime, pattern_times, step_time};
 pub use loads::LoadEstimate;
 pub use mould::{
-    CrucibleFit, FlaskFit, MouldEstimate, crucible_for_all, melt_fuel, melt_time, warm_up,
+    CrucibleFit, FlaskFit, MouldEstimate, clear_up, crucible_for_all, melt_fuel, melt_time, set_up,
+    warm_up,
 };
 pub use pattern_sheet::PatternSheet;
 pub use pot::{Lift, Pot, pot};

@@ -378,6 +378,16 @@ pub fn melt_time(build: &Build, furnace: &Furnace, heat: &Figure<Energy>) -> Opt
     Some(time.noting("in a warm furnace; warming it up comes on top"))
 }
 
+/// Setting up a furnace before the first heat of a session: its own, or the handbook's.
+pub fn set_up<'a>(build: &'a Build, furnace: &'a Furnace) -> Option<&'a Figure<Time>> {
+    furnace.set_up.as_ref().or(build.handbook.time("set-up"))
+}
+
+/// Clearing up at the end of a session in which a furnace melted: its own, or the handbook's.
+pub fn clear_up<'a>(build: &'a Build, furnace: &'a Furnace) -> Option<&'a Figure<Time>> {
+    furnace.clear_up.as_ref().or(build.handbook.time("clear-up"))
+}
+
 /// Fuel that warms a furnace for the first heat of a day, where its burner, its time and its fuel
 /// are known.
 pub fn warm_up(build: &Build, furnace: &str) -> Option<Figure<Mass>> {

@@ -1,6 +1,6 @@
 //! What the journal measured, each value with its entry.
 
-use crate::estimate::{CastingEstimate, Estimates};
+use crate::estimate::{CastingEstimate, Estimates, melt_time, set_up};
 use crate::figure::*;
 use crate::handbook::formulas::heat;
 use crate::journal::{Disposition, Entry, Event, Poured};
@@ -96,24 +96,11 @@ pub(super) fn casting_yield(build: &Build) -> ByName {
 pub(super) fn efficiency(build: &Build) -> ByName {
     let mut out = ByName::new();
     for (entry, poured) in heats(build) {
-        let named = poured.furnace.as_ref().map(|f| f.value.clone());
-        let Some(id) = named.or_else(|| build.shop.furnaces.keys().next().cloned()) else {
-            continue;
-        };
+        let Some(id) = furnace_of(build, poured) else { continue };
         let value = (|| {
             let furnace = build.shop.furnaces.get(&id)?;
             let heating = build.handbook.fuels.get(&furnace.fuel)?.as_ref()?;
-            let alloy = build.handbook.alloys.get(&poured.alloy.value)?;
-            let pour = poured.temperature.as_ref().or(alloy.pours.as_ref())?;
-            let energy = heat::melt_heat(
-                Mass::from_si(charged(poured)),
-                alloy.solid_heat.as_ref()?.likely(),
-                alloy.latent_heat.as_ref()?.likely(),
-                alloy.liquid_heat.as_ref()?.likely(),
-                alloy.liquidus.as_ref()?.likely(),
-                Temperature::from_si(293.15),
-                pour.likely(),
-            );
+            let energy = heat_in(build, poured)?;
             let first = !heats(build).any(|(earlier, other)| {
                 let same = other.furnace.as_ref().is_none_or(|f| f.value == id);
                 same && earlier.at < entry.at && earlier.at.date() == entry.at.date()
@@ -213,13 +200,42 @@ pub(super) fn fettling(build: &Build) -> ByName {
     out
 }
 
-/// Time to melt a heat, as logged: someone stays with the furnace for all of it.
+/// What a heat usually takes at the furnace: its time to melt as logged, with setting up before it. A heat
+/// that took long for the power of its furnace tells nothing of what is usual.
 pub(super) fn melting(build: &Build) -> Vec<Node> {
+    let usual = build.handbook.time("melt").map_or(0.0, Figure::si);
     let each = |(entry, poured): (&Entry, &Poured)| {
-        let time = poured.melt_time.as_ref()?.si();
-        Some(measured(format!("melting {}", poured.heat.value), Kind::Time, time, entry))
+        let furnace = build.shop.furnaces.get(&furnace_of(build, poured)?)?;
+        let set_up = set_up(build, furnace).map_or(0.0, Figure::si);
+        let heat = heat_in(build, poured);
+        let slow = heat.and_then(|heat| melt_time(build, furnace, &heat)).map_or(0.0, |t| t.si());
+        let time = set_up + poured.melt_time.as_ref()?.si();
+        let says = format!("melting {}, setting up counted in", poured.heat.value);
+        (set_up + slow < usual).then(|| measured(says, Kind::Time, time, entry))
     };
     heats(build).filter_map(each).collect()
+}
+
+/// The furnace of a heat: the first of the shop where the journal does not say.
+fn furnace_of(build: &Build, poured: &Poured) -> Option<Arc<str>> {
+    let named = poured.furnace.as_ref().map(|f| f.value.clone());
+    named.or_else(|| build.shop.furnaces.keys().next().cloned())
+}
+
+/// Heat that the charge of a heat took to its pouring temperature.
+fn heat_in(build: &Build, poured: &Poured) -> Option<Figure<Energy>> {
+    let alloy = build.handbook.alloys.get(&poured.alloy.value)?;
+    let pour = poured.temperature.as_ref().or(alloy.pours.as_ref())?;
+    let energy = heat::melt_heat(
+        Mass::from_si(charged(poured)),
+        alloy.solid_heat.as_ref()?.likely(),
+        alloy.latent_heat.as_ref()?.likely(),
+        alloy.liquid_heat.as_ref()?.likely(),
+        alloy.liquidus.as_ref()?.likely(),
+        Temperature::from_si(293.15),
+        pour.likely(),
+    );
+    Some(Figure::counted("heat to melt the charge", energy.si(), "by the charge as logged"))
 }
 
 /// Hours that patterns took, by the hardest of the castings that come off them.

@@ -393,6 +393,24 @@ fn a_session_with_a_heat_ends_with_clearing_up() {
     assert_eq!(at_furnace(", clear-up: none").1, 0);
 }
 
+/// An evening of 2 h holds 90 min until the pour and 15 of pouring, and 15 of clearing up, not 30.
+#[test]
+fn an_evening_too_short_by_clearing_up_alone_is_told_what_would_do() {
+    let evenings = |keys: &str| {
+        let shop = Shop { pours: "mon, tue, wed, thu, fri", ..PLAIN };
+        let text = shop.manifest().replace(", clear-up: none", keys);
+        let day = chrono::NaiveDate::from_ymd_opt(2026, 1, 5).expect("a day");
+        keeping(&read_on(&text, "", day), Aim::Finish, 60, None).0.missing
+    };
+    let says = "with `clear-up: 15 min` the heat would fit";
+    let missing = evenings("");
+    assert!(missing.len() == 1 && missing[0].contains(says), "{missing:?}");
+    assert_eq!(evenings(", clear-up: 15 min"), [""; 0]);
+    // Setting up so long that no clearing up at all would do.
+    let missing = evenings(", set-up: 3 h");
+    assert!(missing.len() == 1 && !missing[0].contains("would fit"), "{missing:?}");
+}
+
 #[test]
 fn heats_are_poured_on_the_days_on_which_the_shop_pours() {
     let pour = |pours| starts(&Shop { pours, ..PLAIN }.plan("", 5), "pour");

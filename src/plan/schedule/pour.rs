@@ -3,12 +3,12 @@
 use super::charge::{room, to_charge};
 use super::record::{Heel, PlannedHeat, Schedule};
 use super::stale::too_old;
-use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, melt_time, pot};
+use crate::estimate::{At, CrucibleFit, Estimates, FlaskFit, Pot, Use, clear_up, melt_time, pot};
 use crate::figure::{Amount, Because, Figure, Kind, Mass, Node, Ratio, SafeEnd, Time, show};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
 use crate::model::{Attempt, Build};
-use crate::plan::work::{before_pour, clear_up};
+use crate::plan::work::before_pour;
 use crate::yaml::Refused;
 use chrono::NaiveDateTime;
 use indexmap::IndexMap;

@@ -1,7 +1,7 @@
 //! How long a furnace takes one person: setting up, melting, clearing up.
 
 use super::minutes::{Span, span};
-use crate::estimate::{MouldEstimate, melt_time};
+use crate::estimate::{MouldEstimate, clear_up, melt_time, set_up};
 use crate::figure::{Because, Figure, Range, Time};
 use crate::manifest::Furnace;
 use crate::model::Build;
@@ -41,16 +41,6 @@ impl Firing {
             false => self.usual[end].max(self.set_up[end] + melts[end]),
         })
     }
-}
-
-/// Setting up a furnace before the first heat of a session: its own, or the handbook's.
-fn set_up<'a>(build: &'a Build, furnace: &'a Furnace) -> Option<&'a Figure<Time>> {
-    furnace.set_up.as_ref().or(build.handbook.time("set-up"))
-}
-
-/// Clearing up at the end of a session in which a furnace melted: its own, or the handbook's.
-pub(crate) fn clear_up<'a>(build: &'a Build, furnace: &'a Furnace) -> Option<&'a Figure<Time>> {
-    furnace.clear_up.as_ref().or(build.handbook.time("clear-up"))
 }
 
 /// What the plan takes for one person from taking up a heat to its first pour ([`Firing::before_pour`]), as

@@ -88,8 +88,17 @@ pub(super) fn lacking(
         };
         let slow = work.slow_melt(mould).filter(|_| what.contains("melting"));
         let slow = slow.map_or(String::new(), |melt| format!(", {} of it melting", hours(melt)));
+        let clears = if what.contains("clearing up") { work.least_clear_up() } else { 0 };
+        let clear_up = match clears - (whole - longest) {
+            left if left > 0 => format!(
+                ", or say under the furnace what clearing up takes you: it is taken as {clears} min, \
+                 and with `clear-up: {left} min` the heat would fit"
+            ),
+            _ => String::new(),
+        };
         out.push(format!(
-            "{id}: {what} {} in one session{slow}; the longest is {}: plan a longer day{sand}",
+            "{id}: {what} {} in one session{slow}; the longest is {}: plan a longer day{sand}\
+             {clear_up}",
             hours(whole),
             hours(longest)
         ));

@@ -12,7 +12,7 @@ mod pots;
 mod sharing;
 
 pub use firing::Firing;
-pub(crate) use firing::{before_pour, clear_up, melting, melts};
+pub(crate) use firing::{before_pour, melting, melts};
 pub use firsts::{FirstOf, Firsts, learn_first};
 pub use items::{Batches, InPot, Item, Mould, Work};
 pub(super) use limits::{Hold, Hours, most, overlapping};
