@@ -5,7 +5,7 @@ use super::calendar::{Calendar, Gone, Minute};
 use super::moves::moves;
 use super::promise::{self, Kept, Promise};
 use super::schedule::{self, Laid, Schedule};
-use super::search::{self, Aim, Budget, Found};
+use super::search::{self, Aim, Budget, Found, Promised};
 use super::work::{self, Batches, Firsts, Hours, Item, Limits, Work, learn_first};
 use crate::estimate::Estimates;
 use crate::manifest::Id;
@@ -118,7 +118,7 @@ pub fn schedule(
             }
             let spans: Vec<_> = schedule.jobs.iter().map(|j| (j.start, j.end)).collect();
             let when = (schedule.finish.or(schedule.rest), &spans[..]);
-            let heats = schedule.heats.iter().map(|h| (&h.name, h.pour, &h.moulds[..]));
+            let heats = schedule.heats.iter().map(|h| (&h.name, [h.lit, h.pour], &h.moulds[..]));
             let keep = Kept::new((of, aim), build, &work, &found.candidate, when, heats);
             let keep = Kept { firsts_cost: firsts.would_cost, ..keep };
             schedule.laid = Some(Arc::new(Laid { work, layout: found.layout }));
@@ -178,7 +178,11 @@ impl Looking<'_> {
             let of = promise::hash(work, self.limits, &calendar, self.aim);
             let stands = self.kept.is_some_and(|k| k.of == of && k.is_whole(build, work));
             budget.tries = if stands && !self.further { 0 } else { tries };
-            let in_force = promise.map(|p| (p.candidate.clone(), self.gain));
+            let in_force = promise.map(|p| Promised {
+                candidate: p.candidate.clone(),
+                heats: p.heats.iter().map(|(m, on)| (m.clone(), calendar.days_to(*on))).collect(),
+                gain: self.gain,
+            });
             let found =
                 search::search(work, self.limits, &calendar, self.aim, in_force, budget).ok();
             budget.tries = tries;
@@ -253,16 +257,43 @@ fn arrange(
     mut options: SearchOptions<'_>,
 ) -> Result<Arranged, Vec<String>> {
     let shop = Shop::new(build);
-    let mut again = options.kept.map_or_else(BTreeSet::new, |kept| kept.still_again(build));
+    let kept = options.kept;
+    let prepared = |again: &BTreeSet<Id>, awaited| {
+        let mut work = shop.work(build, estimates, again);
+        awaited::hold_back(build, &mut work, awaited);
+        // Where a heat of today is still to come, a furnace that was to be lit by now is lit, and
+        // clearing up comes after that heat.
+        if let Some(lit) = kept.and_then(|kept| kept.lit_today(build)) {
+            work.gone.lit = Some(lit).filter(|lit| *lit < work.gone.until);
+            work.gone.minutes -= work.gone.clear_up;
+        }
+        work
+    };
+    let mut again = kept.map_or_else(BTreeSet::new, |kept| kept.still_again(build));
+    // What the plan in force rams again is rammed again while that plan stands, and no longer: with what
+    // has come since, it may be poured in time.
+    if !again.is_empty() && !options.stands(build, &shop, &prepared(&again, options.awaited)) {
+        again.clear();
+    }
     loop {
-        let mut work = shop.work(build, estimates, &again);
-        awaited::hold_back(build, &mut work, options.awaited);
+        let work = prepared(&again, options.awaited);
         let arranged = arrange_all(build, work, &shop, &mut options)?;
         let late: Vec<Id> = arranged.late().cloned().collect();
         if late.is_empty() {
             return Ok(arranged);
         }
         again.extend(late);
+    }
+}
+
+impl SearchOptions<'_> {
+    /// Whether the plan in force is of this work, with small heats first or without.
+    fn stands(&self, build: &Build, shop: &Shop, work: &Work) -> bool {
+        let Self { aim, kept, gain, further, .. } = *self;
+        let looking = Looking { limits: &shop.limits, aim, kept, gain, further };
+        let mut trial = work.clone();
+        learn_first(build, &mut trial);
+        looking.in_force(build, work) || looking.in_force(build, &trial)
     }
 }
 

@@ -17,10 +17,14 @@ const MOST_DAYS: usize = 100 * 366;
 /// What is gone of the day on which the build is looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Gone {
-    /// Minutes worked, by whomever.
+    /// Minutes worked, by whomever, with clearing up after the heats that were poured.
     pub minutes: Minute,
+    /// Of these, minutes of clearing up, which comes at the end of the session.
+    pub clear_up: Minute,
     /// Nothing more is begun before this minute.
     pub until: Minute,
+    /// When a furnace was lit before that, for a heat that was promised for today.
+    pub lit: Option<Minute>,
 }
 
 /// A stretch of time in which one person works.
@@ -42,6 +46,8 @@ pub struct Calendar {
     pours: [bool; 7],
     /// By person: minutes worked before each window.
     sums: Vec<Vec<Minute>>,
+    /// When a furnace was lit today, for a heat that is still to be poured.
+    lit: Option<Minute>,
     /// By person and day from the origin: the first window that begins on it or later.
     days: Vec<Vec<u32>>,
 }
@@ -109,12 +115,17 @@ impl Calendar {
         let first = origin.weekday().num_days_from_monday() as usize;
         let pours = std::array::from_fn(|day| shop.pours.is_none_or(|on| on[(first + day) % 7]));
         let days = people.iter().map(|windows| days(windows)).collect();
-        Self { origin, people, pours, sums, days }
+        Self { origin, people, pours, sums, lit: gone.lit, days }
     }
 
     /// The time on the clock.
     pub fn clock(&self, minute: Minute) -> NaiveDateTime {
         self.origin.and_time(NaiveTime::MIN) + TimeDelta::minutes(minute)
+    }
+
+    /// Days from the origin to a day.
+    pub fn days_to(&self, day: NaiveDate) -> i64 {
+        (day - self.origin).num_days()
     }
 
     /// The day a minute lies in, counted from the origin.
@@ -145,6 +156,13 @@ impl Calendar {
     /// The length of the longest stretch that anybody works.
     pub fn longest(&self) -> Minute {
         self.people.iter().flatten().map(|w| w.to - w.from).max().unwrap_or(0)
+    }
+
+    /// When a furnace may be lit for a heat in a session: as soon as somebody is there, or when it was
+    /// lit today.
+    pub fn may_light(&self, session: &Window) -> Minute {
+        let lit = self.lit.filter(|_| Self::day(session.from) == 0);
+        lit.map_or(session.from, |lit| lit.min(session.from))
     }
 
     /// Whether the shop pours on the day of a minute.

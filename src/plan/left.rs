@@ -176,12 +176,14 @@ pub(super) fn gone_today(build: &Build, estimates: &Estimates) -> Gone {
         Event::Poured(e) => Some(60.0 * Firing::of(build, day.furnace(e)?).clear_up[1]),
         _ => None,
     });
+    let clear_up = cleared.fold(0.0, f64::max);
     // The session ends with clearing up.
-    let seconds =
-        work.iter().map(|(_, seconds)| seconds).sum::<f64>() + cleared.fold(0.0, f64::max);
+    let seconds = work.iter().map(|(_, seconds)| seconds).sum::<f64>() + clear_up;
     let last = work.iter().map(|(at, _)| at.num_seconds_from_midnight()).max();
     Gone {
         minutes: (seconds / 60.0 - 1e-6).ceil() as Minute,
+        clear_up: (clear_up / 60.0 - 1e-6).ceil() as Minute,
+        lit: None,
         until: Minute::from(last.unwrap_or(0)).div_euclid(60),
     }
 }

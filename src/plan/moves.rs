@@ -84,11 +84,17 @@ impl Teller<'_> {
         if let Some(awaited) = self.kept.awaited.iter().find(gone) {
             return format!("{} can be there sooner than was known", awaited.of);
         }
-        if self.schedule.kept {
-            "the hours or the equipment of the shop have changed".into()
-        } else {
-            "this plan finishes earlier, by more than the days asked for, or has fewer heats".into()
-        }
+        let says = match (self.schedule.kept, self.schedule.finish > self.kept.finish) {
+            (true, _) => {
+                "what was logged took other hours than were planned, or the hours or the equipment \
+                 of the shop have changed"
+            }
+            (false, false) => {
+                "this plan finishes earlier, by more than the days asked for, or has fewer heats"
+            }
+            (false, true) => "so the promised heats move least",
+        };
+        says.into()
     }
 
     fn in_words(&self, n: usize, change: Changed) -> String {

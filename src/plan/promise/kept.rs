@@ -6,7 +6,7 @@ use crate::model::Build;
 use crate::plan::awaited::Awaited;
 use crate::plan::search::{Aim, Candidate};
 use crate::plan::work::{Mould, Work};
-use chrono::NaiveDateTime;
+use chrono::{NaiveDateTime, Timelike};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -54,6 +54,9 @@ pub struct PromisedJob {
 pub struct PromisedHeat {
     /// Its name.
     pub heat: Id,
+    /// When it is lit.
+    #[serde(default)]
+    pub lit: Option<NaiveDateTime>,
     /// When pouring begins.
     pub pour: NaiveDateTime,
     /// Its moulds.
@@ -69,8 +72,8 @@ pub struct PromisedMould {
     pub holds: String,
 }
 
-/// A heat of the plan in words: its name, when it is poured, and its moulds.
-pub(crate) type NamedHeat<'a> = (&'a Id, NaiveDateTime, &'a [usize]);
+/// A heat of the plan in words: its name, when it is lit and poured, and its moulds.
+pub(crate) type NamedHeat<'a> = (&'a Id, [NaiveDateTime; 2], &'a [usize]);
 
 impl Kept {
     /// Of a plan: when each item begins and ends, and its heats by the clock.
@@ -97,8 +100,9 @@ impl Kept {
             mould: moulds[*m].clone(),
             holds: holds_of(build, &work.moulds[*m]),
         };
-        let heat = |(name, pour, moulds): NamedHeat<'_>| PromisedHeat {
+        let heat = |(name, [lit, pour], moulds): NamedHeat<'_>| PromisedHeat {
             heat: name.clone(),
+            lit: Some(lit),
             pour,
             moulds: moulds.iter().map(mould).collect(),
         };
@@ -118,6 +122,13 @@ impl Kept {
             jobs: order.into_iter().map(job).collect(),
             heats: heats.map(heat).collect(),
         }
+    }
+
+    /// When the first of its heats of today that is not poured was to be lit, minutes from midnight.
+    pub(crate) fn lit_today(&self, build: &Build) -> Option<i64> {
+        let to_come = self.heats.iter().filter(|h| !build.history.heats.contains_key(&h.heat));
+        let lit = to_come.filter_map(|h| h.lit.filter(|lit| lit.date() == build.today));
+        lit.map(|lit| i64::from(lit.num_seconds_from_midnight()) / 60).min()
     }
 
     /// Moulds that it rams again, and that stand as they did then.

@@ -8,10 +8,13 @@ use crate::manifest::Id;
 use crate::model::Build;
 use crate::plan::search::Candidate;
 use crate::plan::work::{Batches, Limits, Work, may_share};
+use chrono::NaiveDate;
 
 /// What of a plan that is kept still stands.
 pub(crate) struct Promise {
     pub candidate: Candidate,
+    /// Moulds that were promised for one heat, and its day.
+    pub heats: Vec<(Vec<usize>, NaiveDate)>,
     /// Moulds that were rammed for one heat.
     pub batches: Batches,
     /// What was rammed for one heat and is not poured so, in words.
@@ -87,8 +90,11 @@ impl Kept {
         let keys = known.keys(work);
         let heats = heats.into_iter().map(|(_, g)| g).collect();
         let changes = known.changes(build, work);
+        let promised = self.heats.iter().enumerate();
+        let promised = promised.map(|(h, heat)| (known.moulds_of(h), heat.pour.date()));
+        let promised = promised.filter(|(moulds, _)| !moulds.is_empty()).collect();
         let (candidate, of_mould) = (Candidate { keys, heats }, known.slots);
-        Some(Promise { candidate, batches, torn, changes, of_mould })
+        Some(Promise { candidate, heats: promised, batches, torn, changes, of_mould })
     }
 
     /// Heats of one day whose moulds all stand, and which one pot can hold, become one.

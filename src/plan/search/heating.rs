@@ -368,7 +368,8 @@ impl Placer<'_> {
             Some(_) => (length.melt[1], 0),
             None => (length.melt[0], warm_up),
         };
-        let mut at = over.max(window.from + warm_up).max(before.unwrap_or(0));
+        let lights = self.calendar.may_light(&window);
+        let mut at = over.max(lights + warm_up).max(before.unwrap_or(0));
         loop {
             let piece = self.stretch((person, d), at, melt + length.pours).ok_or(Obstacle::Time)?;
             if next.is_some_and(|next| next < piece.to) {

@@ -63,6 +63,8 @@ struct Search<'a> {
     /// How much it matters that each item is over early; together 1. What has much behind it goes
     /// before what has little, however soon that could be done with.
     weights: Vec<f64>,
+    /// Moulds that were promised for one heat, and its day.
+    promised: Vec<(Vec<usize>, i64)>,
     best: Option<(Worth, Candidate, Layout)>,
     tried: usize,
     /// Whether it was told to look no further.
@@ -74,9 +76,19 @@ pub fn soonest(work: &Work, limits: &Limits, calendar: &Calendar) -> Minute {
     bound(work, limits, calendar, &least(work, limits, calendar))
 }
 
-/// Looks for the best plan. `kept` is the candidate of the plan in force: it is kept, as far as it
-/// still can be, unless another one finishes `gain` days earlier (or, where heats come first,
-/// saves a heat).
+/// What a plan in force promised, as far as it still can be kept.
+pub struct Promised {
+    /// The candidate of it.
+    pub candidate: Candidate,
+    /// Moulds of each of its heats, and the day from the origin on which they are poured.
+    pub heats: Vec<(Vec<usize>, i64)>,
+    /// Days that another plan must gain to take its place.
+    pub gain: i64,
+}
+
+/// Looks for the best plan. What was promised is kept, as far as it still can be, unless another plan gains so
+/// many days (or, where heats come first, saves a heat). A promised heat that moves by a week counts as a
+/// day lost.
 ///
 /// # Errors
 /// Where nobody's hours reach to the end of the work.
@@ -85,7 +97,7 @@ pub fn search(
     limits: &Limits,
     calendar: &Calendar,
     aim: Aim,
-    kept: Option<(Candidate, i64)>,
+    kept: Option<Promised>,
     budget: &mut Budget<'_>,
 ) -> Result<Found, NoPlan> {
     let tails = tails(work, calendar);
@@ -109,12 +121,17 @@ pub fn search(
     let all: f64 = tails.iter().map(|t| t * t).sum();
     let weights = tails.iter().map(|t| t * t / all.max(1.0)).collect();
     let (best, tried, stopped) = (None, 0, false);
-    let mut search = Search { work, limits, calendar, aim, stakes, weights, best, tried, stopped };
+    let (kept, promised, gain) = match kept {
+        Some(Promised { candidate, heats, gain }) => (Some(candidate), heats, gain),
+        None => (None, Vec::new(), 0),
+    };
+    let mut search =
+        Search { work, limits, calendar, aim, stakes, weights, promised, best, tried, stopped };
     let least = least(work, limits, calendar);
     let bound = bound(work, limits, calendar, &least);
     let least_heats = least.heats;
-    if let Some((candidate, _)) = &kept {
-        search.try_candidate(candidate.clone());
+    if let Some(candidate) = kept {
+        search.try_candidate(candidate);
     }
     let in_force = search.best.clone();
     if let (Some((_, candidate, layout)), 0) = (&in_force, budget.tries) {
@@ -156,7 +173,7 @@ pub fn search(
         cut_short,
     };
     // Promised sessions stay as they are unless the gain is worth it.
-    if let (Some((old, old_candidate, old_layout)), Some((_, gain))) = (in_force, kept) {
+    if let Some((old, old_candidate, old_layout)) = in_force {
         let gained = match aim {
             Aim::Finish => old.0 - new.0 >= gain,
             Aim::Heats => new.0 < old.0 || old.1 - new.1 >= gain,
@@ -170,7 +187,7 @@ pub fn search(
 
 impl Search<'_> {
     fn worth(&self, layout: &Layout) -> Worth {
-        let day = Calendar::day(layout.finish() - 1);
+        let day = Calendar::day(layout.finish() - 1) + self.moved(layout);
         let heats = layout.heats.len() as i64;
         let early = self.stakes.iter().map(|(n, stake)| layout.items[*n].ready as f64 * stake);
         let early: f64 = early.sum();
@@ -182,7 +199,20 @@ impl Search<'_> {
         }
     }
 
-    /// Tries an candidate; whether it was the best so far.
+    /// Weeks by which promised heats move, all together; each by as much as its moulds do in the mean.
+    fn moved(&self, layout: &Layout) -> i64 {
+        let mut on = vec![None; self.work.moulds.len()];
+        for heat in &layout.heats {
+            heat.moulds.iter().for_each(|m| on[*m] = Some(Calendar::day(heat.lit)));
+        }
+        let each = self.promised.iter().map(|(moulds, day)| {
+            let days = moulds.iter().filter_map(|m| on[*m]).map(|on| (on - day).abs());
+            days.sum::<i64>() as f64 / moulds.len().max(1) as f64
+        });
+        (each.sum::<f64>() / 7.0).ceil() as i64
+    }
+
+    /// Tries a candidate; whether it was the best so far.
     fn try_candidate(&mut self, candidate: Candidate) -> Option<Worth> {
         self.tried += 1;
         let layout = place(self.work, self.limits, self.calendar, &candidate)?;

@@ -15,5 +15,5 @@ mod weights;
 
 pub use aim::{Aim, Budget};
 pub use layout::{Candidate, Layout, Obstacle, Piece, PlacedHeat};
-pub(super) use local::{Found, search, soonest};
+pub(super) use local::{Found, Promised, search, soonest};
 pub use place::place;

@@ -5,7 +5,7 @@ use super::shared::SharedFlask;
 use super::sketch::sketch;
 use super::{Paper, SheetHead, Weights, fill_words, page, wait_words};
 use crate::estimate::{CastingEstimate, Estimates, Together};
-use crate::figure::{Figure, Kind, Length, Quantity, System, show};
+use crate::figure::{Figure, Kind, Length, Quantity, SafeEnd, System, show};
 use crate::model::{Build, Casting};
 use crate::view::cautions::cautions;
 use crate::view::freezing::FreezingTold;
@@ -290,11 +290,15 @@ impl MouldCard {
             flask: flask(&mould.flask),
             crucible: crucible(&mould.crucible),
             poured: of.show(&mould.poured, "mould-poured"),
-            charge: of.show(&mould.charge, "mould-charge"),
+            // Melting less than the mould may take loses the casting.
+            charge: of.show(
+                &mould.charge.as_ref().map(|f| f.clone().safe_at(SafeEnd::High)),
+                "mould-charge",
+            ),
             pours: of.show(&casting.alloy.pours, "pours"),
             coldest: of.show(&estimate.coldest, "pour-no-colder"),
             fills: fill_words(estimate.gating.as_ref().map(|g| &g.sprue.time)),
-            not_before: estimate.not_before.as_ref().map(wait_words),
+            not_before: None,
             weights: Weights::of(build, part, loads),
             cope_mass: of.show(&loads.cope_mass, "cope-mass"),
             sizes: sizes(&of, estimate),
@@ -331,7 +335,11 @@ impl MouldCards {
             let own = own_cautions(build, estimates, *i);
             let told = (changes(build, estimates, *i), own, attempts);
             let whole = estimates.shares(build, *i);
-            Some(MouldCard::new(build, *i, of, told, (whole, paper)))
+            let card = MouldCard::new(build, *i, of, told, (whole, paper));
+            // A shared mould is opened once: not before the last of its castings may lie bare.
+            let held = whole.map_or_else(|| vec![*i], |whole| whole.parts.clone());
+            let not_before = estimates.opened_not_before(held).map(wait_words);
+            Some(MouldCard { not_before, ..card })
         };
         Self { head: SheetHead::new(build, paper), cards: parts.iter().filter_map(card).collect() }
     }
