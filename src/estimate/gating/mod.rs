@@ -131,7 +131,7 @@ impl GatingEstimate {
     }
 
     /// With runner and ingates as long as they came out where the mould was laid out, m.
-    pub(super) fn as_laid(
+    pub(super) fn with_lengths(
         self,
         (runner, ingate): (f64, f64),
         density: Option<&Figure<Density>>,

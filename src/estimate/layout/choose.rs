@@ -155,7 +155,7 @@ fn as_laid(
         let lengths = laid.ways.as_ref().map(|ways| (ways.runner_length(), ways.ingate_length()));
         let density = wanted.alloy.liquid_density.as_ref();
         gating.map(|gating| match lengths {
-            Some(lengths) => gating.as_laid(lengths, density),
+            Some(lengths) => gating.with_lengths(lengths, density),
             None => gating,
         })
     })
