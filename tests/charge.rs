@@ -564,6 +564,20 @@ fn no_charge_asks_for_what_the_scale_does_not_show() {
     );
 }
 
+/// 1.6 g of cheap scrap of half iron would go into 8 kg, and nobody weighs so little. 10 g of it want
+/// almost 5 kg of pure metal at four times the price beside it: without it the charge is cheaper.
+#[test]
+fn a_crumb_is_left_out_where_that_costs_less() {
+    let sources =
+        vec![source(5.0, FREE, &[0.0009]), source(1.0, FREE, &[0.5]), source(20.0, FREE, &[0.0])];
+    let mut blend = blend(8.0, vec![(0.0, 0.001)], sources);
+    near(possible(&blend).amounts[1], 8.0 * 0.0001 / 0.4991, 1e-6);
+    blend.scale = 0.001;
+    let made = possible(&blend);
+    assert_eq!(made.amounts[1..], [0.0, 0.0], "{:?}", made.amounts);
+    near(made.cost, 8.0 * 5.0, 0.02);
+}
+
 #[test]
 fn whole_pieces_go_in_only_as_the_pot_takes_them() {
     let mut blend = a356(Range::exact(1.0));

@@ -93,6 +93,8 @@ fn worked_cases() {
         (43, &[(6, 60), (9, 88), (20, 190)], &[], (426, 1, 4), &[1, 2, 1]),
         (2300, mix, &[10, 2, 1], (3100, 200, 5), &[2, 2, 1]),
         (137, &[(25, 1190), (10, 620), (5, 390)], &[], (6960, 3, 7), &[5, 1, 1]),
+        // 800 are 2 x 400 for 800, or 4 x 200 for 840: the dearer way to one sum is not gone on from.
+        (900, &[(400, 400), (200, 210), (100, 120)], &[], (920, 0, 3), &[2, 0, 1]),
     ] {
         let found = bought(&sold(packs, limits), &[need]);
         assert_eq!(told(&found), want, "{need} of {packs:?}");

@@ -161,6 +161,10 @@ fn two_heats_by_hand() {
     let sand = line(&bill, "sand");
     near(sand.buy.as_ref().expect("to buy").si(), 43.6);
     assert_eq!(sand.by, Some(day(5)));
+    let needed = sand.left.as_ref().expect("still needed").node();
+    let Because::Closed(_, inputs) = needed.because() else { panic!("{needed:?}") };
+    let lost = inputs.iter().find(|n| n.name() == "lost in all").expect("what is lost");
+    near(lost.range().likely, 2.0 * 60.0 * 0.06);
     // 6 % of the sand of each mould is lost and made up with 8 % of bentonite.
     let sand =
         estimates.castings[0].as_ref().and_then(|e| e.mould.sand.clone()).expect("sand").si();

@@ -50,6 +50,7 @@ fn pieces_are_received_counted_and_used_up() {
         "received: {stock: vent-wire, pieces: 10, price: 3.00}",
         "received: {stock: board, pieces: 2, price: 41.00}",
         "ordered: {stock: tip, pieces: 5}",
+        "ordered: {stock: shield, pieces: 1}",
         "rammed: {mould: M1, pattern: block-pattern, castings: {block: 1}}",
         "poured: {heat: H1, alloy: A356, charge: {ingot: 10 kg}, fuel: 2 kg, moulds: [M1]}",
         // The boards are cut up; no more of them is wanted than before.
@@ -69,7 +70,11 @@ fn pieces_are_received_counted_and_used_up() {
     assert_eq!(buys(&told, "vent-wire"), "0 0 0 pieces");
     assert_eq!(buys(&told, "tip"), "0 0 0 pieces");
     assert_eq!(buys(&told, "board"), "1 1 1 pieces");
-    let wire = stock(&build, &estimates).into_iter().find(|h| *h.id == *"vent-wire").expect("some");
+    let kept = stock(&build, &estimates);
+    // What was never there and is on its way stands among what is kept.
+    let shield = kept.iter().find(|h| *h.id == *"shield").expect("on order");
+    assert!(shield.there.is_none() && shield.on_order.len() == 1);
+    let wire = kept.into_iter().find(|h| *h.id == *"vent-wire").expect("some");
     assert!(
         wire.unaccounted().abs() < 1e-9
             && wire.there.expect("there").node().kind().symbol() == "pieces"
@@ -181,6 +186,7 @@ fn parts_and_their_bar_go_with_their_supplier() {
     let events = ["ordered: {part: motor}", "received: {part: shaft}"].map(str::to_owned);
     let build = read_with(&text, &events);
     let told = bill(&build, &estimate(&build), &two_heats());
+    assert!(stock(&build, &estimate(&build)).iter().all(|h| *h.id != *"motor"), "no stock");
     let bought = purchases(&build, &told, Wish::default());
     assert!(bought[0].orders.iter().all(|o| o.parts.iter().all(|p| *p.id == *"belt")));
 }

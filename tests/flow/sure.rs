@@ -3,7 +3,7 @@
 use super::*;
 use pourwright::estimate::{Gone, warm_up};
 use pourwright::risk::{Risk, Spread};
-use pourwright::supply::sure;
+use pourwright::supply::{Wish, purchases, sure};
 
 const SHOP: &str = "\
 build: {title: Twice, begun: 2026-01-10}
@@ -94,6 +94,40 @@ fn each_mould_made_again_warms_its_furnace() {
     let days: std::collections::BTreeSet<_> = hot.0.heats.iter().map(|h| h.lit.date()).collect();
     let times = days.len() as f64 + f64::from(moulds - 3);
     assert!((more / warm - times).abs() < 1.0, "{} warm-ups, not {times}", more / warm);
+}
+
+/// What castings made again take is bought with the first of what the plan takes, month by month too:
+/// of a heat in March and one in April with the first, and where that has its metal with the second.
+#[test]
+fn what_is_cast_again_is_bought_with_the_first_that_is_short() {
+    let sold = "suppliers: {stores: {packs: [{of: A356, size: 10 g, price: 0.10}]}}\nsands:";
+    let plan = Schedule {
+        moulds: vec![mould(0, 5, 0, 9.6, 60.0), mould(0, 40, 1, 9.6, 60.0)],
+        heats: vec![heat(0, "A356", 5, vec![0], 10.0), heat(1, "A356", 40, vec![1], 10.0)],
+        jobs: vec![fettling(0, 7), fettling(0, 42)],
+        ..Schedule::default()
+    };
+    for there in [4.0_f64, 12.0] {
+        let text =
+            SMALL.replace("sands:", sold).replace("A356: 4 kg", &format!("A356: {there} kg"));
+        let build = read(&text);
+        let mut bill = bill(&build, &estimate(&build), &plan);
+        let walk = &bill.flow.as_ref().expect("a walk").most.stocks["A356"];
+        let (march, all) = (walk.short(Some(day(31))), walk.short(None));
+        near(march, (10.0 - there).max(0.0));
+        assert!(all > march + 1.0, "{march} of {all}");
+        let metal = bill.metal.iter_mut().find(|l| *l.id == *"A356").expect("a line");
+        let sure = Range::exact(all + 3.0);
+        metal.sure = Some(Figure::new("by hand", sure, Because::Counted("by hand".into())));
+        let bought = purchases(&build, &bill, Wish { sure: true, stages: true });
+        let covers = bought.iter().flat_map(|p| &p.covers).filter(|c| *c.need.of == *"A356");
+        let covers: Vec<f64> = covers.map(|c| c.need.mass).collect();
+        near(covers[0], if march > 0.0 { march } else { all } + 3.0);
+        assert!(
+            (covers.iter().sum::<f64>() - all - 3.0).abs() <= 0.01,
+            "{covers:?} of {all} and 3"
+        );
+    }
 }
 
 #[test]
