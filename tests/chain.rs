@@ -315,6 +315,10 @@ fn a_mesh_in_another_unit_doubled_or_in_pieces_is_refused() {
     let shifted = [[50.0, 20.0, 10.0], [350.0, 220.0, 110.0]];
     let says = meshed(&[millimetres, shifted], "{made-of: wood}", "");
     assert!(says.len() == 1 && says[0].starts_with("it runs into itself"), "{says:?}");
+    // Of a mesh the sizes over all are known: (300 + nothing to machine) x 1.013 = 303.9 mm.
+    let says = meshed(&[millimetres], "{size: 290 x 203 x 102 mm}", "");
+    let asks = "a part that is 300 mm x 200 mm x 100 mm finished asks for 30";
+    assert!(says.len() == 1 && says[0].contains(asks), "{says:?}");
     let off = [[400.0, 0.0, 0.0], [500.0, 200.0, 100.0]];
     let says = meshed(&[millimetres, off], "{made-of: wood}", "");
     assert!(says.len() == 1 && says[0].starts_with("2 bodies that do not touch"), "{says:?}");
@@ -548,6 +552,36 @@ parts:
     // pi / 12 x 54 x (64^2 + 64 x 44 + 44^2) mm3 = 125.1 cm3, less a little for a round of flats.
     let volume = std::f64::consts::PI / 12.0 * 54.0 * (64.0 * 64.0 + 64.0 * 44.0 + 44.0 * 44.0);
     assert!((body.volume() * 1e9 / volume - 1.0).abs() < 0.005, "{}", body.volume() * 1e6);
+}
+
+/// A boss stands at the left end of a bar that is machined at both ends, by 2 mm: the bar is 2 mm longer
+/// to the right alone, and the boss, which is turned, wider all round. 100 mm are 2 + 100 + 2.
+#[test]
+fn stock_goes_out_at_the_end_that_is_machined() {
+    let text = format!(
+        "{HEAD}patterns: {{p: {{in-cope: 0 mm}}}}
+parts:
+  lever:
+    casting:
+      pattern: p
+      alloy: A356
+      machined: 20 cm2
+      machined-sides: [left, right]
+      allowance: 2 mm
+      shape:
+        add:
+          - cylinder: {{diameter: 40 mm, length: 20 mm}}
+            at: [0, 0, 0]
+          - block: {{length: 80 mm, width: 20 mm, height: 20 mm}}
+            at: [40 mm, 0, 0]
+"
+    );
+    let build = read(text.into(), Vec::new(), today()).unwrap_or_else(|f| panic!("{}", f[0]));
+    let (_, casting, on) = cast(&build).next().expect("a lever");
+    let sizes = casting.as_cast(on).expect("a body").extents().map(|size| size * 1e3);
+    for (is, by_hand) in sizes.into_iter().zip([104.0, 44.0, 20.0]) {
+        assert!((is - by_hand).abs() < 0.06, "{is} mm, by hand {by_hand}");
+    }
 }
 
 /// Of two blocks of one outline, one on the other, the lower is machined: its top lies under the upper

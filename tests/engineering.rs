@@ -301,6 +301,12 @@ fn the_plate_changed() {
     assert!(thin.feeding.feeders.is_none());
     assert!(thin.notes.iter().any(|n| n.contains("no feeder")), "{:?}", thin.notes);
 
+    // A quarter of the plate lies in the cope, 150 cm3, and so much less sand: 1.55 kg to the litre.
+    let cope = |e: &CastingEstimate| e.loads.cope_mass.as_ref().expect("a cope").si();
+    let parted = changed("in-cope: 0 mm", "in-cope: 5.065 mm");
+    let less = cope(&castings(&load(PLATE)).remove(0).1) - cope(&parted);
+    assert!((less - 0.150 * 1.55).abs() < 0.005, "{less} kg");
+
     let iron = changed("A356", "grey-iron-20");
     let aluminium = castings(&load(PLATE)).remove(0).1;
     let feeder = |e: &CastingEstimate| e.feeding.feeders.as_ref().expect("feeder").volume.si();
@@ -332,6 +338,17 @@ parts:",
     let massy = changed(
         "shape: {add: [{plate: {length: 200 mm, width: 150 mm, thickness: 20 mm}}]}",
         "mass: 1.6 kg",
+    );
+    // Of an unknown body feeders are shared out along the 203 mm of its pattern, about its middle.
+    let (layout, n) = massy.layout.as_ref().expect("laid out as a box");
+    let laid = &layout.patterns[*n];
+    let from_middle = |i: usize| laid.feeders.iter().map(move |f| f.at[i] - laid.castings[0][i]);
+    let mut along: Vec<f64> = (0..2).flat_map(from_middle).filter(|m| m.abs() > 1e-9).collect();
+    along.sort_by(f64::total_cmp);
+    assert_eq!(along.len(), 2, "{along:?}");
+    assert!(
+        (along[0] + 0.203 / 4.0).abs() < 1e-9 && (along[1] - 0.203 / 4.0).abs() < 1e-9,
+        "{along:?}"
     );
     let modulus = massy.freezing.thickest.expect("by the wall").si();
     assert!(modulus < 0.010 && modulus > 0.007, "{modulus}");

@@ -9,7 +9,7 @@ use pourwright::model::Build;
 use pourwright::plan::{Heel, Plan, PlannedHeat, PlannedMould, Pour};
 use pourwright::supply::Bill;
 use pourwright::supply::{Wish, purchases};
-use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper};
+use pourwright::view::sheet::{BuildSheet, HeatSheet, MouldCards, OrderSheet, Paper, PatternPaper};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -290,6 +290,30 @@ fn a_sketch_is_to_scale() {
         for pair in numbers(&mark.path).chunks(2) {
             assert!(inside(pair[0], pair[1]), "{mark:?} leaves the paper");
         }
+    }
+}
+
+/// The views of a pattern are no larger than the 184 x 126 mm that are kept for them, to the 2 mm of a
+/// line: 40 and 62 mm high beside each other would be too high at full size, 100 and 68 mm too wide.
+#[test]
+fn the_views_of_a_pattern_fit_on_their_sheet() {
+    for (size, scale) in [("90 60 40", "1 : 1.5"), ("100 20 68", "1 : 1.5"), ("90 40 40", "1 : 1")]
+    {
+        let [l, w, d] = size.split(' ').collect::<Vec<_>>()[..] else { panic!("{size}") };
+        let block = format!("block: {{length: {l} mm, width: {w} mm, height: {d} mm}}");
+        let text = format!(
+            "build: {{title: One block, begun: 2026-01-10}}
+patterns: {{p: {{made-of: wood, in-cope: 0 mm}}}}
+parts: {{a: {{casting: {{pattern: p, alloy: A356, shape: {{add: [{{{block}, at: [0, 0, 0]}}]}}}}}}}}
+"
+        );
+        let made = made(text.into_bytes(), Vec::new());
+        let casting = made.build.parts[0].casting.as_ref().expect("a casting");
+        let estimate = made.estimates.castings[0].as_ref().expect("an estimate");
+        let sheet = PatternPaper::new(&made.build, 0, (casting, estimate), Paper::A4);
+        let drawing = sheet.drawing.expect("a drawing");
+        assert_eq!(drawing.scale, scale, "{size}");
+        assert!(drawing.width <= 186.0 && drawing.height <= 126.0, "{size}: {drawing:?}");
     }
 }
 

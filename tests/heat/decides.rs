@@ -183,6 +183,8 @@ fn feeders_are_sized_by_trying() {
         // Where the rule's feed, nothing larger is advised; where they do not, others are.
         assert!(tried <= rule * 1.001 || fed.rule_cut_off > 0.005);
     }
+    // The rule's leave just a little of the clapper: the least of those that feed is no third larger.
+    assert!(clapper.feeders.volume() < 1.3 * clapper.rule.volume(), "{clapper:?}");
 }
 
 /// Where no feeder that was tried reaches all of a casting, its estimate says what is left.
@@ -362,6 +364,19 @@ fn cores_and_chills_are_in_the_mould() {
     let svg = picture(&[pictured("now", &cored), pictured("with an iron chill", &chilled)]);
     assert!(svg.contains(">now: solid after, s<") && svg.contains("iron chill"));
     assert_eq!(svg.matches("aria-label=").count(), 6);
+    let number =
+        |s: &str| s.split('"').next().and_then(|n| n.parse::<f64>().ok()).expect("a number");
+    let box_ = svg.split("viewBox=\"").nth(1).and_then(|b| b.split('"').next()).expect("a box");
+    let [_, _, _, height] = box_.split(' ').map(number).collect::<Vec<_>>()[..] else {
+        panic!("{box_}")
+    };
+    let lines =
+        svg.split("<text ").skip(1).map(|t| number(t.split(" y=\"").nth(1).expect("a place")));
+    assert!(
+        lines.clone().all(|y| y > 0.0 && y < height),
+        "{:?} of {height}",
+        lines.collect::<Vec<_>>()
+    );
 }
 
 /// Feeders are tried where the mould has room for them, and drawn where they were tried: on metal all
