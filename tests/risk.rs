@@ -118,6 +118,16 @@ fn moulds_to_allow_for_do_not_depend_on_the_seed() {
     assert!((2..9).any(|seed| told(seed).2 != finish), "the finish is drawn");
 }
 
+/// One replay does not differ from itself: nothing is told to drive its finish.
+#[test]
+fn one_replay_tells_of_nothing_that_drives_it() {
+    let build = read("  pin: {made: {hours: 3 h}}\n");
+    let (estimates, schedule) = planned(&build);
+    let risk = pourwright::risk::risk(&build, &estimates, &schedule, (1, 1), &|_| {});
+    let drivers = risk.expect("a plan").drivers;
+    assert!(drivers.len() == 2 && drivers.iter().all(|d| d.share == 0.0), "{drivers:?}");
+}
+
 #[test]
 fn risk_without_a_kept_plan_is_that_with_one() {
     let file = |name: &str| std::fs::read(format!("demo/{name}.yaml")).expect("the demo");

@@ -102,6 +102,12 @@ fn the_next_step_waits_until_it_is_dry() {
     // By the handbook a day is likely: Tuesday at 20:00 is too late for that evening.
     let usual = Shop { steps: ["{hours: 2 h, wait: usual}", "1 h", "30 min"], ..PLAIN };
     assert_eq!(core(&usual), ["2026-01-07T18:00"]);
+    // Of two castings of one pattern the longer wait counts, as each is likely: 7 h, not 5.5.
+    let long = Shop { steps: ["{hours: 2 h, wait: 4..10 h}", "1 h", "30 min"], ..PLAIN };
+    let cap = "  cap: {casting: {pattern: bed, alloy: A356, mass: 1 kg}, steps: {pattern: {wait: 5..6 h}}}";
+    let day = chrono::NaiveDate::from_ymd_opt(2026, 1, 5).expect("a day");
+    let build = read_on(&format!("{}{cap}\n", long.manifest()), "", day);
+    assert_eq!(pourwright::estimate::pattern_times(&build)[0].wait_si(), 7.0 * 3600.0);
 }
 
 #[test]

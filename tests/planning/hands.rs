@@ -92,6 +92,30 @@ fn work_that_may_be_laid_aside_fills_the_time_of_drying() {
     assert!(pieces.iter().rev().skip(1).any(|b| b.1 != "16:30"), "{pieces:?}");
 }
 
+/// A jig of 3 h was finished this morning, of which 1 to 2 h, likely 1.5, were told the day before: 1.5 h
+/// are gone of a day that began at nine.
+#[test]
+fn what_was_worked_before_is_not_gone_of_today() {
+    let journal = format!(
+        "{PATTERN}---
+id: w1
+at: 2026-01-09 20:00
+worked: {{part: jig, step: make, hours: 1..2 h}}
+---
+id: d1
+at: 2026-01-10 09:30
+done: {{part: jig, step: make, hours: 3 h}}
+"
+    );
+    let text = BUILD.replace("PEOPLE", "me: {hours: {sat: 9:00..16:30}}");
+    let text = text.replace("OTHER", "  jig: {made: {hours: 3 h}, steps: {fit: none}}\n");
+    let build =
+        read_on(&text, &journal, chrono::NaiveDate::from_ymd_opt(2026, 1, 10).expect("day"));
+    let (schedule, _) = keeping(&build, Aim::Finish, 20, None);
+    let first = schedule.jobs.iter().map(|job| job.start).min().expect("a job");
+    assert_eq!(first.format("%H:%M").to_string(), "10:30");
+}
+
 /// A mould rammed and poured this morning: an hour, the melt of 90 min, the pour of 10 min and clearing up
 /// of 45 min are gone of a day that began at nine, whenever that was written down.
 #[test]

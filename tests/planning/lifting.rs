@@ -146,6 +146,9 @@ fn few_heats_never_cost_a_back() {
     for all in [", mass: 1 kg, lifted-by: device", ""] {
         let (_, plan) = planned(", mass: 1 kg, tongs: 1 kg", all);
         assert_eq!(heats(&plan), [4], "{all}");
+        // The device asks for two, and she is alone; nobody knows how many the other pot asks for.
+        let short: &[&str] = if all.is_empty() { &[] } else { &["H1"] };
+        assert_eq!(plan["schedule"]["short_of_people"], serde_json::json!(short), "{all}");
         assert_eq!(too_heavy(&plan), [""; 0]);
     }
     // Two who are there together lift a third more; two who never meet do not.

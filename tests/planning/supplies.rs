@@ -318,10 +318,16 @@ fn cores_wait_for_their_sand_and_a_heat_for_what_comes_last() {
     let cored = TWO_METALS
         .replace("stock: {A356", "core-sand: {kind: baked-sand}\n  stock: {A356")
         .replace("mass: 2 kg}", "mass: 2 kg, cores: {volume: 20 cm3}}");
-    let sand = SELLS.replace("A356", "baked-sand");
+    let sand = SELLS.replace("A356", "baked-sand").replace("9 d", "25 d");
     let of = planned(&read_on(&format!("{cored}{sand}"), "", on(5)), None, 20);
     let core = of.plan.schedule.jobs.iter().find(|j| j.name == "bed core").expect("a core");
-    assert_eq!(core.start.day(), 15);
+    assert_eq!(
+        core.start.format("%m-%d %H:%M").to_string(),
+        "01-31 09:00",
+        "the first thing that day"
+    );
+    let waits = of.plan.schedule.jobs.iter().filter(|j| j.awaits.is_some());
+    assert_eq!(waits.map(|j| &*j.name).collect::<Vec<_>>(), ["bed core"], "and nothing else");
     // The metal of the bed comes on the 15th, and no charcoal before the 26th.
     let fuel =
         "suppliers:\n  burner: {delivery: 20 d, packs: [{of: charcoal, size: 50 kg}]}\n  metals:";
