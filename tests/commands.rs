@@ -573,7 +573,14 @@ fn a_charge_is_made_up_within_the_limits() {
     // Aluminium of 7 % silicon makes no alloy of 11 to 13 %.
     let eutectic = sold("413");
     assert_eq!(eutectic["possible"], false);
-    assert!(list(&eutectic, "in_the_way")[0].as_str().expect("words").contains("Si"));
+    let ways: Vec<&str> =
+        list(&eutectic, "in_the_way").iter().map(|w| w.as_str().expect("words")).collect();
+    assert!(ways[0].contains("Si"), "{ways:?}");
+    // There is too much magnesium in the ingot. What stays out, like zinc and bronze, is no help.
+    assert!(ways.iter().any(|way| way.starts_with("Mg")), "{ways:?}");
+    for out in list(&eutectic, "left_out") {
+        assert!(ways.iter().all(|way| !way.contains(out.as_str().expect("an id"))), "{ways:?}");
+    }
     // Aluminium returns and scrap hold what has no limit in zinc: they stay out of it.
     let zinc = sold("ZA-12");
     assert_eq!(zinc["possible"], true);
@@ -1106,6 +1113,9 @@ fn history_narrows_down() {
         ids(&["--kind", "inspected", "--from", "2026-06-20", "--to", "2026-06-30"]),
         ["20260621-1100-a1", "20260627-1400-a1"]
     );
+    // In words, what somebody said stands in quotes.
+    let told = good(dir.path(), &["history", "--part", "base"]);
+    assert!(told.contains("\"Next time two ingates"), "{told}");
     for (args, says) in [
         (["--part", "bse"], "did you mean `base`?"),
         (["--mould", "M99"], "no mould"),

@@ -50,6 +50,10 @@ id: s1
 at: 2026-02-02 14:00
 shaken-out: {mould: M1, after: 2 h, mass: 1.84 kg, frozen: 6 min}
 ---
+id: f1
+at: 2026-02-02 18:00
+done: {part: base, step: fettle, hours: 0.5 h}
+---
 id: i1
 at: 2026-02-03 09:00
 inspected: {mould: M1, part: base, disposition: scrap, mass: 1.03 kg, sizes: {length: 120.0 mm, width: 80.0 mm}, blemishes: [{class: B200}]}
@@ -165,6 +169,8 @@ fn each_measurement_is_what_the_hand_reckons() {
     near(value("yield"), 1.03 / (1.9 * 0.96), 1e-9, "yield");
     // 0.6 h for 300 x 250 x 160 mm.
     near(value("ramming"), 0.6 * 3600.0 / 0.012, 1e-9, "ramming");
+    // Half an hour for the casting of 1.03 kg.
+    near(value("fettling"), 0.5 * 3600.0 / 1.03, 1e-9, "fettling");
     // 40 min to melt, and the handbook's 15 of setting up before it.
     near(value("melting"), 55.0 * 60.0, 1e-9, "melting");
     near(value("patterns"), 6.4 * 3600.0, 1e-9, "patterns");

@@ -636,6 +636,25 @@ fn the_order_of_work_is_that_of_the_plan() {
     assert_eq!((&*bench.id, bench.step), (&*work.now[0].id, work.now[0].step));
 }
 
+/// A jig and a rig that want the bed made are tied to it by broken lines, a lid that wants it finished by
+/// a whole one.
+#[test]
+fn what_is_wanted_before_it_is_finished_is_drawn_otherwise() {
+    let text = "build: {title: Ties, begun: 2026-01-01}
+parts:
+  bed: {made: {hours: 1 h}}
+  jig: {made: {hours: 1 h}, needs: [{part: bed, step: make, before: make}]}
+  rig: {made: {hours: 1 h}, needs: [{part: bed, step: make, before: make}]}
+  lid: {made: {hours: 1 h}, needs: [bed]}
+";
+    let made = make(text.into(), Vec::new());
+    let view = ReportView::new(&made.build, &made.estimates, &made.plan, &made.bill);
+    let drawing = view.drawing.as_ref().expect("a small build");
+    let mut partly: Vec<bool> = drawing.lines.iter().map(|line| line.partly).collect();
+    partly.sort_unstable();
+    assert_eq!(partly, [false, true, true]);
+}
+
 #[test]
 fn many_castings_list_what_the_mould_wants() {
     let made = large(120);
@@ -665,6 +684,11 @@ fn a_large_build_stays_small_and_quick() {
     let took = start.elapsed();
     assert!(html.len() < 3_000_000, "{} bytes", html.len());
     assert!(html.contains("too large to draw"));
+    // Three parts need each, so of 1500 there are 1, 3, 9, 27, 81, 243, 729 and 407 a level.
+    for (level, parts) in [(1, 1), (4, 27), (8, 407)] {
+        let row = format!("<th scope=\"row\">{level}</th><td class=\"num\">{parts}</td>");
+        assert!(html.contains(&row), "{row}");
+    }
     // Unoptimized builds are some ten times slower than what is shipped.
     let most = if cfg!(debug_assertions) { 8.0 } else { 0.6 };
     assert!(took.as_secs_f64() < most, "took {took:?}");
