@@ -118,8 +118,17 @@ fn what_has_changed_is_out_of_date() {
     let mut build = build(PLACED, "", None);
     let rule = range(of(&estimate(&build).castings, 1).freezing.shake_out_after.as_ref());
     assert!(matches!(of(&estimate(&build).castings, 1).field, Field::Missing));
-    let (_, frozen) = reckoned(&mut build, &[1]).remove(0);
+    let (setup, frozen) = reckoned(&mut build, &[1]).remove(0);
     let held = estimate(&build).castings;
+    // What nobody can have reckoned is not gone by, whatever file it stands in.
+    for cell in [0.0, 10.0] {
+        let mut odd = frozen.clone();
+        odd.sections[0].cell = cell;
+        build.fields.keep("cap", &setup, odd);
+        let told = estimate(&build).castings;
+        assert_eq!(range(of(&told, 1).freezing.shake_out_after.as_ref()), rule, "{cell} m");
+    }
+    build.fields.keep("cap", &setup, frozen.clone());
     assert_eq!(range(of(&held, 1).freezing.shake_out_by_rule.as_ref()), rule);
     assert!(matches!(of(&held, 0).field, Field::Missing));
     let casting = build.parts[1].casting.as_mut().expect("a casting");
