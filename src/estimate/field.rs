@@ -163,3 +163,34 @@ fn advice(of: &Feeders, units: System) -> Advice {
     };
     Advice { feeders, least: of.volume_wanted.si(), step, tries: true }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::ways;
+    use crate::estimate::estimate;
+
+    /// Of two castings in one mould each has as many ingates, and those of the other are none of its own.
+    #[test]
+    fn the_ingates_of_the_casting_beside_it_are_not_its_own() {
+        let text = "build: {title: Two in a mould, begun: 2026-01-01}
+shop:
+  flasks: {box: {inside: 500 x 400 mm, cope: 120 mm, drag: 100 mm}}
+  sand: {kind: green-sand, on-hand: 100 kg}
+patterns: {p: {in-cope: 0 mm, cavities: 2}}
+parts:
+  lug:
+    quantity: 2
+    casting: {pattern: p, alloy: A356, shape: {add: [{block: {length: 50 mm, width: 40 mm, height: 30 mm}, at: [0, 0, 0]}]}}
+";
+        let today = crate::Today { asked: None, clock: chrono::NaiveDate::MIN };
+        let build = crate::read(text.into(), Vec::new(), today).expect("a sound build");
+        let estimates = estimate(&build);
+        let told = estimates.castings[0].as_ref().expect("an estimate");
+        let (layout, n) = told.layout.as_ref().expect("laid out");
+        let laid = &layout.patterns[*n];
+        let all = laid.ways.as_ref().expect("a way in").ingates.len();
+        let rough = told.size.rough.as_ref().expect("placed");
+        let own = ways((&**layout, laid), rough).expect("a way in").ingates.len();
+        assert!(own > 0 && 2 * own == all && laid.castings.len() == 2, "{own} of {all}");
+    }
+}
