@@ -292,6 +292,7 @@ impl SearchOptions<'_> {
         let Self { aim, kept, gain, further, .. } = *self;
         let looking = Looking { limits: &shop.limits, aim, kept, gain, further };
         let mut trial = work.clone();
+        trial.batches = Batches::apart(work.moulds.len());
         learn_first(build, &mut trial);
         looking.in_force(build, work) || looking.in_force(build, &trial)
     }
