@@ -369,6 +369,7 @@ fn plans() -> Vec<Vec<u8>> {
     let at = today().clock.and_time(chrono::NaiveTime::MIN);
     let job = |job: &str| PromisedJob { job: job.to_owned(), minutes: 30, start: at, end: at };
     let heat = |heat: &str, mould: &str| PromisedHeat {
+        lit: None,
         heat: heat.into(),
         pour: at,
         moulds: vec![PromisedMould { mould: mould.to_owned(), holds: "bed=1".to_owned() }],
