@@ -624,6 +624,9 @@ fn a_head_below_what_it_is_to_fill_is_pointed_out() {
     }
     let says = &warned(&["gate=bottom", casting[0], casting[1], "cope-height=10 cm"])[0];
     assert!(says.contains("does not fill"), "{says}");
+    // Of a head in doubt the likely 20 cm are too low, though 30 might be enough.
+    let doubted = ["gate=parting", "head=10..30 cm", "casting-height=25 cm", "cope-height=22 cm"];
+    assert!(!warned(&doubted).is_empty());
 }
 
 /// The lifting limit is highest with the hands at 75 cm: NIOSH 94-110, p. 15.
