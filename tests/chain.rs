@@ -584,6 +584,39 @@ parts:
     }
 }
 
+/// A knob and a slot of one size: the one is added and the other cut. 60 x 20 x 22 mm with the stock below,
+/// and 6.4 cm3 on it, less the 3.2 cm3 of the slot that lie in it.
+#[test]
+fn what_is_cut_out_is_not_what_is_added_in_the_same_size() {
+    let text = format!(
+        "{HEAD}patterns: {{p: {{in-cope: 0 mm}}}}
+parts:
+  base:
+    casting:
+      pattern: p
+      alloy: A356
+      machined: 12 cm2
+      machined-sides: [bottom]
+      allowance: 2 mm
+      shape:
+        add:
+          - block: {{length: 60 mm, width: 20 mm, height: 20 mm}}
+            at: [0, 0, 0]
+          - block: {{length: 20 mm, width: 16 mm, height: 20 mm}}
+            as: knob
+            at: [20 mm, 0, 20 mm]
+        less:
+          - block: {{length: 20 mm, width: 16 mm, height: 20 mm}}
+            as: slot
+            at: [-15 mm, 0, 10 mm]
+"
+    );
+    let build = read(text.into(), Vec::new(), today()).unwrap_or_else(|f| panic!("{}", f[0]));
+    let (_, casting, on) = cast(&build).next().expect("a base");
+    let cm3 = casting.as_cast(on).expect("a body").volume() * 1e6;
+    assert!((cm3 - (26.4 + 6.4 - 3.2)).abs() < 1e-6, "{cm3} cm3");
+}
+
 /// Of two blocks of one outline, one on the other, the lower is machined: its top lies under the upper
 /// one and takes no stock. 20 mm and one stock of 2 mm are 22, 100 mm and two are 104.
 #[test]

@@ -445,6 +445,13 @@ fn chilled_and_insulated_faces_change_the_modulus() {
         "chilled",
     );
     assert!(with("insulated: 100 cm2")("modulus") > bare("modulus"));
+    // At the least 60 cm2 are chilled, and take the heat of half as much sand again.
+    let low = |text: &str| {
+        let figures = reckoned(text).0.figures();
+        figures.iter().find(|(n, _)| *n == "cooling-surface").expect("it").1.range().low
+    };
+    let doubted = BOSSED.replace("alloy: A356\n", "alloy: A356\n      chilled: 60..100 cm2\n");
+    near(low(&doubted), low(BOSSED) + 0.003, 1e-9, "chilled at the least");
 }
 
 /// The constant that the builder's clock gives makes the timed section freeze in just that time,
