@@ -4,7 +4,8 @@
 //! returns or lost: nothing is left over. The heel is pigged and melted again. A mould holds its
 //! sand from ramming to shaking out; what that loses is lost from the heap. Charges and fuel count
 //! as logged, all else as estimated, and fuel too where nobody logged it. A count replaces what
-//! was reckoned.
+//! was reckoned. What is received is there in full: what was taken before, beyond what was on record,
+//! lay there already.
 
 use super::flow::Point;
 use super::taking::{Castings, Packed, Pour, Taking};
@@ -142,6 +143,17 @@ impl Stock {
         self.now.returns += mass;
         *self.back.entry(back).or_default() += mass;
     }
+
+    /// What was taken of the shelf, or of the returns, though nobody gave it: it lay there.
+    fn lay_there(&mut self, returns: bool) {
+        let there = if returns { self.now.returns } else { self.now.stock };
+        let found = (-there).max(0.0);
+        self.corrected(found);
+        match returns {
+            true => self.returns(Back::Corrected, found),
+            false => self.now.stock += found,
+        }
+    }
 }
 
 /// A mould that was rammed.
@@ -263,11 +275,8 @@ impl<'a> Past<'a> {
         }
         cored.into_values().flatten().for_each(|lots| past.cored(&lots));
         for stock in past.stocks.values_mut() {
-            // Taken though nobody gave it: it lay there.
-            let found = [(-stock.now.stock).max(0.0), (-stock.now.returns).max(0.0)];
-            stock.corrected(found[0] + found[1]);
-            stock.now.stock += found[0];
-            stock.returns(Back::Corrected, found[1]);
+            stock.lay_there(false);
+            stock.lay_there(true);
         }
         past
     }
@@ -301,6 +310,10 @@ impl<'a> Past<'a> {
     fn comes(&mut self, name: &str, mass: f64, way: Way) {
         let (name, returns) = meant(self.taking.build, name);
         let stock = self.stock(name);
+        if way == Way::Received {
+            // What comes now was not there to be taken before.
+            stock.lay_there(returns);
+        }
         stock.put_in += mass;
         stock.goes(way, mass.abs());
         if returns {
@@ -400,10 +413,8 @@ impl<'a> Past<'a> {
         let moulds: Vec<&Attempt> =
             e.moulds.iter().filter_map(|m| build.history.attempts.get(&m.value)).collect();
         let metal = self.stock(alloy);
-        // More was charged or given away than came back: it lay there before.
-        let found = (-metal.now.returns).max(0.0);
-        metal.corrected(found);
-        metal.returns(Back::Corrected, found);
+        // More was charged or given away than came back.
+        metal.lay_there(true);
         metal.now.lost += lost;
         metal.goes(Way::Melted, lost);
         metal.returns(Back::Pigged, heel);

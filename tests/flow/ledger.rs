@@ -102,6 +102,9 @@ impl Shop {
         match does {
             Does::Orders(of, n) => self.ordered.push((KEPT[*of].0, much(*of, *n))),
             Does::Receives(of, n, price) => {
+                // What was taken before lay there, whatever is received now.
+                let there = self.there.entry(KEPT[*of].0).or_default();
+                *there = there.max(0.0);
                 self.adds(KEPT[*of].0, much(*of, *n));
                 self.spent += Decimal::new(i64::from(*price), 2);
                 let mut left = much(*of, *n);

@@ -1,7 +1,7 @@
 //! What the moulds and heats of the journal left in the shop, worked by hand.
 
 use super::*;
-use pourwright::supply::{StockLine, stock};
+use pourwright::supply::{StockLine, Way, stock};
 
 const SHOP: &str = "  sand: {kind: green-sand, on-hand: 100 kg}
   stock: {A356: 14 kg, bentonite: 1 kg, degasser: 100 g, aluminium-flux: 100 g, parting-powder: 50 g, propane: 11 kg}
@@ -103,6 +103,32 @@ fn a_count_replaces_what_was_reckoned_and_sand_in_moulds_comes_back_to_it() {
     near(there(&standing, "propane"), 1.0);
     let walk = &standing.flow.as_ref().expect("a walk").likely.stocks["sand"];
     near(walk.points[0].1.in_moulds, sand);
+}
+
+#[test]
+fn what_is_received_is_there_in_full_whatever_was_taken_before() {
+    // Ten kilograms of propane were burnt, of which nobody told that they were there.
+    let text = manifest().replace(", propane: 11 kg", "").replace("bentonite: 1 kg, ", "");
+    let poured = POURED.replace("fuel: 2 kg", "fuel: 10 kg");
+    let received = "received: {stock: propane, mass: 11 kg}";
+    let bentonite = "received: {stock: bentonite, mass: 5 kg}";
+    let (bill, _) = after(&text, &[RAMMED, &poured, OUT, received, bentonite], &two_heats());
+    near(there(&bill, "propane"), 11.0);
+    near(there(&bill, "bentonite"), 5.0);
+    let propane = bill.holdings.iter().find(|h| *h.id == *"propane").expect("propane");
+    let way = |way| propane.ways.iter().find(|w| w.0 == way).expect("a way").1;
+    near(way(Way::Found), 10.0);
+    near(way(Way::UsedUp), 10.0);
+    near(propane.unaccounted(), 0.0);
+    // What is burnt after it came comes off it; what was on record comes off what is not.
+    let more = [
+        &RAMMED.replace("M1", "M2"),
+        &poured.replace("H1", "H2").replace("M1", "M2").replace("10 kg, moulds", "4 kg, moulds"),
+    ];
+    let (bill, _) = after(&text, &[RAMMED, &poured, received, more[0], more[1]], &two_heats());
+    near(there(&bill, "propane"), 7.0);
+    let (bill, _) = after(&manifest(), &[RAMMED, &poured, received], &two_heats());
+    near(there(&bill, "propane"), 11.0 - 10.0 + 11.0);
 }
 
 #[test]
