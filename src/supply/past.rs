@@ -3,7 +3,7 @@
 //! What was charged is heel, melt loss or poured, and what was poured is in moulds, castings,
 //! returns or lost: nothing is left over. The heel is pigged and melted again. A mould holds its
 //! sand from ramming to shaking out; what that loses is lost from the heap. Charges and fuel count
-//! as logged, all else as estimated, and fuel too where nobody logged it. A count replaces what
+//! as logged, all else as estimated, and those two where nobody logged them. A count replaces what
 //! was reckoned. What is received is there in full: what was taken before, beyond what was on record,
 //! lay there already.
 
@@ -122,6 +122,8 @@ pub(super) struct Stock {
     pub ways: BTreeMap<Way, f64>,
     /// What came onto the pile of returns, less what went from it, kg.
     pub back: BTreeMap<Back, f64>,
+    /// Heats without a charge in the journal, and what was taken for each, as estimated, kg.
+    pub uncharged: Vec<(Id, f64)>,
 }
 
 impl Stock {
@@ -378,10 +380,12 @@ impl<'a> Past<'a> {
 
     /// Metal goes into the crucible, and from there into the moulds.
     fn charged(&mut self, e: &Poured) {
-        let (build, end) = (self.taking.build, self.taking.end);
+        let build = self.taking.build;
         let alloy = &e.alloy.value;
-        for (source, mass) in &e.charge {
-            let mass = mass.si();
+        let logged = e.charge.iter().map(|(source, mass)| (source.clone(), mass.si())).collect();
+        let charge: Vec<(Id, f64)> = if e.charge.is_empty() { self.estimated(e) } else { logged };
+        for (source, mass) in &charge {
+            let mass = *mass;
             let from = build.charged_from(alloy, source);
             let (from, returns) = meant(build, &from);
             let own = *from == **alloy;
@@ -405,10 +409,9 @@ impl<'a> Past<'a> {
                 }
             }
         }
-        let charged: f64 = e.charge.values().map(Figure::si).sum();
+        let charged: f64 = charge.iter().map(|(_, mass)| mass).sum();
         let heel = e.heel.as_ref().map_or(0.0, Figure::si).min(charged);
-        let loss = build.handbook.alloys.get(alloy).and_then(|a| a.melt_loss.as_ref());
-        let loss = loss.map_or(0.0, |l| end.used(l.node().range())).min(1.0);
+        let loss = self.melt_loss(alloy);
         let (lost, poured) = ((charged - heel) * loss, (charged - heel) * (1.0 - loss));
         let moulds: Vec<&Attempt> =
             e.moulds.iter().filter_map(|m| build.history.attempts.get(&m.value)).collect();
@@ -424,14 +427,7 @@ impl<'a> Past<'a> {
         };
         metal.now.in_moulds += poured;
         self.uses(self.taking.fluxes(&first.castings, charged));
-        let wanted = |a: &Attempt| -> f64 {
-            let of = |(part, n): &(usize, u32)| {
-                let casting = self.taking.estimates.castings[*part].as_ref();
-                let each = casting.and_then(|e| e.poured.as_ref());
-                each.map_or(0.0, Figure::si) * f64::from(*n)
-            };
-            a.castings.iter().map(of).sum()
-        };
+        let wanted = |a: &Attempt| self.taking.poured(&a.castings);
         let all: f64 = moulds.iter().map(|a| wanted(a)).sum();
         for attempt in &moulds {
             let share = if all > 0.0 { wanted(attempt) / all } else { 1.0 / moulds.len() as f64 };
@@ -441,6 +437,37 @@ impl<'a> Past<'a> {
             let metal = Filled { alloy: alloy.clone(), pour, fettled: false };
             self.moulds.entry(attempt.mould.clone()).or_default().metal = Some(metal);
         }
+    }
+
+    /// Share of a charge that melting takes.
+    fn melt_loss(&self, alloy: &Id) -> f64 {
+        let loss = self.taking.build.handbook.alloys.get(alloy);
+        let loss = loss.and_then(|a| a.melt_loss.as_ref());
+        loss.map_or(0.0, |l| self.taking.end.used(l.node().range())).min(1.0)
+    }
+
+    /// The charge of a heat of which none is logged: what its moulds take, the heel and the melt loss,
+    /// of returns what there is and a charge bears, the rest of ingot.
+    fn estimated(&mut self, e: &Poured) -> Vec<(Id, f64)> {
+        let Taking { build, end, .. } = self.taking;
+        let alloy = &e.alloy.value;
+        let kept = 1.0 - self.melt_loss(alloy);
+        let moulds = e.moulds.iter().filter_map(|m| build.history.attempts.get(&m.value));
+        let poured: f64 =
+            moulds.map(|a| self.taking.poured(&self.taking.cavities(&a.castings))).sum();
+        if poured <= 0.0 || kept <= 0.0 {
+            return Vec::new();
+        }
+        let charge = poured / kept + e.heel.as_ref().map_or(0.0, Figure::si);
+        let share = build.handbook.alloys.get(alloy).and_then(|a| a.returns_share.as_ref());
+        let share = share.map_or(0.0, |s| end.saves(s.node().range()));
+        let metal = self.stock(alloy);
+        metal.uncharged.push((e.heat.value.clone(), charge));
+        let returns = metal.now.returns.clamp(0.0, charge * share);
+        [("returns".into(), returns), ("ingot".into(), charge - returns)]
+            .into_iter()
+            .filter(|c| c.1 > 0.0)
+            .collect()
     }
 
     /// Fuel of a heat: as logged, or what its moulds ask for and the furnace where it was cold.

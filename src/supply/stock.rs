@@ -25,6 +25,8 @@ pub struct Holding {
     pub now: Point,
     /// All that ever came in and all that is gone, kg, as is likely.
     pub ways: Vec<(Way, f64)>,
+    /// Heats of it without a charge in the journal, and what was taken for each, as is likely; kg.
+    pub uncharged: Vec<(Id, f64)>,
     /// What is on its way.
     pub on_order: Vec<OnOrder>,
     /// What was received, in order.
@@ -85,6 +87,7 @@ fn holding(build: &Build, shop: &InShop<'_>, id: &Id, metal: bool) -> Holding {
         returns: metal.then(|| returns(shop, id)),
         now: stock.now,
         ways: stock.ways.iter().map(|(way, mass)| (*way, *mass)).collect(),
+        uncharged: stock.uncharged.clone(),
         on_order: build.history.on_order.iter().filter(|o| of(&o.of)).cloned().collect(),
         spent: receipts.iter().filter_map(|r| r.price).sum(),
         worth: worth(&receipts, id, stock.now.stock),

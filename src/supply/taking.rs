@@ -115,6 +115,12 @@ impl Taking<'_> {
         lots.iter().map(|(part, n)| each(*part) * f64::from(*n)).sum()
     }
 
+    /// Metal that a mould with so many castings of each part takes, kg.
+    pub fn poured(&self, lots: &Castings) -> f64 {
+        let each = |part: usize| self.estimates.castings[part].as_ref()?.poured.as_ref();
+        lots.iter().map(|(p, n)| each(*p).map_or(0.0, |f| self.used(f)) * f64::from(*n)).sum()
+    }
+
     /// Mass of a finished part, kg, where that is known.
     pub fn finished(&self, part: usize) -> Option<f64> {
         Some(self.used(self.estimates.castings[part].as_ref()?.size.net_mass.as_ref()?))

@@ -2,7 +2,7 @@
 
 use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
-use crate::figure::Alike;
+use crate::figure::{Alike, Kind, show};
 use crate::model::Build;
 use crate::supply::{Holding, money};
 use crate::yaml::Refused;
@@ -57,6 +57,8 @@ pub struct StockRow {
     /// The same in the units of the build, to a gram.
     #[serde(skip)]
     open: String,
+    /// Heats of it of which no charge is logged, and what was taken for them as estimated.
+    pub uncharged: Vec<Uncharged>,
     /// What was received.
     pub receipts: Vec<ReceiptRow>,
 }
@@ -68,6 +70,18 @@ pub struct BalanceRow {
     pub what: &'static str,
     /// How much, in the unit of the stock; below zero where it is gone.
     pub value: f64,
+    /// The same in the units of the build.
+    #[serde(skip)]
+    pub shown: String,
+}
+
+/// A heat of which no charge is logged.
+#[derive(Debug, Clone, Serialize)]
+pub struct Uncharged {
+    /// Its name.
+    pub heat: String,
+    /// What was taken for it as estimated, kg.
+    pub mass_kg: f64,
     /// The same in the units of the build.
     #[serde(skip)]
     pub shown: String,
@@ -177,6 +191,12 @@ impl StockRow {
         }
         table.add_row(["not accounted for".to_owned(), self.open.clone()]);
         out += &finished(&table);
+        if !self.uncharged.is_empty() {
+            let each = self.uncharged.iter().map(|u| format!("{} for {}", u.shown, u.heat));
+            let each = each.collect::<Vec<_>>().join(", ");
+            let says = format!("(estimated, since no charge is logged: {each}; weigh and count)");
+            out += &(look.wrapped(&says, 1) + "\n");
+        }
         if !self.receipts.is_empty() {
             out += &look.heading("Received");
             let columns = [("day", Side::Left), ("how much", Side::Right), ("paid", Side::Right)];
@@ -230,6 +250,15 @@ fn row(build: &Build, holding: &Holding) -> StockRow {
         balance: ways.chain(here).chain(coming).collect(),
         unaccounted: holding.unaccounted(),
         open: shown((holding.unaccounted() * 1e3).round() / 1e3 + 0.0),
+        uncharged: holding
+            .uncharged
+            .iter()
+            .map(|(heat, kg)| Uncharged {
+                heat: heat.to_string(),
+                mass_kg: *kg,
+                shown: show(Kind::Mass, *kg, units),
+            })
+            .collect(),
         receipts: holding
             .receipts
             .iter()

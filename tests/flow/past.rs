@@ -132,6 +132,34 @@ fn what_is_received_is_there_in_full_whatever_was_taken_before() {
 }
 
 #[test]
+fn metal_of_a_heat_without_a_charge_is_taken_as_estimated() {
+    let bare = "poured: {heat: H1, alloy: A356, heel: 200 g, fuel: 2 kg, moulds: [M1]}";
+    let build = read_with(&manifest(), &[RAMMED.to_owned(), bare.to_owned()]);
+    let estimates = estimate(&build);
+    let poured =
+        estimates.castings[0].as_ref().and_then(|e| e.poured.clone()).expect("poured").si();
+    let loss = build.handbook.alloys["A356"].melt_loss.as_ref().expect("a loss").si();
+    // What the mould takes with the melt loss on it, and the heel; no returns are there.
+    let charge = poured / (1.0 - loss) + 0.2;
+    let holdings = stock(&build, &estimates);
+    let metal = holdings.iter().find(|h| *h.id == *"A356").expect("metal");
+    near(metal.there.as_ref().expect("there").si(), 14.0 - charge);
+    near(metal.now.returns, 0.2);
+    near(metal.now.in_moulds, poured);
+    near(metal.unaccounted(), 0.0);
+    let [(heat, taken)] = &*metal.uncharged else { panic!("{:?}", metal.uncharged) };
+    assert_eq!(**heat, *"H1");
+    near(*taken, charge);
+    assert!(build.history.odd.iter().any(|r| r.to_string().contains("no charge is logged for")));
+    // Of returns as many as a charge bears, half of it; what is logged is nowhere estimated.
+    let many = "counted: {stock: A356-returns, mass: 50 kg}";
+    let (bill, _) = after(&manifest(), &[many, RAMMED, bare], &two_heats());
+    near(there(&bill, "A356"), 14.0 - charge / 2.0);
+    let (bill, _) = after(&manifest(), &[RAMMED, POURED], &two_heats());
+    assert!(bill.holdings.iter().all(|h| h.uncharged.is_empty()));
+}
+
+#[test]
 fn a_mould_that_stands_holds_its_sand_until_it_is_shaken_out() {
     let mut plan = two_heats();
     plan.moulds[0].standing = Some("M1".into());

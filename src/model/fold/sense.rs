@@ -73,6 +73,10 @@ impl Fold<'_> {
             self.heel(line, e, charged);
             self.fuel(line, e, alloy, charged);
         }
+        if e.charge.is_empty() && !e.moulds.is_empty() {
+            let says = format!("no charge is logged for heat {}", e.heat.value);
+            self.odd(line, format!("{says}: its metal counts as estimated for its moulds"));
+        }
         let pot = e.crucible.as_ref();
         if let Some((id, pot)) = pot.and_then(|c| build.shop.crucibles.get_key_value(&c.value)) {
             self.pot(line, e, alloy, (id, pot));
