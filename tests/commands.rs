@@ -501,6 +501,35 @@ fn a_heel_is_charged_once_and_a_shelf_is_emptied_once() {
     );
 }
 
+/// Charge and pour sheet of a heat tell one shortage, and the charge once it is bought.
+#[test]
+fn what_a_heat_is_short_of_is_told_once() {
+    let dir = ready("demo");
+    let dir = dir.path();
+    let heats = json(dir, &["heats"]);
+    let mut short = 0;
+    for heat in list(&heats, "heats").iter().map(|h| word(h, "heat")) {
+        let sheet = json(dir, &["sheet", "heat", heat, "--force"]);
+        let charge = json(dir, &["charge", heat]);
+        if sheet["short"].is_null() || charge["possible"] == true {
+            continue;
+        }
+        short += 1;
+        let plain = |text: &str| text.replace('\u{a0}', " ");
+        let shown = plain(word(&sheet["short"], "shown"));
+        let ways = list(&charge, "in_the_way");
+        assert_eq!(ways, &[serde_json::json!(format!("{shown} of metal is missing"))]);
+        assert_eq!(charge["once_bought"], true);
+        // What the sheet says to put in is what the charge says.
+        let of = |view: &Value, key: &str, id: &str| -> Vec<(String, String)> {
+            let all = list(view, key).iter();
+            all.map(|m| (word(m, id).to_owned(), plain(word(m, "mass")))).collect()
+        };
+        assert_eq!(of(&charge, "metals", "id"), of(&sheet, "made_up", "metal"));
+    }
+    assert!(short >= 2, "{heats}");
+}
+
 /// Where the last day to order lies behind, the list says by how much.
 #[test]
 fn an_order_whose_day_is_over_says_so() {
@@ -544,6 +573,8 @@ fn a_charge_is_made_up_within_the_limits() {
         "mass",
         "possible",
         "in_the_way",
+        "short_kg",
+        "once_bought",
         "metals",
         "elements",
         "binding",

@@ -111,8 +111,18 @@ fn weighed(text: &str) -> Result<Mass, Stop> {
     Ok(Mass::from_si(mass.likely))
 }
 
-/// The cheapest charge of so much of an alloy.
+/// The cheapest charge of so much of an alloy; for a heat of the plan that lacks metal, the one once
+/// that is bought.
 fn made_up(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<ChargeView, Stop> {
+    let view = tried(build, estimates, ask)?;
+    if view.short_kg.is_none() || ask.count == Count::Sold {
+        return Ok(view);
+    }
+    let bought = tried(build, estimates, &Ask { count: Count::Sold, ..ask.clone() })?;
+    Ok(if bought.possible { view.once_bought(bought) } else { view })
+}
+
+fn tried(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<ChargeView, Stop> {
     let mut at = at_hand(build, estimates, ask).map_err(Stop::usage)?;
     let outcome = at.make_up();
     ChargeView::new(build, &at, &outcome, ask.pour)

@@ -162,7 +162,7 @@ fn heat(
     (mut view, name): (HeatSheet, &str),
 ) -> Made {
     if let Some(there) = lighting {
-        view = view.with_shelf(build, pour, there);
+        view = view.with_shelf(build, there);
     }
     if let Some(charge) = charge::for_sheet(build, estimates, pour, lighting) {
         view = view.with_charge(&charge);

@@ -42,6 +42,10 @@ pub struct AtHand {
     pub rooms: Vec<(String, f64)>,
     /// Metal of the alloy that there is when the heat is lit, where that is what counts.
     pub lighting: Option<AtLighting>,
+    /// What the plan has short of the charge when the heat is lit, kg, where it has not enough.
+    pub short: Option<f64>,
+    /// What of that is on order, kg.
+    pub on_order: f64,
     /// The question itself.
     pub blend: Blend,
 }
@@ -169,7 +173,14 @@ pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<At
         sources,
     };
     let pot = crucible_for_all(build, alloy, &Figure::counted("charge", mass, "asked for"));
+    let short = ask.lighting.map(|there| match ask.count {
+        Count::There => there.lacks,
+        _ => there.short(),
+    });
+    let on_order = ask.lighting.filter(|_| ask.count == Count::There);
     Ok(AtHand {
+        short: short.filter(|kg| *kg > 0.0),
+        on_order: on_order.map_or(0.0, |there| there.coming.min(there.lacks)),
         rooms: rooms(build, alloy, ask),
         alloy: alloy.clone(),
         composition: limits,

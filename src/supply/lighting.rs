@@ -16,6 +16,8 @@ pub struct AtLighting {
     pub returns: f64,
     /// As many of them as go into its charge.
     pub melted_again: f64,
+    /// What ingot and these returns fall short of its charge.
+    pub lacks: f64,
 }
 
 impl AtLighting {
@@ -27,11 +29,18 @@ impl AtLighting {
         let walk = flow.likely.stocks.get(&pour.alloy.id)?;
         let [before, after] = walk.charging(lit, nth)?;
         let coming = on_the_way(build, &pour.alloy.id, lit.date());
+        let (ingot, melted_again) = (before.stock.max(0.0), before.returns - after.returns);
         Some(Self {
-            ingot: before.stock.max(0.0),
+            ingot,
             coming: (coming + before.stock.min(0.0)).max(0.0),
             returns: before.returns,
-            melted_again: before.returns - after.returns,
+            melted_again,
+            lacks: pour.short_of(ingot + melted_again).map_or(0.0, |f| f.si()),
         })
+    }
+
+    /// What is short when it is lit, with what is on order; kg.
+    pub fn short(&self) -> f64 {
+        (self.lacks - self.coming).max(0.0)
     }
 }

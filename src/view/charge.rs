@@ -32,6 +32,10 @@ pub struct ChargeView {
     pub possible: bool,
     /// What stands in the way, in words; empty where it is possible.
     pub in_the_way: Vec<String>,
+    /// What is missing of the metal for a heat of the plan when it is lit, kg.
+    pub short_kg: Option<f64>,
+    /// Whether what goes in is the charge once that is bought.
+    pub once_bought: bool,
     /// What goes in; where it is not possible, the charge that comes nearest.
     pub metals: Vec<MetalRow>,
     /// The elements against their limits.
@@ -157,13 +161,22 @@ fn in_the_way(at: &AtHand, (limit, by): &(Limit, f64), shown: &dyn Fn(f64) -> St
         Limit::Returns => {
             (format!("returns are {} points over their share", percent(*by)), "ingot".into())
         }
-        _ => (format!("{} of metal is missing", shown(*by)), String::new()),
+        _ => (missing(at, *by, shown), String::new()),
     };
     let there: Vec<String> = at.would_help(*limit).iter().map(|id| format!("`{id}`")).collect();
     match (there.is_empty(), other.is_empty()) {
         (false, _) => format!("{what} (more of {} would help)", there.join(" or ")),
         (true, false) => format!("{what} ({other} would help)"),
         (true, true) => what,
+    }
+}
+
+/// How much metal is missing: for a heat of the plan what the plan has short when it is lit.
+fn missing(at: &AtHand, by: f64, shown: &dyn Fn(f64) -> String) -> String {
+    let says = format!("{} of metal is missing", shown(at.short.unwrap_or(by)));
+    match at.short.is_some() && at.on_order > 0.0 {
+        true => format!("{says}, {} of that is on order", shown(at.on_order)),
+        false => says,
     }
 }
 
@@ -241,7 +254,8 @@ impl ChargeView {
         let all: f64 = made.amounts.iter().sum();
         let missing = broken.iter().any(|(limit, _)| *limit == Limit::Mass);
         let in_the_way = broken.iter().map(|b| in_the_way(at, b, &shown));
-        let in_the_way = in_the_way.chain(missing.then(|| pieces(at, made, &shown)).flatten());
+        let in_the_way =
+            in_the_way.chain(missing.then(|| pieces(at, made, &shown)).flatten()).collect();
         let metals = at.metals.iter().zip(&made.amounts).zip(&at.blend.sources);
         let metals = metals.filter(|((_, kg), _)| **kg > 0.0).map(|((id, kg), source)| MetalRow {
             id: id.to_string(),
@@ -289,7 +303,9 @@ impl ChargeView {
             mass_kg: at.blend.mass,
             mass: shown(at.blend.mass),
             possible: broken.is_empty(),
-            in_the_way: in_the_way.collect(),
+            in_the_way,
+            short_kg: at.short.filter(|_| missing),
+            once_bought: false,
             metals,
             elements: elements.collect(),
             binding: made.binding.iter().map(|l| words(*l, at)).collect(),
@@ -303,6 +319,15 @@ impl ChargeView {
             notes: notes(at, pour, all, &shown),
             cautions: burns.then(|| caution(build, "magnesium")).flatten().into_iter().collect(),
         })
+    }
+
+    /// A charge that only lacks metal, with the one that is made once that is bought.
+    pub fn once_bought(mut self, bought: Self) -> Self {
+        self.in_the_way.truncate(1);
+        (self.once_bought, self.metals, self.elements) = (true, bought.metals, bought.elements);
+        (self.cost, self.binding, self.unpriced) = (bought.cost, bought.binding, bought.unpriced);
+        (self.proven, self.gap, self.cautions) = (bought.proven, bought.gap, bought.cautions);
+        self
     }
 
     /// What goes in, and what that makes.
@@ -349,7 +374,11 @@ impl ChargeView {
             let why = self.in_the_way.join("; ");
             say(&mut out, &format!("cannot be made of the metals at hand: {why}"));
             if !self.metals.is_empty() {
-                say(&mut out, "the charge that comes nearest:\n");
+                let which = match self.once_bought {
+                    true => "the charge once that is bought:\n",
+                    false => "the charge that comes nearest:\n",
+                };
+                say(&mut out, which);
             }
         }
         if self.metals.is_empty() {

@@ -94,7 +94,7 @@ impl Folder<'_> {
                     let there = bill.flow.as_ref();
                     let there = there.and_then(|flow| AtLighting::of(build, flow, schedule, &pour));
                     printed(match there {
-                        Some(there) => sheet.with_shelf(build, &pour, there),
+                        Some(there) => sheet.with_shelf(build, there),
                         None => sheet,
                     })
                 };

@@ -390,7 +390,7 @@ impl HeatSheet {
     }
 
     /// The same with the metal that the plan has when the furnace is lit.
-    pub fn with_shelf(mut self, build: &Build, pour: &Pour, there: AtLighting) -> Self {
+    pub fn with_shelf(mut self, build: &Build, there: AtLighting) -> Self {
         let of = self.heat.clone().unwrap_or_default();
         let mass = |name, kg, says, ask| {
             let figure = Figure::<Mass>::counted(name, kg, says);
@@ -399,13 +399,12 @@ impl HeatSheet {
         const BY_THEN: &str = "by the plan, when the furnace is lit, if none is bought";
         const DUE: &str = "what is on order and should be here when the furnace is lit";
         let AtLighting { ingot, coming, melted_again, .. } = there;
+        const SHORT: &str = "charge less metal in the shop";
         self.in_shop = Some(mass("in the shop", ingot, BY_THEN, "stock"));
         self.coming = (coming > 0.0).then(|| mass("on order", coming, DUE, "on-order"));
         self.returns =
             (melted_again > 0.0).then(|| mass("returns", melted_again, BY_THEN, "returns"));
-        self.short = pour
-            .short_of(ingot + coming + melted_again)
-            .map(|f| shown(f.node(), build.header.units, &of, "short"));
+        self.short = (there.short() > 0.0).then(|| mass("short", there.short(), SHORT, "short"));
         self
     }
 
