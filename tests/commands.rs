@@ -530,6 +530,24 @@ fn what_a_heat_is_short_of_is_told_once() {
     assert!(short >= 2, "{heats}");
 }
 
+/// Where no metal of the shop is of the alloy, that is told, and not that metal on the shelf is missing.
+#[test]
+fn a_charge_of_an_alloy_that_no_metal_is_of_says_so() {
+    let dir = ready("demo");
+    let manifest = dir.path().join("build.yaml");
+    let text = fs::read_to_string(&manifest).expect("a build");
+    let lines = text.lines().filter(|l| !l.starts_with("  ostrel-bronze:"));
+    fs::write(&manifest, lines.map(|l| format!("{l}\n")).collect::<String>()).expect("written");
+    let charge = json(dir.path(), &["charge", "C905", "2kg"]);
+    let ways = list(&charge, "in_the_way");
+    assert_eq!(ways.len(), 1, "{charge}");
+    let way = ways[0].as_str().expect("words");
+    assert!(way.starts_with("no entry of `metals:` is of C905, so none of it counts"), "{way}");
+    // Where metals are of it and there is too little, that is what is missing.
+    let charge = json(dir.path(), &["charge", "ZA-12", "50kg"]);
+    assert!(list(&charge, "in_the_way")[0].as_str().is_some_and(|w| w.contains("is missing")));
+}
+
 /// Where the last day to order lies behind, the list says by how much.
 #[test]
 fn an_order_whose_day_is_over_says_so() {

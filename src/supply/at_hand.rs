@@ -32,6 +32,8 @@ pub struct AtHand {
     /// Metals of another base that are returns, or hold elements for which the alloy has no limit:
     /// they stay out.
     pub left_out: Vec<Id>,
+    /// Whether any metal is of the alloy: made of it, or taken from its stock.
+    pub has_own: bool,
     /// Metals so rich in magnesium that they may burn as they are added.
     pub burning: Vec<Id>,
     /// Metals, returns left out, of which no price is known: they count as nothing.
@@ -188,6 +190,7 @@ pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<At
         metals: build.metals.keys().cloned().collect(),
         unlimited,
         left_out,
+        has_own: build.metals.iter().any(|(id, metal)| is_of(&alloy.id, id, metal)),
         burning,
         unpriced,
         pot,
@@ -244,6 +247,13 @@ fn rooms(build: &Build, alloy: &Alloy, ask: &Ask<'_>) -> Vec<(String, f64)> {
     };
     let names: Vec<&str> = pour.crucibles.iter().map(|id| &**id).collect();
     vec![(names.join(" and "), pour.room(build).unwrap_or(mass).max(mass))]
+}
+
+/// Whether a metal is made of this alloy, or taken from its stock.
+fn is_of(alloy: &Id, id: &Id, metal: &Metal) -> bool {
+    let stock = metal.stock.as_ref().unwrap_or(id);
+    let made_of = matches!(&metal.made_of, MadeOf::Alloy(of) if of == alloy);
+    made_of || stock == alloy || *stock == returns_of(alloy)
 }
 
 /// What lies in the shop, and what it was bought for.

@@ -180,6 +180,14 @@ fn missing(at: &AtHand, by: f64, shown: &dyn Fn(f64) -> String) -> String {
     }
 }
 
+/// Said where the metals of the shop tell nothing of an alloy.
+fn none_of(at: &AtHand) -> String {
+    let alloy = &at.alloy.id;
+    format!(
+        "no entry of `metals:` is of {alloy}, so none of it counts, whatever lies on the shelf: give it one with its composition and `stock: {alloy}`"
+    )
+}
+
 /// Why whole pieces do not make a charge that is missing metal, in words.
 fn pieces(at: &AtHand, made: &MadeUp, shown: &dyn Fn(f64) -> String) -> Option<String> {
     let all: f64 = made.amounts.iter().sum();
@@ -253,9 +261,13 @@ impl ChargeView {
         let shown = |kg: f64| show(Kind::Mass, kg, build.header.units);
         let all: f64 = made.amounts.iter().sum();
         let missing = broken.iter().any(|(limit, _)| *limit == Limit::Mass);
-        let in_the_way = broken.iter().map(|b| in_the_way(at, b, &shown));
-        let in_the_way =
-            in_the_way.chain(missing.then(|| pieces(at, made, &shown)).flatten()).collect();
+        let in_the_way = match missing && !at.has_own && all <= 0.0 {
+            true => vec![none_of(at)],
+            false => {
+                let ways = broken.iter().map(|b| in_the_way(at, b, &shown));
+                ways.chain(missing.then(|| pieces(at, made, &shown)).flatten()).collect()
+            }
+        };
         let metals = at.metals.iter().zip(&made.amounts).zip(&at.blend.sources);
         let metals = metals.filter(|((_, kg), _)| **kg > 0.0).map(|((id, kg), source)| MetalRow {
             id: id.to_string(),
