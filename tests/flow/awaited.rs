@@ -146,6 +146,13 @@ fn what_waits_is_told_with_what_is_lacking_and_the_last_day_to_order() {
         ["H1 waits for 6 kg of Aluminium A356. Ordered by 2026-03-02 at the latest, it is there \
           by 2026-03-07"]
     );
+    // What need not be there before the 6th is ordered for that day, as what is to be bought is.
+    let quick = sold("    delivery: 1 d\n", &[]);
+    assert_eq!(
+        say(&quick, 2, &[3]),
+        ["H1 waits for 6 kg of Aluminium A356. Ordered by 2026-03-04 at the latest, it is there \
+          by 2026-03-06"]
+    );
     let build = sold("", &["ordered: {stock: A356, mass: 12 kg, expected: 2026-03-08}"]);
     // Without the order, at the most as much as the walk that uses most lacks by the second heat.
     let bill = bill(&build, &estimate(&build), &plan());

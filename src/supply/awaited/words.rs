@@ -48,7 +48,8 @@ pub fn waits(build: &Build, bill: &Bill, schedule: &Schedule, awaited: &[Awaited
     for Awaited { job, of, until, .. } in awaited {
         let Some(job) = schedule.jobs.iter().find(|j| j.name == *job) else { continue };
         let much = much(build, bill, of, *until, last(of, *until).unwrap_or(*until));
-        add((*until, comes(build, of, *until)), [named(build, schedule, job), much]);
+        let on = needed(build, bill, of, *until);
+        add((on, comes(build, of, on)), [named(build, schedule, job), much]);
     }
     for line in bill.lines() {
         let early = too_early(build, bill, line, &|_| None);
@@ -60,7 +61,8 @@ pub fn waits(build: &Build, bill: &Bill, schedule: &Schedule, awaited: &[Awaited
             let sand =
                 format!("the sand of {} when it is shaken out", build.parts[mould.part].id());
             let much = much(build, bill, &line.id, until, mould.shaken_out.date());
-            add((until, comes(build, &line.id, until)), [sand, much]);
+            let on = needed(build, bill, &line.id, until);
+            add((on, comes(build, &line.id, on)), [sand, much]);
         }
     }
     let told = |((until, comes), [who, what]): ((NaiveDate, String), [Vec<String>; 2])| {
@@ -79,6 +81,17 @@ fn some_of(mut list: Vec<String>, between: &str) -> String {
     list.truncate(NAMED);
     list.extend((more > 0).then(|| format!("{more} more")));
     list.join(between)
+}
+
+/// The day by which a material that can be there on one is to be there: where it is still to be
+/// ordered, the later day on which the plan needs it, as what is to be bought goes by.
+fn needed(build: &Build, bill: &Bill, of: &Id, until: NaiveDate) -> NaiveDate {
+    let material = || bill.lines().find(|line| line.id == *of).and_then(|line| line.by);
+    let mut parts = bill.bought.iter().chain(&bill.made);
+    let part = parts.find(|line| line.id == *of).and_then(|line| line.by);
+    let on_order = arrivals(build, of).iter().any(|(day, _)| *day == until);
+    let by = part.or_else(material).filter(|_| !on_order);
+    by.map_or(until, |by| by.max(until))
 }
 
 /// How a material comes on a day: as it was ordered, or ordered by the last day for it.
