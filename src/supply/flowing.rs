@@ -250,8 +250,10 @@ fn counted_too(build: &Build, fuel: &str, warming: &[Node]) -> Option<String> {
         format!("{}, {}", n.name(), show(Kind::Mass, n.range().likely, build.header.units))
     });
     let each: Vec<String> = each.collect();
-    let says =
-        || format!("{fuel}: {} is in the amount to buy, but not in the totals", each.join(" and "));
+    let says = || {
+        let each = each.join(" and ");
+        format!("{fuel}: {each}, is in what is to come; the sum mould by mould is without it")
+    };
     (!each.is_empty()).then(says)
 }
 

@@ -382,7 +382,7 @@ fn a_cold_furnace_burns_its_warm_up_once_a_day() {
     near(with - without, 2.0 * 36.0 / 50.05);
     let note = note.expect("a note");
     assert!(
-        note.contains("warming drum from cold, 2 x, 1.44 kg is in the amount to buy"),
+        note.contains("warming drum from cold, 2 x, 1.44 kg, is in what is to come; the sum"),
         "{note}"
     );
     // Both on one day, the second lit when the first is poured: it finds the furnace hot.
