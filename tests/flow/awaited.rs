@@ -84,8 +84,12 @@ fn what_is_on_order_counts_from_the_day_it_is_there() {
 fn what_was_promised_first_has_the_metal_first() {
     let build =
         sold("    delivery: 20 d\n", &["ordered: {stock: A356, mass: 7 kg, expected: 2026-03-02}"]);
-    let heat =
-        |heat: &str, on| PromisedHeat { heat: heat.into(), pour: at(on, 11), moulds: vec![] };
+    let heat = |heat: &str, on| PromisedHeat {
+        lit: None,
+        heat: heat.into(),
+        pour: at(on, 11),
+        moulds: vec![],
+    };
     let promised = |heats| Kept { heats, ..Kept::default() };
     let first = promised(vec![heat("H1", 5), heat("H2", 12)]);
     assert_eq!(waiting(&build, Some(&first)), [("block/2 pour".to_owned(), 23)]);
