@@ -56,7 +56,8 @@ impl Teller<'_> {
         let mut told: Vec<&(usize, Changed)> = mine.collect();
         let others = told.is_empty();
         if others {
-            told = changes.iter().collect();
+            // What is not waited for moves nothing but by the hours it takes.
+            told = changes.iter().filter(|(n, c)| c.minutes(self.work, *n) > 0).collect();
         }
         told.sort_by_key(|(n, change)| (std::cmp::Reverse(change.minutes(self.work, *n)), *n));
         let Some((n, change)) = told.first() else { return self.of_itself() };

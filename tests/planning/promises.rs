@@ -174,6 +174,32 @@ parts:
     assert!(told.ends_with(": shaft make takes 180 min less than it was planned to"), "{told}");
 }
 
+/// The motor should have come by the 2nd. Nothing waits for it, so that it moves nothing; the shorter Saturday
+/// does.
+#[test]
+fn a_delivery_that_is_late_is_no_cause_of_what_does_not_wait_for_it() {
+    let on = |day: u32, hours: u32| {
+        let text = format!(
+            "
+build: {{title: Late, begun: 2026-01-01}}
+shop: {{people: {{me: {{hours: {{sat: {hours} h}}}}}}}}
+parts:
+  shaft: {{made: {{from: bar, hours: 9 h}}, steps: {{fit: 30 min}}}}
+  motor: {{bought: {{delivery: 1 d}}, steps: {{fit: none}}}}
+"
+        );
+        let day = chrono::NaiveDate::from_ymd_opt(2026, 1, day).expect("a day");
+        super::builds::read_on(&text, "", day)
+    };
+    let (_, kept) = keeping(&on(1, 6), Aim::Finish, 1, None);
+    let then = keeping(&on(3, 4), Aim::Finish, 1, Some(&kept)).0;
+    let [told] = &*then.moved else { panic!("{:?}", then.moved) };
+    assert!(told.contains("the hours or the equipment of the shop have changed"), "{told}");
+    // What is asked for the moment: the motor alone is late.
+    let then = keeping(&on(3, 6), Aim::Finish, 1, Some(&kept)).0;
+    assert_eq!(then.moved, [""; 0]);
+}
+
 /// Two castings of 1.2 kg in one heat of a large pot, in two of a small one.
 const TWO: &str = "
 build: {title: Two, begun: 2026-01-10}
