@@ -2,6 +2,7 @@
 //! it was promised by.
 
 use super::builds::{SHIPPED, files, keeping, random, read};
+use pourwright::manifest::Step;
 use pourwright::model::Build;
 use pourwright::plan::{Aim, PlannedHeat, Schedule};
 use std::fmt::Write;
@@ -172,6 +173,89 @@ parts:
     let then = keeping(&on(5), Aim::Finish, 1, Some(&kept)).0;
     let [told] = &*then.moved else { panic!("{:?}", then.moved) };
     assert!(told.ends_with(": shaft make takes 180 min less than it was planned to"), "{told}");
+}
+
+/// A day of two heats, 30 min to ram each mould, 30 to warm up, 90 to melt, 2 h to clear up: what is logged as
+/// it was planned leaves the rest of the day as it was.
+#[test]
+fn what_is_logged_on_the_day_of_a_heat_as_planned_moves_nothing() {
+    let furnace = "efficiency: 10 %, warm-up: 30 min, set-up: none, clear-up: 2 h}";
+    let on = |journal: &str| {
+        let casts = ["bed", "arm"].map(|part| {
+            format!(
+                "  {part}: {{casting: {{pattern: {part}, alloy: A356, mass: 1.2 kg}}, steps: {{pattern: none, ram: 30 min, pour: 15 min, fettle: none, inspect: none}}}}\n"
+            )
+        });
+        let text = TWO.replace("efficiency: 10 %, set-up: none, clear-up: none}", furnace);
+        let text = text.replace("begun: 2026-01-10", "begun: 2026-01-01");
+        let text = text.replace("HOLDS", "1.2 L") + &casts.concat();
+        let day = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).expect("a day");
+        let made = ["bed", "arm"].map(|pattern| {
+            format!(
+                "---\nid: {pattern}\nat: 2026-01-09 09:00\ndone: {{pattern: {pattern}, hours: 1 h}}\n"
+            )
+        });
+        super::builds::read_on(&text, &(made.concat() + journal), day)
+    };
+    let times = |s: &Schedule| -> Vec<String> {
+        s.heats.iter().map(|h| format!("{} {} {}", h.name, h.lit, h.pour)).collect()
+    };
+    let (first, kept) = keeping(&on(""), Aim::Finish, 60, None);
+    let planned = times(&first);
+    assert_eq!(planned.len(), 2, "{planned:?} {:?}", first.missing);
+    let mut journal = String::new();
+    let mut kept = kept;
+    for (n, heat) in first.heats.iter().enumerate() {
+        let mould = &first.moulds[heat.moulds[0]];
+        let part = on("").parts[mould.part].id().to_string();
+        let rammed =
+            first.jobs.iter().find(|j| j.step == Step::Ram && j.mould == Some(heat.moulds[0]));
+        let rammed = rammed.expect("rammed").end;
+        journal += &format!(
+            "---\nid: r{n}\nat: {}\nrammed: {{mould: M{n}, pattern: {part}, flask: box, castings: {{{part}: 1}}}}\n",
+            rammed.format("%Y-%m-%d %H:%M")
+        );
+        let (then, keep) = keeping(&on(&journal), Aim::Finish, 60, Some(&kept));
+        if n == 0 {
+            assert_eq!(times(&then), planned, "{n} rammed: {:?}", then.moved);
+        }
+        journal += &format!(
+            "---\nid: p{n}\nat: {}\npoured: {{heat: {}, alloy: A356, moulds: [M{n}]}}\n",
+            heat.over.format("%Y-%m-%d %H:%M"),
+            heat.name
+        );
+        let (then, _) = keeping(&on(&journal), Aim::Finish, 60, Some(&keep));
+        // The next finds the furnace no hotter than it is told, and comes no later for that.
+        for (then, planned) in then.heats.iter().zip(&first.heats[n + 1..]) {
+            assert_eq!((&then.name, then.lit.date()), (&planned.name, planned.lit.date()));
+            assert!(then.pour <= planned.pour, "{n} poured: {} at {}", then.name, then.pour);
+        }
+        assert_eq!(then.heats.len(), first.heats.len() - n - 1);
+        kept = keeping(&on(&journal), Aim::Finish, 60, Some(&keep)).1;
+    }
+}
+
+/// An evening of the demo goes by with nothing done: no heat moves by more than a week for that, and those of
+/// the next Saturday not at all unless their work cannot be done by then.
+#[test]
+fn an_evening_that_is_missed_does_not_tear_up_the_plan() {
+    let [manifest, journal] = super::builds::files("demo");
+    let on = |day: u32| {
+        let day = chrono::NaiveDate::from_ymd_opt(2026, 7, day).expect("a day");
+        super::builds::read_on(&manifest, &journal, day)
+    };
+    let (first, kept) = keeping(&on(8), Aim::Finish, 400, None);
+    let (then, _) = keeping(&on(9), Aim::Finish, 400, Some(&kept));
+    let mut moved = 0;
+    for heat in &first.heats {
+        let now = then.heats.iter().find(|h| h.name == heat.name);
+        let now = now.unwrap_or_else(|| panic!("{} is gone", heat.name));
+        let days = (now.pour.date() - heat.pour.date()).num_days().abs();
+        assert!(days <= 7, "{} moves by {days} days: {:?}", heat.name, then.moved);
+        assert_eq!(now.moulds.len(), heat.moulds.len(), "{}", heat.name);
+        moved += usize::from(days > 0);
+    }
+    assert!(moved < first.heats.len() / 2 + 1, "{moved} of {} move", first.heats.len());
 }
 
 /// The motor should have come by the 2nd. Nothing waits for it, so that it moves nothing; the shorter Saturday

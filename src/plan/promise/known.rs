@@ -129,9 +129,17 @@ impl<'a> Known<'a> {
         let rank: HashMap<&str, f64> = jobs.map(|(i, job)| (&*job.job, most - i as f64)).collect();
         let mut keys: Vec<Option<f64>> =
             self.names.iter().map(|name| rank.get(&**name).copied()).collect();
-        for (mould, slot) in work.moulds.iter().zip(&self.slots) {
-            if mould.standing.is_some() && slot.is_none() {
+        for (mould, slot) in
+            work.moulds.iter().zip(&self.slots).filter(|(m, _)| m.standing.is_some())
+        {
+            let Some((h, m)) = slot else {
                 mould.items.iter().flatten().for_each(|n| keys[*n] = Some(most + 1.0));
+                continue;
+            };
+            // Rammed, it is as urgent as its ramming was: it does not fall behind what was rammed after it.
+            let rammed = rank.get(&*step_of(&self.kept.heats[*h].moulds[*m].mould, Step::Ram));
+            if let Some((pour, rammed)) = mould.items[1].zip(rammed) {
+                keys[pour] = Some(keys[pour].map_or(*rammed, |key| key.max(*rammed)));
             }
         }
         for &n in work.order().iter().rev() {
