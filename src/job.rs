@@ -203,6 +203,10 @@ const MOST_UNASKED: usize = 10_000;
 /// Tries of plans times steps of the build: well within two seconds on any machine of today.
 const TRIED_STEPS: usize = 2_500_000;
 
+/// A quick look tries so many times fewer plans, but these at least.
+const QUICKER: usize = 16;
+const LEAST_QUICK: usize = 40;
+
 /// Puts the work into sessions and heats. The plan in force is taken as it is while all that it
 /// depends on stands; else one is looked for, from the plan in force on. `stop` is told how many
 /// plans of how many were tried, and says whether to look no further.
@@ -248,8 +252,12 @@ pub fn plan(
     let mut awaited = supply::still(&build, once_awaited.clone());
     // Where more is known of a material, what waits for it is seen by the plan in force as it is.
     let mut look = awaited.len() == once_awaited.len();
+    // Each shortage is found by a plan, and what then waits takes another. Until nothing is short a
+    // quick look will do; the plan that counts is looked for with all tries.
+    let quick = (tries / QUICKER).max(LEAST_QUICK).min(tries);
+    let mut looked = tries;
     let (mut schedule, kept, bill) = loop {
-        let budget = Budget { tries: if look { tries } else { 0 }, seed: search.seed, stop };
+        let budget = Budget { tries: if look { looked } else { 0 }, seed: search.seed, stop };
         let options = SearchOptions {
             aim,
             kept: promised,
@@ -264,9 +272,10 @@ pub fn plan(
         let same = |a: &Awaited, b: &Awaited| (&a.job, &a.of) == (&b.job, &b.of);
         let mut short = supply::short(&build, &bill, &schedule, promised);
         short.retain(|a| !awaited.iter().any(|b| same(a, b) && a.until <= b.until));
-        if short.is_empty() && look {
+        if short.is_empty() && look && (looked == tries || schedule.tried <= 1) {
             break (schedule, kept, bill);
         }
+        looked = if short.is_empty() { tries } else { quick };
         awaited.retain(|a| !short.iter().any(|b| same(a, b)));
         awaited.extend(short);
         look = true;
