@@ -250,25 +250,17 @@ fn grouping_and_timing_reach_the_optimum() {
         (question, (format!("seed {seed}, {word} first"), answer))
     });
     let (asked, ours): (Vec<Value>, Vec<(String, Value)>) = planned.unzip();
-    let question = json!({"builds": asked, "seconds": 30});
+    let question = json!({"builds": asked, "effort": 8});
     let test = "grouping_and_timing_reach_the_optimum";
     let Some(told) = common::ask(test, "heats", &question) else { return };
     let best = told["builds"].as_array().expect("builds");
     assert_eq!(best.len(), ours.len());
-    // Where the proof took too long the answer is a plan all the same, and may not be better.
-    let rank = |name: &str, of: &Value| {
-        let [day, heats] = ["day", "heats"].map(|key| of[key].as_i64().expect("a count"));
-        if name.ends_with("finish first") { (day, heats) } else { (heats, day) }
-    };
-    let mut proven = 0;
     let mut worse = Vec::new();
     for ((name, ours), best) in ours.iter().zip(best) {
         assert!(!best.is_null(), "{name}: what was planned is no plan of the model");
-        proven += usize::from(best["proven"] == true);
-        if best["proven"] == true && best != ours || rank(name, best) < rank(name, ours) {
+        if best != ours {
             worse.push(format!("{name}: {ours}, the optimum is {best}"));
         }
     }
     assert!(worse.is_empty(), "{} of {}:\n{}", worse.len(), ours.len(), worse.join("\n"));
-    assert!(proven >= 56, "only {proven} of {} were proven in time", ours.len());
 }

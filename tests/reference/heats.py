@@ -16,12 +16,14 @@ stdin:  {"builds": [{"people": 1 or 2, "open": min, "length": min, "days": int, 
                      "needs": [[mould, step, mould, step], ...],
                      "arrives": [[mould, minute before which it is not fitted], ...],
                      "firsts": [[mould, [those poured in later heats, ...]], ...]}],
-         "seconds": 60}
+         "effort": 8}
 stdout: {"builds": [{"day": int, "heats": int, "proven": bool} | null, ...]}
 
 A heat takes "melt" before its pours, or "set_up" and what its moulds take to melt where that is more;
 on a furnace that is hot from a heat of the same day "set_up" falls away. A day with a heat ends with
 "clear_up". Days are counted from 0. null: nothing fits into so many days.
+"effort" is what the solver spends on each question at most, by its own count of work: what it
+proves does not depend on how busy the machine is.
 """
 
 import json
@@ -120,7 +122,7 @@ class Model(cp_model.CpModel):
         return start, end
 
 
-def best(build, first, most_heats, seconds):
+def best(build, first, most_heats, effort):
     model, moulds = Model(build), build["moulds"]
     patterns = [model.bench(minutes) for minutes in build["patterns"]]
     rams = [model.unbroken(m["ram"]) for m in moulds]
@@ -237,7 +239,7 @@ def best(build, first, most_heats, seconds):
         model.add(heats <= most_heats)
     model.minimize(finish if first == "finish" else heats)
     solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.max_deterministic_time = effort
     solver.parameters.num_workers = 2
     solver.parameters.random_seed = 1
     status = solver.solve(model)
@@ -247,19 +249,19 @@ def best(build, first, most_heats, seconds):
     return solver.value(finish), heats, status == cp_model.OPTIMAL
 
 
-def both(build, seconds):
+def both(build, effort):
     """What comes first, then the other, with the first at its best."""
     build = coarse(build)
     if build["aim"] == "finish":
-        first = best(build, "finish", None, seconds)
-        second = first and best(build | {"days": first[0] + 1}, "heats", None, seconds)
+        first = best(build, "finish", None, effort)
+        second = first and best(build | {"days": first[0] + 1}, "heats", None, effort)
     else:
-        first = best(build, "heats", None, seconds)
-        second = first and best(build, "finish", first[1], seconds)
+        first = best(build, "heats", None, effort)
+        second = first and best(build, "finish", first[1], effort)
     return second and {"day": second[0], "heats": second[1], "proven": first[2] and second[2]}
 
 
 if __name__ == "__main__":
     asked = json.load(sys.stdin)
-    answers = [both(build, asked.get("seconds", 60)) for build in asked["builds"]]
+    answers = [both(build, asked.get("effort", 8)) for build in asked["builds"]]
     json.dump({"builds": answers}, sys.stdout)

@@ -108,7 +108,7 @@ large = build | {"pots": [[[6, 9]]]}
 # comes on the third day is fitted then; metal that takes 4 h a mould to melt is a heat a day.
 cleared = large | {"clear_up": 100}
 slow = large | {"moulds": [m | {"melts": 240_000} for m in large["moulds"]]}
-apart, together, narrow, late, heavy, first, alone, both, third, slowly = ask("heats.py", {"seconds": 60, "builds": [
+apart, together, narrow, late, heavy, first, alone, both, third, slowly = ask("heats.py", {"effort": 8, "builds": [
     build, large, large | {"flasks": [1]}, build | {"days": 1},
     large | {"pots": [[[6, 5]]]}, large | {"firsts": [[0, [1]]]},
     cleared, cleared | {"people": 2}, large | {"arrives": [[1, 2 * 1440]]}, slow,
