@@ -3,9 +3,9 @@
 use crate::figure::Kind;
 use crate::view::text::held;
 use serde::Serialize;
-use std::collections::HashMap;
 use std::fmt;
-use tera::{Context, Tera, Value};
+use std::io::{self, Write};
+use tera::{Context, Kwargs, Map, State, Tera, Value};
 
 /// Why a page could not be filled: a template does not take what it is given, which a test shows.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -25,9 +25,8 @@ impl std::error::Error for Unfilled {}
 /// Where one is no template.
 pub(in crate::view) fn parsed(templates: &[(&str, &str)]) -> Result<Tera, Unfilled> {
     let mut tera = Tera::default();
-    tera.register_filter("held", |value: &Value, _: &HashMap<String, Value>| {
-        Ok(value.as_str().map_or_else(|| value.clone(), |text| held(text).into()))
-    });
+    tera.set_escape_fn(escaped);
+    tera.register_filter("held", |text: &str, _: Kwargs, _: &State| held(text));
     tera.add_raw_templates(templates.iter().copied()).map_err(whole)?;
     Ok(tera)
 }
@@ -41,8 +40,54 @@ pub(in crate::view) fn filled(
     tera: &Tera,
     name: &str,
 ) -> Result<String, Unfilled> {
-    let context = Context::from_serialize(view).map_err(whole)?;
+    let given = Value::try_from_serializable(view).map_err(whole)?;
+    let context = Context::from_serialize(&shown(&given).unwrap_or(given)).map_err(whole)?;
     Ok(bound(&tera.render(name, &context).map_err(whole)?))
+}
+
+/// What a page is given, as it is to stand there, where that is otherwise: a number that is whole
+/// has no point (a place in a drawing is `12`, not `12.0`), and what is no number is not told.
+fn shown(given: &Value) -> Option<Value> {
+    if let Some(list) = given.as_array() {
+        let others: Vec<Option<Value>> = list.iter().map(shown).collect();
+        let any = others.iter().any(Option::is_some);
+        let each = || list.iter().zip(&others).map(|(is, other)| other.as_ref().unwrap_or(is));
+        any.then(|| each().cloned().collect::<Vec<Value>>().into())
+    } else if let Some(map) = given.as_map() {
+        let others: Vec<_> =
+            map.iter().filter_map(|(key, is)| Some((key.clone(), shown(is)?))).collect();
+        (!others.is_empty()).then(|| {
+            let mut map: Map = map.clone();
+            map.extend(others);
+            map.into()
+        })
+    } else {
+        let number = given.as_f64().filter(|_| given.is_f64())?;
+        let whole = number as i64;
+        if !number.is_finite() {
+            Some(Value::none())
+        } else {
+            (whole as f64 == number).then(|| whole.into())
+        }
+    }
+}
+
+/// Text as it stands between tags, in an attribute, in a script.
+fn escaped(text: &str, out: &mut dyn Write) -> io::Result<()> {
+    let mut rest = text;
+    while let Some(at) = rest.find(['&', '<', '>', '"', '\'', '/']) {
+        out.write_all(&rest.as_bytes()[..at])?;
+        out.write_all(match rest.as_bytes()[at] {
+            b'&' => b"&amp;",
+            b'<' => b"&lt;",
+            b'>' => b"&gt;",
+            b'"' => b"&quot;",
+            b'\'' => b"&#x27;",
+            _ => b"&#x2F;",
+        })?;
+        rest = &rest[at + 1..];
+    }
+    out.write_all(rest.as_bytes())
 }
 
 /// What is typed or read by a machine keeps its spaces.
@@ -104,12 +149,46 @@ fn whole(error: tera::Error) -> Unfilled {
         says.push_str(&format!(": {under}"));
         cause = under.source();
     }
-    Unfilled(says)
+    // The word stands before it already where it is shown.
+    Unfilled(says.strip_prefix("error: ").map_or_else(|| says.clone(), str::to_owned))
 }
 
 #[cfg(test)]
 mod tests {
-    use super::bound;
+    use super::{bound, filled, parsed};
+    use serde_json::json;
+
+    fn page(template: &str) -> Result<String, super::Unfilled> {
+        let given = json!({
+            "name": "<b>5/8 & 'so'\"</b>", "none": null, "at": [12.0, 0.5, -3.0, 1e3], "of": {"x": 7.0},
+        });
+        filled(&given, &parsed(&[("a.html", template)])?, "a.html")
+    }
+
+    #[test]
+    fn every_text_is_escaped_and_only_once() {
+        let once = "&lt;b&gt;5&#x2F;8 &amp; &#x27;so&#x27;&quot;&lt;&#x2F;b&gt;";
+        for says in ["{{ name }}", "{{ none or name }}", "{{ [name] | join(sep='') }}"] {
+            assert_eq!(page(says).as_deref(), Ok(once), "{says}");
+        }
+        let through = "{% component p(t) %}{{ t | held }}{% endcomponent p %}{{ <p t={name} /> }}";
+        assert_eq!(page(through).map(|html| html.replace('\u{a0}', " ")).as_deref(), Ok(once));
+    }
+
+    #[test]
+    fn a_whole_number_has_no_point() {
+        let all = "{% for x in at %}{{ x }} {% endfor %}{{ of.x }}{{ none }}";
+        assert_eq!(page(all).as_deref(), Ok("12 0.5 -3 1000 7"));
+    }
+
+    #[test]
+    fn what_a_template_is_not_given_is_told() {
+        for faulty in ["{{ nothing }}", "{{ of.nothing }}", "{{ name | nothing }}", "{% if"] {
+            assert!(page(faulty).is_err(), "{faulty}");
+        }
+        let says = page("a\n{{ of.nothing }}").map_err(|e| e.to_string()).expect_err("a fault");
+        assert!(says.contains("nothing") && says.contains("a.html:2"), "{says}");
+    }
 
     #[test]
     fn a_figure_keeps_its_unit_on_the_line() {
