@@ -1,5 +1,8 @@
 //! Files that no builder would write: each ends in exit code 1 and a clear word, never a panic.
 
+#[path = "common/pictures.rs"]
+mod pictures;
+
 use pourwright::Today;
 use proptest::prelude::*;
 use std::fs;
@@ -539,10 +542,7 @@ const TAKEN: [&str; 12] = [
 fn cwe_400_a_picture_of_too_many_pixels_is_left_out_with_a_word() {
     let dir = tempfile::tempdir().expect("temporary folder");
     fs::write(dir.path().join("build.yaml"), PLAIN).expect("manifest");
-    let mut picture = std::io::Cursor::new(Vec::new());
-    let small = image::DynamicImage::new_rgb8(1, 1);
-    small.write_to(&mut picture, image::ImageFormat::Png).expect("a picture");
-    let mut picture = picture.into_inner();
+    let mut picture = pictures::png(1, 1, |_, _| [0; 3]);
     let side = 20_000_u32.to_be_bytes();
     picture[16..20].copy_from_slice(&side);
     picture[20..24].copy_from_slice(&side);

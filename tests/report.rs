@@ -3,6 +3,8 @@
 
 #[path = "common/browser.rs"]
 mod browser;
+#[path = "common/pictures.rs"]
+mod pictures;
 
 use chrono::NaiveDate;
 use pourwright::estimate::Estimates;
@@ -368,10 +370,9 @@ fn photos_are_embedded_small_or_refused_aloud() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("projects/filing-machine/build.yaml");
     std::fs::copy(root, dir.path().join("build.yaml")).expect("a copy");
     std::fs::create_dir(dir.path().join("photos")).expect("a folder");
-    let photo = image::RgbImage::from_fn(3000, 2000, |x, y| {
-        image::Rgb([(x * y % 251) as u8, (x % 256) as u8, (y % 256) as u8])
-    });
-    photo.save(dir.path().join("photos/base.png")).expect("a photo");
+    let photo =
+        pictures::png(3000, 2000, |x, y| [(x * y % 251) as u8, (x % 256) as u8, (y % 256) as u8]);
+    std::fs::write(dir.path().join("photos/base.png"), photo).expect("a photo");
     std::fs::write(dir.path().join("photos/no.heic"), b"ftypheic").expect("a file");
     let file = std::fs::File::create(dir.path().join("photos/huge.jpg")).expect("a file");
     file.set_len(50 << 20).expect("room");
@@ -411,8 +412,10 @@ fn photos_are_embedded_small_or_refused_aloud() {
     assert!(data.len() < 200_000, "{} letters", data.len());
     use base64::Engine;
     let jpeg = base64::engine::general_purpose::STANDARD.decode(data).expect("base64");
-    let small = image::load_from_memory(&jpeg).expect("a JPEG");
-    assert_eq!((small.width(), small.height()), (560, 373));
+    let mut small =
+        zune_jpeg::JpegDecoder::new(zune_jpeg::zune_core::bytestream::ZCursor::new(&jpeg));
+    small.decode().expect("a JPEG");
+    assert_eq!(small.dimensions(), Some((560, 373)));
     assert!(html.contains("alt=\"seen a\""));
 }
 
@@ -756,7 +759,8 @@ rammed: {mould: M1, pattern: gib, flask: box, castings: {gib: 1, clapper: 1}, sa
 ";
     std::fs::write(dir.path().join("build.yaml"), build).expect("a manifest");
     std::fs::write(dir.path().join("journal.yaml"), journal).expect("a journal");
-    image::RgbImage::new(60, 40).save(dir.path().join("mould.png")).expect("a photo");
+    let photo = pictures::png(60, 40, |_, _| [0; 3]);
+    std::fs::write(dir.path().join("mould.png"), photo).expect("a photo");
     let out = Command::new(env!("CARGO_BIN_EXE_pourwright"))
         .args(["report", "--today", "2026-01-11", "--build"])
         .arg(dir.path())

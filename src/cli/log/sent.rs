@@ -83,7 +83,7 @@ impl Sent {
         if !bytes.starts_with(&[0xff, 0xd8, 0xff]) {
             return Err(refused("this is not a JPEG".into()));
         }
-        photos::small(bytes.clone()).map_err(refused)?;
+        photos::small(&bytes).map_err(refused)?;
         Ok(Some(bytes))
     }
 
