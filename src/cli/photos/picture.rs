@@ -74,7 +74,10 @@ impl<'a> Opened<'a> {
         let (wide, high) = self.sides();
         let (bytes_a_pixel, bytes) = match self {
             Self::Jpeg(mut jpeg) => {
-                roomy(jpeg.output_buffer_size())?;
+                // What comes pass by pass is held whole until the last: two bytes beside each byte.
+                let whole = jpeg.info().is_some_and(|info| !info.sof.is_sequential_dct());
+                let held = if whole { 3 } else { 1 };
+                roomy(jpeg.output_buffer_size().map(|bytes| bytes * held))?;
                 (3, jpeg.decode().map_err(|e| faulty("JPEG", &e))?)
             }
             Self::Png(mut png) => {
