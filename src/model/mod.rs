@@ -27,7 +27,7 @@ pub use pieces::{PatternPiece, Piece};
 pub use printed::Printed;
 pub use story::{Asked, HeatSum};
 
-use crate::figure::{Figure, Kind, Time};
+use crate::figure::{Figure, Kind, SafeEnd, Time};
 use crate::freezing::Fields;
 use crate::handbook::{Alloy, Handbook, Sand};
 use crate::manifest::{self, Header, Id, Shop, Step, StepGiven, is_counted, stock_names};
@@ -284,17 +284,19 @@ impl Build {
         (self.history.cast(part) + to_cast).saturating_sub(made).min(to_cast)
     }
 
-    /// How long a mould of a pattern may stand between ramming and pouring.
-    pub fn stands(&self, pattern: usize) -> Option<&Figure<Time>> {
+    /// How long a mould of a pattern may stand between ramming and pouring: a limit, gone by at its
+    /// least, for what crumbles costs the casting.
+    pub fn stands(&self, pattern: usize) -> Option<Figure<Time>> {
         let sand = self.patterns[pattern].sand.as_ref()?;
         let own = self.shop.sand.as_ref().filter(|s| s.kind.value == sand.id);
-        own.and_then(|s| s.stands.as_ref()).or(sand.stands.as_ref())
+        let stands = own.and_then(|s| s.stands.as_ref()).or(sand.stands.as_ref());
+        stands.map(|stands| stands.safe_at(SafeEnd::Low))
     }
 
     /// Until when a mould that stands may be poured.
     pub fn good_until(&self, attempt: &Attempt) -> Option<NaiveDateTime> {
         let stands = self.stands(attempt.pattern)?;
-        Some(attempt.rammed + TimeDelta::seconds(stands.si() as i64))
+        Some(attempt.rammed + TimeDelta::seconds(stands.safe() as i64))
     }
 
     /// Index of the part with this id.

@@ -227,15 +227,16 @@ impl Case<'_> {
         let sand = self.pattern().sand.as_ref();
         if let (Some(stood), Some(stands)) = (self.stood(), self.build.stands(self.attempt.pattern))
         {
-            let weight = match stood > stands.high() {
-                true if cause == "dry-sand" => 2,
-                true => 4,
-                false => -1,
+            let weight = match (stood > stands.high(), stood > stands.safe()) {
+                (true, _) if cause == "dry-sand" => 2,
+                (true, _) => 4,
+                (false, true) => 1,
+                (false, false) => -1,
             };
             let says = format!(
                 "the mould stood {} before it was poured; this sand may stand {}",
                 self.shown(Kind::Time, stood),
-                self.span(stands)
+                self.span(&stands)
             );
             signs.push(Sign { weight, says });
         }

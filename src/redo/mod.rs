@@ -367,7 +367,7 @@ fn concrete(case: &Case<'_>, cause: &str) -> Option<String> {
             let stands = case.build.stands(case.attempt.pattern)?;
             Some(format!(
                 "Pour within {} of ramming; measure the water in the sand and dry the skin of a mould that had to wait.",
-                shown(Kind::Time, stands.si())
+                shown(Kind::Time, stands.safe())
             ))
         }
         "slow-fill" => {

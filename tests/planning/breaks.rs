@@ -180,6 +180,10 @@ const BREAKS: &[Break] = &[
         let moulds = heat(plan, "bed")["moulds"].as_array_mut().expect("moulds");
         moulds.iter_mut().find(|m| m["part"] == "bed").expect("bed")["rammed"] = at;
     }),
+    ("stands", |build, _| {
+        // A sand that crumbles in ten minutes.
+        build.shop.sand.as_mut().expect("sand").stands = Some(figure(600.0));
+    }),
     ("stands", |build, plan| {
         // A sand that may stand a day, rammed two weeks before.
         build.shop.sand.as_mut().expect("sand").stands = Some(figure(24.0 * 3600.0));

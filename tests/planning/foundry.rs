@@ -103,9 +103,18 @@ impl Check<'_> {
                         poured_at - ram.end
                     )
                 }),
-                _ => self.must(day(ram.start) == day(pour.start), || {
-                    format!("same session: {id} is rammed on another day than it is poured")
-                }),
+                most => {
+                    self.must(day(ram.start) == day(pour.start), || {
+                        format!("same session: {id} is rammed on another day than it is poured")
+                    });
+                    // Alone in its heat it dries and waits for its melt in any case.
+                    let alone = self.told.heats[m.heat].pours.len() == 1;
+                    let own = if alone { dry + poured_at - pour.start } else { 0 };
+                    let stood = poured_at - ram.end;
+                    self.must(most.is_none_or(|most| stood <= most.max(own)), || {
+                        format!("stands: a mould of {id} stands {stood} min in its session")
+                    });
+                }
             }
         }
     }
@@ -115,7 +124,7 @@ impl Check<'_> {
         let sand = self.build.patterns[pattern].sand.as_ref()?;
         let shop = self.build.shop.sand.as_ref().filter(|s| *s.kind.value == *sand.id);
         let time = shop.and_then(|s| s.stands.as_ref()).or(sand.stands.as_ref())?;
-        Some(minutes(time.si()))
+        Some(minutes(time.low()))
     }
 
     /// Whether a furnace is hot from a heat before on the same day.

@@ -168,7 +168,9 @@ fn question(build: &Build, plan: &Value, estimate: &Value, aim: &str) -> (Value,
                 alloys.len() - 1
             });
             let sand = build.patterns[casting.pattern].sand.as_ref().expect("a sand");
-            let stands = sand.stands.as_ref().map(|s| minutes(s.si())).filter(|s| *s >= 24 * 60);
+            let own = shop.sand.as_ref().and_then(|s| s.stands.as_ref());
+            let keeps = own.or(sand.stands.as_ref()).map(|s| minutes(s.low()));
+            let stands = keeps.filter(|s| *s >= 24 * 60);
             let id = part.id();
             json!({
                 "pattern": casting.pattern,
@@ -180,6 +182,7 @@ fn question(build: &Build, plan: &Value, estimate: &Value, aim: &str) -> (Value,
                 "stands": stands,
                 "ram": bench(id, "ram"),
                 "pour": bench(id, "pour"),
+                "keeps": keeps,
                 "melts": watts.map_or(0, |w| (told.melt_heat[&i] / w / 60.0 * 1e3).round() as i64),
                 "cool": row(id, "shake-out").map_or(0, |r| minutes(r.wait)),
                 "shake": bench(id, "shake-out"),

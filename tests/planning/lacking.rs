@@ -151,7 +151,7 @@ fn a_session_too_short() {
         &["ramming, melting, pouring and clearing up take", "the longest is 6.0 h", "a longer day"],
     );
     // Where moulds may stand only the ramming itself is too long.
-    let stands = text.replace("green-sand", "oil-sand");
+    let stands = text.replace("green-sand", "oil-sand, stands: 14 d");
     assert_eq!(scheduled(&stands).0.missing, [""; 0]);
     lacks(&stands.replace("5.5 h", "6.5 h"), &["ramming takes 6.5 h", "the longest is 6.0 h"]);
 }

@@ -10,7 +10,7 @@ stdin:  {"builds": [{"people": 1 or 2, "open": min, "length": min, "days": int, 
                      "patterns": [min, ...],
                      "moulds": [{"pattern": int, "alloy": int, "charge": mg, "charge_most": mg,
                                  "flask": int,
-                                 "sand": g, "stands": min | null, "ram": min, "pour": min,
+                                 "sand": g, "keeps": min, "stands": min | null, "ram": min, "pour": min,
                                  "melts": thousandths of a min, "cool": min, "shake": min, "rest": min, "fit": min}, ...],
                      "pots": [[[holds mg, may be lifted with mg], ...] by alloy], "flasks": [count, ...], "heap": g | null,
                      "needs": [[mould, step, mould, step], ...],
@@ -19,6 +19,7 @@ stdin:  {"builds": [{"people": 1 or 2, "open": min, "length": min, "days": int, 
          "effort": 8}
 stdout: {"builds": [{"day": int, "heats": int, "proven": bool} | null, ...]}
 
+A mould is poured within "keeps" of its ramming; where "stands" is null, on the same day.
 A heat takes "melt" before its pours, or "set_up" and what its moulds take to melt where that is more;
 on a furnace that is hot from a heat of the same day "set_up" falls away. A day with a heat ends with
 "clear_up". Days are counted from 0. null: nothing fits into so many days.
@@ -42,7 +43,7 @@ def coarse(build):
     moulds = build["moulds"]
     times = [build[t] for t in TIMES] + build["patterns"] + [m[s] for m in moulds for s in STEPS]
     times += [at for _, at in build["arrives"]]
-    times += [m["stands"] for m in moulds if m["stands"] is not None]
+    times += [m["keeps"] for m in moulds]
     # What melts by power ends at any minute.
     unit = 1 if any(m["melts"] for m in moulds) else math.gcd(1440, *times)
     return build | {t: build[t] // unit for t in TIMES} | {
@@ -50,7 +51,7 @@ def coarse(build):
         "patterns": [p // unit for p in build["patterns"]],
         "arrives": [[m, at // unit] for m, at in build["arrives"]],
         "moulds": [m | {s: m[s] // unit for s in STEPS}
-                   | {"stands": m["stands"] and m["stands"] // unit} for m in moulds],
+                   | {"keeps": m["keeps"] // unit} for m in moulds],
     }
 
 
@@ -175,8 +176,7 @@ def best(build, first, most_heats, effort):
             if mould["stands"] is None:
                 model.add(rams[m][2] == day).only_enforce_if(inside[m, h])
         model.add(rams[m][1] <= pour)
-        if mould["stands"] is not None:
-            model.add(pour - rams[m][1] <= mould["stands"])
+        model.add(pour - rams[m][1] <= mould["keeps"])
         model.add(rams[m][0] >= patterns[mould["pattern"]][1])
         model.add(shakes[m][0] >= pour + mould["pour"] + mould["cool"])
         model.add(fits[m][0] >= shakes[m][1] + mould["rest"])

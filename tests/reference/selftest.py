@@ -96,7 +96,7 @@ expect("no charge", none["cost"], None)
 # Two moulds of 3 in pots of 5, then of 6: two heats on two days, since the furnace melts one a day;
 # then one heat on the first, but for a pot that may be lifted with no more than 5; a first heat that
 # the other waits for makes two again.
-mould = {"alloy": 0, "charge": 3, "charge_most": 3, "flask": 0, "sand": 1, "stands": None, "ram": 30, "pour": 10,
+mould = {"alloy": 0, "charge": 3, "charge_most": 3, "flask": 0, "sand": 1, "keeps": 480, "stands": None, "ram": 30, "pour": 10,
          "melts": 0, "cool": 60, "shake": 20, "rest": 0, "fit": 30}
 build = {"people": 1, "open": 540, "length": 480, "days": 3, "aim": "finish", "melt": 60, "set_up": 15,
          "clear_up": 0, "warm_up": 30, "arrives": [],

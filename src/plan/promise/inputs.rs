@@ -14,7 +14,7 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
     }
     for m in &work.moulds {
         add(format!(
-            "{} {} {} {:?} {:?} {:?} {} {} {} {} {:?} {:?} {:?} {:?} {:?}",
+            "{} {} {} {:?} {:?} {:?} {} {} {} {} {:?} {:?} {:?} {:?} {:?} {:?}",
             m.part,
             m.nth,
             m.castings,
@@ -29,6 +29,7 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
             m.melting,
             m.good_until,
             m.stands,
+            m.keeps,
             m.items
         ));
     }

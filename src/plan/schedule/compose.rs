@@ -4,7 +4,7 @@ use super::charge::{room, to_charge};
 use super::lifts::{lifts, too_heavy};
 use super::names::next_name;
 use super::record::{Block, Does, Heel, Job, PlannedHeat, PlannedMould, Schedule, Session};
-use super::stale::stale;
+use super::stale::{overlong, stale};
 use crate::figure::Figure;
 use crate::manifest::Id;
 use crate::model::Build;
@@ -48,6 +48,7 @@ pub(crate) fn schedule(
         jobs: composer.jobs(&waited, &chain),
         too_heavy: too_heavy(build, limits, &moulds, &heats),
         moulds,
+        overlong: overlong(build, work, layout),
         heats,
         finish: finish.filter(|_| whole),
         rest: finish.filter(|_| !whole),

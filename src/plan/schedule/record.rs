@@ -235,6 +235,8 @@ pub struct Schedule {
     pub too_heavy: Vec<String>,
     /// Moulds that stand too long and are rammed again, in words.
     pub stale: Vec<String>,
+    /// Moulds that stand longer than they may while their own metal melts, in words.
+    pub overlong: Vec<String>,
     /// Heats whose metal may come to more than their pot takes, in words.
     pub brimming: Option<String>,
     /// What waits for a material, with the last day to order it, and orders that are overdue; in

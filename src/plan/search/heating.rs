@@ -45,12 +45,23 @@ struct Melting {
     hands: Vec<usize>,
 }
 
+/// A mould that stands longer than it may.
+#[derive(Clone, Copy)]
+struct Overlong {
+    /// When its ramming begins.
+    from: Minute,
+    /// How much too long it stands, min.
+    by: Minute,
+}
+
 /// Why a heat has no place in a session.
 enum Miss {
     /// Something it needs is taken.
     Obstacle(Obstacle),
     /// A mould that may stand cannot be rammed before; by its place in the heat.
     Ramming(usize),
+    /// A mould that is rammed in the session would stand too long by its pour.
+    Standing(Overlong),
 }
 
 impl From<Obstacle> for Miss {
@@ -217,15 +228,28 @@ impl Placer<'_> {
         let window = self.people[session.0][session.1].window;
         let mut here: Vec<bool> = moulds.iter().map(|m| m.stands.is_none()).collect();
         let (mut begin, mut held) = (window.from, None);
+        let mut overlong: Option<Minute> = None;
         loop {
-            match self.trial(moulds, choices, furnace, session, (begin, pour_from), &here) {
+            let trial = self.trial(moulds, choices, furnace, session, (begin, pour_from), &here);
+            match trial.and_then(|trial| self.none_too_long(moulds, &here, trial)) {
                 Ok(trial) => return Ok(trial),
                 Err(Miss::Ramming(mould)) => here[mould] = true,
+                // Rammed later it stands less, unless all that comes before its pour is later too.
+                Err(Miss::Standing(now)) if overlong.is_none_or(|before| now.by < before) => {
+                    overlong = Some(now.by);
+                    begin = now.from + now.by;
+                }
+                Err(Miss::Standing(_)) => {
+                    self.roll_back(mark);
+                    return Err(*held.get_or_insert(Obstacle::Time));
+                }
                 Err(Miss::Obstacle(new)) => {
                     let first = *held.get_or_insert(new);
                     // What is shaken out in this session may make room for all of it.
                     match self.freed(new, (begin, window.to)) {
-                        Some(at) => (begin, here) = (at, vec![true; moulds.len()]),
+                        Some(at) => {
+                            (begin, here, overlong) = (at, vec![true; moulds.len()], None);
+                        }
                         None => {
                             self.roll_back(mark);
                             return Err(first);
@@ -235,6 +259,26 @@ impl Placer<'_> {
             }
             self.roll_back(mark);
         }
+    }
+
+    /// A trial in which no mould that is rammed in its session stands longer than it may. One that is
+    /// alone in its heat dries and waits for its melt in any case; where that is too long, it is told.
+    fn none_too_long(&self, moulds: &[&Mould], here: &[bool], trial: Trial) -> Result<Trial, Miss> {
+        let heat = &trial.0;
+        let pour = heat.pour;
+        let overlong = |((m, here), placed): ((&&Mould, &bool), &[Option<Vec<Piece>>; 3])| {
+            let ram = placed[0].as_ref().filter(|_| *here)?.first()?;
+            let poured = placed[1].as_ref()?.first()?.from.max(pour);
+            let alone = match (moulds, m.items[0]) {
+                ([_], Some(n)) => self.work.items[n].wait + pour - heat.melt,
+                _ => 0,
+            };
+            let by = poured - ram.to - m.keeps?.max(alone);
+            (by > 0).then_some(Overlong { from: ram.from, by })
+        };
+        let all = moulds.iter().zip(here).zip(&trial.1).filter_map(overlong);
+        all.max_by_key(|o| o.by).map_or(Ok(()), |o| Err(Miss::Standing(o)))?;
+        Ok(trial)
     }
 
     /// When flasks or sand that were in the way are next free, within a stretch of time.

@@ -54,6 +54,13 @@ impl Work {
         (0..self.firing.len()).map(of).min().unwrap_or(0)
     }
 
+    /// The least that these moulds stand while their metal melts, min.
+    pub fn shortest_melt(&self, moulds: &[&Mould]) -> Minute {
+        let melting = || moulds.iter().map(|m| &*m.melting);
+        let of = |f: usize| self.melt(melting(), f, true);
+        (0..self.firing.len()).map(of).min().unwrap_or(0)
+    }
+
     /// No heat takes a person less than this before its first pour, min.
     pub fn least_melt(&self, hot: bool) -> Minute {
         let of = |f: usize| self.melt(std::iter::empty(), f, hot);

@@ -81,7 +81,9 @@ pub struct Mould {
     /// Until when it may be poured as it stands; none where it does not stand, where nobody knows, or
     /// where it is rammed again.
     pub good_until: Option<Minute>,
-    /// Minutes it may stand between ramming and pouring; none: poured the same day.
+    /// Minutes it may stand between ramming and pouring; none where nobody knows.
+    pub keeps: Option<Minute>,
+    /// The same where that is a day or more; none: rammed in the session that it is poured in.
     pub stands: Option<Minute>,
     /// How much depends on it: the chance that it must be cast again, by its difficulty.
     pub doubt: f64,

@@ -4,7 +4,7 @@ use super::firing::{Firing, melting};
 use super::items::{Item, Mould, Taken, Work};
 use super::lacking::{lacking, without};
 use super::limits::{Hours, Limits};
-use super::minutes::{minutes, minutes_of, span, whole};
+use super::minutes::{minutes_of, span, whole};
 use super::pots::may_melt;
 use crate::estimate::{
     CastingEstimate, Estimates, FlaskFit, Lots, MouldEstimate, StepTime, pattern_times, step_time,
@@ -245,9 +245,9 @@ impl Maker<'_> {
         let lots: Vec<(usize, u32)> = lots().collect();
         let time = |step| of_mould(build, self.estimates, &lots, step).0;
         let shares = of_mould(build, self.estimates, &lots, Step::Ram).1;
-        let stands = build.stands(casting.pattern).map(minutes);
-        let stands_over = stands.filter(|s| *s >= 24 * 60);
-        let good_until = standing.as_ref().zip(stands).map(|((_, at), stands)| at + stands);
+        let keeps = build.stands(casting.pattern).map(|s| (s.safe() / 60.0 + 1e-6) as Minute);
+        let stands_over = keeps.filter(|keeps| *keeps >= 24 * 60);
+        let good_until = standing.as_ref().zip(keeps).map(|((_, at), keeps)| at + keeps);
         let again = |name: &Id| {
             let late = good_until.is_some_and(|until| until < self.hours.pours);
             late || self.hours.again.contains(name)
@@ -308,6 +308,7 @@ impl Maker<'_> {
             pots,
             melting: melting(build, figures),
             good_until: good_until.filter(|_| ram.is_none()),
+            keeps,
             stands: stands_over,
             doubt,
             items: [ram, Some(pour), Some(shake)],

@@ -32,6 +32,9 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
             return false;
         }
     }
+    if moulds.len() > 1 && stand_too_long(work, limits, &moulds) {
+        return false;
+    }
     let item = |n: Option<usize>| n.map_or(0, |n| work.items[n].minutes);
     let here = || moulds.iter().filter(|m| m.stands.is_none());
     let dry = here().filter_map(|m| m.items[0]).map(|n| work.items[n].wait).max().unwrap_or(0);
@@ -43,4 +46,16 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
     let spread = (rams().sum::<Minute>() - others * heat).max(0) / (others + 1);
     let before = if others == 0 { rams().sum() } else { spread.max(rams().min().unwrap_or(0)) };
     before + dry + heat <= longest
+}
+
+/// Whether moulds that are rammed in the session of their heat stand too long by its first pour,
+/// whichever of them is poured first: it stands while the others are rammed and the metal melts.
+fn stand_too_long(work: &Work, limits: &Limits, moulds: &[&Mould]) -> bool {
+    let melt = work.shortest_melt(moulds);
+    let ram = |m: &Mould| m.items[0].map_or(0, |n| work.items[n].minutes);
+    let here = || moulds.iter().filter(|m| m.stands.is_none() && m.items[0].is_some());
+    // Others may ram the rest beside, and while it melts.
+    let all: Minute = if limits.together() > 1 { 0 } else { here().map(|m| ram(m)).sum() };
+    here().count() > 0
+        && here().all(|m| m.keeps.is_some_and(|keeps| (all - ram(m)).max(0) + melt > keeps))
 }

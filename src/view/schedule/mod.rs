@@ -53,6 +53,9 @@ pub struct ScheduleView {
     /// Moulds that stand too long and are rammed again, and why.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub stale: Vec<String>,
+    /// Moulds that stand longer than they may while their own metal melts.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub overlong: Vec<String>,
     /// Heats whose metal may come to more than their pot takes.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub brimming: Option<String>,

@@ -223,6 +223,9 @@ impl ScheduleView {
         for first in &self.firsts {
             line("first heat", first.says.clone());
         }
+        for says in &self.overlong {
+            line("stands long", says.clone());
+        }
         for says in &self.moved {
             line("moved", says.clone());
         }
