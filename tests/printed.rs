@@ -322,3 +322,53 @@ parts:
     let core = (0.060 * 0.040 * (0.060 + 2.0 * print)) * 1.013_f64.powi(3);
     assert!(((block - frame.volume) / core - 1.0).abs() < 1e-6, "{} of {block}", frame.volume);
 }
+
+/// The core sand that is bought is what fills the core boxes: the drawn core with its prints, whatever
+/// of it the builder gives. What the metal lifts is the core between the prints, at the least.
+#[test]
+fn the_sand_of_a_drawn_core_is_what_its_box_holds() {
+    let told = |given: &str| {
+        let text = format!(
+            "build: {{title: Cored, begun: 2026-01-10}}
+shop: {{core-sand: {{kind: baked-sand}}}}
+patterns: {{p: {{made-of: wood, in-cope: 0 mm}}}}
+parts:
+  box:
+    casting:
+      pattern: p
+      alloy: A356
+      cores: {{volume: {given}}}
+      shape:
+        add: [{{block: {{length: 120 mm, width: 90 mm, height: 60 mm}}, at: [0, 0, 0]}}]
+        less: [{{block: {{length: 60 mm, width: 40 mm, height: 60 mm}}, at: [0, 0, 0]}}]
+"
+        );
+        let clock = chrono::NaiveDate::from_ymd_opt(2026, 7, 8).expect("a day");
+        let build = pourwright::read(text.into(), Vec::new(), Today { asked: None, clock })
+            .unwrap_or_else(|faults| panic!("{}", faults[0]));
+        let all = estimate(&build).castings;
+        let told = all[0].as_ref().expect("an estimate");
+        let si = |name: &str| {
+            let figures = told.figures();
+            let found = figures.iter().find(|(n, _)| *n == name);
+            found.unwrap_or_else(|| panic!("{name}")).1.range()
+        };
+        (si("cores").likely, si("core-sand").likely, told.pattern.warnings.join("; "))
+    };
+    // Prints of 40 mm at both ends, as long as the core is thick; 1.3 % of contraction; 1.6 g/cm3.
+    let with_prints = 0.060 * 0.040 * 0.140 * 1.013_f64.powi(3);
+    for given in ["100 cm3", "144 cm3", "300 cm3"] {
+        let (cores, sand, _) = told(given);
+        assert!((cores / with_prints - 1.0).abs() < 1e-9, "{given}: {cores}");
+        assert!((sand / (with_prints * 1600.0) - 1.0).abs() < 1e-9, "{given}: {sand}");
+    }
+    assert!((told("400 cm3").0 - 400e-6).abs() < 1e-12, "more than is drawn is taken as given");
+    for (given, differs) in
+        [("144 cm3", false), ("340 cm3", false), ("100 cm3", true), ("400 cm3", true)]
+    {
+        let warnings = told(given).2;
+        let says =
+            "and the cores that are drawn are 0.15 L in the metal and 0.349 L with their prints";
+        assert_eq!(warnings.contains(says), differs, "{given}: {warnings}");
+    }
+}

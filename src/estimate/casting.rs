@@ -32,6 +32,8 @@ pub struct CastingEstimate {
     pub casting_yield: Option<Figure<Ratio>>,
     /// Moulds for all pieces that the machine needs.
     pub moulds: u32,
+    /// Sand of its cores, by volume.
+    pub cores: Option<Figure<Volume>>,
     /// The mould.
     pub mould: MouldEstimate,
     /// Cooling and freezing.
@@ -85,6 +87,8 @@ impl CastingEstimate {
         let mut metal = self.size.figures();
         metal.extend::<Vec<(&'static str, Node)>>(listed!(self:
             poured = "poured", casting_yield = "casting-yield", charge = "charge"));
+        let mut mould = self.mould.figures();
+        mould.extend(self.cores.as_ref().map(|f| ("cores", f.node().clone())));
         let mut freezing = self.freezing.figures();
         freezing.extend(self.not_before.as_ref().map(|f| ("opened-not-before", f.node().clone())));
         freezing.extend(self.coldest.as_ref().map(|f| ("pour-no-colder", f.node().clone())));
@@ -92,7 +96,7 @@ impl CastingEstimate {
         loads.extend(self.handling.figures());
         let all = vec![
             ("Casting and metal", metal),
-            ("Mould, pot and fuel", self.mould.figures()),
+            ("Mould, pot and fuel", mould),
             ("Freezing", freezing),
             ("Feeders", self.feeding.figures()),
             ("Gating", self.gating.iter().flat_map(GatingEstimate::figures).collect()),
@@ -103,9 +107,18 @@ impl CastingEstimate {
     }
 }
 
-/// Cores that are made for a casting: none where that step is left out.
-pub(super) fn cores<'a>(part: &Part, casting: &'a Casting) -> Option<&'a Figure<Volume>> {
-    casting.given.cores.as_ref().filter(|_| part.steps().contains(&Step::Core))
+/// Sand of the cores that are made for a casting, by volume: with their prints where they are drawn,
+/// else as given. None where that step is left out.
+pub(crate) fn cores(build: &Build, part: &Part, casting: &Casting) -> Option<Figure<Volume>> {
+    let given = casting.given.cores.as_ref().filter(|_| part.steps().contains(&Step::Core))?;
+    let drawn = casting.drawn_cores(&build.patterns[casting.pattern]);
+    let Some(drawn) = drawn.filter(|drawn| given.low() <= drawn.with_prints) else {
+        return Some(given.clone());
+    };
+    const HOW: &str = "the holes that are cored as they are drawn, with a print at each open end, in \
+                       the measure of the core boxes";
+    let because = Because::Closed(HOW, vec![given.node().clone()]);
+    Some(Figure::new("cores with their prints", Range::exact(drawn.with_prints), because))
 }
 
 impl Ready<'_> {
@@ -146,11 +159,12 @@ impl Ready<'_> {
             .zip(alloy.melt_loss.as_ref())
             .map(|(poured, loss)| metal::charge::figure(poured, loss));
         let moulds = part.given.quantity.div_ceil(cavities);
+        let cores = cores(build, part, casting);
         let cast = Cast {
             casting,
             held: held.all.as_ref(),
             surface: size.rough_surface.as_ref(),
-            cores: cores(part, casting),
+            cores: cores.as_ref(),
             poured: poured.as_ref(),
         };
         let mould = mould::estimate(build, cast, &[], fit);
@@ -186,6 +200,7 @@ impl Ready<'_> {
             charge,
             casting_yield,
             moulds,
+            cores,
             notes: (feeding.notes.iter())
                 .chain(&rings)
                 .chain(gating.iter().filter_map(|g| g.sprue.tube.as_ref()))

@@ -95,7 +95,7 @@ pub(super) fn estimate(mould: &Mould<'_>) -> LoadEstimate {
         Some(loads::cope_lift::figure(out.plan.as_ref()?, out.ceiling_head.as_ref()?, density?))
     })();
     out.core_lift = (|| {
-        let cores = casting.given.cores.as_ref()?;
+        let cores = in_metal(build, casting)?;
         let cores = cores.times(given.cavities, "cores of the mould");
         let lift = casting.given.core_lift;
         let says = match lift {
@@ -334,4 +334,16 @@ fn words(system: System, loads: &LoadEstimate) -> Option<String> {
             "the metal lifts the cope with {force}; its own weight is enough, and some more on it does no harm"
         )
     })
+}
+
+/// What of the cores of a casting the metal flows around: as given, or what is drawn where that is
+/// more, for the weights must hold it down.
+fn in_metal(build: &Build, casting: &Casting) -> Option<Figure<Volume>> {
+    let given = casting.given.cores.as_ref()?;
+    let drawn = casting.drawn_cores(&build.patterns[casting.pattern]);
+    let Some(drawn) = drawn.filter(|drawn| drawn.in_metal > given.high()) else {
+        return Some(given.clone());
+    };
+    let because = Because::Closed("the holes that are cored as drawn", vec![given.node().clone()]);
+    Some(Figure::new("cores in the metal", Range::exact(drawn.in_metal), because))
 }

@@ -29,6 +29,7 @@ mod together;
 mod workshop;
 
 pub use casting::CastingEstimate;
+pub(crate) use casting::cores;
 pub use cautions::cautions;
 pub use company::company;
 pub use feeding::{Feeders, FeedingEstimate};

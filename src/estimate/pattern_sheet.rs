@@ -177,7 +177,20 @@ fn holes(casting: &Casting, on: &Pattern, units: System) -> Vec<String> {
             s(Kind::Volume, sum)
         )
     });
-    drilled.chain(wanted).collect()
+    let given = casting.given.cores.as_ref();
+    let differs = given.zip(casting.drawn_cores(on)).filter(|(given, d)| d.disagrees(given));
+    let differs = differs.map(|(given, drawn)| {
+        let volumes = [given.si(), drawn.in_metal, drawn.with_prints];
+        let alike = Alike::of(Kind::Volume, volumes, units);
+        format!(
+            "`cores` gives {}, and the cores that are drawn are {} in the metal and {} with their \
+             prints: correct the volume, or draw what is missing",
+            alike.show(given.si()),
+            alike.show(drawn.in_metal),
+            alike.show(drawn.with_prints)
+        )
+    });
+    drilled.chain(wanted).chain(differs).collect()
 }
 
 /// The largest size on the pattern, and on the master of a metal one.

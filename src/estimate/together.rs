@@ -1,6 +1,6 @@
 //! Moulds of the build, and those in which several patterns lie side by side.
 
-use super::casting::{self, CastingEstimate};
+use super::casting::CastingEstimate;
 use super::handling::{self, HandlingEstimate};
 use super::hours::{self, StepTime};
 use super::layout::{self, Layout};
@@ -198,12 +198,11 @@ pub(super) fn estimate(
     let cast: Vec<Cast<'_>> = castings
         .iter()
         .zip(&each)
-        .zip(&parts)
-        .map(|((casting, e), part)| Cast {
+        .map(|(casting, e)| Cast {
             casting,
             held: e.held.all.as_ref(),
             surface: e.size.rough_surface.as_ref(),
-            cores: casting::cores(&build.parts[*part], casting),
+            cores: e.cores.as_ref(),
             poured: e.poured.as_ref(),
         })
         .collect();

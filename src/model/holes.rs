@@ -1,6 +1,7 @@
 //! Holes of a casting: which leave a core of green sand, which want a dry one, which are cast solid.
 
 use super::{Casting, Pattern};
+use crate::figure::{Figure, Volume};
 use crate::manifest::ShapeGiven;
 use crate::shape::{Body, Frame, Placed, Solid};
 
@@ -79,7 +80,38 @@ impl Opening {
     }
 }
 
+/// The cores of one casting as they are drawn, in the measure of its pattern and core boxes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DrawnCores {
+    /// What of them the metal flows around, m3.
+    pub in_metal: f64,
+    /// With their prints: what their boxes hold, m3.
+    pub with_prints: f64,
+}
+
+impl DrawnCores {
+    /// Whether a volume that is given is neither that of the holes nor that of the cores with their
+    /// prints, nor lies between, by more than a tenth.
+    pub fn disagrees(&self, given: &Figure<Volume>) -> bool {
+        given.high() < 0.9 * self.in_metal || given.low() > 1.1 * self.with_prints
+    }
+}
+
 impl Casting {
+    /// Its cores as they are drawn; none where no hole of it is drawn that wants one.
+    pub fn drawn_cores(&self, on: &Pattern) -> Option<DrawnCores> {
+        let openings = self.openings(on);
+        let cored = || openings.iter().filter(|o| o.how == Hole::Core);
+        let times = 1.0 + self.alloy.contraction.as_ref().map_or(0.0, Figure::si);
+        let all = |one: fn(&Opening) -> f64| {
+            cored().map(|o| one(o) * o.frames.len() as f64).sum::<f64>() * times.powi(3)
+        };
+        cored().next().map(|_| DrawnCores {
+            in_metal: all(|o| o.sand.volume()),
+            with_prints: all(|o| o.core().0.volume()),
+        })
+    }
+
     /// Its holes with the likely stock in them; none where its solids are not placed.
     pub fn openings(&self, on: &Pattern) -> Vec<Opening> {
         let (ShapeGiven::Solids(solids), Some(body)) = (&self.given.shape, &self.given.body) else {

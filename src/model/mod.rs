@@ -21,7 +21,7 @@ pub use check::check;
 pub use history::{
     Attempt, Bench, Finding, Heat, History, OnOrder, Pieces, Receipt, Standing, Worked,
 };
-pub use holes::{Hole, Opening};
+pub use holes::{DrawnCores, Hole, Opening};
 pub use lies::{Cores, Lying};
 pub use pieces::{PatternPiece, Piece};
 pub use printed::Printed;

@@ -2,7 +2,7 @@
 
 use super::in_shop::InShop;
 use super::line::StockLine;
-use crate::estimate::{At, Estimates, MouldEstimate, Use};
+use crate::estimate::{At, Estimates, MouldEstimate, Use, cores};
 use crate::figure::{Amount, Because, Figure, Kind, Range, Ratio, Volume, show};
 use crate::handbook::{Alloy, Consumable, Rate, Sand};
 use crate::manifest::{Id, Step};
@@ -184,7 +184,7 @@ fn nameless_cores(build: &Build) -> Option<StockLine> {
         .iter()
         .filter(|p| build.core_sand.is_none() && p.steps().contains(&Step::Core))
         .filter_map(|p| {
-            let each = p.casting.as_ref()?.given.cores.as_ref()?;
+            let each = cores(build, p, p.casting.as_ref()?)?;
             let n = f64::from(p.given.quantity);
             let range = each.node().range().map(|v| v * n);
             Some(Figure::new("cores", range, Because::Counted("pieces x cores".into())))

@@ -284,7 +284,7 @@ impl MouldCard {
             parting_proposed: pattern.parting_proposed,
             outlined: estimate.body().is_some(),
             flat: pattern.given.in_cope.as_ref().is_some_and(|d| d.si() <= 0.0),
-            cores: of.show(&casting.given.cores, "cores"),
+            cores: of.show(&estimate.cores, "cores"),
             sand: pattern.sand.as_ref().map(|s| plain(&s.id)),
             sand_mass: of.show(&mould.sand, "sand"),
             flask: flask(&mould.flask),
