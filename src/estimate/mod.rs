@@ -44,6 +44,7 @@ pub use mould::{
     warm_up,
 };
 pub use pattern_sheet::PatternSheet;
+pub(crate) use pot::held;
 pub use pot::{Lift, Pot, pot};
 pub use pouring::coldest;
 pub use sections::Section;

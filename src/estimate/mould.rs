@@ -1,6 +1,7 @@
 //! One mould, of one pattern or of several side by side: flask, sand, the charge that fills it and the
 //! crucible that holds it.
 
+use super::pot::held;
 use super::{Takes, for_mould, listed, takes};
 use crate::figure::*;
 use crate::handbook::Alloy;
@@ -206,7 +207,7 @@ pub(super) fn estimate(
         core_sand,
         takes,
         poured,
-        crucible_full: crucible_full(build, &crucible, charge.as_ref()),
+        crucible_full: crucible_full(build, &crucible, charge.as_ref(), crucible_holds.as_ref()),
         charge,
         warnings: crucible_words(build, &crucible),
         crucible,
@@ -220,15 +221,18 @@ pub(super) fn estimate(
     }
 }
 
-/// Pot and metal, with the heel that is in it.
+/// Pot and metal, with the heel that is in it: no more than it holds.
 fn crucible_full(
     build: &Build,
     fit: &CrucibleFit,
     charge: Option<&Figure<Mass>>,
+    holds: Option<&Figure<Mass>>,
 ) -> Option<Figure<Mass>> {
     let CrucibleFit::Fits(id) = fit else { return None };
     let crucible = build.shop.crucibles.get(id)?;
-    let inside = [crucible.mass.clone()?, charge?.clone()];
+    let kept = crucible.heel.as_ref().map_or(0.0, Figure::high);
+    let metal = held(charge?, holds.map(|holds| holds.low() - kept));
+    let inside = [crucible.mass.clone()?, metal];
     let all = [&inside[..], crucible.heel.as_slice()].concat();
     Figure::sum("full crucible, without tongs", &all)
 }

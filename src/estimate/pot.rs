@@ -2,7 +2,7 @@
 
 use super::handling::{self, Carry, HandlingEstimate};
 use super::mould::{self, CrucibleFit};
-use crate::figure::{Figure, Mass, System};
+use crate::figure::{Because, Figure, Mass, Range, System};
 use crate::manifest::{Crucible, Id};
 use crate::model::{Build, Casting};
 
@@ -13,7 +13,9 @@ pub struct Pot {
     pub crucible: CrucibleFit,
     /// What that one holds at its working fill.
     pub holds: Option<Figure<Mass>>,
-    /// Metal in it when it is full: the charge, and the heel where one is kept.
+    /// Metal that the moulds may take of it, and the heel where one is kept.
+    pub asked: Option<Figure<Mass>>,
+    /// Metal in it when it is full: that, and no more than the pot takes.
     pub metal: Option<Figure<Mass>>,
     /// Pot and metal, without tongs.
     pub full: Option<Figure<Mass>>,
@@ -66,6 +68,19 @@ impl Lift {
     }
 }
 
+/// Metal that is asked of a pot, held to what the pot takes of it at the safe end: what lies in it, and
+/// is lifted. The likely charge is in it in any case, for a pot is chosen by that.
+pub(crate) fn held(asked: &Figure<Mass>, room: Option<f64>) -> Figure<Mass> {
+    let range = asked.node().range();
+    let most = room.map_or(range.high, |room| range.high.min(room).max(range.likely));
+    if most >= range.high {
+        return asked.clone();
+    }
+    const SAYS: &str = "what the moulds may take; no more than the pot does at its working fill";
+    let because = Because::Closed(SAYS, vec![asked.node().clone()]);
+    Figure::new(asked.node().name().to_owned(), Range { high: most, ..range }, because)
+}
+
 /// The pot for what is charged for moulds of this casting's alloy: the one that the plan lights, where it lights
 /// one; else the smallest that holds it.
 pub fn pot(build: &Build, casting: &Casting, lit: &[Id], charge: Option<&Figure<Mass>>) -> Pot {
@@ -78,10 +93,11 @@ pub fn pot(build: &Build, casting: &Casting, lit: &[Id], charge: Option<&Figure<
         CrucibleFit::Fits(id) => build.shop.crucibles.get(id),
         _ => None,
     };
-    let metal = match (given.and_then(|c| c.heel.clone()), charge) {
+    let asked = match (given.and_then(|c| c.heel.clone()), charge) {
         (Some(heel), Some(charge)) => Figure::sum("charge with the heel", &[charge.clone(), heel]),
         (_, charge) => charge.cloned(),
     };
+    let metal = asked.as_ref().map(|asked| held(asked, holds.as_ref().map(Figure::low)));
     let full = given
         .and_then(|c| c.mass.clone())
         .zip(metal.clone())
@@ -90,5 +106,5 @@ pub fn pot(build: &Build, casting: &Casting, lit: &[Id], charge: Option<&Figure<
     if let Some(full) = &full {
         handling::crucible(&mut handling, full, given, build.header.units);
     }
-    Pot { crucible, holds, metal, full, handling }
+    Pot { crucible, holds, asked, metal, full, handling }
 }

@@ -345,9 +345,11 @@ impl Check<'_> {
             least(&pot.holds) * least(&pot.working_fill) * density - heel
         };
         let Some(mine) = pots.get(lit).map(holds) else { return };
-        let most = self.most_of(i);
         let smaller = |n: &str, p: &Crucible| {
-            may(n, p) && holds(p) >= charge && holds(p) < mine - 1e-9 && self.may_lift(p, most)
+            may(n, p)
+                && holds(p) >= charge
+                && holds(p) < mine - 1e-9
+                && self.may_lift(p, self.in_pot(i, p))
         };
         let smaller: Vec<_> = pots.iter().filter(|(n, p)| smaller(n, p)).collect();
         for (name, _) in smaller {

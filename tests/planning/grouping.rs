@@ -159,7 +159,9 @@ fn question(build: &Build, plan: &Value, estimate: &Value, aim: &str) -> (Value,
             let milligrams = |kg: f64| (kg.min(1e6) * 1e6).round() as i64;
             let pots = pots.map(|c| {
                 let holds = least(&c.holds) * least(&c.working_fill) * density;
-                [milligrams(holds), milligrams(lifting::most(c, 1))]
+                // One that may be lifted full is light enough for any heat: no more is ever in it.
+                let lifted = Some(lifting::most(c, 1)).filter(|most| *most < holds);
+                [milligrams(holds), milligrams(lifted.unwrap_or(f64::INFINITY))]
             });
             let pots: Vec<[i64; 2]> = pots.collect();
             let alloy = alloys.iter().position(|a| **a == *casting.alloy.id).unwrap_or_else(|| {

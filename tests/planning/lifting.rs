@@ -2,11 +2,12 @@
 //! safe end, where smaller heats can do it.
 
 use super::builds::{random, read, told};
-use super::checker::{Check, broken};
+use super::checker::{Check, broken, least};
 use super::told::Mould;
+use pourwright::estimate::estimate;
 use pourwright::manifest::Crucible;
 use pourwright::model::Build;
-use pourwright::plan::Aim;
+use pourwright::plan::{Aim, Pour};
 use serde_json::Value;
 
 /// What one person may lift of a pot in tongs, kg: the equation of NIOSH 94-110 at the worst of what
@@ -43,13 +44,22 @@ impl Check<'_> {
         days.map(most).max().unwrap_or(0)
     }
 
-    /// Charge of the moulds of a heat at the most, kg.
-    pub fn most_of(&self, heat: usize) -> f64 {
+    /// Charge of the moulds of a heat at the most, and no more than this pot holds beside its heel, kg.
+    pub fn in_pot(&self, heat: usize, pot: &Crucible) -> f64 {
         let of = |m: &Mould| match self.told.shared(&m.lots()) {
-            Some(shared) => shared.charge_most,
-            None => self.told.charge_most.get(&m.part).copied().unwrap_or(0.0),
+            Some(shared) => [shared.charge, shared.charge_most],
+            None => [&self.told.charge, &self.told.charge_most]
+                .map(|of| of.get(&m.part).copied().unwrap_or(0.0)),
         };
-        self.told.moulds.iter().filter(|m| m.heat == heat).map(of).sum()
+        let all: Vec<[f64; 2]> =
+            self.told.moulds.iter().filter(|m| m.heat == heat).map(of).collect();
+        let [likely, most] = [0, 1].map(|i| all.iter().map(|m| m[i]).sum::<f64>());
+        let first = self.told.moulds.iter().find(|m| m.heat == heat).map(|m| m.part);
+        let casting = first.and_then(|part| self.build.parts[part].casting.as_ref());
+        let density = casting.and_then(|c| c.alloy.liquid_density.as_ref()).map_or(0.0, least);
+        let heel = pot.heel.as_ref().map_or(0.0, |heel| heel.high());
+        let holds = least(&pot.holds) * least(&pot.working_fill) * density - heel;
+        most.min(holds.max(likely))
     }
 
     /// Whether the shop may lift a pot with so much metal beside its heel; none where nobody knows
@@ -63,11 +73,11 @@ impl Check<'_> {
     /// light enough, and then it is told.
     pub fn lifting(&mut self) {
         for (i, heat) in self.told.heats.clone().into_iter().enumerate() {
-            let most = self.most_of(i);
             let pots = self.build.shop.crucibles.clone();
             let lit: Vec<&Crucible> =
                 heat.crucibles.iter().filter_map(|c| pots.get(&**c)).collect();
             let [pot] = lit[..] else { continue };
+            let most = self.in_pot(i, pot);
             let heavy = !self.may_lift(pot, most);
             self.must(!heavy || heat.moulds.len() == 1, || {
                 format!("lifting: {} is more than the shop may lift", heat.name)
@@ -197,4 +207,31 @@ fn random_builds_have_heats_that_the_limit_splits_and_some_that_it_cannot() {
         split += usize::from(heats(&by_hand).len() > heats(&device).len());
     }
     assert!(heavy > 3 && split > 3, "{heavy} too heavy, {split} split");
+}
+
+/// A pot that brims is lifted with what it holds, not with what its moulds might take: plan, heat and
+/// sheet tell one number, and it may be lifted where that is light enough.
+#[test]
+fn the_lift_of_a_brimming_heat_is_what_the_pot_holds() {
+    let (build, plan) = planned("", "");
+    let density = build.parts[0].casting.as_ref().expect("cast").alloy.liquid_density.clone();
+    let density = least(&density.expect("known"));
+    let charge =
+        |plan: &Value, end: &str| plan["schedule"]["heats"][0]["charge"][end].as_f64().expect("kg");
+    // A pot that holds what is likely of the two moulds that may be lifted together, and not what they take at the most.
+    let (likely, most) = (charge(&plan, "value"), charge(&plan, "high"));
+    let holds = f64::midpoint(likely, most);
+    assert!(likely < holds && holds < most);
+    let pot = format!("holds: {:.6} L", holds / density / 0.8 * 1e3);
+    let (build, plan) = planned("holds: 6 L", &pot);
+    assert_eq!(heats(&plan), [2, 2]);
+    assert!((charge(&plan, "high") - holds).abs() < 1e-4, "{holds}");
+    let load = &plan["schedule"]["heats"][0]["lifts"][0]["load"]["high"];
+    let load = load.as_f64().expect("a load");
+    assert!((load - (holds + 2.0)).abs() < 1e-4, "{load}: the pot, its tongs and {holds}");
+    let estimates = estimate(&build);
+    let pour = Pour::picked(&build, &estimates, &[0; 2]).expect("a heat");
+    let lift = pour.pot.handling.crucible.as_ref().expect("a lift");
+    assert!((lift.high() - load).abs() < 1e-9, "{} and {load}", lift.high());
+    assert!(pour.brims().is_some_and(|[most, takes]| most > takes), "and that it brims is told");
 }

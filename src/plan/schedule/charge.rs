@@ -1,7 +1,8 @@
 //! What is charged for a heat.
 
 use super::record::Heel;
-use crate::figure::{Because, Figure, Mass, Range, SafeEnd};
+use crate::estimate::held;
+use crate::figure::{Figure, Mass, SafeEnd};
 use crate::handbook::Alloy;
 use crate::manifest::Id;
 use crate::model::Build;
@@ -20,15 +21,5 @@ pub(super) fn room(build: &Build, alloy: &Alloy, pots: &[Id], heels: &[Heel]) ->
 /// figure to go by at its high end, which is what they may take, and no more than the pots do.
 /// What is left over is pigged.
 pub(super) fn to_charge(takes: &Figure<Mass>, room: Option<f64>) -> Figure<Mass> {
-    let range = takes.node().range();
-    let most = room.map_or(range.high, |room| range.high.min(room).max(range.likely));
-    let charge = if most < range.high {
-        const SAYS: &str =
-            "what the moulds may take; no more than the pot does at its working fill";
-        let because = Because::Closed(SAYS, vec![takes.node().clone()]);
-        Figure::new(takes.node().name().to_owned(), Range { high: most, ..range }, because)
-    } else {
-        takes.clone()
-    };
-    charge.safe_at(SafeEnd::High)
+    held(takes, room).safe_at(SafeEnd::High)
 }

@@ -155,7 +155,7 @@ impl Pour {
     /// The most metal that its moulds may take, and the least that its pot takes of it at its working
     /// fill, kg; none where the pot takes it all, or it is not poured from one that is known.
     pub fn brims(&self) -> Option<[f64; 2]> {
-        let (metal, holds) = (self.pot.metal.as_ref()?, self.pot.holds.as_ref()?);
+        let (metal, holds) = (self.pot.asked.as_ref()?, self.pot.holds.as_ref()?);
         let ends = [metal.high(), holds.low()];
         (self.crucibles.len() == 1 && ends[0] > ends[1]).then_some(ends)
     }
@@ -285,7 +285,7 @@ impl Pour {
             hot: false,
             times: None,
             poured: all("metal poured", moulds.iter().map(|m| m.poured.clone())),
-            charge: pot.metal.as_ref().map(|takes| to_charge(takes, room)),
+            charge: pot.asked.as_ref().map(|takes| to_charge(takes, room)),
             pot,
             moulds,
             people: None,

@@ -15,7 +15,7 @@ pub fn sizes(work: &Work, limits: &Limits, calendar: &Calendar, moulds: &[usize]
     let most = moulds.iter().filter_map(|m| work.moulds[*m].pots.last()).map(|p| p.1);
     let most = most.fold(0.0, f64::max);
     let pots = moulds.iter().flat_map(|m| &work.moulds[*m].pots);
-    let lifted = pots.map(|p| limits.most_lifted(p.0)).fold(0.0, f64::max);
+    let lifted = pots.map(|p| limits.most_lifted(p.0, p.1)).fold(0.0, f64::max);
     let session = calendar.longest_pour() as f64;
     let alone = calendar.people.len() == 1;
     // Of one person's session a heat on a hot furnace leaves less: the one before is in it too.

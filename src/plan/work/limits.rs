@@ -68,9 +68,11 @@ impl Limits {
         !no_team && (people <= self.together || by_hand.is_empty())
     }
 
-    /// The most metal beside its heel that may be lifted in a pot, kg.
-    pub(crate) fn most_lifted(&self, pot: usize) -> f64 {
-        self.lifts[pot].map_or(f64::INFINITY, |lift| lift.most(self.together))
+    /// The most metal beside its heel that may be lifted in a pot that holds so much, kg: no limit
+    /// where it may be lifted full, for there is never more in it.
+    pub(crate) fn most_lifted(&self, pot: usize, holds: f64) -> f64 {
+        let most = self.lifts[pot].map_or(f64::INFINITY, |lift| lift.most(self.together));
+        if most >= holds { f64::INFINITY } else { most }
     }
 
     /// What a pot asks of those who lift it.

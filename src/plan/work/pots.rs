@@ -22,14 +22,17 @@ pub(crate) fn may_melt(build: &Build, casting: &Casting) -> Vec<(usize, f64)> {
     pots
 }
 
-/// What is in each of the pots that moulds are melted for in; two are filled as they hold.
+/// What is in each of the pots that moulds are melted for in: what the moulds may take, and no more
+/// than the pots hold; two are filled as they hold.
 pub fn in_pots(moulds: &[&Mould], pots: &[usize]) -> Vec<InPot> {
-    let most: f64 = moulds.iter().map(|m| m.charge_most).sum();
+    let [likely, most] = [|m: &&Mould| m.charge, |m: &&Mould| m.charge_most]
+        .map(|of| moulds.iter().map(of).sum::<f64>());
     let holds = |pot: &usize| {
         let of = |m: &&Mould| m.pots.iter().find(|p| p.0 == *pot).map(|p| p.1);
         moulds.iter().find_map(of).unwrap_or(1.0)
     };
     let all: f64 = pots.iter().map(holds).sum();
+    let most = most.min(all.max(likely));
     pots.iter().map(|pot| InPot { pot: *pot, most: most * holds(pot) / all }).collect()
 }
 
