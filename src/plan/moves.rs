@@ -5,7 +5,9 @@ use super::promise::{Changed, Kept, Promise};
 use super::schedule::Schedule;
 use super::subject::Subject;
 use super::work::Work;
-use crate::model::Build;
+use crate::journal::Disposition;
+use crate::manifest::Step;
+use crate::model::{Attempt, Build, Finding};
 use std::collections::BTreeSet;
 
 /// The heats that are poured on another day than promised, and the finish if it moved, each with
@@ -36,6 +38,36 @@ pub(super) fn moves(
     out
 }
 
+/// Changes that are alike.
+#[derive(PartialEq)]
+enum Kind {
+    Late,
+    Longer,
+    Shorter,
+    New,
+    /// By part.
+    Scrapped(usize),
+}
+
+/// Work on something, in words.
+fn doing(step: Step, on: &str) -> String {
+    let does = match step {
+        Step::Pattern | Step::Make => "making",
+        Step::Core => "making the cores of",
+        Step::Ram => "ramming",
+        Step::Pour => "pouring",
+        Step::ShakeOut => "shaking out",
+        Step::Fettle => "fettling",
+        Step::Inspect => "inspecting",
+        Step::Relieve => "relieving",
+        Step::Machine => "machining",
+        Step::Scrape => "scraping",
+        Step::Fit => "fitting",
+        Step::Receive => "receiving",
+    };
+    format!("{does} {on}")
+}
+
 struct Teller<'a> {
     build: &'a Build,
     work: &'a Work,
@@ -60,12 +92,56 @@ impl Teller<'_> {
             told = changes.iter().filter(|(n, c)| c.minutes(self.work, *n) > 0).collect();
         }
         told.sort_by_key(|(n, change)| (std::cmp::Reverse(change.minutes(self.work, *n)), *n));
-        let Some((n, change)) = told.first() else { return self.of_itself() };
-        let first = self.in_words(*n, *change);
-        match told.len() {
-            1 => first,
-            more => format!("{first}, and {} more like it", more - 1),
+        // One of each kind in words, those that are alike counted.
+        let mut kinds: Vec<(Kind, String, usize)> = Vec::new();
+        for (n, change) in &told {
+            let kind = self.kind(*n, *change);
+            match kinds.iter_mut().find(|(k, ..)| *k == kind) {
+                Some((.., more)) => *more += 1,
+                None => kinds.push((kind, self.in_words(*n, *change), 0)),
+            }
         }
+        let mut says: Vec<String> = kinds
+            .into_iter()
+            .map(|(_, first, more)| match more {
+                0 => first,
+                more => format!("{first}, and {more} more like it"),
+            })
+            .collect();
+        if !says.is_empty() && self.kept.other_shop(self.build) {
+            says.push("the hours or the equipment of the shop have changed".into());
+        }
+        match &*says {
+            [] => self.of_itself(),
+            [one] => one.clone(),
+            _ => format!("several changes at once: {}", says.join("; ")),
+        }
+    }
+
+    /// What is told together. All that a scrapped casting makes anew has one cause.
+    fn kind(&self, n: usize, change: Changed) -> Kind {
+        match (change, self.lost(n)) {
+            (Changed::Late(_), _) => Kind::Late,
+            (Changed::Longer(_) | Changed::New, Some((_, part))) => Kind::Scrapped(part),
+            (Changed::Longer(_), None) => Kind::Longer,
+            (Changed::Shorter(_), _) => Kind::Shorter,
+            (Changed::New, None) => Kind::New,
+        }
+    }
+
+    /// The mould of the last casting of its part that was scrapped since the plan was made, and the part.
+    fn lost(&self, n: usize) -> Option<(&Attempt, usize)> {
+        let Subject::Part(i) = self.work.items[n].subject else { return None };
+        let (history, id) = (&self.build.history, self.build.parts[i].id());
+        let before = self.kept.scrapped.as_ref()?.get(id).copied().unwrap_or(0);
+        if history.pieces(i).scrapped <= before {
+            return None;
+        }
+        let lost = history.attempts_of(i).filter_map(|attempt| {
+            let bad = |f: &&Finding| f.part == i && f.disposition == Disposition::Scrap;
+            Some((attempt.findings.iter().filter(bad).map(|f| f.at).max()?, attempt))
+        });
+        lost.max_by_key(|(at, _)| *at).map(|(_, attempt)| (attempt, i))
     }
 
     /// What an item waits for and did not when the plan was made.
@@ -104,16 +180,19 @@ impl Teller<'_> {
             Subject::Pattern(i) => &self.build.patterns[i].id,
             Subject::Part(i) => self.build.parts[i].id(),
         };
-        let step = item.step.word();
+        let work = doing(item.step, on);
+        if let (Changed::Longer(_) | Changed::New, Some((mould, _))) = (change, self.lost(n)) {
+            return format!("a casting of {on} in {} was scrapped, and is made again", mould.mould);
+        }
         match change {
-            Changed::Late(day) => format!("{on} {step} was planned for {day} and is still to do"),
+            Changed::Late(day) => format!("{work} was planned for {day} and is still to do"),
             Changed::Longer(minutes) => {
-                format!("{on} {step} takes {minutes} min more than it was planned to")
+                format!("{work} takes {minutes} min more than it was planned to")
             }
             Changed::Shorter(minutes) => {
-                format!("{on} {step} takes {minutes} min less than it was planned to")
+                format!("{work} takes {minutes} min less than it was planned to")
             }
-            Changed::New => format!("{on} {step} is new"),
+            Changed::New => format!("{work} is new"),
         }
     }
 

@@ -168,11 +168,76 @@ parts:
     assert!(first.moved.is_empty());
     let then = keeping(&on(8), Aim::Finish, 1, Some(&kept)).0;
     let [told] = &*then.moved else { panic!("{:?}", then.moved) };
-    assert!(told.ends_with(": shaft make takes 180 min more than it was planned to"), "{told}");
+    assert!(told.ends_with(": making shaft takes 180 min more than it was planned to"), "{told}");
     let (_, kept) = keeping(&on(8), Aim::Finish, 1, None);
     let then = keeping(&on(5), Aim::Finish, 1, Some(&kept)).0;
     let [told] = &*then.moved else { panic!("{:?}", then.moved) };
-    assert!(told.ends_with(": shaft make takes 180 min less than it was planned to"), "{told}");
+    assert!(told.ends_with(": making shaft takes 180 min less than it was planned to"), "{told}");
+}
+
+#[test]
+fn several_changes_at_once_are_named_as_such() {
+    let on = |make: u32, sat: u32, more: &str| {
+        let text = format!(
+            "
+build: {{title: Several, begun: 2026-01-01}}
+shop: {{people: {{me: {{hours: {{sat: {sat} h}}}}}}}}
+parts:
+  shaft: {{made: {{from: bar, hours: {make} h}}, steps: {{fit: 30 min}}}}
+{more}"
+        );
+        super::builds::read(&text, "")
+    };
+    let (_, kept) = keeping(&on(5, 6, ""), Aim::Finish, 1, None);
+    let told = |build| {
+        let moved = keeping(&build, Aim::Finish, 1, Some(&kept)).0.moved;
+        moved.last().cloned().unwrap_or_default()
+    };
+    let longer = "making shaft takes 480 min more than it was planned to";
+    assert!(told(on(13, 6, "")).ends_with(&format!(": {longer}")));
+    let both = told(on(13, 4, ""));
+    let shop = "the hours or the equipment of the shop have changed";
+    assert!(both.ends_with(&format!(": several changes at once: {longer}; {shop}")), "{both}");
+    let more = "  key: {made: {from: bar, hours: 3 h}, steps: {fit: none}, needs: [shaft]}\n";
+    let new = told(on(13, 6, more));
+    let says = format!(": several changes at once: {longer}; making key is new");
+    assert!(new.ends_with(&says), "{new}");
+}
+
+#[test]
+fn a_casting_that_was_scrapped_is_the_cause_of_what_is_made_anew() {
+    let text = "
+build: {title: Scrapped, begun: 2026-01-05}
+shop:
+  people: {me: {hours: {sat: 4 h}}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, clear-up: none}}
+  crucibles: {grey: {holds: 2 L, working-fill: 80 %, family: aluminium}}
+  flasks: {box: {inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}
+  sand: {kind: green-sand}
+patterns:
+  bed: {made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}
+parts:
+  bed: {casting: {pattern: bed, alloy: A356, mass: 1.2 kg}, steps: {pattern: none, ram: 1 h}}
+";
+    let at =
+        |hour: u32, what: &str| format!("---\nid: e{hour}\nat: 2026-01-10 {hour}:00\n{what}\n");
+    let poured = at(10, "rammed: {mould: M1, pattern: bed, castings: {bed: 1}}")
+        + &at(12, "poured: {heat: H1, alloy: A356, moulds: [M1]}")
+        + &at(16, "shaken-out: {mould: M1}");
+    let day = chrono::NaiveDate::from_ymd_opt(2026, 1, 11).expect("a day");
+    let (_, kept) = keeping(&super::builds::read_on(text, &poured, day), Aim::Finish, 1, None);
+    let lost = poured + &at(18, "inspected: {mould: M1, part: bed, disposition: scrap}");
+    let build = super::builds::read_on(text, &lost, day);
+    let then = keeping(&build, Aim::Finish, 1, Some(&kept)).0;
+    let [told] = &*then.moved else { panic!("{:?}", then.moved) };
+    let says = ": a casting of bed in M1 was scrapped, and is made again";
+    assert!(told.contains(says) && !told.contains("is new"), "{told}");
+    // Once the plan knows of it, it is no cause of what changes after.
+    let (_, kept) = keeping(&build, Aim::Finish, 1, None);
+    let more = text.replace("ram: 1 h", "ram: 1 h, fit: 9 h");
+    let then = keeping(&super::builds::read_on(&more, &lost, day), Aim::Finish, 1, Some(&kept)).0;
+    let [told] = &*then.moved else { panic!("{:?}", then.moved) };
+    assert!(told.contains(": fitting bed takes") && !told.contains("scrapped"), "{told}");
 }
 
 /// A day of two heats, 30 min to ram each mould, 30 to warm up, 90 to melt, 2 h to clear up: what is logged as

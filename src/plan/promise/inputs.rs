@@ -1,5 +1,6 @@
 //! What a plan depends on, as a hash: by it is seen whether the plan in force is of today's work.
 
+use crate::model::Build;
 use crate::plan::calendar::Calendar;
 use crate::plan::search::Aim;
 use crate::plan::work::{Limits, Work};
@@ -37,4 +38,21 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
     // The first windows tell the hours and the day; the rest follow from them and days away.
     add(format!("{calendar:?}"));
     hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
+}
+
+/// A hash of the hours and the equipment of a shop, whatever else has changed.
+pub(super) fn of_shop(build: &Build) -> String {
+    let shop = &build.shop;
+    let people: Vec<_> = shop.people.iter().map(|(id, p)| format!("{id} {p:?}")).collect();
+    let text = format!(
+        "{people:?} {:?} {:?} {:?} {:?} {:?} {:?} {:?}",
+        shop.away,
+        shop.pours,
+        shop.furnaces,
+        shop.crucibles,
+        shop.flasks,
+        shop.machines,
+        shop.pours_from_two
+    );
+    Sha256::digest(text).iter().map(|b| format!("{b:02x}")).collect()
 }

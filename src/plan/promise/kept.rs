@@ -1,8 +1,9 @@
 //! A plan as it is kept beside the build: jobs, heats and moulds by name.
 
+use super::inputs;
 use super::names::{holds_of, mould_name, names_of_today};
 use crate::manifest::Id;
-use crate::model::Build;
+use crate::model::{Build, Part};
 use crate::plan::awaited::Awaited;
 use crate::plan::search::{Aim, Candidate};
 use crate::plan::work::{Mould, Work};
@@ -27,6 +28,12 @@ pub struct Kept {
     /// Materials that some of its jobs wait for.
     #[serde(default)]
     pub awaited: Vec<Awaited>,
+    /// Castings that were scrapped by then, by part; none where that was not kept.
+    #[serde(default)]
+    pub scrapped: Option<BTreeMap<Id, u32>>,
+    /// A hash of hours and equipment of the shop; none where that was not kept.
+    #[serde(default)]
+    pub shop: Option<String>,
     /// Days that small, easy heats first would have cost, where that was too many and they are left out.
     #[serde(default)]
     pub firsts_cost: Option<i64>,
@@ -75,6 +82,12 @@ pub struct PromisedMould {
 /// A heat of the plan in words: its name, when it is lit and poured, and its moulds.
 pub(crate) type NamedHeat<'a> = (&'a Id, [NaiveDateTime; 2], &'a [usize]);
 
+/// Castings that were scrapped so far, by part.
+fn scrapped(build: &Build) -> BTreeMap<Id, u32> {
+    let lost = |(i, part): (usize, &Part)| (part.id().clone(), build.history.pieces(i).scrapped);
+    build.parts.iter().enumerate().map(lost).filter(|(_, lost)| *lost > 0).collect()
+}
+
 impl Kept {
     /// Of a plan: when each item begins and ends, and its heats by the clock.
     pub(crate) fn new<'a>(
@@ -118,10 +131,17 @@ impl Kept {
             rammed: build.history.attempts.keys().cloned().collect(),
             again: again.collect(),
             awaited: work.awaited.clone(),
+            scrapped: Some(scrapped(build)),
+            shop: Some(inputs::of_shop(build)),
             firsts_cost: None,
             jobs: order.into_iter().map(job).collect(),
             heats: heats.map(heat).collect(),
         }
+    }
+
+    /// Whether the hours or the equipment of the shop are not what they were.
+    pub(crate) fn other_shop(&self, build: &Build) -> bool {
+        self.shop.as_ref().is_some_and(|shop| *shop != inputs::of_shop(build))
     }
 
     /// When the first of its heats of today that is not poured was to be lit, minutes from midnight.
