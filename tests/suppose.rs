@@ -184,3 +184,58 @@ fn patterns_that_could_share_a_flask_are_told_and_tried() {
         assert!(told.contains(says), "{pair}: {told}");
     }
 }
+
+/// Two moulds of some 20 kg of sand each that one heat would pour, and a heap for one of them.
+#[test]
+fn more_sand_makes_one_heat_of_two() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let build = |sand: &str| {
+        let text = format!(
+            "
+build: {{title: Sand, begun: 2026-01-10}}
+shop:
+  people: {{me: {{hours: {{sat: 8 h}}}}}}
+  poured-before: [A356, green-sand]
+  furnaces: {{drum: {{fuel: propane, efficiency: 10 %, clear-up: none}}}}
+  crucibles: {{grey: {{holds: 3 L, working-fill: 80 %, family: aluminium}}}}
+  flasks: {{box: {{inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 2}}}}
+  sand: {{kind: green-sand{sand}}}
+patterns:
+  bed: {{made-of: wood, size: 180 x 150 x 50 mm, in-cope: 20 mm}}
+parts:
+  bed:
+    quantity: 2
+    casting: {{pattern: bed, alloy: A356, mass: 1.2 kg}}
+    steps: {{pattern: none, ram: 30 min}}
+"
+        );
+        fs::write(folder.path().join("build.yaml"), text).expect("written");
+    };
+    let plan = || {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_pourwright"));
+        let out = command.args(["plan", "--today", "2026-01-10", "--build"]).arg(folder.path());
+        let text = String::from_utf8(out.output().expect("it runs").stdout).expect("text");
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let today = ["--today", "2026-01-10"];
+    build(", on-hand: 30 kg");
+    let says = plan();
+    assert!(says.contains("little sand H1 and H2 could be one heat but for sand"), "{says}");
+    assert!(says.contains("the heap has 30 kg; `suppose --sand"), "{says}");
+    let view = |args: &[&str]| -> Value {
+        let out = run(folder.path(), &[args, &today].concat());
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+        serde_json::from_slice(&out.stdout).expect("JSON")
+    };
+    let (now, then) = row(&view(&["--sand", "15kg"]), "heats");
+    assert_eq!((number(&now), number(&then)), (2.0, 1.0));
+    let (now, then) = row(&view(&["--sand", "1kg"]), "heats");
+    assert_eq!((number(&now), number(&then)), (2.0, 2.0));
+    let all = view(&[])["changes"].to_string();
+    assert!(all.contains("15 kg more sand"), "{all}");
+    // A heap that is no limit is not told, and cannot be larger.
+    build("");
+    assert!(!plan().contains("little sand"));
+    let out = run(folder.path(), &["--sand", "15kg", "--today", "2026-01-10"]);
+    assert!(String::from_utf8_lossy(&out.stderr).contains("the heap of sand is no limit"));
+}

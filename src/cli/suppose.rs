@@ -1,5 +1,6 @@
 use super::plan::SearchArgs;
 use super::{Common, Done, Stop, json, load, terminal};
+use crate::figure::{self, Kind};
 use crate::job::{self, Planned};
 use crate::plan::Supposition;
 use crate::view::suppose::{Case, SupposeView, WorthView};
@@ -37,6 +38,9 @@ pub struct Args {
     /// A crucible half as large again, or by another share
     #[arg(long, value_name = "CRUCIBLE[=50%]")]
     crucible: Vec<String>,
+    /// More sand in the heap
+    #[arg(long, value_name = "50kg")]
+    sand: Vec<String>,
     /// A good casting turns out scrap
     #[arg(long, value_name = "PART")]
     lost: Vec<String>,
@@ -125,6 +129,12 @@ fn changes(args: &Args) -> Result<Vec<Supposition>, String> {
             return Err(format!("--crucible {text}: from -90% to 900%"));
         }
         out.push(Supposition::Crucible { crucible: crucible.trim().into(), more });
+    }
+    for text in &args.sand {
+        let more = figure::read(Kind::Mass, text).ok().map(|range| range.likely);
+        let more = more.filter(|kg| *kg > 0.0);
+        let more = more.ok_or_else(|| format!("--sand {text}: try 50kg or 100lb"))?;
+        out.push(Supposition::Sand { more });
     }
     out.extend(args.lost.iter().map(|part| Supposition::Lost { part: part.clone() }));
     for text in &args.away {

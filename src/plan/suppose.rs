@@ -1,10 +1,11 @@
 //! What if: changes to a build that are tried and never written.
 
 use crate::estimate::{Estimates, company};
-use crate::figure::{Because, Figure, Range, Volume};
+use crate::figure::{Because, Figure, Kind, Range, Volume, show};
 use crate::journal::Disposition;
 use crate::manifest::{Id, Person};
 use crate::model::Build;
+use crate::plan::work::heap;
 use crate::yaml::Refused;
 use chrono::NaiveDate;
 use indexmap::IndexMap;
@@ -45,6 +46,11 @@ pub enum Supposition {
         /// Its id.
         crucible: String,
         /// Such as 0.5 for half as much again.
+        more: f64,
+    },
+    /// So much more sand in the heap, kg.
+    Sand {
+        /// How much.
         more: f64,
     },
     /// A casting that was good turns out scrap.
@@ -89,6 +95,9 @@ impl Supposition {
             Self::Crucible { crucible, more } => {
                 let word = if *more < 0.0 { "smaller" } else { "larger" };
                 format!("{crucible} {:.0} % {word}", more.abs() * 100.0)
+            }
+            Self::Sand { more } => {
+                format!("{} more sand", show(Kind::Mass, *more, build.header.units))
             }
             Self::Lost { part } => format!("{} scrapped", name(part)),
             Self::Away { first, last } if first == last => format!("away on {first}"),
@@ -146,6 +155,17 @@ impl Supposition {
                 found.holds = larger(&found.holds, 1.0 + more);
                 Ok(())
             }
+            Self::Sand { more } => match heap(build) {
+                Some(kg) => {
+                    build.history.stock.insert("sand".into(), kg + more);
+                    Ok(())
+                }
+                None => {
+                    Err("the heap of sand is no limit: `on-hand` under `sand` is not given, or \
+                             the heap is empty and is bought as large as the plan asks"
+                        .into())
+                }
+            },
             Self::Lost { part } => {
                 let index = find(build, part)?;
                 let attempts = build.history.attempts.values_mut().rev();
@@ -193,7 +213,7 @@ impl Supposition {
     }
 
     /// Changes worth a thought: one more of each flask, and of each machine that several people may
-    /// want at once, each crucible half as large again, patterns that could share a flask, one more
+    /// want at once, each crucible half as large again, half as much sand again, patterns that could share a flask, one more
     /// person, two more hours a week.
     pub fn worth_a_thought(build: &Build, estimates: &Estimates) -> Vec<Self> {
         let used: std::collections::BTreeSet<_> =
@@ -213,6 +233,8 @@ impl Supposition {
                 .filter(|(_, c)| c.family.is_none_or(|f| used.contains(&f)))
                 .map(|(c, _)| Self::Crucible { crucible: c.to_string(), more: 0.5 }),
         );
+        // Half as much again.
+        out.extend(heap(build).map(|kg| Self::Sand { more: 0.5 * kg }));
         let pairs = company(build, estimates).into_iter().take(PAIRS);
         out.extend(
             pairs.map(|pair| Self::Beside {

@@ -29,8 +29,8 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
             m.pots,
             m.melting,
             m.good_until,
-            m.stands,
             m.keeps,
+            m.stands,
             m.items
         ));
     }

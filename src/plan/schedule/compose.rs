@@ -44,6 +44,7 @@ pub(crate) fn schedule(
     let (any, whole) = (!work.items.is_empty(), work.missing.is_empty());
     let finish = any.then(|| calendar.clock(layout.finish()));
     Schedule {
+        little_sand: super::sand::little_sand(build, (work, limits, calendar), &heats),
         sessions: composer.sessions(),
         jobs: composer.jobs(&waited, &chain),
         too_heavy: too_heavy(build, limits, &moulds, &heats),

@@ -9,6 +9,7 @@ mod next;
 mod pour;
 mod progress;
 mod record;
+mod sand;
 mod stale;
 
 pub(super) use compose::schedule;

@@ -239,6 +239,8 @@ pub struct Schedule {
     pub overlong: Vec<String>,
     /// Heats whose metal may come to more than their pot takes, in words.
     pub brimming: Option<String>,
+    /// Heats that could be one but for the sand there is, in words.
+    pub little_sand: Option<String>,
     /// What waits for a material, with the last day to order it, and orders that are overdue; in
     /// words, told by who knows the stock.
     pub supply: Vec<String>,

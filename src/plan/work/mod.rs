@@ -15,6 +15,7 @@ pub use firing::Firing;
 pub(crate) use firing::{before_pour, melting, melts};
 pub use firsts::{FirstOf, Firsts, learn_first};
 pub use items::{Batches, InPot, Item, Mould, Work};
+pub(crate) use limits::heap;
 pub(super) use limits::{Hold, Hours, most, overlapping};
 pub use limits::{Limits, Scarce};
 pub(super) use making::work;

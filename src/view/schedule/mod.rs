@@ -59,6 +59,9 @@ pub struct ScheduleView {
     /// Heats whose metal may come to more than their pot takes.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub brimming: Option<String>,
+    /// Heats that could be one but for the sand there is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub little_sand: Option<String>,
     /// What waits for a material, with the last day to order it, and orders that should be here by now.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub supply: Vec<String>,
@@ -463,6 +466,8 @@ impl ScheduleView {
                 .collect(),
             too_heavy: schedule.too_heavy.clone(),
             stale: schedule.stale.clone(),
+            overlong: schedule.overlong.clone(),
+            little_sand: schedule.little_sand.clone(),
             brimming: schedule.brimming.clone(),
             supply: schedule.supply.clone(),
             firsts: schedule.firsts.iter().map(FirstView::new).collect(),

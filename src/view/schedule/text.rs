@@ -214,6 +214,9 @@ impl ScheduleView {
         for says in &self.too_heavy {
             line("too heavy", says.clone());
         }
+        if let Some(says) = &self.little_sand {
+            line("little sand", says.clone());
+        }
         if let Some(says) = &self.brimming {
             line("full pot", says.clone());
         }
