@@ -1511,3 +1511,22 @@ fn the_library_says_what_the_commands_say() {
     let told: Value = serde_json::to_value(&view).expect("JSON");
     assert_eq!(told["finish"], json(dir.path(), &["risk", "--replays", &replays])["finish"]);
 }
+
+#[test]
+fn what_is_wrong_is_told_within_the_width() {
+    let dir = copy("demo");
+    let long = |out: &Output| {
+        let told = text(&out.stderr) + &text(&out.stdout);
+        told.lines().map(|line| line.chars().count()).max().unwrap_or(0)
+    };
+    let out = run(dir.path(), &["why", "ram.nonsense", "--width", "80"]);
+    assert_eq!(out.status.code(), Some(2), "{}", text(&out.stderr));
+    assert!(text(&out.stderr).contains("has no figure"), "{}", text(&out.stderr));
+    assert!(long(&out) <= 80, "{}", text(&out.stderr));
+    let bare = tempfile::tempdir().expect("a folder");
+    let build = "build: {title: Bare, begun: 2026-01-10}\nparts: {pin: {made: {hours: 1 h}}}\n";
+    fs::write(bare.path().join("build.yaml"), build).expect("written");
+    let out = run(bare.path(), &["learned"]);
+    assert!(text(&out.stdout).contains("nothing was measured yet"), "{}", text(&out.stdout));
+    assert!(long(&out) <= 80, "{}", text(&out.stdout));
+}

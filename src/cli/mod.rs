@@ -207,13 +207,13 @@ pub fn main() -> ExitCode {
         Command::Completions(args) => shells::completions(&args),
         Command::Manual(args) => shells::manual(common, &args),
     };
-    let code = said(done);
+    let code = said(common, done);
     load::keep_bodies(common);
     code
 }
 
 /// Says how a command went.
-fn said(done: Done) -> ExitCode {
+fn said(common: &Common, done: Done) -> ExitCode {
     let (says, code) = match done {
         Ok(text) => match terminal::print(&text) {
             Ok(()) => return ExitCode::SUCCESS,
@@ -222,7 +222,7 @@ fn said(done: Done) -> ExitCode {
         Err(Stop::Fault(says)) => (says, 1),
         Err(Stop::Usage(says)) => (says, 2),
     };
-    terminal::tell(&says);
+    terminal::complain(common, &says);
     ExitCode::from(code)
 }
 

@@ -22,6 +22,16 @@ pub fn tell(text: &str) {
     let _ = writeln!(out, "{}", visible(text, false)).and_then(|()| out.flush());
 }
 
+/// Tells what is wrong. Where a person reads it, one sentence is wrapped; the lines of a file that are
+/// shown at fault stay as they are, for marks stand under them.
+pub fn complain(common: &Common, says: &str) {
+    let read = common.width.is_some() || io::stderr().is_terminal();
+    match read && !says.contains('\n') {
+        true => tell(&look(common).wrapped(says, 2)),
+        false => tell(says),
+    }
+}
+
 /// Tells something worth pointing out.
 pub fn note(common: &Common, says: &str) {
     tell(&look(common).wrapped(&format!("note: {says}"), 6));

@@ -70,8 +70,9 @@ impl LearnedView {
     pub fn text(&self, look: &Look) -> String {
         let mut out = self.head.text(look) + "\n";
         if self.lessons.is_empty() {
-            out += "nothing was measured yet: weigh what comes out of a mould, log hours, fuel and sizes\n";
-            return out;
+            let says = "nothing was measured yet: weigh what comes out of a mould, log hours, fuel \
+                        and sizes";
+            return out + &look.wrapped(says, 0) + "\n";
         }
         let mut table = look.table(&[
             ("quantity", Side::Left),
