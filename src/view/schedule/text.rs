@@ -223,11 +223,11 @@ impl ScheduleView {
         for says in &self.stale {
             line("rammed again", says.clone());
         }
-        for first in &self.firsts {
-            line("first heat", first.says.clone());
-        }
         for says in &self.overlong {
             line("stands long", says.clone());
+        }
+        for first in &self.firsts {
+            line("first heat", first.says.clone());
         }
         for says in &self.moved {
             line("moved", says.clone());
