@@ -372,3 +372,41 @@ parts:
         assert_eq!(warnings.contains(says), differs, "{given}: {warnings}");
     }
 }
+
+/// The bar that a print is held to is one that the ruler of the shop has: 100 mm, or 4 in.
+#[test]
+fn the_bar_on_a_card_is_in_the_units_of_the_shop() {
+    let bars = |units: &str| {
+        let text = format!(
+            "build: {{title: Bar, begun: 2026-01-10, units: {units}}}
+patterns: {{p: {{made-of: wood, in-cope: 0 mm}}}}
+parts:
+  box:
+    casting:
+      pattern: p
+      alloy: A356
+      shape: {{add: [{{block: {{length: 120 mm, width: 90 mm, height: 60 mm}}, at: [0, 0, 0]}}]}}
+"
+        );
+        let clock = chrono::NaiveDate::from_ymd_opt(2026, 7, 8).expect("a day");
+        let build = pourwright::read(text.into(), Vec::new(), Today { asked: None, clock })
+            .unwrap_or_else(|faults| panic!("{}", faults[0]));
+        let all = estimate(&build);
+        let casting = build.parts[0].casting.as_ref().expect("cast");
+        let figures = all.castings[0].as_ref().expect("an estimate");
+        let card = MouldCards::new(&build, &all, &[0], Paper::Letter).html().expect("a card");
+        let sheet = PatternPaper::new(&build, 0, (casting, figures), Paper::Letter);
+        [card, sheet.html().expect("a sheet")].map(|html| {
+            let bar = html.split("class=\"bar\">").nth(1).expect("a bar");
+            let bar = bar.split("</p>").next().expect("its end");
+            let line = bar.split("H").nth(1).and_then(|l| l.split('"').next()).expect("a line");
+            let says = bar.rsplit("</svg>").next().expect("words");
+            let unit: String = says.split(" on the ruler").next().expect("a length").into();
+            (line.parse::<f64>().expect("mm") - 2.0, unit)
+        })
+    };
+    assert_eq!(bars("metric"), [(100.0, "100 mm".to_owned()), (100.0, "100 mm".to_owned())]);
+    for (long, says) in bars("us") {
+        assert!((long - 4.0 * 25.4).abs() < 1e-9 && says == "4 in", "{long} mm, {says}");
+    }
+}

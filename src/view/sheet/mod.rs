@@ -59,6 +59,8 @@ pub struct SheetHead {
     pub today: String,
     /// The paper.
     pub paper: Paper,
+    /// Whether the ruler beside it is one of inches.
+    pub inches: bool,
 }
 
 impl SheetHead {
@@ -67,6 +69,7 @@ impl SheetHead {
             machine: super::page::plain(&build.header.title),
             today: build.today.to_string(),
             paper,
+            inches: build.header.units == System::Us,
         }
     }
 }
