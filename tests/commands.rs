@@ -1519,7 +1519,7 @@ fn what_is_wrong_is_told_within_the_width() {
         let told = text(&out.stderr) + &text(&out.stdout);
         told.lines().map(|line| line.chars().count()).max().unwrap_or(0)
     };
-    let out = run(dir.path(), &["why", "ram.nonsense", "--width", "80"]);
+    let out = run(dir.path(), &["why", "ram", "nonsense", "--width", "80"]);
     assert_eq!(out.status.code(), Some(2), "{}", text(&out.stderr));
     assert!(text(&out.stderr).contains("has no figure"), "{}", text(&out.stderr));
     assert!(long(&out) <= 80, "{}", text(&out.stderr));

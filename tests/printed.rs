@@ -401,7 +401,8 @@ parts:
             let bar = bar.split("</p>").next().expect("its end");
             let line = bar.split("H").nth(1).and_then(|l| l.split('"').next()).expect("a line");
             let says = bar.rsplit("</svg>").next().expect("words");
-            let unit: String = says.split(" on the ruler").next().expect("a length").into();
+            let unit: String =
+                says.split(" on the ruler").next().expect("a length").replace('\u{a0}', " ");
             (line.parse::<f64>().expect("mm") - 2.0, unit)
         })
     };
