@@ -73,6 +73,7 @@ struct Shop {
     longest: Minute,
     /// The same on a day on which the shop pours.
     longest_pour: Minute,
+    shortest_break: Option<Minute>,
     /// Nothing is poured before this minute.
     pours: Minute,
 }
@@ -82,13 +83,15 @@ impl Shop {
         let year = Calendar::new(&build.shop, build.today, (0, 366), Gone::default());
         let longest_pour = year.longest_pour();
         let pours = schedule::first_pour(build, &year);
-        Self { limits: Limits::new(build, &year), longest: year.longest(), longest_pour, pours }
+        let (longest, shortest_break) = (year.longest(), year.shortest_break());
+        Self { limits: Limits::new(build, &year), longest, longest_pour, shortest_break, pours }
     }
 
     fn work(&self, build: &Build, estimates: &Estimates, again: &BTreeSet<Id>) -> Work {
         let hours = Hours {
             longest: self.longest,
             longest_pour: self.longest_pour,
+            shortest_break: self.shortest_break,
             pours: self.pours,
             again,
         };

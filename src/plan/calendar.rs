@@ -158,6 +158,13 @@ impl Calendar {
         self.people.iter().flatten().map(|w| w.to - w.from).max().unwrap_or(0)
     }
 
+    /// The shortest stretch between two sessions in which nobody is here; none where there is none.
+    pub fn shortest_break(&self) -> Option<Minute> {
+        let mut windows: Vec<&Window> = self.people.iter().flatten().collect();
+        windows.sort_by_key(|w| w.from);
+        windows.windows(2).map(|pair| (pair[1].from - pair[0].to).max(0)).min()
+    }
+
     /// When a furnace may be lit for a heat in a session: as soon as somebody is there, or when it was
     /// lit today.
     pub fn may_light(&self, session: &Window) -> Minute {

@@ -150,6 +150,9 @@ fn a_session_too_short() {
         &text,
         &["ramming, melting, pouring and clearing up take", "the longest is 6.0 h", "a longer day"],
     );
+    // From one Saturday to the next are 162 h, for which oil sand is not safe.
+    let words = ["may stand 72.0 h to be safe", "162.0 h or more", "give `stands` under `sand`"];
+    lacks(&text.replace("green-sand", "oil-sand"), &words);
     // Where moulds may stand only the ramming itself is too long.
     let stands = text.replace("green-sand", "oil-sand, stands: 14 d");
     assert_eq!(scheduled(&stands).0.missing, [""; 0]);

@@ -81,6 +81,21 @@ pub(super) fn lacking(
             hours(mould.stands.unwrap_or(0))
         ));
     }
+    // Rammed in one session and poured in another it stands through the time between.
+    let stands_over = mould.stands.zip(time.shortest_break);
+    if let Some((stands, idle)) = stands_over.filter(|_| ram > 0 && ram + dry + heat > pour)
+        && idle + work.shortest_melt(&[mould]) > stands
+    {
+        out.push(format!(
+            "{id}: its mould may stand {} to be safe before it is poured, and there are {} or more \
+             between two sessions; ramming, melting, pouring and clearing up take {} in one, and the \
+             longest is {}: plan a longer day, or give `stands` under `sand` what your sand bears",
+            hours(stands),
+            hours(idle),
+            hours(ram + dry + heat),
+            hours(pour)
+        ));
+    }
     for (what, whole, longest) in unbroken.into_iter().filter(|u| u.2 > 0 && u.1 > u.2) {
         let sand = match mould.stands {
             None => ", or a sand whose moulds may stand",

@@ -134,6 +134,8 @@ pub struct Hours<'a> {
     pub longest: Minute,
     /// The same on a day on which the shop pours.
     pub longest_pour: Minute,
+    /// The shortest stretch between two sessions.
+    pub shortest_break: Option<Minute>,
     /// Nothing is poured before this minute.
     pub pours: Minute,
     /// Moulds that stood too long, by name, though they might have been poured in time.
