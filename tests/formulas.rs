@@ -484,7 +484,7 @@ fn worked_examples_lie_where_the_formula_holds() {
             let read = || read(input.kind, text).expect(text).likely;
             values[at] = word.map_or_else(read, |word| word as f64);
         }
-        let strays = formula.strays(&values);
+        let strays = formula.strays(&values.into_iter().map(Range::exact).collect::<Vec<_>>());
         assert!(strays.is_empty(), "{} {:?}: {strays:?}", row.formula, row.inputs);
     }
 }
@@ -627,6 +627,48 @@ fn a_head_below_what_it_is_to_fill_is_pointed_out() {
     // Of a head in doubt the likely 20 cm are too low, though 30 might be enough.
     let doubted = ["gate=parting", "head=10..30 cm", "casting-height=25 cm", "cope-height=22 cm"];
     assert!(!warned(&doubted).is_empty());
+    // Likely 25 cm are enough, 20 are not: the metal may not rise so high.
+    let doubted = ["gate=parting", "head=20..30 cm", "casting-height=25 cm", "cope-height=22 cm"];
+    let says = &warned(&doubted)[0];
+    assert!(
+        says.starts_with("at an end of what is given: ") && says.contains("does not fill"),
+        "{says}"
+    );
+    let sure = ["gate=parting", "head=23..30 cm", "casting-height=25 cm", "cope-height=22 cm"];
+    assert_eq!(warned(&sure), [""; 0]);
+}
+
+/// An input of which an end lies where the formula does not hold is pointed out, as one that lies there
+/// itself is.
+#[test]
+fn an_end_outside_the_range_is_pointed_out() {
+    let formula = called("effective-head");
+    let head = formula.inputs.iter().position(|i| i.name == "head").expect("an input");
+    let span = formula.inputs[head].valid;
+    let strays = |low: f64, likely: f64, high: f64| {
+        let mut inputs: Vec<Range> = [0.0, 0.2, 0.1, 0.1].map(Range::exact).into();
+        inputs[head] = Range { low, likely, high };
+        formula
+            .strays(&inputs)
+            .iter()
+            .filter(|s| s.starts_with("head "))
+            .cloned()
+            .collect::<Vec<_>>()
+    };
+    let inside = (span.0 + span.1) / 2.0;
+    assert_eq!(strays(span.0, inside, span.1), [""; 0]);
+    assert_eq!(
+        strays(span.0, inside, span.1 * 1.1),
+        ["head may be outside the range in which this holds"]
+    );
+    assert_eq!(
+        strays(span.0 * 0.5 - 1e-3, inside, span.1),
+        ["head may be outside the range in which this holds"]
+    );
+    assert_eq!(
+        strays(span.0, span.1 * 1.1, span.1 * 1.2),
+        ["head is outside the range in which this holds"]
+    );
 }
 
 /// The lifting limit is highest with the hands at 75 cm: NIOSH 94-110, p. 15.

@@ -2,6 +2,7 @@
 
 use pourwright::Today;
 use pourwright::estimate::{Estimates, estimate};
+use pourwright::figure::{Kind, show};
 use pourwright::model::Build;
 use pourwright::redo::{Redo, causes_of, changes_for, redo};
 use pourwright::view::sheet::{MouldCards, Paper};
@@ -140,6 +141,31 @@ fn the_record_decides() {
     assert!(weight(&of(&empty, "base"), "short-metal") > 0);
 }
 
+/// What speaks for shaking out too early goes by the time that the card tells.
+#[test]
+fn shaken_out_before_it_was_safe_is_a_sign() {
+    let (build, estimates) = read(JOURNAL);
+    let part = build.part("base").expect("a part");
+    let wanted = estimates.castings[part].as_ref().and_then(|e| e.not_before.as_ref());
+    let safe = wanted.expect("a figure").high();
+    let poured =
+        chrono::NaiveDate::from_ymd_opt(2026, 3, 21).and_then(|d| d.and_hms_opt(15, 20, 0));
+    let poured = poured.expect("a moment");
+    for (minutes, weight) in [((safe / 60.0).floor(), 4), ((safe / 60.0).ceil(), -4)] {
+        let out = poured + chrono::TimeDelta::minutes(minutes as i64);
+        let journal = JOURNAL.replace("class: C300", "class: C100").replace(
+            "at: 2026-03-21 17:20\nshaken-out: {mould: M3, after: 2 h}",
+            &format!("at: {}\nshaken-out: {{mould: M3}}", out.format("%Y-%m-%d %H:%M")),
+        );
+        let redo = of(&journal, "base");
+        let early = redo.suspects.iter().find(|s| &*s.id == "early-shake-out").expect("a cause");
+        let sign = early.signs.iter().find(|s| s.says.contains("shaken out")).expect("a sign");
+        assert_eq!(sign.weight, weight, "{minutes}: {}", sign.says);
+        let says = show(Kind::Time, safe, build.header.units);
+        assert!(sign.says.ends_with(&format!("not before {says} was safe")), "{}", sign.says);
+    }
+}
+
 /// Every sign and its weight, word for word, of the demo's losses and of what the record could say
 /// besides: `POURWRIGHT_BLESS=1` rewrites `tests/golden/signs.txt`, to be read line by line.
 #[test]
@@ -210,7 +236,7 @@ fn what_was_otherwise_in_a_later_mould_is_told_where_it_matters() {
     let (mould, otherwise) = since("bull-gear-bush");
     assert_eq!(&*mould, "M14");
     let stood =
-        otherwise.iter().filter(|o| o.contains("poured 80 min after ramming instead of 62.7 h"));
+        otherwise.iter().filter(|o| o.contains("poured 80 min after ramming instead of 2.6 days"));
     assert_eq!(stood.count(), 1, "{otherwise:?}");
 }
 

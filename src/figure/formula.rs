@@ -95,11 +95,18 @@ impl Formula {
     pub fn over(&self, inputs: &[Range]) -> Range {
         let likely: Vec<f64> = inputs.iter().map(|r| r.likely).collect();
         let mut range = Range::exact((self.evaluate)(&likely));
-        let mut widen = |values: &[f64]| {
+        self.at_corners(inputs, |values| {
             let value = (self.evaluate)(values);
             range.low = range.low.min(value);
             range.high = range.high.max(value);
-        };
+        });
+        range
+    }
+
+    /// Visits the corners of the box that the inputs span, and where the formula turns within it; of
+    /// many inputs each end alone, the others as is likely.
+    fn at_corners(&self, inputs: &[Range], mut visit: impl FnMut(&[f64])) {
+        let likely: Vec<f64> = inputs.iter().map(|r| r.likely).collect();
         let open: Vec<(usize, Vec<f64>)> = inputs
             .iter()
             .enumerate()
@@ -114,18 +121,17 @@ impl Formula {
                     values[*i] = at[point % at.len()];
                     point /= at.len();
                 }
-                widen(&values);
+                visit(&values);
             }
         } else {
             for (i, at) in &open {
                 let mut values = likely.clone();
                 for at in at {
                     values[*i] = *at;
-                    widen(&values);
+                    visit(&values);
                 }
             }
         }
-        range
     }
 
     /// Values within the range of an input at which the formula turns or jumps.
@@ -182,15 +188,31 @@ impl Formula {
         self.inputs.iter().enumerate().find(|(_, i)| i.name == name)
     }
 
-    /// Inputs that lie outside the span in which the formula holds or contradict each other, in words.
-    pub fn strays(&self, values: &[f64]) -> Vec<Cow<'static, str>> {
-        let outside = self.inputs.iter().zip(values);
-        let outside = outside
-            .filter(|(i, v)| i.words.is_empty() && !(i.valid.0..=i.valid.1).contains(*v))
-            .map(|(i, _)| {
-                Cow::Owned(format!("{} is outside the range in which this holds", i.name))
-            });
-        outside.chain((self.doubt)(values).map(Cow::Borrowed)).collect()
+    /// Inputs that lie outside the span in which the formula holds, or may, and that contradict each
+    /// other, or may at their ends; in words.
+    pub fn strays(&self, inputs: &[Range]) -> Vec<Cow<'static, str>> {
+        let outside = self.inputs.iter().zip(inputs).filter_map(|(input, range)| {
+            let holds = |v| {
+                input
+                    .words
+                    .is_empty()
+                    .then_some(input.valid.0..=input.valid.1)
+                    .is_none_or(|span| span.contains(&v))
+            };
+            let lies = match (holds(range.likely), holds(range.low) && holds(range.high)) {
+                (true, true) => return None,
+                (true, false) => "may be",
+                (false, _) => "is",
+            };
+            Some(Cow::Owned(format!("{} {lies} outside the range in which this holds", input.name)))
+        });
+        let likely: Vec<f64> = inputs.iter().map(|r| r.likely).collect();
+        let doubt = (self.doubt)(&likely).map(Cow::Borrowed).or_else(|| {
+            let mut found = None;
+            self.at_corners(inputs, |values| found = found.or_else(|| (self.doubt)(values)));
+            found.map(|says| Cow::Owned(format!("at an end of what is given: {says}")))
+        });
+        outside.chain(doubt).collect()
     }
 }
 

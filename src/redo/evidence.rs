@@ -1,5 +1,6 @@
 //! What the record says for and against a cause.
 
+use super::elapsed;
 use crate::estimate::CastingEstimate;
 use crate::figure::*;
 use crate::handbook::Alloy;
@@ -235,7 +236,7 @@ impl Case<'_> {
             };
             let says = format!(
                 "the mould stood {} before it was poured; this sand may stand {}",
-                self.shown(Kind::Time, stood),
+                elapsed(stood, self.build.header.units),
                 self.span(&stands)
             );
             signs.push(Sign { weight, says });
@@ -375,11 +376,12 @@ impl Case<'_> {
             return Vec::new();
         };
         let after = (out - *poured).num_seconds() as f64;
-        let weight = if after < wanted.si() { 4 } else { -4 };
+        let weight = if after < wanted.safe() { 4 } else { -4 };
+        let units = self.build.header.units;
         let says = format!(
             "shaken out after {}; not before {} was safe",
-            self.shown(Kind::Time, after),
-            self.shown(Kind::Time, wanted.si())
+            elapsed(after, units),
+            elapsed(wanted.safe(), units)
         );
         vec![Sign { weight, says }]
     }

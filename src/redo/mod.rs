@@ -387,6 +387,15 @@ fn concrete(case: &Case<'_>, cause: &str) -> Option<String> {
     }
 }
 
+/// Time that went by, in seconds, in words: from two days on in days.
+fn elapsed(seconds: f64, units: System) -> String {
+    const DAY: f64 = 24.0 * 3600.0;
+    if seconds < 2.0 * DAY {
+        return show(Kind::Time, seconds, units);
+    }
+    format!("{:.1} days", seconds / DAY)
+}
+
 /// A later attempt of which nothing was scrapped, and what was otherwise in it.
 fn since(
     build: &Build,
@@ -417,7 +426,7 @@ fn since(
     if let (Some(then), Some(now)) = (stood(bad), stood(good))
         && (then - now).abs() > 12.0 * 3600.0
     {
-        let shown = |t| show(Kind::Time, t, units);
+        let shown = |t| elapsed(t, units);
         otherwise.push(format!("poured {} after ramming instead of {}", shown(now), shown(then)));
     }
     let weather = |a: &Attempt| heat(a)?.weather.clone();

@@ -95,7 +95,6 @@ impl ReckonView {
         }
         let values: Vec<Range> = values.into_iter().flatten().collect();
         let range = formula.over(&values);
-        let likely: Vec<f64> = values.iter().map(|v| v.likely).collect();
         let inputs = formula.inputs.iter().zip(&values).map(|(input, value)| {
             let shown = match input.words.get(value.likely as usize) {
                 Some(word) => (*word).to_owned(),
@@ -103,7 +102,7 @@ impl ReckonView {
             };
             (input.name.to_owned(), shown)
         });
-        let warnings: Vec<String> = formula.strays(&likely).into_iter().map(Into::into).collect();
+        let warnings: Vec<String> = formula.strays(&values).into_iter().map(Into::into).collect();
         if ![range.low, range.likely, range.high].iter().all(|v| v.is_finite()) {
             return Err(vec![format!("{}: there is none for these inputs", formula.gives).into()]);
         }

@@ -416,6 +416,8 @@ impl HeatSheet {
             mass: unit(&m.mass),
         };
         if charge.possible {
+            // What is made up of metals that lie here lacks nothing, though ingot alone would.
+            self.short = None;
             self.made_up = charge.metals.iter().map(line).collect();
         } else {
             self.not_made_up = Some(plain(&charge.in_the_way.join("; ")));
