@@ -514,24 +514,51 @@ fn what_a_heat_is_short_of_is_told_once() {
     for heat in list(&heats, "heats").iter().map(|h| word(h, "heat")) {
         let sheet = json(dir, &["sheet", "heat", heat, "--force"]);
         let charge = json(dir, &["charge", heat]);
-        if charge["possible"] == true {
-            assert_eq!(sheet["short"], Value::Null, "{heat}");
-            continue;
-        }
-        short += 1;
         let plain = |text: &str| text.replace('\u{a0}', " ");
-        let shown = plain(word(&sheet["short"], "shown"));
-        let ways = list(&charge, "in_the_way");
-        assert_eq!(ways, &[serde_json::json!(format!("{shown} of metal is missing"))]);
-        assert_eq!(charge["once_bought"], true);
         // What the sheet says to put in is what the charge says.
         let of = |view: &Value, key: &str, id: &str| -> Vec<(String, String)> {
             let all = list(view, key).iter();
             all.map(|m| (word(m, id).to_owned(), plain(word(m, "mass")))).collect()
         };
-        assert_eq!(of(&charge, "metals", "id"), of(&sheet, "made_up", "metal"));
+        assert_eq!(of(&charge, "metals", "id"), of(&sheet, "made_up", "metal"), "{heat}");
+        if charge["possible"] == true {
+            assert_eq!(sheet["short"], Value::Null, "{heat}");
+            continue;
+        }
+        short += 1;
+        let shown = plain(word(&sheet["short"], "shown"));
+        let ways = list(&charge, "in_the_way");
+        assert_eq!(ways, &[serde_json::json!(format!("{shown} of metal is missing"))]);
+        assert_eq!(charge["once_bought"], true);
     }
     assert!(short >= 2, "{heats}");
+}
+
+/// Scrap that makes up a charge leaves nothing short, though there is too little ingot for it.
+#[test]
+fn a_charge_made_up_of_scrap_lacks_nothing() {
+    let dir = copy("demo");
+    let [manifest, journal] = ["build.yaml", "journal.yaml"].map(|name| dir.path().join(name));
+    let (given, mut log) = (fs::read_to_string(&manifest), fs::read_to_string(&journal));
+    let log = log.as_mut().expect("a journal");
+    log.push_str(
+        "---\nid: 20260706-0900-a1\nat: 2026-07-06 09:00\ncounted: {stock: A356, mass: 0.1 kg}\n",
+    );
+    fs::write(&journal, log).expect("written");
+    let given = given.expect("a build");
+    let first = |manifest_text: &str| {
+        fs::write(&manifest, manifest_text).expect("written");
+        let heats = json(dir.path(), &["heats", "--today", DAY]);
+        let heat = list(&heats, "heats").iter().find(|h| word(h, "alloy") == "A356");
+        let heat = word(heat.expect("a heat"), "heat").to_owned();
+        let sheet = json(dir.path(), &["sheet", "heat", &heat, "--force", "--today", DAY]);
+        (sheet["short"] != Value::Null, sheet["made_up"].to_string())
+    };
+    let without = given.replace("    amount: 15 kg\n", "    amount: 0 kg\n");
+    assert_ne!(without, given);
+    assert!(first(&without).0);
+    let (short, made_up) = first(&given.replace("amount: 15 kg", "amount: 60 kg"));
+    assert!(!short && made_up.contains("wheel-scrap"), "{made_up}");
 }
 
 /// Where no metal of the shop is of the alloy, that is told, and not that metal on the shelf is missing.

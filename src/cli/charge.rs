@@ -129,8 +129,8 @@ fn tried(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<ChargeVi
         .ok_or_else(|| Stop::fault("no charge was found within the search's limits"))
 }
 
-/// The charge of a pour sheet, were what suppliers sell here already; none where the manifest
-/// does not tell what it could be made of.
+/// The charge of a pour sheet, the same that `charge HEAT` tells; none where the manifest does not
+/// tell what it could be made of.
 pub(super) fn for_sheet(
     build: &Build,
     estimates: &Estimates,
@@ -138,7 +138,7 @@ pub(super) fn for_sheet(
     lighting: Option<AtLighting>,
 ) -> Option<ChargeView> {
     let mass = Mass::from_si(pour.charge.as_ref()?.safe());
-    let (count, use_up) = (Count::Sold, Default::default());
+    let (count, use_up) = (Count::There, Default::default());
     let (alloy, pour) = (&*pour.alloy.id, Some(pour));
     let ask = Ask { alloy, mass, pour, lighting, likely: false, count, use_up };
     made_up(build, estimates, &ask).ok()

@@ -408,16 +408,16 @@ impl HeatSheet {
         self
     }
 
-    /// The same with a charge of the metals at hand.
+    /// The same with a charge of the metals at hand, or of those and what is to be bought.
     pub fn with_charge(mut self, charge: &ChargeView) -> Self {
         let line = |m: &crate::view::charge::MetalRow| MetalLine {
             metal: plain(&m.id),
             pieces: m.pieces,
             mass: unit(&m.mass),
         };
-        if charge.possible {
-            // What is made up of metals that lie here lacks nothing, though ingot alone would.
-            self.short = None;
+        // What is made up of metals that lie here lacks nothing, though ingot alone would.
+        self.short = self.short.filter(|_| !charge.possible);
+        if charge.possible || charge.once_bought {
             self.made_up = charge.metals.iter().map(line).collect();
         } else {
             self.not_made_up = Some(plain(&charge.in_the_way.join("; ")));
