@@ -200,7 +200,8 @@ impl Default for Search {
 /// Builds with more steps than this are put into time only where a search is asked for.
 const MOST_UNASKED: usize = 10_000;
 
-/// Tries of plans times steps of the build: well within two seconds on any machine of today.
+/// Tries of plans times steps of the build: a second or two for some dozens of castings, several for
+/// hundreds, each of which is a longer look for a place.
 const TRIED_STEPS: usize = 2_500_000;
 
 /// A quick look tries so many times fewer plans, but these at least.
