@@ -323,6 +323,13 @@ parts:
     assert!(((block - frame.volume) / core - 1.0).abs() < 1e-6, "{} of {block}", frame.volume);
 }
 
+/// A build that has a manifest and no journal.
+fn alone(manifest: String) -> Build {
+    let clock = chrono::NaiveDate::from_ymd_opt(2026, 7, 8).expect("a day");
+    pourwright::read(manifest.into(), Vec::new(), Today { asked: None, clock })
+        .unwrap_or_else(|faults| panic!("{}", faults[0]))
+}
+
 /// The core sand that is bought is what fills the core boxes: the drawn core with its prints, whatever
 /// of it the builder gives. What the metal lifts is the core between the prints, at the least.
 #[test]
@@ -343,9 +350,7 @@ parts:
         less: [{{block: {{length: 60 mm, width: 40 mm, height: 60 mm}}, at: [0, 0, 0]}}]
 "
         );
-        let clock = chrono::NaiveDate::from_ymd_opt(2026, 7, 8).expect("a day");
-        let build = pourwright::read(text.into(), Vec::new(), Today { asked: None, clock })
-            .unwrap_or_else(|faults| panic!("{}", faults[0]));
+        let build = alone(text);
         let all = estimate(&build).castings;
         let told = all[0].as_ref().expect("an estimate");
         let si = |name: &str| {
@@ -388,9 +393,7 @@ parts:
       shape: {{add: [{{block: {{length: 120 mm, width: 90 mm, height: 60 mm}}, at: [0, 0, 0]}}]}}
 "
         );
-        let clock = chrono::NaiveDate::from_ymd_opt(2026, 7, 8).expect("a day");
-        let build = pourwright::read(text.into(), Vec::new(), Today { asked: None, clock })
-            .unwrap_or_else(|faults| panic!("{}", faults[0]));
+        let build = alone(text);
         let all = estimate(&build);
         let casting = build.parts[0].casting.as_ref().expect("cast");
         let figures = all.castings[0].as_ref().expect("an estimate");
