@@ -1,7 +1,7 @@
 //! Grouping moulds into few heats.
 
 use super::heats::Least;
-use crate::plan::work::{Limits, Work, may_share};
+use crate::plan::work::{Limits, Work, in_order, may_share};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -9,14 +9,16 @@ use rand_chacha::ChaCha8Rng;
 const STEPS: usize = 400;
 const MOST_STEPS: usize = 400_000;
 
-/// A grouping into few heats: no fewer than the least.
+/// A grouping into few heats: no fewer than the least. The moulds of each stand no longer than they may.
 pub fn few(work: &Work, limits: &Limits, longest: i64, least: &Least) -> Vec<Vec<usize>> {
-    let tight = tight(work, limits, longest);
-    if tight.len() <= least.heats {
-        return tight;
+    let mut heats = tight(work, limits, longest);
+    if heats.len() > least.heats {
+        let fuller = Fuller::new(work, limits, longest, &least.weights, &heats).heats(least.heats);
+        if fuller.len() < heats.len() {
+            heats = fuller;
+        }
     }
-    let fuller = Fuller::new(work, limits, longest, &least.weights, &tight).heats(least.heats);
-    if fuller.len() < tight.len() { fuller } else { tight }
+    heats.iter().map(|heat| in_order(work, limits, heat)).collect()
 }
 
 /// A grouping into few heats: the heaviest batch first, each into the fullest heat that takes it.

@@ -4,10 +4,11 @@ use crate::plan::calendar::Calendar;
 use crate::plan::work::{Limits, Mould, Work};
 
 /// Things of which there is so much room in a heat.
-pub const ROOMS: usize = 5;
+pub const ROOMS: usize = 6;
 
 /// Shares of what there is room for: of the crucible, of the heap of sand, of a session beside the melt,
-/// of what the people may lift, and of a session with the metal melted.
+/// of what the people may lift, of a session with the metal melted, and of the time that a mould may
+/// stand rammed.
 pub type Size = [f64; ROOMS];
 
 /// Shares that moulds of one alloy take of a heat; no grouping can give them more room than this.
@@ -25,6 +26,7 @@ pub fn sizes(work: &Work, limits: &Limits, calendar: &Calendar, moulds: &[usize]
     };
     let beside = session - firing as f64;
     let cleared = if alone { work.least_clear_up() as f64 } else { 0.0 };
+    let stands = stands(work, moulds, alone);
     let share = |much: f64, room: f64| if room > 0.0 { (much / room).min(1.0) } else { 1.0 };
     // A heat melts no quicker than its metal does in the best furnace.
     let quickest =
@@ -41,7 +43,20 @@ pub fn sizes(work: &Work, limits: &Limits, calendar: &Calendar, moulds: &[usize]
             share(hands, beside),
             share(mould.charge_most, lifted),
             share(quickest(mould) + hands, session - cleared),
+            stands.map_or(0.0, |stands| share(ram as f64, stands)),
         ]
     };
     moulds.iter().map(size).collect()
+}
+
+/// Minutes in which one person may ram all moulds of a heat, at the most: the first stands while the others
+/// are rammed and the metal melts. None where one of these moulds may stand for as long as it likes, or
+/// where others ram beside.
+fn stands(work: &Work, moulds: &[usize], alone: bool) -> Option<f64> {
+    let here = moulds.iter().map(|m| &work.moulds[*m]).filter(|m| m.stands.is_none());
+    let mut most = None;
+    for mould in here.filter(|m| m.items[0].is_some()) {
+        most = most.max(Some(mould.keeps? + work.ramming(mould)));
+    }
+    most.filter(|_| alone).map(|most| (most - work.least_melt(true)) as f64)
 }

@@ -158,7 +158,7 @@ mod tests {
 
     #[test]
     fn weights_know_several_rooms_and_flasks_at_a_time() {
-        let size = |pot, session| [pot, 0.0, session, 0.0, 0.0];
+        let size = |pot, session| [pot, 0.0, session, 0.0, 0.0, 0.0];
         // Three heavy fill a pot, five light a session, and of both two and two, or one and four: a heavy one
         // takes a third and a light one a sixth. By the pot alone 2.7 heats, by the session 2.4.
         let mixed = [vec![size(0.32, 0.2); 6], vec![size(0.13, 0.2); 6]].concat();

@@ -28,6 +28,11 @@ impl Work {
         whole(self.melt_span(moulds, furnace, hot)[1])
     }
 
+    /// Minutes of ramming a mould; 0 where it stands rammed.
+    pub fn ramming(&self, mould: &Mould) -> Minute {
+        mould.items[0].map_or(0, |n| self.items[n].minutes)
+    }
+
     /// Minutes of clearing up at the end of a session in which a furnace melted.
     pub fn clear_up(&self, furnace: usize) -> Minute {
         self.firing.get(furnace).map_or(0, |f| whole(f.clear_up[1]))

@@ -21,4 +21,4 @@ pub use limits::{Limits, Scarce};
 pub(super) use making::work;
 pub(crate) use minutes::span;
 pub use pots::in_pots;
-pub use sharing::may_share;
+pub use sharing::{in_order, longest_first, may_share};

@@ -3,6 +3,7 @@
 use super::items::{Mould, Work};
 use super::limits::Limits;
 use crate::plan::calendar::Minute;
+use std::cmp::Reverse;
 
 /// Whether these moulds can be one heat at all: one alloy, one crucible that the people may lift full,
 /// flasks enough, a session long enough, and none of them waiting for another.
@@ -32,7 +33,7 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
             return false;
         }
     }
-    if moulds.len() > 1 && stand_too_long(work, limits, &moulds) {
+    if moulds.len() > 1 && stand_too_long(work, limits, &longest_first(work, group)) {
         return false;
     }
     let item = |n: Option<usize>| n.map_or(0, |n| work.items[n].minutes);
@@ -48,14 +49,52 @@ pub fn may_share(work: &Work, limits: &Limits, group: &[usize], longest: Minute)
     before + dry + heat <= longest
 }
 
-/// Whether moulds that are rammed in the session of their heat stand too long by its first pour,
-/// whichever of them is poured first: it stands while the others are rammed and the metal melts.
-fn stand_too_long(work: &Work, limits: &Limits, moulds: &[&Mould]) -> bool {
-    let melt = work.shortest_melt(moulds);
-    let ram = |m: &Mould| m.items[0].map_or(0, |n| work.items[n].minutes);
-    let here = || moulds.iter().filter(|m| m.stands.is_none() && m.items[0].is_some());
+/// Moulds of a heat in the order in which they are rammed and poured: as they come, where none would stand
+/// too long.
+pub fn in_order(work: &Work, limits: &Limits, group: &[usize]) -> Vec<usize> {
+    match stand_too_long(work, limits, group) {
+        true => longest_first(work, group),
+        false => group.to_vec(),
+    }
+}
+
+/// The same in the order in which they stand least: first what may stand longest while the others are
+/// rammed, its own ramming counted in.
+pub fn longest_first(work: &Work, group: &[usize]) -> Vec<usize> {
+    let may_stand = |m: &usize| {
+        let mould = &work.moulds[*m];
+        mould.keeps.map_or(Minute::MAX, |keeps| keeps + work.ramming(mould))
+    };
+    let mut group = group.to_vec();
+    group.sort_by_key(|m| Reverse(may_stand(m)));
+    group
+}
+
+/// Whether moulds that are rammed in the session of their heat, in this order, stand too long by their
+/// pours: each stands while those behind it are rammed, the last dries, the metal melts, and those before
+/// it are poured.
+fn stand_too_long(work: &Work, limits: &Limits, group: &[usize]) -> bool {
+    let moulds: Vec<&Mould> = group.iter().map(|m| &work.moulds[*m]).collect();
+    let melt = work.shortest_melt(&moulds);
+    let here = |m: &&Mould| m.stands.is_none() && m.items[0].is_some();
     // Others may ram the rest beside, and while it melts.
-    let all: Minute = if limits.together() > 1 { 0 } else { here().map(|m| ram(m)).sum() };
-    here().count() > 0
-        && here().all(|m| m.keeps.is_some_and(|keeps| (all - ram(m)).max(0) + melt > keeps))
+    if limits.together() > 1 {
+        let mut all = moulds.iter().filter(|m| here(m)).peekable();
+        return all.peek().is_some() && all.all(|m| m.keeps.is_some_and(|keeps| melt > keeps));
+    }
+    let (mut rammed, mut melts) = (0, 0);
+    let mut over = Vec::with_capacity(moulds.len());
+    for mould in &moulds {
+        if here(mould) {
+            rammed += work.ramming(mould);
+            melts = melts.max(rammed + mould.items[0].map_or(0, |n| work.items[n].wait));
+        }
+        over.push(rammed);
+    }
+    let mut pour = melts + melt;
+    moulds.into_iter().zip(over).any(|(mould, over)| {
+        let stands = pour - over;
+        pour += mould.items[1].map_or(0, |n| work.items[n].minutes);
+        here(&mould) && mould.keeps.is_some_and(|keeps| stands > keeps)
+    })
 }

@@ -8,7 +8,6 @@ use crate::plan::work::Hold;
 impl Placer<'_> {
     pub(super) fn accept(
         &mut self,
-        group: &[usize],
         heat: PlacedHeat,
         placed: Vec<[Option<Vec<Piece>>; 3]>,
         held: Option<(Obstacle, Minute)>,
@@ -29,7 +28,7 @@ impl Placer<'_> {
         for &pot in &heat.pots {
             self.pots[pot].push(furnace);
         }
-        for (&m, steps) in group.iter().zip(placed) {
+        for (&m, steps) in heat.moulds.iter().zip(placed) {
             let mould = &self.work.moulds[m];
             let mut from = None;
             let mut to = heat.over;
@@ -44,7 +43,7 @@ impl Placer<'_> {
                 None => self.hold(mould.flask, mould.sand, from.unwrap_or(heat.lit), to),
             }
         }
-        self.layout.heats.push(PlacedHeat { moulds: group.to_vec(), held, ..heat });
+        self.layout.heats.push(PlacedHeat { held, ..heat });
         self.tidy();
     }
 

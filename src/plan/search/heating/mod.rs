@@ -11,10 +11,23 @@ mod trial;
 use super::layout::{Obstacle, Piece, PlacedHeat};
 use super::placer::Placer;
 use crate::plan::calendar::{Calendar, Minute};
-use crate::plan::work::{Mould, in_pots, may_share};
+use crate::plan::work::{Mould, Work, in_order, in_pots, longest_first, may_share};
 
 /// A heat in time, and the pieces of ramming, pouring and shaking out of each of its moulds.
 type Trial = (PlacedHeat, Vec<[Option<Vec<Piece>>; 3]>);
+
+/// Moulds of a heat as they are rammed and poured, one after the other.
+struct Order<'a> {
+    /// By index.
+    group: Vec<usize>,
+    moulds: Vec<&'a Mould>,
+}
+
+impl<'a> Order<'a> {
+    fn new(work: &'a Work, group: Vec<usize>) -> Self {
+        Self { moulds: group.iter().map(|m| &work.moulds[*m]).collect(), group }
+    }
+}
 
 /// Crucibles that a heat may be melted in, and how many help to lift and pour from them.
 struct Choice {
@@ -59,8 +72,14 @@ impl From<Obstacle> for Miss {
 impl Placer<'_> {
     /// Places a heat: ramming, melting, pouring and shaking out of all its moulds.
     pub(super) fn heat(&mut self, group: &[usize], longest: Minute) -> Option<()> {
-        let moulds: Vec<&Mould> = group.iter().map(|m| &self.work.moulds[*m]).collect();
-        let pots = self.work.pots_for(&moulds, self.limits);
+        // Where some would stand too long in a session, they are tried in the order in which they stand least.
+        let mut orders =
+            vec![in_order(self.work, self.limits, group), longest_first(self.work, group)];
+        orders.dedup();
+        let orders: Vec<Order> =
+            orders.into_iter().map(|group| Order::new(self.work, group)).collect();
+        let moulds = &orders.first()?.moulds;
+        let pots = self.work.pots_for(moulds, self.limits);
         if self.limits.furnaces.is_empty() || !may_share(self.work, self.limits, group, longest) {
             return None;
         }
@@ -74,12 +93,12 @@ impl Placer<'_> {
             .into_iter()
             .map(|pots| {
                 let people =
-                    self.limits.people(&in_pots(&moulds, &pots)).min(self.people.len() as u32);
+                    self.limits.people(&in_pots(moulds, &pots)).min(self.people.len() as u32);
                 Choice { pots, helpers: people.saturating_sub(1) as usize }
             })
             .collect();
         loop {
-            if self.melt(group, &moulds, &choices, pour_from).is_some() {
+            if self.melt(&orders, &choices, pour_from).is_some() {
                 return Some(());
             }
             // Where they are never together, the plan says that a helper has to be found.
@@ -90,13 +109,7 @@ impl Placer<'_> {
 
     /// Places a heat on the first day that has all it needs, by the person and in the furnace that are
     /// done with it first.
-    fn melt(
-        &mut self,
-        group: &[usize],
-        moulds: &[&Mould],
-        choices: &[Choice],
-        pour_from: Minute,
-    ) -> Option<()> {
+    fn melt(&mut self, orders: &[Order<'_>], choices: &[Choice], pour_from: Minute) -> Option<()> {
         let mut held = None;
         let open = self.open.iter().enumerate();
         let mut next: Vec<usize> =
@@ -114,7 +127,7 @@ impl Placer<'_> {
                 sessions.iter().flat_map(|s| (0..self.limits.furnaces.len()).map(move |f| (*s, f)))
             {
                 let mark = self.undo.len();
-                match self.attempt(moulds, choices, furnace, session, pour_from) {
+                match self.attempt(orders, choices, furnace, session, pour_from) {
                     Ok(trial) if first.as_ref().is_some_and(|f| f.0.over <= trial.0.over) => {}
                     Ok(trial) => first = Some(trial),
                     Err(reason) => why = why.or(Some(reason)),
@@ -122,7 +135,7 @@ impl Placer<'_> {
                 self.roll_back(mark);
             }
             if let Some((heat, placed)) = first {
-                self.accept(group, heat, placed, held);
+                self.accept(heat, placed, held);
                 return Some(());
             }
             held = why.map(|w| (w, opens));
@@ -137,11 +150,11 @@ impl Placer<'_> {
         ready.max(item.begins())
     }
 
-    /// Tries a heat in a session. Moulds that may stand are rammed before it; where there is no
-    /// time for that, in the session itself like all others.
+    /// Tries a heat in a session: before those of its furnace that are there already, and after them; its
+    /// moulds as they come, and in another order where some would stand too long.
     fn attempt(
         &mut self,
-        moulds: &[&Mould],
+        orders: &[Order<'_>],
         choices: &[Choice],
         furnace: usize,
         session: (usize, usize),
@@ -149,30 +162,42 @@ impl Placer<'_> {
     ) -> Result<Trial, Obstacle> {
         let day = Calendar::day(self.people[session.0][session.1].window.from);
         let another = self.furnaces[furnace].get(&day).is_some_and(|today| !today.is_empty());
-        if another
-            && let Ok(trial) =
-                self.in_turn(moulds, choices, (furnace, Turn::First), session, pour_from)
-        {
-            return Ok(trial);
+        let turns = if another { &[Turn::First, Turn::Last][..] } else { &[Turn::Last] };
+        let mut why = Obstacle::Time;
+        for turn in turns {
+            for order in orders {
+                match self.in_turn(order, choices, (furnace, *turn), session, pour_from) {
+                    Ok(trial) => return Ok(trial),
+                    Err(Some(held)) => {
+                        why = held;
+                        break;
+                    }
+                    Err(None) => why = Obstacle::Time,
+                }
+            }
         }
-        self.in_turn(moulds, choices, (furnace, Turn::Last), session, pour_from)
+        Err(why)
     }
 
+    /// Tries a heat in a session. Moulds that may stand are rammed before it; where there is no
+    /// time for that, in the session itself like all others. What was missing, where it fails; nothing
+    /// where moulds would stand too long.
     fn in_turn(
         &mut self,
-        moulds: &[&Mould],
+        order: &Order<'_>,
         choices: &[Choice],
         furnace: (usize, Turn),
         session: (usize, usize),
         pour_from: Minute,
-    ) -> Result<Trial, Obstacle> {
+    ) -> Result<Trial, Option<Obstacle>> {
+        let moulds = &order.moulds;
         let mark = self.undo.len();
         let window = self.people[session.0][session.1].window;
         let mut here: Vec<bool> = moulds.iter().map(|m| m.stands.is_none()).collect();
         let (mut begin, mut held) = (window.from, None);
         let mut overlong: Option<Minute> = None;
         loop {
-            let trial = self.trial(moulds, choices, furnace, session, (begin, pour_from), &here);
+            let trial = self.trial(order, choices, furnace, session, (begin, pour_from), &here);
             match trial.and_then(|trial| self.none_too_long(moulds, &here, trial)) {
                 Ok(trial) => return Ok(trial),
                 Err(Miss::Ramming(mould)) => here[mould] = true,
@@ -183,7 +208,7 @@ impl Placer<'_> {
                 }
                 Err(Miss::Standing(_)) => {
                     self.roll_back(mark);
-                    return Err(*held.get_or_insert(Obstacle::Time));
+                    return Err(held);
                 }
                 Err(Miss::Obstacle(new)) => {
                     let first = *held.get_or_insert(new);
@@ -194,7 +219,7 @@ impl Placer<'_> {
                         }
                         None => {
                             self.roll_back(mark);
-                            return Err(first);
+                            return Err(Some(first));
                         }
                     }
                 }

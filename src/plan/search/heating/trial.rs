@@ -1,7 +1,7 @@
 //! A heat put into one session: ramming, melting, pouring, shaking out, and room for its moulds.
 
 use super::melting::{Length, Melting};
-use super::{Choice, Miss, Trial, Turn};
+use super::{Choice, Miss, Order, Trial, Turn};
 use crate::plan::calendar::{Calendar, Minute};
 use crate::plan::search::layout::{Obstacle, Piece, PlacedHeat};
 use crate::plan::search::placer::Placer;
@@ -11,7 +11,7 @@ use std::cmp::Reverse;
 impl Placer<'_> {
     pub(super) fn trial(
         &mut self,
-        moulds: &[&Mould],
+        Order { group, moulds }: &Order<'_>,
         choices: &[Choice],
         (furnace, turn): (usize, Turn),
         (person, d): (usize, usize),
@@ -93,7 +93,7 @@ impl Placer<'_> {
         }
         self.room(moulds, &placed)?;
         let heat = PlacedHeat {
-            moulds: Vec::new(),
+            moulds: group.clone(),
             pots,
             hands,
             furnace,
