@@ -57,7 +57,7 @@ pub fn place(
     let mut placer = Placer::new(work, limits, calendar);
     let longest = calendar.longest_pour();
     while let Some(unit) = queue.next() {
-        let held = placer.held_moulds();
+        let held = placer.held;
         match unit {
             Unit::Item(n) => {
                 placer.item(n)?;
@@ -69,7 +69,7 @@ pub fn place(
                 None => queue.aside.push(unit),
             },
         }
-        if placer.held_moulds() < held {
+        if placer.held < held {
             queue.take_back();
         }
     }

@@ -38,6 +38,8 @@ pub struct Placer<'a> {
     pub(super) furnaces: Vec<HashMap<i64, Vec<Hold>>>,
     pub(super) pots: Vec<Vec<Hold>>,
     machines: Vec<Vec<Hold>>,
+    /// Moulds that stand or cool whose shake-out is not placed yet.
+    pub(super) held: usize,
     pub(super) calendar: &'a Calendar,
     pub(super) undo: Vec<Undo>,
     pub(super) layout: Layout,
@@ -74,6 +76,7 @@ impl<'a> Placer<'a> {
             furnaces: vec![HashMap::new(); limits.furnaces.len()],
             pots: vec![Vec::new(); limits.pots],
             machines: vec![Vec::new(); limits.machines.len()],
+            held: 0,
             calendar,
             undo: Vec::new(),
             layout: empty,
@@ -86,6 +89,7 @@ impl<'a> Placer<'a> {
         for mould in work.moulds.iter().filter(|m| m.standing.is_some()) {
             placer.hold(mould.flask, mould.sand, 0, Minute::MAX);
         }
+        placer.held = placer.sand.len();
         placer
     }
 
@@ -107,12 +111,8 @@ impl<'a> Placer<'a> {
             self.sand.iter_mut().find(|h| h.to == Minute::MAX && (h.much - sand).abs() < 1e-12)
         {
             hold.to = at;
+            self.held -= 1;
         }
-    }
-
-    /// Moulds that stand or cool whose shake-out is not placed yet.
-    pub(super) fn held_moulds(&self) -> usize {
-        self.sand.iter().filter(|h| h.to == Minute::MAX).count()
     }
 
     /// When an item may begin.

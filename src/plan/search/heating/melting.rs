@@ -5,7 +5,7 @@ use super::{Choice, Turn};
 use crate::plan::calendar::{Calendar, Minute};
 use crate::plan::search::layout::{Obstacle, Piece};
 use crate::plan::search::placer::{Day, Placer};
-use crate::plan::work::{Hold, overlapping};
+use crate::plan::work::{Hold, Mould, Work, overlapping};
 
 /// How long a heat takes one person without a break, min.
 #[derive(Clone, Copy)]
@@ -13,6 +13,14 @@ pub(super) struct Length {
     /// Until the first pour, in a furnace that is cold and in one that is hot from the heat before.
     pub(super) melt: [Minute; 2],
     pub(super) pours: Minute,
+}
+
+impl Length {
+    pub(super) fn new(work: &Work, moulds: &[&Mould], furnace: usize) -> Self {
+        let melt = |hot| work.melt(moulds.iter().map(|m| &*m.melting), furnace, hot);
+        let pour = |m: &&Mould| m.items[1].map_or(0, |n| work.items[n].minutes);
+        Self { melt: [false, true].map(melt), pours: moulds.iter().map(pour).sum() }
+    }
 }
 
 /// When a heat melts, and with what.

@@ -12,6 +12,7 @@ use super::layout::{Obstacle, Piece, PlacedHeat};
 use super::placer::Placer;
 use crate::plan::calendar::{Calendar, Minute};
 use crate::plan::work::{Mould, Work, in_order, in_pots, longest_first, may_share};
+use melting::Length;
 
 /// A heat in time, and the pieces of ramming, pouring and shaking out of each of its moulds.
 type Trial = (PlacedHeat, Vec<[Option<Vec<Piece>>; 3]>);
@@ -21,11 +22,15 @@ struct Order<'a> {
     /// By index.
     group: Vec<usize>,
     moulds: Vec<&'a Mould>,
+    /// By furnace.
+    lengths: Vec<Length>,
 }
 
 impl<'a> Order<'a> {
     fn new(work: &'a Work, group: Vec<usize>) -> Self {
-        Self { moulds: group.iter().map(|m| &work.moulds[*m]).collect(), group }
+        let moulds: Vec<&Mould> = group.iter().map(|m| &work.moulds[*m]).collect();
+        let furnaces = 0..work.firing.len();
+        Self { lengths: furnaces.map(|f| Length::new(work, &moulds, f)).collect(), moulds, group }
     }
 }
 
@@ -160,7 +165,11 @@ impl Placer<'_> {
         session: (usize, usize),
         pour_from: Minute,
     ) -> Result<Trial, Obstacle> {
-        let day = Calendar::day(self.people[session.0][session.1].window.from);
+        let window = self.people[session.0][session.1].window;
+        if !self.calendar.pours(window.from) {
+            return Err(Obstacle::Day);
+        }
+        let day = Calendar::day(window.from);
         let another = self.furnaces[furnace].get(&day).is_some_and(|today| !today.is_empty());
         let turns = if another { &[Turn::First, Turn::Last][..] } else { &[Turn::Last] };
         let mut why = Obstacle::Time;

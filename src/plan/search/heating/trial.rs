@@ -1,6 +1,6 @@
 //! A heat put into one session: ramming, melting, pouring, shaking out, and room for its moulds.
 
-use super::melting::{Length, Melting};
+use super::melting::Melting;
 use super::{Choice, Miss, Order, Trial, Turn};
 use crate::plan::calendar::{Calendar, Minute};
 use crate::plan::search::layout::{Obstacle, Piece, PlacedHeat};
@@ -11,7 +11,7 @@ use std::cmp::Reverse;
 impl Placer<'_> {
     pub(super) fn trial(
         &mut self,
-        Order { group, moulds }: &Order<'_>,
+        Order { group, moulds, lengths }: &Order<'_>,
         choices: &[Choice],
         (furnace, turn): (usize, Turn),
         (person, d): (usize, usize),
@@ -19,16 +19,9 @@ impl Placer<'_> {
         here: &[bool],
     ) -> Result<Trial, Miss> {
         let window = self.people[person][d].window;
-        if !self.calendar.pours(window.from) {
-            return Err(Obstacle::Day.into());
-        }
         let minutes =
             |m: &Mould, step: usize| m.items[step].map_or(0, |n| self.work.items[n].minutes);
-        let melt = |hot| self.work.melt(moulds.iter().map(|m| &*m.melting), furnace, hot);
-        let length = Length {
-            melt: [melt(false), melt(true)],
-            pours: moulds.iter().map(|m| minutes(m, 1)).sum(),
-        };
+        let length = lengths[furnace];
         let least = length.melt[1] + length.pours;
         if self.people[person][d].free.iter().all(|(a, b)| b - a < least) {
             return Err(Obstacle::Time.into());
