@@ -96,16 +96,13 @@ pub(super) fn casting_yield(build: &Build) -> ByName {
 pub(super) fn efficiency(build: &Build) -> ByName {
     let mut out = ByName::new();
     for (entry, poured) in heats(build) {
-        let Some(id) = furnace_of(build, poured) else { continue };
+        let Some(heat) = build.history.heats.get(&poured.heat.value) else { continue };
+        let Some(id) = heat.furnace.clone() else { continue };
         let value = (|| {
             let furnace = build.shop.furnaces.get(&id)?;
             let heating = build.handbook.fuels.get(&furnace.fuel)?.as_ref()?;
             let energy = heat_in(build, poured)?;
-            let first = !heats(build).any(|(earlier, other)| {
-                let same = other.furnace.as_ref().is_none_or(|f| f.value == id);
-                same && earlier.at < entry.at && earlier.at.date() == entry.at.date()
-            });
-            let warming = crate::estimate::warm_up(build, &id).filter(|_| first);
+            let warming = crate::estimate::warm_up(build, &id).filter(|_| !heat.hot);
             let fuel = poured.fuel.as_ref()?.si() - warming.map_or(0.0, |f| f.si());
             Some(energy.si() / (fuel * heating.si()))
         })();
@@ -205,7 +202,8 @@ pub(super) fn fettling(build: &Build) -> ByName {
 pub(super) fn melting(build: &Build) -> Vec<Node> {
     let usual = build.handbook.time("melt").map_or(0.0, Figure::si);
     let each = |(entry, poured): (&Entry, &Poured)| {
-        let furnace = build.shop.furnaces.get(&furnace_of(build, poured)?)?;
+        let furnace = build.history.heats.get(&poured.heat.value)?.furnace.as_ref()?;
+        let furnace = build.shop.furnaces.get(furnace)?;
         let set_up = set_up(build, furnace).map_or(0.0, Figure::si);
         let heat = heat_in(build, poured);
         let slow = heat.and_then(|heat| melt_time(build, furnace, &heat)).map_or(0.0, |t| t.si());
@@ -214,12 +212,6 @@ pub(super) fn melting(build: &Build) -> Vec<Node> {
         (set_up + slow < usual).then(|| measured(says, Kind::Time, time, entry))
     };
     heats(build).filter_map(each).collect()
-}
-
-/// The furnace of a heat: the first of the shop where the journal does not say.
-fn furnace_of(build: &Build, poured: &Poured) -> Option<Arc<str>> {
-    let named = poured.furnace.as_ref().map(|f| f.value.clone());
-    named.or_else(|| build.shop.furnaces.keys().next().cloned())
 }
 
 /// Heat that the charge of a heat took to its pouring temperature.

@@ -56,6 +56,11 @@ pub struct Heat {
     pub at: NaiveDateTime,
     /// As logged.
     pub poured: Poured,
+    /// The furnace: the first of the shop where the journal does not say.
+    pub furnace: Option<Id>,
+    /// Whether the furnace was hot when it was lit: it melted another heat earlier that day. A heat to
+    /// come finds it hot by the same rule, after one of the journal or of the plan.
+    pub hot: bool,
 }
 
 /// What hours at the bench are spent on.
@@ -275,6 +280,12 @@ impl History {
             .max();
         let lost = scrapped.map_or(0, |at| all.partition_point(|w| w.at <= at));
         &all[lost..]
+    }
+
+    /// How many heats a furnace melted on a day.
+    pub fn melted_on(&self, furnace: &str, day: NaiveDate) -> u32 {
+        let that_day = self.heats.values().rev().filter(|heat| heat.at.date() == day);
+        that_day.filter(|heat| heat.furnace.as_deref() == Some(furnace)).count() as u32
     }
 
     /// Castings of a part that a mould was ever rammed for.

@@ -183,6 +183,12 @@ impl Calendar {
         windows.map(|w| w.to - w.from).max().unwrap_or(0)
     }
 
+    /// The length of the longest stretch that is left of today's hours.
+    pub fn left_of_today(&self) -> Minute {
+        let windows = self.people.iter().flatten().filter(|w| Self::day(w.from) == 0);
+        windows.map(|w| w.to - w.from).max().unwrap_or(0)
+    }
+
     /// When something can be melted and ready to pour at the earliest, where that takes so many minutes
     /// without a break; none where no window on a pouring day is long enough.
     pub fn first_melted(&self, minutes: Minute) -> Option<Minute> {

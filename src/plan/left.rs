@@ -3,7 +3,7 @@
 use super::calendar::{Gone, Minute};
 use super::subject::is_done;
 use super::work::{Firing, melts};
-use crate::estimate::{Estimates, Lots, StepTime, step_time};
+use crate::estimate::{Estimates, Lots, StepTime, set_up, step_time};
 use crate::figure::{Because, Figure, Number, Time};
 use crate::journal::{Done, Event, Poured, Rammed};
 use crate::manifest::{Furnace, Step};
@@ -210,25 +210,29 @@ impl Day<'_> {
         e.hours.as_ref().map_or_else(|| self.mould(&e.mould.value, Step::Ram), Figure::si)
     }
 
-    /// Melting as it was logged, else what the furnace takes for its moulds; and the pours.
+    /// Melting as it was logged, with setting up where the furnace was cold, else what the furnace takes
+    /// for its moulds; and the pours.
     fn pouring(&self, e: &Poured) -> f64 {
+        let furnace = self.furnace(e);
+        let hot = self.build.history.heats.get(&e.heat.value).is_some_and(|heat| heat.hot);
         let melt = || {
-            let Some(furnace) = self.furnace(e) else { return 0.0 };
+            let Some(furnace) = furnace else { return 0.0 };
             let attempts =
                 e.moulds.iter().filter_map(|m| self.build.history.attempts.get(&m.value));
             let moulds = attempts.filter_map(|a| self.estimates.mould(self.build, &a.castings));
             let melts = moulds.map(|mould| melts(self.build, furnace, mould));
-            60.0 * Firing::of(self.build, furnace).before_pour(melts, false)[1]
+            60.0 * Firing::of(self.build, furnace).before_pour(melts, hot)[1]
         };
-        let melt = e.melt_time.as_ref().map_or_else(melt, Figure::si);
+        let set_up = furnace.filter(|_| !hot).and_then(|furnace| set_up(self.build, furnace));
+        let logged = e.melt_time.as_ref().map(|time| time.si() + set_up.map_or(0.0, Figure::si));
+        let melt = logged.unwrap_or_else(melt);
         melt + e.moulds.iter().map(|m| self.mould(&m.value, Step::Pour)).sum::<f64>()
     }
 
-    /// The furnace of a heat: the one that was logged, else the first of the shop.
+    /// The furnace of a heat.
     fn furnace(&self, e: &Poured) -> Option<&Furnace> {
-        let furnaces = &self.build.shop.furnaces;
-        let logged = e.furnace.as_ref().and_then(|w| furnaces.get(&w.value));
-        logged.or_else(|| furnaces.values().next())
+        let heat = self.build.history.heats.get(&e.heat.value)?;
+        self.build.shop.furnaces.get(heat.furnace.as_ref()?)
     }
 
     fn mould(&self, mould: &str, step: Step) -> f64 {

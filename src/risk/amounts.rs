@@ -5,7 +5,7 @@ use crate::estimate::{Estimates, Gone, melt_fuel, warm_up};
 use crate::figure::{Amount as So, Figure};
 use crate::manifest::Id;
 use crate::model::Build;
-use crate::plan::{Calendar, Laid};
+use crate::plan::Laid;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// An amount: of what, what becomes of it, and how much if nothing is lost and all is as likely.
@@ -100,10 +100,10 @@ pub(super) fn amounts(
         };
         (fuel.clone(), what)
     };
-    // Furnaces that are warmed: on each day of the plan with a heat, and for a mould made again.
-    let days: BTreeSet<(usize, i64)> =
-        laid.layout.heats.iter().map(|h| (h.furnace, Calendar::day(h.lit))).collect();
-    let named = days.iter().filter_map(|(f, _)| build.shop.furnaces.get_index(*f));
+    // Furnaces that are warmed: for each heat of the plan that finds its furnace cold, and for a mould
+    // made again.
+    let lit = laid.layout.heats.iter().filter(|h| !h.hot);
+    let named = lit.filter_map(|h| build.shop.furnaces.get_index(h.furnace));
     let mut cold: Vec<(&Id, u32, Option<usize>)> = named.map(|(id, _)| (id, 1, None)).collect();
     let mut told: BTreeSet<(usize, &Id)> = BTreeSet::new();
     for batch in batches(build, estimates, laid) {

@@ -126,7 +126,11 @@ impl<'a> Replay<'a> {
             from,
             benches,
             machines: script.machines.iter().map(|count| vec![0; *count]).collect(),
-            furnaces: vec![Lit::default(); script.furnaces.len()],
+            furnaces: script
+                .melted
+                .iter()
+                .map(|heats| Lit { heats: *heats, ..Lit::default() })
+                .collect(),
             lines: vec![Line::default(); script.furnaces.len()],
             drawn: vec![None; count],
             drawn_again: vec![None; count],

@@ -111,6 +111,8 @@ pub(super) struct Script {
     pub pours: [bool; 7],
     /// Heats that each furnace melts in a session.
     pub furnaces: Vec<u32>,
+    /// Heats of today that each furnace has melted already.
+    pub melted: Vec<u32>,
     /// Alloys that are poured.
     pub alloys: usize,
     /// Parts of the build.
@@ -166,6 +168,7 @@ pub(super) fn script(
         tables,
         machines: build.machines.values().map(|count| *count as usize).collect(),
         furnaces: build.shop.furnaces.values().map(|f| f.heats_per_session.max(1)).collect(),
+        melted: laid.work.melted.clone(),
         alloys,
         parts: build.parts.len(),
         amounts,

@@ -5,7 +5,6 @@ use super::in_shop::InShop;
 use super::line::{Bill, StockLine};
 use super::lines::NET;
 use super::ordered::{arrivals, next_after};
-use super::walker::is_cold;
 use crate::estimate::warm_up;
 use crate::figure::{Amount, Because, Figure, Kind, Node, Range, Ratio, show};
 use crate::manifest::Id;
@@ -235,7 +234,7 @@ fn warming(build: &Build, schedule: &Schedule, fuel: &str) -> Vec<Node> {
     let furnaces = build.shop.furnaces.iter().filter(|(_, f)| *f.fuel == *fuel);
     let warm = furnaces.filter_map(|(id, _)| {
         let each = warm_up(build, id)?;
-        let lit = schedule.heats.iter().filter(|h| h.furnace == *id && is_cold(schedule, h));
+        let lit = schedule.heats.iter().filter(|h| h.furnace == *id && !h.hot);
         let n = lit.count();
         let range = each.node().range().map(|v| v * n as f64);
         let because = Because::Closed("times cold x fuel to warm it", vec![each.node().clone()]);
@@ -259,7 +258,7 @@ fn counted_too(build: &Build, fuel: &str, warming: &[Node]) -> Option<String> {
 
 /// What is not counted of warming up, and why.
 fn cold(build: &Build, schedule: &Schedule, fuel: &str) -> Option<String> {
-    let heats = || schedule.heats.iter().filter(|h| is_cold(schedule, h));
+    let heats = || schedule.heats.iter().filter(|h| !h.hot);
     let (id, furnace) = build.shop.furnaces.iter().find(|(id, f)| {
         *f.fuel == *fuel && warm_up(build, id).is_none() && heats().any(|h| h.furnace == **id)
     })?;

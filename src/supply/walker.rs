@@ -137,12 +137,6 @@ fn of_part(schedule: &Schedule, part: usize, step: Step) -> impl Iterator<Item =
     jobs.filter(move |job| job.step == step && job.subject == Subject::Part(part))
 }
 
-/// Whether a furnace is cold when a heat is lit: the first of its day.
-pub(super) fn is_cold(schedule: &Schedule, heat: &PlannedHeat) -> bool {
-    let same = |h: &&PlannedHeat| h.furnace == heat.furnace && h.lit.date() == heat.lit.date();
-    !schedule.heats.iter().filter(same).any(|h| h.over <= heat.lit)
-}
-
 /// When the cores of a mould to come are made, where that is still to be done.
 fn coring(build: &Build, schedule: &Schedule, at: usize) -> Option<NaiveDateTime> {
     let mould = &schedule.moulds[at];
@@ -273,8 +267,7 @@ impl Walker<'_> {
         // A heel that is charged takes its share of heat like the rest.
         let metal = self.for_moulds(heat);
         let heel = if metal > 0.0 { self.fresh_heel(heat) / metal } else { 0.0 };
-        let cold = is_cold(self.schedule, heat);
-        let burnt = self.taking.fuel(&heat.furnace, &lots, heel, cold)?;
+        let burnt = self.taking.fuel(&heat.furnace, &lots, heel, !heat.hot)?;
         Some((furnace.fuel.clone(), burnt))
     }
 

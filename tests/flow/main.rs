@@ -391,6 +391,7 @@ fn a_cold_furnace_burns_its_warm_up_once_a_day() {
         lit: at(5, 12),
         pour: at(5, 13),
         over: at(5, 14),
+        hot: true,
         ..heat(1, "A356", 5, vec![1], 10.0)
     };
     near(fuel(&text, &one_day).0 - without, 36.0 / 50.05);

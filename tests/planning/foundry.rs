@@ -127,13 +127,28 @@ impl Check<'_> {
         Some(minutes(time.low()))
     }
 
-    /// Whether a furnace is hot from a heat before on the same day.
+    /// Whether a furnace is hot from a heat before on the same day, of the plan or of the journal.
     fn hot(&self, heat: usize) -> bool {
         let heats = &self.told.heats;
         let of = &heats[heat];
-        heats
-            .iter()
-            .any(|o| o.furnace == of.furnace && day(o.lit) == day(of.lit) && o.over <= of.lit)
+        self.melted(&of.furnace, of.lit) > 0
+            || heats
+                .iter()
+                .any(|o| o.furnace == of.furnace && day(o.lit) == day(of.lit) && o.over <= of.lit)
+    }
+
+    /// Heats that the journal tells of a furnace on the day of a minute.
+    fn melted(&self, furnace: &str, at: i64) -> usize {
+        let date = self.build.today + chrono::TimeDelta::minutes(at - self.told.today);
+        let first = self.build.shop.furnaces.keys().next().map(|id| &**id);
+        let here = |entry: &&pourwright::journal::Entry| match &entry.event {
+            pourwright::journal::Event::Poured(e) => {
+                let named = e.furnace.as_ref().map(|f| &*f.value);
+                entry.at.date() == date && named.or(first) == Some(furnace)
+            }
+            _ => false,
+        };
+        self.build.history.log.iter().filter(here).count()
     }
 
     /// Minutes from taking up a heat to its first pour: what is usual, or setting up and the heat of the
@@ -208,7 +223,7 @@ impl Check<'_> {
             let clash =
                 heats[..i].iter().filter(same).any(|o| o.lit < heat.over && heat.lit < o.over);
             self.must(!clash, || format!("furnace: {} melts beside another heat", heat.name));
-            let first = !of_day().any(|o| o.over <= heat.lit);
+            let first = !self.hot(i);
             let warm = furnace.warm_up.as_ref().filter(|_| first).map_or(0, |w| minutes(w.si()));
             self.must(heat.pour - heat.lit >= warm + melt, || {
                 format!(
@@ -221,7 +236,7 @@ impl Check<'_> {
             let weekday = chrono::Datelike::weekday(&date).num_days_from_monday() as usize;
             let may = self.build.shop.pours.is_none_or(|days| days[weekday]);
             self.must(may, || format!("pour day: {}", heat.name));
-            let many = of_day().count();
+            let many = of_day().count() + self.melted(&heat.furnace, heat.lit);
             self.must(many <= furnace.heats_per_session as usize, || {
                 format!("heats in a session: {many} with {}", heat.furnace)
             });

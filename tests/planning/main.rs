@@ -14,6 +14,7 @@ mod foundry;
 mod grouping;
 mod hands;
 mod heel;
+mod hot;
 mod lacking;
 mod lifting;
 mod lives;

@@ -183,7 +183,13 @@ impl Fold<'_> {
                 *self.history.stock.entry(name.clone()).or_default() -= mass.si();
             }
         }
-        let heat = Heat { at: entry.at, poured: e.clone() };
+        let named = e.furnace.as_ref().map(|f| f.value.clone());
+        let furnace = named.or_else(|| shop.furnaces.keys().next().cloned());
+        // The entries come in the order they happened.
+        let mut that_day =
+            self.history.heats.values().rev().take_while(|h| h.at.date() == entry.at.date());
+        let hot = furnace.is_some() && that_day.any(|heat| heat.furnace == furnace);
+        let heat = Heat { at: entry.at, poured: e.clone(), furnace, hot };
         if self.history.heats.insert(e.heat.value.clone(), heat).is_some() {
             let says = format!("heat `{}` was poured before", e.heat.value);
             self.fault(Code::RepeatedId, (line, &e.heat), says, "give each heat a name of its own");

@@ -35,6 +35,9 @@ pub(crate) fn hash(work: &Work, limits: &Limits, calendar: &Calendar, aim: Aim) 
         ));
     }
     add(format!("{:?} {:?} {limits:?} {aim:?}", work.cooling, work.firing));
+    if work.hot_today() > 0 {
+        add(format!("{:?}", work.melted));
+    }
     // The first windows tell the hours and the day; the rest follow from them and days away.
     add(format!("{calendar:?}"));
     hash.finalize().iter().map(|b| format!("{b:02x}")).collect()

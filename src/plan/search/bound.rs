@@ -63,18 +63,21 @@ fn least_melting(work: &Work, limits: &Limits, calendar: &Calendar, least: &Leas
     let together = per_day.clone().sum::<usize>().max(1);
     let mut days = heats.div_ceil(together);
     let mut cold = heats.div_ceil(per_day.max().unwrap_or(0).max(1));
+    // Furnaces that are hot from a heat of today that is poured are not set up again.
+    let lit = work.hot_today();
     if calendar.people.len() == 1 {
         // One person's sessions hold the heats with all that is done in them.
         let room = calendar.longest_pour() - clear_up - (first - hot);
         let each = work.moulds.iter().map(|mould| minutes_in_heat(work, mould));
-        let inside = each.sum::<Minute>() + heats as Minute * hot;
+        let inside = each.sum::<Minute>() + heats as Minute * hot - lit as Minute * (first - hot);
         days = days.max(usize::try_from((inside + room - 1) / room.max(1)).unwrap_or(0).min(heats));
         cold = cold.max(days);
     }
+    let cold = cold.saturating_sub(lit);
     let melts = cold as Minute * first + (heats - cold) as Minute * hot;
     let by_count = melts + days as Minute * clear_up;
     let by_days = match calendar.people.len() {
-        1 => by_days(work, calendar.longest_pour(), least, together),
+        1 if lit == 0 => by_days(work, calendar.longest_pour(), least, together),
         _ => 0,
     };
     (by_count.max(by_days) - clear_up).max(0)

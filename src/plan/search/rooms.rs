@@ -24,7 +24,12 @@ pub fn sizes(work: &Work, limits: &Limits, calendar: &Calendar, moulds: &[usize]
         true => work.least_melt(false) + work.least_clear_up(),
         false => work.least_melt(true),
     };
-    let beside = session - firing as f64;
+    let mut beside = session - firing as f64;
+    if alone && work.hot_today() > 0 {
+        // What is left of today has room for a heat on a furnace that is hot from one that is poured.
+        let hot = work.least_melt(true) + work.least_clear_up();
+        beside = beside.max((calendar.left_of_today() - hot) as f64);
+    }
     let cleared = if alone { work.least_clear_up() as f64 } else { 0.0 };
     let stands = stands(work, moulds, alone);
     let share = |much: f64, room: f64| if room > 0.0 { (much / room).min(1.0) } else { 1.0 };

@@ -66,6 +66,16 @@ impl Work {
         (0..self.firing.len()).map(of).min().unwrap_or(0)
     }
 
+    /// How many heats a furnace has melted on a day, counted from today, before any of the plan.
+    pub fn melted_on(&self, furnace: usize, day: i64) -> u32 {
+        self.melted.get(furnace).copied().filter(|_| day == 0).unwrap_or(0)
+    }
+
+    /// How many furnaces are hot from a heat of today that is poured.
+    pub fn hot_today(&self) -> usize {
+        self.melted.iter().filter(|heats| **heats > 0).count()
+    }
+
     /// No heat takes a person less than this before its first pour, min.
     pub fn least_melt(&self, hot: bool) -> Minute {
         let of = |f: usize| self.melt(std::iter::empty(), f, hot);

@@ -212,6 +212,9 @@ pub struct Work {
     pub gone: Gone,
     /// What a heat takes of one person, by furnace.
     pub firing: Vec<Firing>,
+    /// Heats of today in the journal, by furnace: one that melted is hot for the rest of the day, and
+    /// has so many heats less to melt.
+    pub melted: Vec<u32>,
 }
 
 impl Work {

@@ -179,5 +179,6 @@ pub(super) fn without(mut work: Work, mut blocked: BTreeSet<usize>) -> Work {
         missing: work.missing,
         waiting,
         firing: work.firing,
+        melted: work.melted,
     }
 }

@@ -41,13 +41,15 @@ struct Maker<'a> {
 /// The work that is left of a build, for what its shop has. A mould that stands too long before
 /// anything can be poured is rammed again.
 pub fn work(build: &Build, estimates: &Estimates, limits: &Limits, hours: Hours<'_>) -> Work {
-    let firing = build.shop.furnaces.values().map(|furnace| Firing::of(build, furnace)).collect();
+    let furnaces = &build.shop.furnaces;
+    let firing = furnaces.values().map(|furnace| Firing::of(build, furnace)).collect();
+    let melted = furnaces.keys().map(|id| build.history.melted_on(id, build.today)).collect();
     let mut maker = Maker {
         build,
         estimates,
         limits,
         hours,
-        work: Work { firing, gone: gone_today(build, estimates), ..Work::default() },
+        work: Work { firing, melted, gone: gone_today(build, estimates), ..Work::default() },
         places: Places::default(),
         drying: HashMap::new(),
         to_come: estimates.moulds(build, |i| build.to_cast(i)),

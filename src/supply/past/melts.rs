@@ -7,7 +7,6 @@ use crate::journal::Poured;
 use crate::manifest::Id;
 use crate::model::{Attempt, Build};
 use crate::supply::taking::{Pour, Taking};
-use chrono::NaiveDate;
 
 /// Moulds that a heat filled.
 fn filled<'b>(build: &'b Build, e: &'b Poured) -> impl Iterator<Item = &'b Attempt> {
@@ -106,15 +105,14 @@ impl Past<'_> {
     }
 
     /// Fuel of a heat: as logged, or what its moulds ask for and the furnace where it was cold.
-    pub(super) fn burnt(&mut self, e: &Poured, day: NaiveDate) {
+    pub(super) fn burnt(&mut self, e: &Poured) {
         let build = self.taking.build;
-        let named = e.furnace.as_ref().map(|f| &f.value);
-        let Some(id) = named.or_else(|| build.shop.furnaces.keys().next()) else { return };
+        let Some(heat) = build.history.heats.get(&e.heat.value) else { return };
+        let Some(id) = &heat.furnace else { return };
         let Some(furnace) = build.shop.furnaces.get(id) else { return };
-        let cold = self.lit.insert((id.clone(), day));
         let moulds: Vec<Vec<(usize, u32)>> = filled(build, e).map(|a| a.castings.clone()).collect();
         let logged = e.fuel.as_ref().map(Figure::si);
-        let burnt = logged.or_else(|| self.taking.fuel(id, &moulds, 0.0, cold));
+        let burnt = logged.or_else(|| self.taking.fuel(id, &moulds, 0.0, !heat.hot));
         self.uses(burnt.map(|mass| (furnace.fuel.clone(), mass)).into_iter().collect());
     }
 }

@@ -52,8 +52,6 @@ pub(super) struct Past<'a> {
     /// The end of every doubt that was taken.
     pub taking: Taking<'a>,
     moulds: BTreeMap<Id, Held>,
-    /// Furnaces that were lit on a day.
-    lit: BTreeSet<(Id, NaiveDate)>,
 }
 
 /// The stock of this name, and whether the returns of that alloy are meant.
@@ -69,8 +67,8 @@ impl<'a> Past<'a> {
     /// Follows the journal from its first entry, taking one end of every doubt. The cores of the
     /// moulds to come that are `made` were made with it.
     pub fn new(taking: Taking<'a>, made: &[Vec<(usize, u32)>]) -> Self {
-        let (stocks, moulds, lit) = Default::default();
-        let mut past = Self { stocks, taking, moulds, lit };
+        let (stocks, moulds) = Default::default();
+        let mut past = Self { stocks, taking, moulds };
         let build = taking.build;
         for (name, mass) in build.given_stock() {
             past.comes(&name, mass, Way::Start);
@@ -98,7 +96,7 @@ impl<'a> Past<'a> {
                 Event::Rammed(e) => past.rammed(&e.mould.value),
                 Event::Poured(e) => {
                     past.charged(e);
-                    past.burnt(e, day);
+                    past.burnt(e);
                 }
                 Event::ShakenOut(e) => {
                     past.shaken_out(&e.mould.value);

@@ -36,7 +36,7 @@ pub(super) struct Melting {
 
 impl Placer<'_> {
     /// The first melt in a session, from `over` on. The furnace is set up and warms up before it, unless
-    /// it is hot from a heat before.
+    /// it is hot from a heat before: of the plan, or of the journal where the session is today's.
     pub(super) fn melting(
         &self,
         choices: &[Choice],
@@ -46,17 +46,17 @@ impl Placer<'_> {
     ) -> Result<Melting, Obstacle> {
         let window = self.people[person][d].window;
         let (warm_up, most_heats) = self.limits.furnaces[furnace];
-        let today = self.furnaces[furnace].get(&Calendar::day(window.from));
-        let others: &[Hold] = today.map_or(&[], |today| today);
-        if others.len() >= most_heats as usize {
+        let day = Calendar::day(window.from);
+        let others: &[Hold] = self.furnaces[furnace].get(&day).map_or(&[], |today| today);
+        let poured = self.work.melted_on(furnace, day);
+        if others.len() + poured as usize >= most_heats as usize {
             return Err(Obstacle::Furnace);
         }
         let before = others.iter().map(|h| h.to).max().filter(|_| turn == Turn::Last);
         let next = others.iter().map(|h| h.from).min().filter(|_| turn == Turn::First);
-        let (melt, warm_up) = match before {
-            Some(_) => (length.melt[1], 0),
-            None => (length.melt[0], warm_up),
-        };
+        // One that is poured comes before all that is still planned for today.
+        let hot = before.is_some() || poured > 0;
+        let (melt, warm_up) = if hot { (length.melt[1], 0) } else { (length.melt[0], warm_up) };
         let lights = self.calendar.may_light(&window);
         let mut at = over.max(lights + warm_up).max(before.unwrap_or(0));
         loop {
@@ -67,7 +67,6 @@ impl Placer<'_> {
             let (lit, pour) = (piece.from - warm_up, piece.from + melt);
             match self.choose(choices, lit, (piece, pour)) {
                 Ok((pots, hands)) => {
-                    let hot = before.is_some();
                     return Ok(Melting { piece, lit, hot, pour, pots, hands });
                 }
                 Err((held, None)) => return Err(held),

@@ -43,7 +43,7 @@ struct Choice {
 /// Where a heat stands among those that its furnace melts on a day already.
 #[derive(Clone, Copy, PartialEq)]
 enum Turn {
-    /// Before all of them: it finds the furnace cold.
+    /// Before all of them: it finds the furnace cold, unless one was poured today.
     First,
     /// After all of them: it finds the furnace hot, if there are any.
     Last,
