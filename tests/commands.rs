@@ -330,7 +330,7 @@ fn buy_keys(buy: &Value) {
     ];
     assert_eq!(keys(buy), [&HEAD[..], &want].concat());
     for purchase in list(buy, "purchases") {
-        assert_eq!(keys(purchase), ["orders", "covers", "total", "proven", "gap"]);
+        assert_eq!(keys(purchase), ["orders", "covers", "total", "proven", "gap", "haste"]);
         for order in list(purchase, "orders") {
             let want = [
                 "supplier",

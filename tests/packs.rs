@@ -24,8 +24,13 @@ fn plain(size: u32, price: i64, at_most: Option<u32>) -> P {
     P(0, size, vec![(1, price)], at_most)
 }
 
+/// The day on which all is ordered, where a need has no day.
+fn today() -> chrono::NaiveDate {
+    chrono::NaiveDate::from_ymd_opt(2026, 3, 2).expect("a day")
+}
+
 fn bought(market: &Market, needs: &[u32]) -> Purchase {
-    buy(&sellers(market), &wanted(needs), &[], &BTreeMap::new())
+    buy(&sellers(market), &wanted(needs), &[], &BTreeMap::new(), today())
 }
 
 fn sellers(market: &Market) -> IndexMap<Id, Supplier> {
@@ -142,7 +147,7 @@ fn a_pound_is_a_pound() {
     let supplier = Supplier { packs: vec![pack], ..Supplier::default() };
     let suppliers = [("one".into(), supplier)].into_iter().collect();
     let need = Need { of: "A356".into(), mass: pound, most: pound, by: None };
-    assert_eq!(counts(&buy(&suppliers, &[need], &[], &BTreeMap::new())), [("one", 0, 1)]);
+    assert_eq!(counts(&buy(&suppliers, &[need], &[], &BTreeMap::new(), today())), [("one", 0, 1)]);
 }
 
 /// A market small enough to try every purchase.
@@ -302,14 +307,20 @@ fn near_and_far() -> IndexMap<Id, Supplier> {
 fn carriage_by_mass_and_tax_count_in_what_is_cheapest_and_in_the_total() {
     let need = |mass: f64| [Need { of: "stock-0".into(), mass, most: mass, by: None }];
     let mut suppliers = near_and_far();
-    assert_eq!(counts(&buy(&suppliers, &need(3.0), &[], &BTreeMap::new())), [("far", 0, 3)]);
+    assert_eq!(
+        counts(&buy(&suppliers, &need(3.0), &[], &BTreeMap::new(), today())),
+        [("far", 0, 3)]
+    );
     // 8.50 + 1.20 for each kilogram are 9.70, and with a fifth of tax 11.64: near is cheaper.
     suppliers["far"].by_mass = Decimal::new(120, 2);
     suppliers["far"].tax = Decimal::new(20, 2);
-    assert_eq!(counts(&buy(&suppliers, &need(3.0), &[], &BTreeMap::new())), [("near", 0, 3)]);
+    assert_eq!(
+        counts(&buy(&suppliers, &need(3.0), &[], &BTreeMap::new(), today())),
+        [("near", 0, 3)]
+    );
     // Near takes the same tax: 12.00 against 11.64.
     suppliers["near"].tax = Decimal::new(20, 2);
-    let bought = buy(&suppliers, &need(3.0), &[], &BTreeMap::new());
+    let bought = buy(&suppliers, &need(3.0), &[], &BTreeMap::new(), today());
     assert_eq!(counts(&bought), [("far", 0, 3)]);
     let order = &bought.orders[0];
     assert_eq!((order.charge, order.tax), (Decimal::new(360, 2), Decimal::new(582, 2)));
@@ -408,7 +419,7 @@ fn highs_agrees_on_200_purchases_with_freight_minimum_free_from_and_tax() {
     assert_eq!(answers.len(), cases.len());
     let (mut covered, mut free, mut raised) = (0, 0, 0);
     for ((market, terms, needs), answer) in cases.iter().zip(answers) {
-        let found = buy(&suppliers(market, terms), &wanted(needs), &[], &BTreeMap::new());
+        let found = buy(&suppliers(market, terms), &wanted(needs), &[], &BTreeMap::new(), today());
         let case = format!("{needs:?} of {market:?} on {terms:?}");
         if answer.is_null() {
             let lacks = found.covers.iter().any(|c| c.missing > 0.0);
@@ -470,7 +481,8 @@ fn an_order_below_the_minimum_is_made_larger_goes_elsewhere_or_is_told() {
     let mut suppliers = near_and_far();
     suppliers["near"].minimum = Some(Decimal::from(30));
     suppliers["far"].packs[0].price = Some(Decimal::from(18));
-    let buys = |suppliers: &IndexMap<Id, Supplier>| buy(suppliers, &need, &[], &BTreeMap::new());
+    let buys =
+        |suppliers: &IndexMap<Id, Supplier>| buy(suppliers, &need, &[], &BTreeMap::new(), today());
     assert_eq!(counts(&buys(&suppliers)), [("near", 0, 3)]);
     suppliers["far"].packs[0].price = Some(Decimal::from(14));
     assert_eq!(counts(&buys(&suppliers)), [("far", 0, 2)]);
@@ -488,13 +500,13 @@ fn a_milligram_more_than_two_packs_is_a_third_one() {
     let need = [Need { of: "stock-0".into(), mass: 2.000_001, most: 2.000_001, by: None }];
     let mut suppliers = near_and_far();
     suppliers.shift_remove("near");
-    assert_eq!(counts(&buy(&suppliers, &need, &[], &BTreeMap::new())), [("far", 0, 3)]);
+    assert_eq!(counts(&buy(&suppliers, &need, &[], &BTreeMap::new(), today())), [("far", 0, 3)]);
     // Beside an order elsewhere that must be worth 20.00 and is made larger for that.
     let mut suppliers = near_and_far();
     suppliers["near"].minimum = Some(Decimal::from(20));
     suppliers["near"].packs[0].of = "stock-1".into();
     let need = [Need { of: "stock-1".into(), mass: 1.0, most: 1.0, by: None }, need[0].clone()];
-    let found = buy(&suppliers, &need, &[], &BTreeMap::new());
+    let found = buy(&suppliers, &need, &[], &BTreeMap::new(), today());
     assert_eq!(counts(&found), [("near", 0, 2), ("far", 0, 3)]);
 }
 
@@ -506,7 +518,7 @@ fn a_least_order_of_many_packs_is_proven() {
     let packs = (1..=9).map(|n| plain(n * 700, i64::from(n) * 700, None));
     let mut suppliers = sellers(&vec![(0, packs.collect())]);
     suppliers["s0"].minimum = Some(Decimal::from(300));
-    let found = buy(&suppliers, &wanted(&[20_000]), &[], &BTreeMap::new());
+    let found = buy(&suppliers, &wanted(&[20_000]), &[], &BTreeMap::new(), today());
     assert_eq!((found.gap, found.total), (0.0, Decimal::from(301)));
     assert_eq!(counts(&found).iter().map(|(_, _, n)| n).sum::<u32>(), 5);
 }
@@ -527,11 +539,11 @@ fn a_part_from_a_supplier_counts_in_its_order() {
         by: None,
         order_by: None,
     };
-    let found = buy(&suppliers, &need, std::slice::from_ref(&part), &BTreeMap::new());
+    let found = buy(&suppliers, &need, std::slice::from_ref(&part), &BTreeMap::new(), today());
     assert_eq!(counts(&found), [("far", 0, 2)]);
     assert_eq!(found.total, Decimal::from(25 + 8 + 17));
     suppliers["near"].free_from = Some(Decimal::from(40));
-    let found = buy(&suppliers, &need, &[part], &BTreeMap::new());
+    let found = buy(&suppliers, &need, &[part], &BTreeMap::new(), today());
     assert_eq!(counts(&found), [("near", 0, 2)]);
     assert_eq!((found.total, found.orders[0].charge), (Decimal::from(45), Decimal::ZERO));
 }
@@ -547,9 +559,55 @@ fn money_is_rounded_half_up_and_the_lines_add_up() {
         &[Need { of: "stock-0".into(), mass: 3.0, most: 3.0, by: None }],
         &[],
         &BTreeMap::new(),
+        today(),
     );
     assert_eq!(bought.orders[0].lines[0].total, Some(Decimal::new(38, 2)));
     assert_eq!(bought.total, Decimal::new(38, 2));
+}
+
+/// Far is cheaper and takes ten days. Ordered on Monday the 2nd it is there by Friday the 13th with its
+/// day of slack; from near, in two days, by Thursday the 5th.
+#[test]
+fn what_is_needed_on_a_day_is_bought_from_those_who_bring_it_by_then() {
+    let day = |d| chrono::NaiveDate::from_ymd_opt(2026, 3, d);
+    let takes = |days: f64| {
+        let time = Range::exact(days * 86_400.0);
+        Some(Figure::new("delivery", time, Because::Given(Route::default())))
+    };
+    let mut suppliers = near_and_far();
+    suppliers["near"].delivery = takes(2.0);
+    suppliers["far"].delivery = takes(10.0);
+    assert_eq!([0, 1].map(|s| suppliers[s].soonest(today())), [day(5), day(13)]);
+    let need = |by| [Need { of: "stock-0".into(), mass: 3.0, most: 3.0, by }];
+    let buys = |suppliers: &_, by| buy(suppliers, &need(by), &[], &BTreeMap::new(), today());
+    for by in [None, day(13), day(20)] {
+        let found = buys(&suppliers, by);
+        assert_eq!((counts(&found), &found.haste), (vec![("far", 0, 3)], &None), "{by:?}");
+    }
+    for by in [day(5), day(12)] {
+        let found = buys(&suppliers, by);
+        assert_eq!(counts(&found), [("near", 0, 3)], "{by:?}");
+        assert!(found.orders[0].order_by >= Some(today()));
+        // 30.00 against 25.50.
+        let haste = found.haste.expect("it costs more");
+        assert_eq!(haste.more, Decimal::new(450, 2));
+        assert_eq!((&*haste.slow[0].from, haste.slow[0].soonest), ("far", day(13)));
+    }
+    // Nobody can bring it by the 4th: it comes from who brings it first.
+    assert_eq!(counts(&buys(&suppliers, day(4))), [("near", 0, 3)]);
+    // Near has two: of far, who comes next, is bought what is cheapest.
+    suppliers["near"].packs[0].at_most = Some(2);
+    assert_eq!(counts(&buys(&suppliers, day(5))), [("far", 0, 3)]);
+    suppliers["near"].packs[0].at_most = None;
+    // Of a seller of whom no time is known nobody knows that it is there in time.
+    suppliers["far"].delivery = None;
+    let found = buys(&suppliers, day(20));
+    assert_eq!(
+        (counts(&found), found.haste.as_ref().expect("more").slow[0].soonest),
+        (vec![("near", 0, 3)], None)
+    );
+    suppliers["near"].delivery = None;
+    assert_eq!(counts(&buys(&suppliers, day(20))), [("far", 0, 3)]);
 }
 
 #[test]
@@ -592,5 +650,8 @@ fn more_suppliers_than_are_compared_are_refused() {
     // The last of 128 is asked like the first.
     let build = build(128).expect("as many as are compared");
     let need = [Need { of: "A356".into(), mass: 2.0, most: 2.0, by: None }];
-    assert_eq!(counts(&buy(&build.suppliers, &need, &[], &BTreeMap::new())), [("s127", 0, 2)]);
+    assert_eq!(
+        counts(&buy(&build.suppliers, &need, &[], &BTreeMap::new(), today())),
+        [("s127", 0, 2)]
+    );
 }

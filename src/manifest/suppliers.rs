@@ -58,7 +58,8 @@ impl Supplier {
     }
 
     /// The first day for which an order of a day comes in time, as [`Supplier::order_by`] tells it;
-    /// none where the delivery is not known.
+    /// none where the delivery is not known. The plan waits for the first of these days of all who sell
+    /// a material, and `buy` orders from those alone for whom it is no later than the day needed.
     pub fn soonest(&self, ordered: NaiveDate) -> Option<NaiveDate> {
         self.delivery.as_ref()?;
         let comes = |needed: &NaiveDate| self.order_by(*needed).is_some_and(|by| by >= ordered);

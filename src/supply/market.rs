@@ -18,6 +18,7 @@ const MOST_LOOKS: usize = 4_000;
 const MOST_WORK: u64 = 12_000_000;
 
 /// A pack that could be bought.
+#[derive(Clone)]
 pub(super) struct Offer {
     /// Index of the supplier.
     pub supplier: usize,

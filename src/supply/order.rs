@@ -40,7 +40,7 @@ pub fn purchases(build: &Build, bill: &Bill, wish: Wish) -> Vec<Purchase> {
         return Vec::new();
     }
     if !wish.stages {
-        return vec![buy(&build.suppliers, &needs, &parts, &BTreeMap::new())];
+        return vec![buy(&build.suppliers, &needs, &parts, &BTreeMap::new(), build.today)];
     }
     let mut out = Vec::new();
     let mut bought: BTreeMap<Id, f64> = BTreeMap::new();
@@ -55,7 +55,7 @@ pub fn purchases(build: &Build, bill: &Bill, wish: Wish) -> Vec<Purchase> {
         if now.is_empty() && due.is_empty() {
             continue;
         }
-        let purchase = buy(&build.suppliers, &now, &due, &taken);
+        let purchase = buy(&build.suppliers, &now, &due, &taken, build.today);
         for cover in &purchase.covers {
             // What nobody has is not asked for again in the next stage.
             *bought.entry(cover.need.of.clone()).or_default() += cover.bought + cover.missing;

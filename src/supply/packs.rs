@@ -7,6 +7,7 @@
 use super::cover::Choice;
 use super::market::{Market, Offer, Open, Terms};
 use super::money;
+use super::sellers::in_time;
 use crate::manifest::{Id, Supplier};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
@@ -123,10 +124,33 @@ pub struct Purchase {
     /// How far below `total` the cheapest way could lie at most, as a share of it; 0 where this is
     /// proven to be the cheapest.
     pub gap: f64,
+    /// What is paid to have it in time; none where nothing cheaper comes too late.
+    pub haste: Option<Haste>,
+}
+
+/// What is paid beyond a cheaper way that comes too late.
+#[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct Haste {
+    /// How much more this purchase costs.
+    pub more: Decimal,
+    /// What would come too late that way.
+    pub slow: Vec<Slow>,
+}
+
+/// A stock of somebody from whom it would come too late.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Slow {
+    /// Name of the stock.
+    pub of: Id,
+    /// Id of the supplier.
+    pub from: Id,
+    /// The first day on which it could be there; none where nobody knows.
+    pub soonest: Option<NaiveDate>,
 }
 
 /// Kilograms as whole milligrams, so that 25 lb needed is covered by 25 lb sold.
-fn milligrams(mass: f64) -> i64 {
+pub(super) fn milligrams(mass: f64) -> i64 {
     (mass * 1e6).round() as i64
 }
 
@@ -136,36 +160,72 @@ fn price_at(pack: &crate::manifest::Pack, count: u32) -> Option<Decimal> {
     reached.map(|(_, price)| *price).or(pack.price)
 }
 
-/// Buys what is needed in one go, with the parts that come from the same suppliers. Packs of which
-/// earlier orders took some are given in `taken`, by supplier and index of the pack. A manifest has
-/// no more suppliers than are asked.
+/// Buys what is needed in one go, with the parts that come from the same suppliers, ordered `today`.
+/// Packs of which earlier orders took some are given in `taken`, by supplier and index of the pack. A
+/// manifest has no more suppliers than are asked.
 ///
-/// Where no purchase keeps to every supplier's least order, those that are below it are told.
+/// What is needed on a day is bought from those who are known to bring it by then; what a cheaper way
+/// that comes too late would save is told. Where no purchase keeps to every supplier's least order,
+/// those that are below it are told.
 pub fn buy(
     suppliers: &IndexMap<Id, Supplier>,
     needs: &[Need],
     parts: &[PartNeed],
     taken: &BTreeMap<(usize, usize), u32>,
+    today: NaiveDate,
 ) -> Purchase {
     let fine = |s: &Supplier| !s.tax.is_zero() || !s.by_mass.is_zero();
     let scale = suppliers.values().flat_map(scales).max().unwrap_or(0).max(2);
     let scale = if suppliers.values().any(fine) { WITH_TAX } else { scale };
     let unit =
         |price: Decimal| (price * Decimal::from(10_i64.pow(scale))).round().to_i64().unwrap_or(0);
-    let offers = offers(suppliers, needs, taken, &unit);
+    let all = offers(suppliers, needs, taken, &unit);
+    let soon = in_time(suppliers, needs, today, &all);
+    let found = |offers: &[Offer]| cheapest(suppliers, (needs, parts), offers, &unit);
+    let in_time = |o: &Offer| soon[o.need][o.supplier];
+    if all.iter().all(|(_, offer)| in_time(offer)) {
+        return found(&with_a_price(all, needs));
+    }
+    let (now, late): (Vec<_>, Vec<_>) = all.into_iter().partition(|(_, offer)| in_time(offer));
+    let bought = found(&with_a_price(now.clone(), needs));
+    let anyhow = found(&with_a_price(now.into_iter().chain(late).collect(), needs));
+    let more = bought.total - anyhow.total;
+    let slow = || {
+        let lines = anyhow.orders.iter().flat_map(|o| o.lines.iter().map(move |l| (o, l)));
+        let slow = lines.filter_map(|(order, line)| {
+            let (s, _, seller) = suppliers.get_full(&order.supplier)?;
+            let of = &seller.packs[line.pack].of;
+            let need = needs.iter().position(|n| n.of == *of).filter(|n| !soon[*n][s])?;
+            let (of, from) = (needs[need].of.clone(), order.supplier.clone());
+            Some(Slow { of, from, soonest: seller.soonest(today) })
+        });
+        let mut all: Vec<Slow> = slow.collect();
+        all.dedup();
+        all
+    };
+    let haste = (more > Decimal::ZERO).then(|| Haste { more, slow: slow() });
+    Purchase { haste, ..bought }
+}
+
+/// The cheapest way to cover the needs with these offers.
+fn cheapest(
+    suppliers: &IndexMap<Id, Supplier>,
+    (needs, parts): (&[Need], &[PartNeed]),
+    offers: &[Offer],
+    unit: &impl Fn(Decimal) -> i64,
+) -> Purchase {
     let targets = needs.iter().enumerate().map(|(n, need)| {
         let had = offers.iter().filter(|o| o.need == n);
         let had: i64 = had.map(|o| o.free.size.saturating_mul(i64::from(o.free.most))).sum();
         milligrams(need.mass).min(had)
     });
     let targets: Vec<i64> = targets.collect();
-    let terms =
-        |keeps: bool| suppliers.iter().map(move |(id, s)| terms(id, s, parts, keeps, &unit));
+    let terms = |keeps: bool| suppliers.iter().map(move |(id, s)| terms(id, s, parts, keeps, unit));
     let cheapest =
-        |keeps| Market::new(&offers, &terms(keeps).collect::<Vec<_>>(), &targets).cheapest();
+        |keeps| Market::new(offers, &terms(keeps).collect::<Vec<_>>(), &targets).cheapest();
     let found = cheapest(true).or_else(|| cheapest(false));
     let (counts, gap) = found.unwrap_or_else(|| (vec![0; offers.len()], 0.0));
-    purchase(suppliers, (needs, parts), &offers, &counts, gap)
+    purchase(suppliers, (needs, parts), offers, &counts, gap)
 }
 
 /// Digits behind the point of what a pack costs with its carriage and tax.
@@ -208,14 +268,13 @@ fn scales(supplier: &Supplier) -> impl Iterator<Item = u32> + '_ {
     prices.chain(terms).map(|p| p.normalize().scale())
 }
 
-/// The packs worth a look. Where some packs of a stock have a price and are enough, those without
-/// one are left aside: nothing tells what they would cost.
+/// The packs worth a look, each with whether it has a price.
 fn offers(
     suppliers: &IndexMap<Id, Supplier>,
     needs: &[Need],
     taken: &BTreeMap<(usize, usize), u32>,
     unit: &impl Fn(Decimal) -> i64,
-) -> Vec<Offer> {
+) -> Vec<(bool, Offer)> {
     let mut out: Vec<(bool, Offer)> = Vec::new();
     for (supplier, sells) in suppliers.values().take(Open::BITS as usize).enumerate() {
         let worth =
@@ -250,6 +309,12 @@ fn offers(
             }
         }
     }
+    out
+}
+
+/// Where some packs of a stock have a price and are enough, those without one are left aside: nothing
+/// tells what they would cost.
+fn with_a_price(mut out: Vec<(bool, Offer)>, needs: &[Need]) -> Vec<Offer> {
     let enough: Vec<bool> = (0..needs.len())
         .map(|n| {
             let had = out.iter().filter(|(priced, o)| *priced && o.need == n);
@@ -313,6 +378,7 @@ fn purchase(
         orders,
         loose: of_supplier(parts, None),
         gap,
+        haste: None,
     }
 }
 

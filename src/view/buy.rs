@@ -7,7 +7,7 @@ use super::text::{Look, Side, finished};
 use super::{FigureView, Head};
 use crate::manifest::Supplier;
 use crate::model::Build;
-use crate::supply::{Bill, Cover, Order, PartNeed, Purchase};
+use crate::supply::{Bill, Cover, Haste, Order, PartNeed, Purchase};
 use rust_decimal::Decimal;
 use serde::Serialize;
 
@@ -65,6 +65,28 @@ pub struct PurchaseView {
     pub proven: bool,
     /// Share of the total by which a cheaper way could be cheaper; 0 where proven.
     pub gap: f64,
+    /// What is paid to have it in time, where a cheaper way comes too late.
+    pub haste: Option<HasteView>,
+}
+
+/// What is paid beyond a cheaper way that comes too late.
+#[derive(Debug, Clone, Serialize)]
+pub struct HasteView {
+    /// How much more this costs.
+    pub more: String,
+    /// What would come too late that way.
+    pub slow: Vec<SlowView>,
+}
+
+/// A stock of somebody from whom it would come too late.
+#[derive(Debug, Clone, Serialize)]
+pub struct SlowView {
+    /// Name of the stock.
+    pub of: String,
+    /// Who sells it.
+    pub from: String,
+    /// The first day on which it could be there; none where nobody knows.
+    pub soonest: Option<String>,
 }
 
 /// An order to one supplier.
@@ -161,6 +183,7 @@ impl BuyView {
             total: shown(p.total),
             proven: p.gap == 0.0,
             gap: p.gap,
+            haste: p.haste.as_ref().map(|h| haste(build, h)),
         };
         Self {
             head: Head::new(build),
@@ -193,12 +216,16 @@ impl BuyView {
             }
             if !purchase.orders.is_empty() {
                 let how = if purchase.proven {
-                    "no cheaper way covers this".to_owned()
+                    let in_time = if purchase.haste.is_some() { " in time" } else { "" };
+                    format!("no cheaper way covers this{in_time}")
                 } else {
                     format!("a way at most {:.1} % cheaper could exist", purchase.gap * 100.0)
                 };
                 let says = format!("together {} {}; {how}", purchase.total, self.currency);
                 out += &format!("\n{}\n", look.wrapped(&says, 2));
+            }
+            if let Some(haste) = &purchase.haste {
+                out += &(look.wrapped(&haste.says(&self.currency), 1) + "\n");
             }
         }
         if self.purchases.len() > 1 {
@@ -306,6 +333,30 @@ impl BuyView {
             rows.push(cells);
         }
         table(&headings, &rows)
+    }
+}
+
+fn haste(build: &Build, of: &Haste) -> HasteView {
+    let slow = of.slow.iter().map(|slow| SlowView {
+        of: slow.of.to_string(),
+        from: build.suppliers.get(&slow.from).map_or(&slow.from, |s| &s.name).to_string(),
+        soonest: slow.soonest.map(|day| day.to_string()),
+    });
+    HasteView { more: shown(of.more), slow: slow.collect() }
+}
+
+impl HasteView {
+    fn says(&self, currency: &str) -> String {
+        let slow = self.slow.iter().map(|SlowView { of, from, soonest }| match soonest {
+            Some(day) => format!("{of} of {from}, there by {day}"),
+            None => format!("{of} of {from}, who gives no time of delivery"),
+        });
+        let slow: Vec<String> = slow.collect();
+        let more = &self.more;
+        format!(
+            "({more} {currency} of it to have it in time; cheaper, but too late: {})",
+            slow.join("; ")
+        )
     }
 }
 

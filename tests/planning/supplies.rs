@@ -313,6 +313,26 @@ parts:
     }
 }
 
+/// A cheaper seller takes three weeks longer than the one whose day the plan waits for: it is bought from
+/// that one, and told what the haste costs; where the plan can wait, from the cheaper.
+#[test]
+fn what_the_plan_waits_for_is_bought_from_who_brings_it_by_then() {
+    let slow = "  cheap: {delivery: 30 d, packs: [{of: A356, size: 5 kg, price: 20}]}\n";
+    let sells =
+        SELLS.replace("suppliers: {metals:", "suppliers:\n  metals:").replace("}]}}", "}]}");
+    for (delivery, from) in [("9 d", "metals"), ("30 d", "cheap")] {
+        let text = format!("{TWO_METALS}{}{slow}", sells.replace("9 d", delivery));
+        let of = planned(&read_on(&text, "", on(5)), None, 50);
+        let bill = job::supply(&of);
+        let purchases = job::purchases(&of, &bill, Wish { sure: false, stages: false });
+        let orders: Vec<_> = purchases.iter().flat_map(|p| &p.orders).collect();
+        assert_eq!(orders.iter().map(|o| &*o.supplier).collect::<Vec<_>>(), [from]);
+        assert!(orders.iter().all(|o| o.days_late(of.build.today).is_none()), "{orders:?}");
+        let haste = purchases.iter().find_map(|p| p.haste.as_ref()).map(|h| &*h.slow[0].from);
+        assert_eq!(haste, (from == "metals").then_some("cheap"));
+    }
+}
+
 #[test]
 fn cores_wait_for_their_sand_and_a_heat_for_what_comes_last() {
     let cored = TWO_METALS

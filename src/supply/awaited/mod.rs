@@ -39,7 +39,8 @@ fn known(build: &Build, id: &Id) -> String {
 }
 
 /// The day on which a material or a part is there that is ordered today, from whoever brings it first,
-/// with the longest delivery; none where nobody sells it, or nobody says how long it takes.
+/// with the longest delivery; none where nobody sells it, or nobody says how long it takes. `buy` orders
+/// from none who brings it later than it is needed then (`supply/sellers.rs`).
 fn quickest(build: &Build, id: &Id) -> Option<(NaiveDate, Supplier)> {
     let comes = |s: Supplier| Some((s.soonest(build.today)?, s));
     if let Some(part) = build.part(id) {
