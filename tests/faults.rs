@@ -123,6 +123,22 @@ const TWELVE: [(usize, &str); 12] = [
     (71, "form"),
 ];
 
+/// A line of a file is shown as it is; what is said of it is no wider than a terminal.
+#[test]
+fn no_sentence_is_wider_than_a_terminal() {
+    for case in cases() {
+        let (_, text) = check(&case, false);
+        let shows_file = |line: &str| {
+            let number = line.split(" | ").next().unwrap_or_default().trim();
+            !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit())
+        };
+        let marks = |line: &str| line.contains("^^^") && !line.trim_end_matches('^').contains("^ ");
+        for line in text.lines().filter(|line| !shows_file(line) && !marks(line)) {
+            assert!(line.chars().count() <= 80, "{}: {line}", case.display());
+        }
+    }
+}
+
 #[test]
 fn twelve_faults_are_told_at_once() {
     let (exit, text) = check(&folder().join("twelve.yaml"), true);
@@ -162,7 +178,13 @@ fn the_json_of_check_tells_what_the_text_tells() {
                 continue;
             }
             assert!(text.contains(&place), "{place} in {}", case.display());
-            assert!(text.contains(&says.replace('\u{200b}', "<U+200B>")), "{says} in {text}");
+            // The text has it in lines as wide as a terminal.
+            let words = |t: &str| {
+                let words = t.split_whitespace().filter(|word| *word != "|");
+                words.map(str::to_owned).collect::<Vec<_>>().join(" ")
+            };
+            let says = words(&says.replace('\u{200b}', "<U+200B>"));
+            assert!(words(&text).contains(&says), "{says} in {text}");
         }
     }
 }

@@ -12,6 +12,7 @@ mod quantity;
 mod range;
 mod route;
 mod show;
+mod wrap;
 mod written;
 
 pub use because::{Because, Figure, Known, Node, SafeEnd, Source};
@@ -24,4 +25,6 @@ pub use range::Range;
 pub use route::{Route, Segment};
 pub(crate) use show::TENTH_OUNCE;
 pub use show::{Alike, show, show_liquid, show_si, show_spanned};
+pub(crate) use wrap::held_words;
+pub use wrap::wrapped;
 pub use written::{Unreadable, read, read_sizes, says_which};

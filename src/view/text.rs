@@ -1,6 +1,6 @@
 //! Composed text for a terminal.
 
-use crate::figure::Kind;
+use crate::figure::{held_words, wrapped};
 use crate::yaml::steers;
 use comfy_table::{
     Attribute, Cell, CellAlignment, Color, ContentArrangement, LineStyle, Table, TableStyle,
@@ -91,44 +91,8 @@ impl Look {
 
     /// Text wrapped to the width, later lines indented.
     pub fn wrapped(&self, text: &str, indent: usize) -> String {
-        let width = usize::from(self.width).max(indent + 20);
-        let mut out = String::new();
-        let mut column = 0;
-        for word in held_words(text) {
-            let length = word.chars().count();
-            if column > 0 && column + 1 + length > width {
-                out.push('\n');
-                out.push_str(&" ".repeat(indent));
-                column = indent;
-            } else if column > 0 {
-                out.push(' ');
-                column += 1;
-            }
-            out.push_str(&word);
-            column += length;
-        }
-        out
+        wrapped(text, usize::from(self.width).max(indent + 20), indent)
     }
-}
-
-/// Words of a text; a number and its unit are one, so that no line ends between them.
-fn held_words(text: &str) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
-    for word in text.split(' ') {
-        let of_a_number = |last: &String| {
-            last.starts_with(|c: char| c.is_ascii_digit())
-                && last.ends_with(|c: char| c.is_ascii_digit())
-                && !last.contains(' ')
-        };
-        match out.last_mut().filter(|last| of_a_number(last)) {
-            Some(last) if Kind::is_unit(word.trim_end_matches([',', '.', ';', ':', ')'])) => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => out.push(word.to_owned()),
-        }
-    }
-    out
 }
 
 /// A text in which no line ends between a number and its unit.

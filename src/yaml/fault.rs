@@ -3,7 +3,7 @@
 use super::place::{Entries, places};
 use super::unseen::{looks_like, steers};
 use super::{Place, place};
-use crate::figure::Route;
+use crate::figure::{Route, wrapped};
 use std::cell::LazyCell;
 use std::fmt::Write;
 
@@ -243,8 +243,10 @@ impl std::fmt::Display for Faults {
             writeln!(f, "{:>5} | {line}", place.line)?;
             let room = line.chars().count().saturating_sub(column - 1).max(1);
             let marks = "^".repeat(place.length.clamp(1, room));
-            writeln!(f, "      | {:>pad$}{marks} {}", "", fault.says, pad = column - 1)?;
-            writeln!(f, "      = {}", fault.hint)?;
+            let marks = format!("{:>pad$}{marks}", "", pad = column - 1);
+            write!(f, "{}", marked(&marks, &fault.says))?;
+            let hint = wrapped(&fault.hint, WIDTH - 8, 0).replace('\n', "\n        ");
+            writeln!(f, "      = {hint}")?;
             writeln!(f)?;
         }
         if self.list.len() > SHOWN {
@@ -256,6 +258,28 @@ impl std::fmt::Display for Faults {
 }
 
 impl std::error::Error for Faults {}
+
+/// Columns of a terminal: no sentence is longer.
+const WIDTH: usize = 80;
+
+/// A sentence is not squeezed into fewer columns than this beside its marks.
+const NARROW: usize = 40;
+
+/// What is wrong, beside the marks under what it is about, and wrapped: where little room is left beside
+/// them, below.
+fn marked(marks: &str, says: &str) -> String {
+    let beside = marks.chars().count() + 1;
+    let room = WIDTH.saturating_sub(8 + beside);
+    let below = wrapped(says, WIDTH - 10, 0);
+    let says = wrapped(says, room, 0);
+    // The marks take a line of their own then.
+    let shorter = says.lines().count() <= 1 + below.lines().count();
+    if says.lines().count() <= 1 || (room >= NARROW && shorter) {
+        let says = says.replace('\n', &format!("\n      | {:beside$}", ""));
+        return format!("      | {marks} {says}\n");
+    }
+    format!("      | {marks}\n      |   {}\n", below.replace('\n', "\n      |   "))
+}
 
 /// The part of a long line around a column: a tab as a space, and what is not seen as one sign that
 /// is, so that the marks below stay under what they mark.
@@ -279,6 +303,28 @@ mod tests {
     fn ids_are_unique() {
         let ids: BTreeSet<_> = Code::ALL.iter().map(|c| c.id()).collect();
         assert_eq!(ids.len(), Code::ALL.len());
+    }
+
+    #[test]
+    fn no_sentence_is_wider_than_a_terminal() {
+        let long = "this pattern is too small for its casting by 2 mm, ".repeat(5);
+        let (long, near) = (long.trim_end(), format!("k: {}", "x".repeat(80)));
+        let shown = |column, length: usize| {
+            let place = Place { line: 1, column, length };
+            let list = vec![Fault::placed(Code::Size, place, long, long)];
+            Faults { file: "build.yaml".into(), text: near.clone(), list }.to_string()
+        };
+        for (column, length) in [(1, 1), (4, 20), (30, 12), (70, 3), (4, 80)] {
+            let text = shown(column, length);
+            let said = text.lines().filter(|l| l.starts_with("      ") && !l.contains("^^^"));
+            for line in said.clone() {
+                assert!(line.chars().count() <= WIDTH, "{line}");
+            }
+            // All of it is told, twice.
+            let told: Vec<&str> = text.split_whitespace().filter(|word| *word != "|").collect();
+            assert_eq!(told.join(" ").matches(long).count(), 2, "{text}");
+        }
+        assert!(shown(1, 1).contains("\n      | ^ this pattern"), "{}", shown(1, 1));
     }
 
     #[test]
