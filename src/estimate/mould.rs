@@ -7,7 +7,7 @@ use crate::figure::*;
 use crate::handbook::Alloy;
 use crate::handbook::formulas::{heat, metal, pattern as pattern_formulas};
 use crate::manifest::{Crucible, Flask, Furnace, Id};
-use crate::model::{Build, Casting};
+use crate::model::{Build, Casting, Equipment};
 
 /// The flask for a mould.
 #[derive(Debug, Clone)]
@@ -299,7 +299,7 @@ fn fit(
     let (Some(charge), Some(density)) = (charge, alloy.liquid_density.as_ref()) else {
         return (CrucibleFit::Unknown("the charge is not known"), None);
     };
-    if build.shop.crucibles.is_empty() {
+    if !build.shop.knows_crucibles() {
         return (CrucibleFit::Unknown("the shop lists no crucibles"), None);
     }
     let mut holding: Vec<(&Id, f64, Figure<Mass>)> = build
@@ -318,7 +318,13 @@ fn fit(
             "no crucible is kept for {}; one alloy family to a crucible",
             alloy.family.word()
         );
-        return (CrucibleFit::Lacking(says), None);
+        let of_family = |c: &Crucible| c.family.is_none_or(|f| f == alloy.family);
+        let mut gone = build.shop.gone.crucibles.iter().filter(|(id, c)| match named {
+            Some(named) => named == *id,
+            None => of_family(c),
+        });
+        let gone = gone.find_map(|(id, _)| build.says_gone(Equipment::Crucible, id));
+        return (CrucibleFit::Lacking(gone.unwrap_or(says)), None);
     };
     match holding.into_iter().find(|(_, heel, holds)| holds.low() >= charge.si() + heel) {
         Some((id, heel, holds)) => {

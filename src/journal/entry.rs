@@ -354,6 +354,15 @@ events! {
         /// To whom
         to: Option<Arc<str>> = Key::of("to").asks("To whom?");
     }
+    /// A flask or a crucible is gone: broken or worn out
+    Retired "retired" May names_what_is_gone {
+        /// The flask
+        flask: Option<Word> = Key::of("flask").or("crucible");
+        /// Or the crucible
+        crucible: Option<Word> = Key::of("crucible").not_with("flask");
+        /// How many of equal ones
+        pieces: u32 = Key::of("pieces").usually("1").asks("How many of them?");
+    }
     /// Something to remember
     Note "note" Needed sound {
         /// About this part
@@ -440,6 +449,19 @@ fn names_one(part: &Option<Word>, pattern: &Option<Word>, step: Step, f: &Fields
             Code::Shape,
             "this does not say which step of what it is about",
             "write {part: base, step: machine} or {pattern: base-pattern}",
+        );
+    }
+    sound
+}
+
+/// A flask or a crucible: one of the two.
+fn names_what_is_gone(retired: &Retired, f: &Fields<'_>) -> bool {
+    let sound = retired.flask.is_some() != retired.crucible.is_some();
+    if !sound && f.present(&["flask", "crucible"]).len() != 1 {
+        f.cursor().fault(
+            Code::Shape,
+            "this does not say which flask or which crucible is gone",
+            "write {flask: small-box} or {crucible: A10}",
         );
     }
     sound

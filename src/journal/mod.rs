@@ -12,7 +12,8 @@ mod write;
 pub use append::{AppendError, Appended, Held, append, appended, fresh_id, hold};
 pub use entry::{
     Blemish, Charge, Counted, Done, Entry, Event, EventKind, GivenAway, Inspected, Note, Ordered,
-    PHOTO, Poured, Rammed, Received, Remark, SAYS, Says, ShakenOut, Sizes, Void, WORDS, Worked,
+    PHOTO, Poured, Rammed, Received, Remark, Retired, SAYS, Says, ShakenOut, Sizes, Void, WORDS,
+    Worked,
 };
 pub use key::{Form, Key};
 pub use read::{Journal, read};

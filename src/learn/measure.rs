@@ -155,7 +155,7 @@ pub(super) fn ramming(build: &Build, estimates: &Estimates) -> Vec<Node> {
     let each = |entry: &Entry| {
         let Event::Rammed(e) = &entry.event else { return None };
         let hours = e.hours.as_ref()?.si();
-        let flask = e.flask.as_ref().and_then(|f| build.shop.flasks.get(&f.value));
+        let flask = e.flask.as_ref().and_then(|f| build.shop.flask_once(&f.value));
         let volume = match flask {
             Some(f) => f.length.si() * f.width.si() * (f.cope.si() + f.drag.si()),
             None => {

@@ -130,12 +130,43 @@ pub struct Shop {
     pub stock: IndexMap<Id, Figure<Amount>>,
     /// Ids of flasks, crucibles and machines whose entry has faults.
     pub unread: Vec<Id>,
+    /// What the manifest lists and the journal tells of as retired: nothing goes by it any more.
+    pub gone: GoneEquipment,
+}
+
+/// What was in the shop once.
+#[derive(Debug, Clone, Default)]
+pub struct GoneEquipment {
+    /// Flasks of which none is left.
+    pub flasks: IndexMap<Id, Flask>,
+    /// Crucibles of which none is left.
+    pub crucibles: IndexMap<Id, Crucible>,
 }
 
 impl Shop {
     /// What the scale for a charge shows, kg: that of a kitchen scale where none is named.
     pub fn scale_shows(&self) -> f64 {
         self.scale.as_ref().map_or(1e-3, Figure::si)
+    }
+
+    /// Whether it has, or ever had, flasks: where it has none, nothing is rammed without one.
+    pub fn knows_flasks(&self) -> bool {
+        !self.flasks.is_empty() || !self.gone.flasks.is_empty()
+    }
+
+    /// Whether it has, or ever had, crucibles.
+    pub fn knows_crucibles(&self) -> bool {
+        !self.crucibles.is_empty() || !self.gone.crucibles.is_empty()
+    }
+
+    /// A flask of this name, also one that is gone.
+    pub fn flask_once(&self, id: &str) -> Option<&Flask> {
+        self.flasks.get(id).or_else(|| self.gone.flasks.get(id))
+    }
+
+    /// Names of crucibles, also of those that are gone.
+    pub fn crucibles_once(&self) -> impl Iterator<Item = &Id> {
+        self.crucibles.keys().chain(self.gone.crucibles.keys())
     }
 
     /// Working seconds of all people on a day.
@@ -187,6 +218,7 @@ pub(super) fn read(cursor: &Cursor<'_>, book: &Handbook) -> Option<Shop> {
         scale: f.take("scale", |c| c.figure("what the scale shows")),
         stock: each(f.get("stock"), |c| c.amount("in stock", true)),
         unread: Vec::new(),
+        gone: GoneEquipment::default(),
     };
     for key in ["flasks", "crucibles", "machines"] {
         shop.unread.extend(f.get(key).map(|c| c.ids()).unwrap_or_default());

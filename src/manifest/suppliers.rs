@@ -105,7 +105,7 @@ pub fn is_counted(book: &Handbook, shop: &Shop, name: &str) -> bool {
     };
     match book.consumables.get(name) {
         Some(consumable) => consumable.rate.is_counted(),
-        None => !weighed() && (shop.crucibles.contains_key(name) || own()),
+        None => !weighed() && (shop.crucibles_once().any(|id| **id == *name) || own()),
     }
 }
 
@@ -114,7 +114,7 @@ pub fn stock_names(book: &Handbook, shop: &Shop, metals: Vec<Id>) -> Vec<Id> {
     let mut names = usual_stocks(book);
     names.extend(metals);
     names.extend(shop.stock.keys().cloned());
-    names.extend(shop.crucibles.keys().cloned());
+    names.extend(shop.crucibles_once().cloned());
     names
 }
 

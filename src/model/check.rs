@@ -74,6 +74,7 @@ pub fn check(
     };
     let (history, journal_faults) = fold(&build, journal, begun);
     build.history = history;
+    build.retire();
     Ok((build, journal_faults))
 }
 

@@ -222,6 +222,38 @@ pub struct OnOrder {
     pub from: Option<Id>,
 }
 
+/// A flask or a crucible of the shop that is gone: broken or worn out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Gone {
+    /// When.
+    pub at: NaiveDateTime,
+    /// What it is.
+    pub what: Equipment,
+    /// Its id.
+    pub of: Id,
+    /// How many of equal ones.
+    pub pieces: u32,
+}
+
+/// What of a shop may be gone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Equipment {
+    /// A flask.
+    Flask,
+    /// A crucible.
+    Crucible,
+}
+
+impl Equipment {
+    /// In a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Flask => "flask",
+            Self::Crucible => "crucible",
+        }
+    }
+}
+
 /// The journal as a history of this build.
 #[derive(Debug, Clone, Default)]
 pub struct History {
@@ -243,10 +275,15 @@ pub struct History {
     /// What lies in the shop by name, kg: given and received, less what was charged as ingot; a
     /// count replaces all before it.
     pub stock: BTreeMap<Id, f64>,
+    /// What of each stock ever came, by name, kg or pieces: what lay there at the start and what was
+    /// received, less what was given away, whatever became of it.
+    pub came: BTreeMap<Id, f64>,
     /// What came in, in order.
     pub receipts: Vec<Receipt>,
     /// What was ordered and has not come, the first ordered first.
     pub on_order: Vec<OnOrder>,
+    /// Flasks and crucibles that are gone, in order.
+    pub retired: Vec<Gone>,
     /// Things worth pointing out about the journal as a file.
     pub remarks: Vec<Remark>,
     /// Entries that count, though what they say is unlikely.
@@ -280,6 +317,20 @@ impl History {
             .max();
         let lost = scrapped.map_or(0, |at| all.partition_point(|w| w.at <= at));
         &all[lost..]
+    }
+
+    /// Entries that tell of a flask or a crucible that is gone, in order.
+    pub fn gone<'h>(
+        &'h self,
+        what: Equipment,
+        id: &'h str,
+    ) -> impl DoubleEndedIterator<Item = &'h Gone> {
+        self.retired.iter().filter(move |gone| gone.what == what && *gone.of == *id)
+    }
+
+    /// How many of a flask or a crucible are gone.
+    pub fn retired(&self, what: Equipment, id: &str) -> u32 {
+        self.gone(what, id).map(|gone| gone.pieces).sum()
     }
 
     /// How many heats a furnace melted on a day.

@@ -13,13 +13,15 @@ mod holes;
 mod lies;
 mod pieces;
 mod printed;
+mod retired;
 mod rings;
 mod story;
 
 pub use chain::{Chain, ChainSize};
 pub use check::check;
 pub use history::{
-    Attempt, Bench, Finding, Heat, History, OnOrder, Pieces, Receipt, Standing, Worked,
+    Attempt, Bench, Equipment, Finding, Gone, Heat, History, OnOrder, Pieces, Receipt, Standing,
+    Worked,
 };
 pub use holes::{DrawnCores, Hole, Opening};
 pub use lies::{Cores, Lying};

@@ -121,7 +121,8 @@ pub fn schedule(
             }
             let spans: Vec<_> = schedule.jobs.iter().map(|j| (j.start, j.end)).collect();
             let when = (schedule.finish.or(schedule.rest), &spans[..]);
-            let heats = schedule.heats.iter().map(|h| (&h.name, [h.lit, h.pour], &h.moulds[..]));
+            let heats = schedule.heats.iter();
+            let heats = heats.map(|h| (&h.name, [h.lit, h.pour], &h.crucibles[..], &h.moulds[..]));
             let keep = Kept::new((of, aim), build, &work, &found.candidate, when, heats);
             let keep = Kept { firsts_cost: firsts.would_cost, ..keep };
             schedule.laid = Some(Arc::new(Laid { work, layout: found.layout }));

@@ -7,7 +7,7 @@ use super::subject::Subject;
 use super::work::Work;
 use crate::journal::Disposition;
 use crate::manifest::Step;
-use crate::model::{Attempt, Build, Finding};
+use crate::model::{Attempt, Build, Equipment, Finding, Gone};
 use std::collections::BTreeSet;
 
 /// The heats that are poured on another day than promised, and the finish if it moved, each with
@@ -20,6 +20,7 @@ pub(super) fn moves(
 ) -> Vec<String> {
     let teller = Teller { build, work, kept, promise, schedule };
     let mut out = promise.torn.clone();
+    out.extend(teller.replaced());
     for heat in &schedule.heats {
         let promised = kept.heats.iter().find(|h| h.heat == heat.name);
         let Some(promised) = promised.filter(|p| p.pour.date() != heat.pour.date()) else {
@@ -68,6 +69,16 @@ fn doing(step: Step, on: &str) -> String {
     format!("{does} {on}")
 }
 
+/// What was retired, in words; none where nothing was.
+fn says_retired<'g>(gone: impl Iterator<Item = &'g Gone>) -> Option<String> {
+    let each = gone.map(|g| match g.pieces {
+        1 => format!("the {} {} was retired on {}", g.what.word(), g.of, g.at.date()),
+        n => format!("{n} of the {} {} were retired on {}", g.what.word(), g.of, g.at.date()),
+    });
+    let each: Vec<String> = each.collect();
+    (!each.is_empty()).then(|| each.join("; "))
+}
+
 struct Teller<'a> {
     build: &'a Build,
     work: &'a Work,
@@ -80,6 +91,9 @@ impl Teller<'_> {
     /// What moved these items: a change of what they wait for; else one that took the hours.
     fn cause(&self, items: impl Iterator<Item = usize>) -> String {
         let behind = self.behind(items);
+        if let Some(gone) = self.retired_behind(&behind) {
+            return gone;
+        }
         if let Some(comes) = behind.iter().find_map(|n| self.newly_awaited(*n)) {
             return comes;
         }
@@ -109,7 +123,8 @@ impl Teller<'_> {
             })
             .collect();
         if !says.is_empty() && self.kept.other_shop(self.build) {
-            says.push("the hours or the equipment of the shop have changed".into());
+            let gone = self.retired();
+            says.push(gone.unwrap_or("the hours or the equipment of the shop have changed".into()));
         }
         match &*says {
             [] => self.of_itself(),
@@ -155,11 +170,70 @@ impl Teller<'_> {
         })
     }
 
+    /// Flasks and crucibles that were retired since the plan was made, in words; none where there are none.
+    fn retired(&self) -> Option<String> {
+        says_retired(self.kept.retired_since(self.build).into_iter())
+    }
+
+    /// Of these items, what was retired of the flasks and crucibles that they were promised.
+    fn retired_behind(&self, items: &BTreeSet<usize>) -> Option<String> {
+        let moulds: BTreeSet<usize> =
+            items.iter().filter_map(|n| self.work.items[*n].mould).collect();
+        let slots: Vec<_> = moulds.into_iter().filter_map(|m| self.promise.slot(m)).collect();
+        let used = |gone: &&Gone| {
+            slots.iter().any(|(h, m)| {
+                let heat = &self.kept.heats[*h];
+                match gone.what {
+                    Equipment::Flask => heat.moulds[*m].flask.as_ref() == Some(&gone.of),
+                    Equipment::Crucible => heat.crucibles.contains(&gone.of),
+                }
+            })
+        };
+        says_retired(self.kept.retired_since(self.build).into_iter().filter(used))
+    }
+
+    /// Promised heats that take other crucibles or flasks than they were promised, for those are gone; and
+    /// those that nothing is left to pour in.
+    fn replaced(&self) -> Vec<String> {
+        let mut out = Vec::new();
+        let gone = self.kept.retired_since(self.build);
+        for promised in &self.kept.heats {
+            let name = &promised.heat;
+            let flasks = promised.moulds.iter().filter_map(|m| m.flask.as_ref());
+            let needed = |g: &&&Gone| match g.what {
+                Equipment::Flask => flasks.clone().any(|f| *f == g.of),
+                Equipment::Crucible => promised.crucibles.contains(&g.of),
+            };
+            let Some(says) = says_retired(gone.iter().filter(needed).copied()) else { continue };
+            let now = self.schedule.heats.iter().find(|heat| heat.name == *name);
+            match now {
+                None if !self.build.history.heats.contains_key(name) => {
+                    out.push(format!("{name} is no longer planned: {says}"));
+                }
+                Some(now) if now.pour.date() == promised.pour.date() => {
+                    let flasks = now.moulds.iter().map(|m| &self.schedule.moulds[*m]);
+                    let mut flasks: Vec<&str> = flasks.filter_map(|m| m.flask.as_deref()).collect();
+                    flasks.sort_unstable();
+                    flasks.dedup();
+                    let (pots, flasks) = (now.crucibles.join(" and "), flasks.join(" and "));
+                    out.push(format!(
+                        "{name} is melted in {pots} and its moulds rammed in {flasks}: {says}"
+                    ));
+                }
+                _ => {}
+            }
+        }
+        out
+    }
+
     fn of_itself(&self) -> String {
         let gone =
             |a: &&Awaited| !self.work.awaited.iter().any(|b| b.of == a.of && b.until >= a.until);
         if let Some(awaited) = self.kept.awaited.iter().find(gone) {
             return format!("{} can be there sooner than was known", awaited.of);
+        }
+        if let Some(gone) = self.retired() {
+            return gone;
         }
         let says = match (self.schedule.kept, self.schedule.finish > self.kept.finish) {
             (true, _) => {

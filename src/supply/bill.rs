@@ -33,7 +33,7 @@ pub fn bill(build: &Build, estimates: &Estimates, schedule: &Schedule) -> Bill {
         flow: flow(&shop, schedule),
     };
     flowing::apply(build, schedule, &shop, &mut bill);
-    bill.consumables.extend(worn_out(&bill.crucibles, &shop));
+    bill.consumables.extend(worn_out(build, &bill.crucibles, &shop));
     for line in &mut bill.consumables {
         line.by = line.by.or_else(|| first(schedule, line.before?));
     }

@@ -1,7 +1,7 @@
 //! What lies in the shop by now, with what it began with and what has come and gone since.
 
 use super::flow::End;
-use super::past::{Past, Stock, Way};
+use super::past::{Past, Stock};
 use super::taking::Taking;
 use crate::estimate::Estimates;
 use crate::figure::{Amount, Because, Figure, Kind, Range};
@@ -40,10 +40,10 @@ impl<'a> InShop<'a> {
 
     /// All of a stock that ever came, less what was given away, whatever became of it.
     pub fn came(&self, name: &str) -> Option<Figure<Amount>> {
-        let stock = self.0[1].stocks.get(name)?;
+        let past = &self.0[1];
+        past.stocks.get(name)?;
+        let came = past.taking.build.history.came.get(name).copied().unwrap_or(0.0);
         let says = "`stock` of the manifest, and what was received, less what was given away";
-        let of = |way: Way| stock.ways.get(&way).copied().unwrap_or(0.0);
-        let came = of(Way::Start) + of(Way::Received) - of(Way::GivenAway);
         let figure = Figure::<Amount>::counted("come so far", came.max(0.0), says);
         Some(figure.in_kind(self.kind(name)))
     }

@@ -29,6 +29,11 @@ pub(super) fn told(event: &Event, units: System) -> String {
             line.stock(&e.stock, &e.mass, &e.pieces);
             line.say("to ", &e.to);
         }
+        Event::Retired(e) => {
+            let of = e.flask.iter().chain(&e.crucible).map(|word| word.value.to_string());
+            line.parts.extend(of);
+            line.parts.extend((e.pieces > 1).then(|| format!("{} of them", e.pieces)));
+        }
         Event::Note(e) => {
             let of = e.part.iter().chain(&e.mould);
             line.parts.extend(of.map(|word| word.value.to_string()));

@@ -88,6 +88,7 @@ fn what_was_promised_first_has_the_metal_first() {
         lit: None,
         heat: heat.into(),
         pour: at(on, 11),
+        crucibles: Vec::new(),
         moulds: vec![],
     };
     let promised = |heats| Kept { heats, ..Kept::default() };

@@ -372,7 +372,12 @@ fn plans() -> Vec<Vec<u8>> {
         lit: None,
         heat: heat.into(),
         pour: at,
-        moulds: vec![PromisedMould { mould: mould.to_owned(), holds: "bed=1".to_owned() }],
+        crucibles: Vec::new(),
+        moulds: vec![PromisedMould {
+            mould: mould.to_owned(),
+            holds: "bed=1".to_owned(),
+            flask: None,
+        }],
     };
     let kept = Kept {
         jobs: ["bed/1 ram", "bed/2 ram", "bed-pattern pattern", "bar machine"].map(job).into(),

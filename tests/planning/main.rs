@@ -21,6 +21,7 @@ mod lives;
 mod orders;
 mod pots;
 mod promises;
+mod retired;
 mod rules;
 mod shared;
 mod slack;

@@ -4,7 +4,7 @@ use super::said::Said;
 use crate::cli::Stop;
 use crate::job::Planned;
 use crate::journal::{Disposition, Event, EventKind, Form, Key};
-use crate::manifest::{Crucible, Making, Step};
+use crate::manifest::{Crucible, Id, Making, Step};
 use crate::model::{Build, Part};
 use crate::plan::{Subject, next_heat, next_name, standing_moulds};
 
@@ -52,6 +52,7 @@ pub(super) fn at_once(all: &Planned, kind: &EventKind) -> Option<AtOnce> {
         "done" | "worked" => Some(("Which step?", steps(all))),
         "ordered" => Some(("What was ordered?", arrivals(&all.build))),
         "received" => Some(("What arrived?", arrivals(&all.build))),
+        "retired" => Some(("What is gone?", equipment(&all.build))),
         _ => None,
     }
 }
@@ -301,6 +302,15 @@ fn arrivals(build: &Build) -> Vec<Choice> {
     let others = build.stock_names().into_iter().filter(|name| !known.contains_key(name));
     let stock = stocks(build).chain(others.map(|name| name.to_string()));
     bought.chain(stock.map(|id| (vec![("stock", id.clone())], id))).collect()
+}
+
+/// Flasks and crucibles of the shop.
+fn equipment(build: &Build) -> Vec<Choice> {
+    let choice =
+        |what: &'static str, id: &Id| (vec![(what, id.to_string())], format!("{what} {id}"));
+    let flasks = build.shop.flasks.keys().map(|id| choice("flask", id));
+    let crucibles = build.shop.crucibles.keys().map(|id| choice("crucible", id));
+    flasks.chain(crucibles).collect()
 }
 
 /// A part as one reads it: its name, and its id too where another part bears that name.

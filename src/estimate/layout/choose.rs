@@ -8,7 +8,7 @@ use crate::estimate::{Feeders, FlaskFit};
 use crate::figure::*;
 use crate::handbook::{Alloy, Cover};
 use crate::manifest::{Flask, Id};
-use crate::model::{Build, Lying, Pattern};
+use crate::model::{Build, Equipment, Lying, Pattern};
 use std::sync::Arc;
 
 /// Sand over or under the print of an upright core, m (common practice, from memory).
@@ -96,7 +96,7 @@ pub(in crate::estimate) fn choose(build: &Build, wanted: &[Wanted<'_>]) -> Chose
     let boards: Option<Vec<Board>> = boards.collect();
     let room = boards.as_ref().and_then(|boards| Room::of(build, &patterns, boards));
     let (Some(boards), Some(room)) = (boards, room) else {
-        let why = match build.shop.flasks.is_empty() {
+        let why = match !build.shop.knows_flasks() {
             true => "the shop lists no flasks",
             false => "the pattern has no `size`",
         };
@@ -124,7 +124,7 @@ pub(in crate::estimate) fn choose(build: &Build, wanted: &[Wanted<'_>]) -> Chose
     }
     let gating = gating_in(None);
     let least = pack(&gating).and_then(|packing| Some((packing.least()?, packing)));
-    let fit = match build.shop.flasks.is_empty() {
+    let fit = match !build.shop.knows_flasks() {
         true => FlaskFit::Unknown("the shop lists no flasks"),
         false => FlaskFit::Lacking(lacking(
             build,
@@ -219,6 +219,12 @@ fn lacking(
         s(room.cope),
         s(room.drag)
     );
+    let named = patterns.iter().find_map(|p| p.given.flask.as_ref());
+    let gone = named.and_then(|named| build.says_gone(Equipment::Flask, &named.value));
+    let all_gone =
+        || build.shop.gone.flasks.keys().find_map(|id| build.says_gone(Equipment::Flask, id));
+    let gone = gone.or_else(|| all_gone().filter(|_| build.shop.flasks.is_empty()));
+    says.extend(gone.map(|gone| format!("; {gone}")));
     let alone = by_size(build, patterns).into_iter().find(|(_, flask)| {
         let inside = [flask.length.si(), flask.width.si()];
         room.deep(flask) && bare.as_ref().is_some_and(|bare| bare.within(inside).is_some())

@@ -3,6 +3,7 @@
 mod at;
 mod moulds;
 mod names;
+mod retired;
 mod sense;
 mod stock;
 
@@ -30,6 +31,7 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
     fold.history.remarks = journal.remarks;
     fold.history.entries = journal.entries.len();
     fold.history.stock = build.given_stock();
+    fold.history.came = build.given_stock();
     for entry in &journal.entries {
         let before = fold.faults.len();
         fold.take(entry);
@@ -91,6 +93,7 @@ impl Fold<'_> {
             Event::Received(e) => self.received(entry, e),
             Event::Counted(e) => self.counted(entry, e),
             Event::GivenAway(e) => self.given_away(entry, e),
+            Event::Retired(e) => self.retired(entry, e),
             Event::Note(e) => {
                 if let Some(part) = &e.part {
                     self.part(line, part);

@@ -20,9 +20,7 @@ impl Fold<'_> {
             }
         }
         if let Some(flask) = &e.flask {
-            let ids = self.build.shop.flasks.keys().map(|k| &**k);
-            let hint = "look at the ids under `flasks:`";
-            self.known((Code::UnknownFlask, line), ("flask", flask), ids, hint);
+            self.flask(line, flask);
         }
         let before = self.history.attempts.get_mut(&e.mould.value);
         if e.again.is_some() {
@@ -139,9 +137,7 @@ impl Fold<'_> {
         let hint = "look at the handbook's alloys";
         self.known((Code::UnknownAlloy, line), ("alloy", &e.alloy), alloys, hint);
         if let Some(pot) = &e.crucible {
-            let ids = shop.crucibles.keys().map(|k| &**k);
-            let hint = "look at the ids under `crucibles:`";
-            self.known((Code::UnknownCrucible, line), ("crucible", pot), ids, hint);
+            self.crucible(line, pot);
         }
         if let Some(furnace) = &e.furnace {
             let ids = shop.furnaces.keys().map(|k| &**k);

@@ -26,6 +26,7 @@ impl Fold<'_> {
         let least = e.mass.as_ref().map_or(amount, |m| m.node().range().low);
         self.taken(entry, &e.stock.value, (amount, least));
         *self.history.stock.entry(e.stock.value.clone()).or_default() -= amount;
+        *self.history.came.entry(e.stock.value.clone()).or_default() -= amount;
     }
 
     /// What comes in, and what of it was on order: the first ordered comes first.
@@ -49,6 +50,7 @@ impl Fold<'_> {
         let stock = e.stock.as_ref().filter(|_| e.amount().is_some());
         if let Some(stock) = stock {
             *self.history.stock.entry(stock.value.clone()).or_default() += mass;
+            *self.history.came.entry(stock.value.clone()).or_default() += mass;
             let mut left = mass;
             for open in self.history.on_order.iter_mut().filter(|o| o.of == stock.value) {
                 let came = left.min(open.mass);

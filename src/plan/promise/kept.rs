@@ -3,7 +3,7 @@
 use super::inputs;
 use super::names::{holds_of, mould_name, names_of_today};
 use crate::manifest::Id;
-use crate::model::{Build, Part};
+use crate::model::{Build, Gone, Part};
 use crate::plan::awaited::Awaited;
 use crate::plan::search::{Aim, Candidate};
 use crate::plan::work::{Mould, Work};
@@ -31,6 +31,9 @@ pub struct Kept {
     /// Castings that were scrapped by then, by part; none where that was not kept.
     #[serde(default)]
     pub scrapped: Option<BTreeMap<Id, u32>>,
+    /// Flasks and crucibles that were retired by then.
+    #[serde(default)]
+    pub retired: BTreeMap<Id, u32>,
     /// A hash of hours and equipment of the shop; none where that was not kept.
     #[serde(default)]
     pub shop: Option<String>,
@@ -66,6 +69,9 @@ pub struct PromisedHeat {
     pub lit: Option<NaiveDateTime>,
     /// When pouring begins.
     pub pour: NaiveDateTime,
+    /// The crucibles it is melted in.
+    #[serde(default)]
+    pub crucibles: Vec<Id>,
     /// Its moulds.
     pub moulds: Vec<PromisedMould>,
 }
@@ -77,10 +83,21 @@ pub struct PromisedMould {
     pub mould: String,
     /// Castings in it, by part.
     pub holds: String,
+    /// The flask it is rammed in.
+    #[serde(default)]
+    pub flask: Option<Id>,
 }
 
-/// A heat of the plan in words: its name, when it is lit and poured, and its moulds.
-pub(crate) type NamedHeat<'a> = (&'a Id, [NaiveDateTime; 2], &'a [usize]);
+/// A heat of the plan in words: its name, when it is lit and poured, its crucibles, and its moulds.
+pub(crate) type NamedHeat<'a> = (&'a Id, [NaiveDateTime; 2], &'a [Id], &'a [usize]);
+
+/// Flasks and crucibles that are retired, by id.
+fn retired(build: &Build) -> BTreeMap<Id, u32> {
+    let mut out: BTreeMap<Id, u32> = BTreeMap::new();
+    let gone = build.history.retired.iter();
+    gone.for_each(|gone| *out.entry(gone.of.clone()).or_default() += gone.pieces);
+    out
+}
 
 /// Castings that were scrapped so far, by part.
 fn scrapped(build: &Build) -> BTreeMap<Id, u32> {
@@ -112,11 +129,16 @@ impl Kept {
         let mould = |m: &usize| PromisedMould {
             mould: moulds[*m].clone(),
             holds: holds_of(build, &work.moulds[*m]),
+            flask: work.moulds[*m]
+                .flask
+                .and_then(|f| build.shop.flasks.get_index(f))
+                .map(|(id, _)| id.clone()),
         };
-        let heat = |(name, [lit, pour], moulds): NamedHeat<'_>| PromisedHeat {
+        let heat = |(name, [lit, pour], crucibles, moulds): NamedHeat<'_>| PromisedHeat {
             heat: name.clone(),
             lit: Some(lit),
             pour,
+            crucibles: crucibles.to_vec(),
             moulds: moulds.iter().map(mould).collect(),
         };
         let again = work.moulds.iter().filter_map(Mould::rammed_again);
@@ -132,6 +154,7 @@ impl Kept {
             again: again.collect(),
             awaited: work.awaited.clone(),
             scrapped: Some(scrapped(build)),
+            retired: retired(build),
             shop: Some(inputs::of_shop(build)),
             firsts_cost: None,
             jobs: order.into_iter().map(job).collect(),
@@ -142,6 +165,15 @@ impl Kept {
     /// Whether the hours or the equipment of the shop are not what they were.
     pub(crate) fn other_shop(&self, build: &Build) -> bool {
         self.shop.as_ref().is_some_and(|shop| *shop != inputs::of_shop(build))
+    }
+
+    /// Flasks and crucibles that were retired since it was made, each with the last such entry.
+    pub(crate) fn retired_since<'b>(&self, build: &'b Build) -> Vec<&'b Gone> {
+        let now = retired(build);
+        let more =
+            now.into_iter().filter(|(id, n)| *n > self.retired.get(id).copied().unwrap_or(0));
+        let last = more.filter_map(|(id, _)| build.history.retired.iter().rfind(|g| g.of == id));
+        last.collect()
     }
 
     /// When the first of its heats of today that is not poured was to be lit, minutes from midnight.

@@ -26,6 +26,11 @@ pub(crate) struct Promise {
 }
 
 impl Promise {
+    /// The promised heat of a mould of today, and its place in it.
+    pub fn slot(&self, mould: usize) -> Option<Slot> {
+        self.of_mould.get(mould).copied().flatten()
+    }
+
     /// Lets moulds that were rammed for one heat be poured apart; false where none are held
     /// together.
     pub fn let_go(&mut self, batches: &mut Batches) -> bool {

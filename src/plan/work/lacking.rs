@@ -48,7 +48,7 @@ pub(super) fn lacking(
     if build.shop.furnaces.is_empty() {
         out.push("the shop lists no furnace: add one under `shop: furnaces:`".into());
     }
-    if build.shop.crucibles.is_empty() {
+    if !build.shop.knows_crucibles() {
         out.push("the shop lists no crucible: add one under `shop: crucibles:`".into());
     }
     let item = |i: usize| mould.items[i].map_or(0, |n| work.items[n].minutes);
