@@ -145,6 +145,35 @@ fn two_scrapped_of_nine() {
     near(got.high, 0.438_105_435, 1e-7, "95 %");
 }
 
+/// 20 kW for half an hour are 36 MJ, 0.719 kg of propane at 50.05 MJ/kg: they warm the furnace for the
+/// first heat of a day, and are left out of what reached its metal. The second of that day finds it hot, also
+/// where nobody says which furnace it was; on another day it does not.
+#[test]
+fn what_warms_the_furnace_is_left_out_once_a_day() {
+    let manifest = MANIFEST.replace("7..13 %}", "7..13 %, power: 20 kW, warm-up: 30 min}");
+    let second = |at: &str| {
+        format!(
+            "{JOURNAL}---\nid: r2\nat: 2026-02-02 09:30\nrammed: {{mould: M2, pattern: base-pattern, castings: {{base: 1}}}}\n\
+             ---\nid: h2\nat: {at}\npoured: {{heat: H2, alloy: A356, furnace: drum, charge: {{ingot: 2 kg}}, temperature: 715 C, moulds: [M2], fuel: 1 kg}}\n"
+        )
+    };
+    let shares = |at: &str| {
+        let (build, estimates) = read(&manifest, &second(at).replace("fuel: 0.5 kg", "fuel: 1 kg"));
+        let learned = learn(&build, &estimates);
+        let all = lesson(&learned, "fuel").measured.clone();
+        all.iter().map(|n| n.range().likely).collect::<Vec<_>>()
+    };
+    // Both melt 2 kg with 1 kg of propane.
+    let warming = 36.0 / 50.05;
+    for (at, first, second) in [
+        ("2026-02-02 15:00", 1.0 - warming, 1.0),
+        ("2026-02-03 15:00", 1.0 - warming, 1.0 - warming),
+    ] {
+        let [one, two] = shares(at)[..] else { panic!("two heats") };
+        near(two / one, first / second, 1e-6, at);
+    }
+}
+
 /// By a burner of 4 kW, of which a tenth reaches the metal, 2 kg take an hour and a half to melt, with
 /// setting up longer than is usual: what that took says nothing of a usual heat.
 #[test]
