@@ -478,6 +478,35 @@ fn bill_and_buy_show_an_amount_alike() {
     }
 }
 
+/// What is told of a material stays as it is where more is asked for, and that is told in its unit.
+#[test]
+fn a_bill_tells_each_material_alike_with_castings_made_again_and_without() {
+    let unit = |figure: &Value| {
+        let shown = figure["shown"].as_str().expect("words");
+        shown.rsplit_once(' ').map(|(_, unit)| unit.replace("pieces", "piece"))
+    };
+    for build in BUILDS {
+        let dir = copy(build);
+        let [bill, sure] = [&["bill"][..], &["bill", "--sure"]].map(|asked| {
+            let out = json(dir.path(), &[asked, &["--today", DAY]].concat());
+            ["metal", "sand", "consumables"].map(|group| list(&out, group).clone()).concat()
+        });
+        assert_eq!(bill.len(), sure.len(), "{build}");
+        let mut told = 0;
+        for (row, sure) in bill.iter().zip(&sure) {
+            for key in ["left", "stock", "on_order", "buy"] {
+                assert_eq!(row[key], sure[key], "{build}: {}", row["id"]);
+            }
+            let nothing = |figure: &Value| figure["value"].as_f64().is_none_or(|v| v <= 0.0);
+            if !nothing(&sure["sure"]) && !nothing(&row["left"]) {
+                assert_eq!(unit(&sure["sure"]), unit(&row["left"]), "{build}: {sure}");
+                told += 1;
+            }
+        }
+        assert!(told > 3, "{build}");
+    }
+}
+
 #[test]
 fn a_heel_is_charged_once_and_a_shelf_is_emptied_once() {
     let dir = tempfile::tempdir().expect("temporary folder");
@@ -1535,7 +1564,7 @@ fn the_library_says_what_the_commands_say() {
     let buy = BuyView::new(&planned.build, &bill, &bought).csv();
     assert_eq!(buy, good(dir.path(), &["buy", "--csv"]));
     let replays = risk.replays.to_string();
-    let view = RiskView::new(&planned.build, risk, planned.plan.schedule.finish);
+    let view = RiskView::new(&planned.build, &planned.bill, risk, planned.plan.schedule.finish);
     let told: Value = serde_json::to_value(&view).expect("JSON");
     assert_eq!(told["finish"], json(dir.path(), &["risk", "--replays", &replays])["finish"]);
 }

@@ -30,7 +30,7 @@ pub fn run(common: &Common, args: &Args) -> Done {
     }
     let all = load::planned(common, None)?;
     let risk = load::risk(&all, (args.replays.unwrap_or(job::usual_replays(&all).0), args.seed))?;
-    let view = RiskView::new(&all.build, &risk, all.plan.schedule.finish);
+    let view = RiskView::new(&all.build, &all.bill, &risk, all.plan.schedule.finish);
     let view = view.missing(&all.build, &all.plan.schedule);
     let look = terminal::look(common);
     match (common.json, args.all) {

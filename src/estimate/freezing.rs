@@ -118,7 +118,11 @@ pub(super) fn estimate(
             sand.rammed_density.as_ref()?,
             sand.heat.as_ref()?,
         );
-        Some(constant.noting("from metal and sand, in perfect contact; textbooks print 2 to 16 min/cm2: time one of your own (`froze-in:`)"))
+        // 2 to 16 min/cm2, in the unit of the build.
+        let [least, most] =
+            [2.0, 16.0].map(|c| show(Kind::TimePerArea, c * 60e4, build.header.units));
+        let least = least.split(' ').next().unwrap_or(&least);
+        Some(constant.noting(format!("from metal and sand, in perfect contact; textbooks print {least} to {most}: time one of your own (`froze-in:`)")))
     });
     let constant = mould_constant.as_ref().map(|c| c.reference("mould-constant"));
     let mut sections = sections::sections(casting, whole, constant.as_ref());

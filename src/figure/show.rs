@@ -20,6 +20,8 @@ fn shown_in(kind: Kind, size: f64, system: System) -> &'static str {
         (Kind::Volume, System::Metric) => pick(&[(2e-4, "cm3"), (always, "L")]),
         (Kind::Volume, System::Us) => pick(&[(2.4e-4, "in3"), (0.0142, "qt"), (always, "ft3")]),
         (Kind::Mass, System::Metric) => pick(&[(1.0, "g"), (always, "kg")]),
+        // Nothing is weighed on no scale.
+        (Kind::Mass, System::Us) if size == 0.0 => "oz",
         // Below a tenth of an ounce a shop weighs with a scale that shows grams.
         (Kind::Mass, System::Us) => pick(&[(TENTH_OUNCE, "g"), (0.4535, "oz"), (always, "lb")]),
         (Kind::Density, System::Metric) => "g/cm3",
@@ -55,7 +57,7 @@ fn shown_in(kind: Kind, size: f64, system: System) -> &'static str {
             pick(&[(3.6e3, "s/m2"), (1e5, "h/m2"), (always, "min/cm2")])
         }
         (Kind::TimePerArea, System::Us) => {
-            pick(&[(3.6e3, "s/m2"), (1e5, "h/ft2"), (always, "min/in2")])
+            pick(&[(3.6e3, "s/in2"), (1e5, "h/ft2"), (always, "min/in2")])
         }
         (Kind::TimePerMass, System::Metric) => "min/kg",
         (Kind::TimePerMass, System::Us) => "min/lb",
@@ -283,6 +285,17 @@ mod tests {
         assert_eq!(us(0.0028), "2.8 g");
         assert_eq!(us(0.0029), "0.102 oz");
         assert_eq!(us(0.3), "10.6 oz");
+        assert_eq!([us(0.0), us(-0.0)], ["0 oz", "0 oz"]);
+    }
+
+    #[test]
+    fn no_us_build_is_told_square_metres() {
+        for si in [0.0, 10.0, 3.6e3, 2e5, 12e5] {
+            let told = show(Kind::TimePerArea, si, System::Us);
+            assert!(told.ends_with("in2") || told.ends_with("ft2"), "{told}");
+        }
+        // 2 min/cm2 are 120 s on 1 cm2, and an inch squared is 6.4516 of them.
+        assert_eq!(show(Kind::TimePerArea, 2.0 * 60e4, System::Us), "12.9 min/in2");
     }
 
     #[test]

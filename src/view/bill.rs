@@ -2,8 +2,8 @@
 
 use super::csv::{self, table};
 use super::text::{Look, Side, finished};
-use super::{FigureView, Head, alike};
-use crate::figure::{Alike, Because, Figure, Known, Range};
+use super::{FigureView, Head};
+use crate::figure::{Alike, Because, Figure, Known};
 use crate::model::Build;
 use crate::supply::{Bill, BoughtLine, StockLine, Wear, money};
 use comfy_table::Cell;
@@ -162,8 +162,9 @@ impl BillView {
                         by: l.by.map(|d| d.to_string()),
                         note: l.says(),
                     };
-                    alike(row.figures());
-                    row.between = row.buy.as_ref().map_or(String::new(), between);
+                    let unit = unit(build, l);
+                    row.figures().for_each(|figure| figure.tell(unit));
+                    row.between = row.buy.as_ref().map_or(String::new(), |buy| between(buy, unit));
                     row
                 })
                 .collect()
@@ -349,17 +350,27 @@ impl BillView {
     }
 }
 
+/// The unit of a material, whoever tells it: that of its row in the bill, whether or not more is asked
+/// for there; where it has none, that of these amounts.
+pub(in crate::view) fn unit_of(build: &Build, bill: &Bill, of: &str, amounts: &[f64]) -> Alike {
+    match bill.lines().find(|l| *l.id == *of && !l.figures().is_empty()) {
+        Some(line) => unit(build, line),
+        None => Alike::of(build.kind_of(of), amounts.iter().copied(), build.header.units),
+    }
+}
+
+/// The unit of a row of the bill. What it comes to at P90 has no say in it.
+fn unit(build: &Build, line: &StockLine) -> Alike {
+    let figures = line.figures();
+    let plain = figures.iter().filter(|(name, _)| *name != "sure").map(|(_, f)| f.range());
+    Alike::of_ranges(build.kind_of(&line.id), plain, build.header.units)
+}
+
 /// An amount of a material in the unit of its row in the bill, whoever tells it; told like the bill's
 /// own figure where it is that.
 pub(in crate::view) fn as_billed(build: &Build, bill: &Bill, of: &str, amount: f64) -> String {
     let line = bill.lines().find(|l| *l.id == *of);
-    let ranges: Vec<Range> =
-        line.map_or_else(Vec::new, StockLine::figures).iter().map(|(_, f)| f.range()).collect();
-    let (kind, units) = (build.kind_of(of), build.header.units);
-    let alike = match ranges.is_empty() {
-        true => Alike::of(kind, [amount], units),
-        false => Alike::of_ranges(kind, ranges, units),
-    };
+    let alike = unit_of(build, bill, of, &[amount]);
     let own = line.and_then(|l| l.buy.as_ref()).filter(|f| f.si() == amount);
     own.map_or_else(|| alike.show(amount), |f| alike.spanned(f.node().range()).0)
 }
@@ -450,10 +461,10 @@ fn crucibles(look: &Look, rows: &[CrucibleRow]) -> String {
     finished(&table) + &look.wrapped(says, 1) + "\n"
 }
 
-/// A span in the unit of its likely value; of nothing likely, in the unit of the most.
-fn between(buy: &FigureView) -> String {
+/// A span; of nothing likely, the most, in the unit of the row.
+fn between(buy: &FigureView, unit: Alike) -> String {
     match buy.value == 0.0 && buy.high > 0.0 {
-        true => format!("up to {}", buy.most()),
+        true => format!("up to {}", unit.show(buy.high)),
         false => buy.span.clone().unwrap_or_default(),
     }
 }

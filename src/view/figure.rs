@@ -1,4 +1,4 @@
-use crate::figure::{Alike, Kind, Known, Node, Range, System, show, show_spanned};
+use crate::figure::{Alike, Kind, Known, Node, Range, System, show_spanned};
 use serde::Serialize;
 
 /// A figure as it is shown and as JSON tells it: SI value and unit beside the text.
@@ -74,13 +74,8 @@ impl FigureView {
         }
     }
 
-    /// The most that it may be, with its unit.
-    pub(in crate::view) fn most(&self) -> String {
-        show(self.kind, self.range.high, self.units)
-    }
-
     /// Told in the unit of those that it stands with. The safe end is told as in the span.
-    fn tell(&mut self, alike: Alike) {
+    pub(in crate::view) fn tell(&mut self, alike: Alike) {
         (self.shown, self.span) = alike.spanned(self.range);
         self.safe = self.safe_at.map(|si| alike.safe(self.range, si));
     }

@@ -1,13 +1,15 @@
 //! The plan under chance.
 
 use super::Head;
+use super::bill::unit_of;
 use super::page::day_words;
 use super::schedule::NoFinish;
 use super::text::{Look, Side, finished};
-use crate::figure::show;
+use crate::figure::Alike;
 use crate::model::Build;
 use crate::plan::Schedule;
 use crate::risk::{MISSED, OWN, Percentile, Risk, SHARED};
+use crate::supply::Bill;
 use serde::Serialize;
 
 /// When the build may be finished and what it may take.
@@ -130,14 +132,18 @@ pub struct ClassRow {
 
 impl RiskView {
     /// Of a build.
-    pub fn new(build: &Build, risk: &Risk, planned: Option<chrono::NaiveDateTime>) -> Self {
-        let units = build.header.units;
-        let value = |kind: crate::figure::Kind, p: &Percentile<f64>| ValueRow {
+    pub fn new(
+        build: &Build,
+        bill: &Bill,
+        risk: &Risk,
+        planned: Option<chrono::NaiveDateTime>,
+    ) -> Self {
+        let value = |kind: crate::figure::Kind, p: &Percentile<f64>, unit: Alike| ValueRow {
             share: p.share,
             value: kind.told(p.value),
             low: kind.told(p.low),
             high: kind.told(p.high),
-            shown: show(kind, p.value, units),
+            shown: unit.show(p.value),
         };
         Self {
             head: Head::new(build),
@@ -160,11 +166,15 @@ impl RiskView {
             amounts: risk
                 .amounts
                 .iter()
-                .map(|s| AmountRow {
-                    of: s.of.to_string(),
-                    what: s.what.words(),
-                    unit: s.kind.symbol(),
-                    values: s.told.iter().map(|p| value(s.kind, p)).collect(),
+                .map(|s| {
+                    let all: Vec<f64> = s.told.iter().map(|p| p.value).collect();
+                    let unit = unit_of(build, bill, &s.of, &all);
+                    AmountRow {
+                        of: s.of.to_string(),
+                        what: s.what.words(),
+                        unit: s.kind.symbol(),
+                        values: s.told.iter().map(|p| value(s.kind, p, unit)).collect(),
+                    }
                 })
                 .collect(),
             drivers: risk

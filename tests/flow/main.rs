@@ -204,14 +204,16 @@ fn a_little_that_is_mixed_into_new_sand_is_bought_too() {
 /// the most that it may be, not as nothing.
 #[test]
 fn what_is_likely_enough_and_may_be_short_is_told_by_its_most() {
-    use pourwright::figure::{Kind, show};
+    use pourwright::figure::{Alike, Kind};
     let build = read(&SMALL.replace("A356: 4 kg", "A356: 15.7 kg"));
     let bill = bill(&build, &estimate(&build), &two_heats());
     let buy = line(&bill, "A356").buy.as_ref().expect("a figure").node().range();
     assert!((buy.low, buy.likely) == (0.0, 0.0) && buy.high > 0.01, "{buy:?}");
     let look = pourwright::view::text::Look { width: 200, colour: false, unicode: false };
     let text = pourwright::view::bill::BillView::new(&build, &bill).text(&look);
-    let most = format!("up to {}", show(Kind::Mass, buy.high, build.header.units));
+    // In the unit of its row.
+    let most = Alike::of(Kind::Mass, [15.7], build.header.units).show(buy.high);
+    let most = format!("up to {most}");
     assert!(text.contains(&most), "{most}: {text}");
     // Nothing is burnt or charged yet: that is nothing, and not less than nothing.
     let used = bill.lines().filter_map(|l| l.used.as_ref());

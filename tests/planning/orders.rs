@@ -111,7 +111,7 @@ impl Folder<'_> {
             }
             Asked::Risk => match risk() {
                 Some(risk) => {
-                    let view = RiskView::new(build, &risk, schedule.finish);
+                    let view = RiskView::new(build, &bill, &risk, schedule.finish);
                     printed(view.missing(build, schedule))
                 }
                 None => return Vec::new(),
