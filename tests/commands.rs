@@ -1461,6 +1461,35 @@ fn a_charge_tells_its_pot_its_losses_and_its_magnesium() {
     assert!(notes(&planned).contains("is in it; there is no heel"), "{planned}");
 }
 
+/// So much of an alloy is told in the words of a heat: how much goes in, what is missing and what is charged
+/// once that is bought, and that the melt loss is in it.
+#[test]
+fn a_charge_of_so_much_is_told_as_that_of_a_heat_is() {
+    let dir = ready("demo");
+    let dir = dir.path();
+    let heat = json(dir, &["charge", "H12"]);
+    let mass = format!("{} kg", heat["mass_kg"]);
+    let alone = json(dir, &["charge", "ZA-12", &mass]);
+    for charge in [&heat, &alone] {
+        assert_eq!((&charge["possible"], &charge["once_bought"]), (&false.into(), &true.into()));
+        assert!(charge["short_kg"].as_f64().is_some_and(|kg| kg > 1.0), "{charge}");
+    }
+    // Nothing is planned to be there for it, and nobody says whether a heel is left.
+    let text = |of: &[&str]| {
+        let out = run(dir, &[&["charge", "--today", DAY, "--width", "400"], of].concat());
+        String::from_utf8(out.stdout).expect("UTF-8")
+    };
+    let kept =
+        |line: &&str| !line.starts_with("when it is lit") && !line.starts_with("what lies in");
+    let same = |text: String| {
+        let of_heat = text.replace("heat H12: ", "").replace("; there is no heel to add", "");
+        let of_alloy = of_heat.replace(" and the heel, if one is left, are in it", " is in it");
+        let prose = of_alloy.lines().filter(kept).filter(|line| line.split("  ").count() < 2);
+        prose.filter(|line| !line.contains("missing")).map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(same(text(&["H12"])), same(text(&["ZA-12", &mass])));
+}
+
 /// No charge is more than the pot takes, whole pieces counted; and none is of metal that is not there.
 #[test]
 fn a_charge_goes_into_its_pot_and_is_of_metal_that_is_there() {

@@ -111,8 +111,7 @@ fn weighed(text: &str) -> Result<Mass, Stop> {
     Ok(Mass::from_si(mass.likely))
 }
 
-/// The cheapest charge of so much of an alloy; for a heat of the plan that lacks metal, the one once
-/// that is bought.
+/// The cheapest charge of so much of an alloy; where metal is lacking, the one once that is bought.
 fn made_up(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<ChargeView, Stop> {
     let view = tried(build, estimates, ask)?;
     if view.short_kg.is_none() || ask.count == Count::Sold {

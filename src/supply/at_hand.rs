@@ -42,6 +42,8 @@ pub struct AtHand {
     pub pot: CrucibleFit,
     /// Crucibles that take it, and how much of it at the safe end, kg; the smallest first.
     pub rooms: Vec<(String, f64)>,
+    /// Which metal counts.
+    pub count: Count,
     /// Metal of the alloy that there is when the heat is lit, where that is what counts.
     pub lighting: Option<AtLighting>,
     /// What the plan has short of the charge when the heat is lit, kg, where it has not enough.
@@ -195,6 +197,7 @@ pub fn at_hand(build: &Build, estimates: &Estimates, ask: &Ask<'_>) -> Result<At
         unpriced,
         pot,
         lighting: ask.lighting.filter(|_| ask.count != Count::Sold),
+        count: ask.count,
         blend,
     })
 }

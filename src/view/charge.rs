@@ -7,7 +7,7 @@ use crate::estimate::CrucibleFit;
 use crate::figure::{Kind, Range, System, show};
 use crate::model::Build;
 use crate::plan::Pour;
-use crate::supply::{AtHand, Limit, MadeUp, Outcome, Source, money};
+use crate::supply::{AtHand, Count, Limit, MadeUp, Outcome, Source, money};
 use serde::Serialize;
 
 /// A charge.
@@ -32,7 +32,7 @@ pub struct ChargeView {
     pub possible: bool,
     /// What stands in the way, in words; empty where it is possible.
     pub in_the_way: Vec<String>,
-    /// What is missing of the metal for a heat of the plan when it is lit, kg.
+    /// What is missing of the metal, for a heat of the plan when it is lit, kg.
     pub short_kg: Option<f64>,
     /// Whether what goes in is the charge once that is bought.
     pub once_bought: bool,
@@ -230,22 +230,25 @@ fn notes(at: &AtHand, pour: Option<&Pour>, all: f64, shown: &dyn Fn(f64) -> Stri
         let more = shown(more);
         out.push(format!("{more} more than asked for, as whole pieces are: have dry, warm pig moulds ready for it"));
     }
-    out.extend(at.lighting.map(|there| {
-        let [ingot, returns] = [there.ingot, there.returns].map(shown);
-        format!("when it is lit, the plan has {ingot} of ingot and {returns} of returns on the shelf; `--count sold` counts what can be bought too")
-    }));
-    let loss = loss(at);
-    let fresh = |pour: &Pour| pour.heels.iter().any(|h| h.from.is_none());
-    out.push(match (pour, loss) {
-        (Some(pour), loss) => {
-            let is = if fresh(pour) { "and the heel are in it" } else { "is in it; there is no heel to add" };
-            format!("{} {is}", loss.unwrap_or_else(|| "no melt loss".into()))
+    let counts = match at.lighting {
+        Some(there) => {
+            let [ingot, returns] = [there.ingot, there.returns].map(shown);
+            format!(
+                "when it is lit, the plan has {ingot} of ingot and {returns} of returns on the shelf"
+            )
         }
-        (None, loss) => format!(
-            "this is what goes into the crucible; less can be poured: {} and the heel that is left come off it",
-            loss.unwrap_or_else(|| "the melt loss".into())
-        ),
-    });
+        None => "what lies in the shop today is counted".into(),
+    };
+    let today = at.lighting.is_some() || at.count == Count::There;
+    out.extend(today.then(|| format!("{counts}; `--count sold` counts what can be bought too")));
+    let fresh = |pour: &Pour| pour.heels.iter().any(|h| h.from.is_none());
+    let is = match pour {
+        Some(pour) if fresh(pour) => "and the heel are in it",
+        Some(_) => "is in it; there is no heel to add",
+        // Nobody said what for: a heel, if one is left, comes off it.
+        None => "and the heel, if one is left, are in it",
+    };
+    out.push(format!("{} {is}", loss(at).unwrap_or_else(|| "no melt loss".into())));
     out
 }
 
@@ -260,7 +263,8 @@ impl ChargeView {
         };
         let shown = |kg: f64| show(Kind::Mass, kg, build.header.units);
         let all: f64 = made.amounts.iter().sum();
-        let missing = broken.iter().any(|(limit, _)| *limit == Limit::Mass);
+        let lacks = broken.iter().find(|(limit, _)| *limit == Limit::Mass).map(|(_, by)| *by);
+        let missing = lacks.is_some();
         let in_the_way = match missing && !at.has_own && all <= 0.0 {
             true => vec![none_of(at)],
             false => {
@@ -316,7 +320,7 @@ impl ChargeView {
             mass: shown(at.blend.mass),
             possible: broken.is_empty(),
             in_the_way,
-            short_kg: at.short.filter(|_| missing),
+            short_kg: lacks.map(|by| at.short.unwrap_or(by)),
             once_bought: false,
             metals,
             elements: elements.collect(),
@@ -378,10 +382,8 @@ impl ChargeView {
         let mut out = self.head.text(look);
         let say = |out: &mut String, text: &str| *out += &(look.wrapped(text, 2) + "\n");
         out.push('\n');
-        if let Some(heat) = &self.heat {
-            let mass = &self.mass;
-            say(&mut out, &format!("heat {heat}: {mass} of {} into the crucible\n", self.alloy));
-        }
+        let heat = self.heat.as_ref().map_or(String::new(), |heat| format!("heat {heat}: "));
+        say(&mut out, &format!("{heat}{} of {} into the crucible\n", self.mass, self.alloy));
         if !self.possible {
             let why = self.in_the_way.join("; ");
             say(&mut out, &format!("cannot be made of the metals at hand: {why}"));
