@@ -32,7 +32,7 @@ pub(crate) fn held_words(text: &str) -> Vec<String> {
                 && !last.contains(' ')
         };
         match out.last_mut().filter(|last| of_a_number(last)) {
-            Some(last) if Kind::is_unit(word.trim_end_matches([',', '.', ';', ':', ')'])) => {
+            Some(last) if Kind::is_unit(word.trim_end_matches([',', '.', ';', ':', ')', '`'])) => {
                 last.push(' ');
                 last.push_str(word);
             }
