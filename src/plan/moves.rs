@@ -8,7 +8,7 @@ use super::work::Work;
 use crate::journal::Disposition;
 use crate::manifest::Step;
 use crate::model::{Attempt, Build, Equipment, Finding, Gone};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The heats that are poured on another day than promised, and the finish if it moved, each with
 /// its cause.
@@ -196,6 +196,8 @@ impl Teller<'_> {
     /// those that nothing is left to pour in.
     fn replaced(&self) -> Vec<String> {
         let mut out = Vec::new();
+        // Heats that nothing is left for, by what is gone.
+        let mut given_up: BTreeMap<String, Vec<&str>> = BTreeMap::new();
         let gone = self.kept.retired_since(self.build);
         for promised in &self.kept.heats {
             let name = &promised.heat;
@@ -208,7 +210,7 @@ impl Teller<'_> {
             let now = self.schedule.heats.iter().find(|heat| heat.name == *name);
             match now {
                 None if !self.build.history.heats.contains_key(name) => {
-                    out.push(format!("{name} is no longer planned: {says}"));
+                    given_up.entry(says).or_default().push(name);
                 }
                 Some(now) if now.pour.date() == promised.pour.date() => {
                     let flasks = now.moulds.iter().map(|m| &self.schedule.moulds[*m]);
@@ -223,6 +225,11 @@ impl Teller<'_> {
                 _ => {}
             }
         }
+        let told = |(says, names): (String, Vec<&str>)| {
+            let are = if names.len() == 1 { "is" } else { "are" };
+            format!("{} {are} no longer planned: {says}", names.join(", "))
+        };
+        out.extend(given_up.into_iter().map(told));
         out
     }
 

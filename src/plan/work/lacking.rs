@@ -25,7 +25,8 @@ pub(super) fn lacking(
     if let CrucibleFit::Lacking(reason) = &figures.crucible
         && work.pots_for(&[mould], limits).is_empty()
     {
-        let two = if build.shop.pours_from_two {
+        // Where none is left of its sort, two are not there either.
+        let two = if build.shop.pours_from_two || mould.pots.is_empty() {
             ""
         } else {
             "; or `pours-from-two: yes` under `shop:`, where two people may pour at once"
