@@ -261,3 +261,18 @@ fn freezing_reads_as_it_did() {
     ];
     reads_as_it_did("lug", &asked);
 }
+
+/// All formulas with their inputs, and alloys, sands, chills and consumables, each figure with its range,
+/// source and how far it is known.
+#[test]
+fn the_handbook_reads_as_it_did() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let (got, _) = said(dir.path(), "handbook --all");
+    let golden = folder().join("handbook.md");
+    if std::env::var_os("POURWRIGHT_BLESS").is_some() {
+        fs::write(&golden, &got).expect("written");
+    }
+    let want = fs::read_to_string(&golden).unwrap_or_default();
+    let differ = want.lines().zip(got.lines()).find(|(a, b)| a != b);
+    assert!(want == got, "wanted and got: {differ:?}");
+}

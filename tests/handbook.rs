@@ -2,7 +2,7 @@
 
 mod common;
 
-use pourwright::figure::{Kind, Node, read};
+use pourwright::figure::{Because, Kind, Node, read, show_si};
 use pourwright::handbook::Handbook;
 use serde_json::json;
 
@@ -190,4 +190,100 @@ fn heat_to_melt_aluminium_agrees_with_the_chemicals_library() {
     let low = whole(solid.low, latent.low, liquid.low) / 1e3;
     let high = whole(solid.high, latent.high, liquid.high) / 1e3;
     assert!((low..=high).contains(&get("kj_per_kg")), "{low} to {high}");
+}
+
+/// A figure of the tables in a line: its range in its own unit, its source, how far it is known.
+fn told(node: &Node) -> String {
+    let Because::Handbook(source) = node.because() else { panic!("{}", node.name()) };
+    let tell = |si: f64| show_si(node.kind(), si);
+    let [low, likely, high] = [node.range().low, node.range().likely, node.range().high].map(tell);
+    format!("{low} | {likely} | {high} | {} | {}", source.citation, source.known.words())
+}
+
+/// What `handbook --all` does not list, a line for each figure, word or condition: `POURWRIGHT_BLESS=1`
+/// rewrites `tests/golden/tables.txt`, to be read line by line against the tables and their sources.
+#[test]
+fn the_tables_read_as_they_did() {
+    let book = Handbook::embedded();
+    let mut out = Vec::new();
+    let mut line = |name: String, says: String| out.push(format!("{name}: {says}"));
+    for alloy in book.alloys.values() {
+        let (id, family) = (&alloy.id, alloy.family.word());
+        line(id.to_string(), format!("{family}, {:?}, {:?}", alloy.freezing, alloy.gating));
+        if let Some(c) = &alloy.composition {
+            let limits = c.limits.iter().map(|(e, r)| format!("{e} {:.6}..{:.6}", r.low, r.high));
+            let limits = limits.collect::<Vec<_>>().join(", ");
+            let source = c.source.as_ref().map(|s| format!("{}; {}", s.citation, s.known.words()));
+            let most = c.balance_limit.map(|r| [r.low, r.high]);
+            line(format!("{id} of"), format!("{limits}, {} {most:?}; {source:?}", c.balance));
+        }
+    }
+    for sand in book.sands.values() {
+        line(sand.id.to_string(), format!("sets {}, {:?}", sand.sets, sand.cautions));
+    }
+    for c in book.consumables.values() {
+        line(c.id.to_string(), format!("{:?}, before {}, {:?}", c.takers, c.before.word(), c.how));
+    }
+    for cover in &book.cover {
+        for f in [&cover.up_to, &cover.side, &cover.above, &cover.below] {
+            line(format!("cover, {}", f.node().name()), told(f.node()));
+        }
+    }
+    line("working fill".into(), told(book.working_fill.node()));
+    line("fettled".into(), told(book.fettled.node()));
+    let each = book.trade_number.iter().map(|(id, f)| (format!("trade number, {id}"), f.node()));
+    let life = book.crucible_life.iter();
+    let each = each.chain(life.map(|(of, f)| (format!("crucible in {}", of.word()), f.node())));
+    let kept = book.recovery.iter();
+    let each =
+        each.chain(kept.map(|((of, e), f)| (format!("{e} kept in {}", of.word()), f.node())));
+    let share = book.furnace_efficiency.iter();
+    let each = each.chain(share.map(|(fuel, f)| (format!("efficiency with {fuel}"), f.node())));
+    let wood = book.woods.iter().map(|(id, f)| (format!("density of {id}"), f.node()));
+    each.chain(wood).for_each(|(name, node)| line(name, told(node)));
+    for (id, heat) in &book.fuels {
+        let heat = heat.as_ref().map_or("none".to_owned(), |f| told(f.node()));
+        line(format!("heating value of {id}"), heat);
+        line(format!("before lighting {id}"), format!("{:?}", book.before_lighting.get(id)));
+    }
+    let families = ["aluminium", "zinc", "copper", "iron"];
+    let of = |step: &str, kinds: &[&str]| {
+        kinds.iter().map(|kind| format!("{step}/{kind}")).collect::<Vec<_>>()
+    };
+    let plain = ["core-box", "core", "melt", "set-up", "clear-up", "pour", "shake-out", "season"];
+    let more = ["inspect", "mark-out", "assemble"];
+    let times = [
+        plain.into_iter().chain(more).map(str::to_owned).collect(),
+        of("pattern", &["easy", "fair", "hard"]),
+        of("cool", &families),
+        of("dry", &["pattern", "core", "ram"]),
+        of("relieve", &families),
+    ];
+    for step in times.concat() {
+        line(step.clone(), told(book.time(&step).expect("a time").node()));
+    }
+    line("ram".into(), told(book.time_by_volume("ram").expect("a rate").node()));
+    for step in [vec!["sand-mix".to_owned()], of("fettle", &families)].concat() {
+        line(step.clone(), told(book.time_by_mass(&step).expect("a rate").node()));
+    }
+    for step in ["machine", "scrape"] {
+        line(step.into(), told(book.time_by_surface(step).expect("a rate").node()));
+    }
+    for (code, defect) in &book.defects {
+        line(code.to_string(), format!("{}; {}; {}", defect.title, defect.keep, defect.source));
+        for cause in &defect.causes {
+            line(format!("{code} {}", cause.id), format!("{} {}", cause.says, cause.remedy));
+        }
+    }
+    for caution in &book.cautions {
+        line(caution.id.to_string(), format!("{caution:?}"));
+    }
+    let got = out.join("\n") + "\n";
+    let golden = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/golden/tables.txt");
+    if std::env::var_os("POURWRIGHT_BLESS").is_some() {
+        std::fs::write(golden, &got).expect("written");
+    }
+    let want = std::fs::read_to_string(golden).unwrap_or_default();
+    let differ = want.lines().zip(got.lines()).find(|(a, b)| a != b);
+    assert!(want == got, "wanted and got: {differ:?}");
 }
