@@ -1,7 +1,7 @@
 //! What must be safe is told once and the same by all who tell it: limits at their safe end, lifts by
 //! hand, the time before which no mould is opened, cautions; and how far each figure is known.
 
-use pourwright::estimate::{Carry, Estimates, NOT_FOR_HOT_METAL, step_time};
+use pourwright::estimate::{Carry, CrucibleFit, Estimates, Lift, NOT_FOR_HOT_METAL, step_time};
 use pourwright::figure::{Because, Figure, Known, Node};
 use pourwright::handbook::{Handbook, Work};
 use pourwright::manifest::Step;
@@ -405,4 +405,192 @@ fn warnings_that_find_no_room_are_counted() {
         }
     }
     assert!(one >= 3, "{one} castings with one more");
+}
+
+/// A minute before the time that is told as safe is too soon, and a minute after it is not.
+#[test]
+fn a_mould_is_opened_too_soon_until_the_time_that_is_told() {
+    let text = PLATE.replace("ALLOY", "ZA-12");
+    let (_, estimates) = of(&text, "");
+    let wanted = estimates.castings[0].as_ref().and_then(|e| e.not_before.clone());
+    let wanted = (wanted.expect("a time").high() / 60.0) as i64;
+    for (minutes, doubts) in [(wanted - 1, 1), (wanted + 1, 0)] {
+        let poured = today().clock.and_hms_opt(8, 0, 0).expect("a moment");
+        let out = poured + chrono::TimeDelta::minutes(minutes);
+        let journal = format!(
+            "---\nid: a1\nat: {0} 07:00\nrammed: {{mould: M1, pattern: plate-pattern, flask: box, castings: {{plate: 1}}}}\n\
+             ---\nid: a2\nat: {0} 08:00\npoured: {{heat: H1, alloy: ZA-12, moulds: [M1], charge: {{ingot: 5 kg}}}}\n\
+             ---\nid: a3\nat: {1}\nshaken-out: {{mould: M1}}\n",
+            today().clock,
+            out.format("%Y-%m-%d %H:%M")
+        );
+        let (build, estimates) = of(&text, &journal);
+        let far = pourwright::learn::far(&build, &estimates);
+        let told = far.iter().filter(|r| r.says.contains("was opened")).count();
+        assert_eq!(told, doubts, "{minutes} min of {wanted}");
+    }
+}
+
+/// Where one team is likely enough for a pot and none at its worst, both are told.
+#[test]
+fn a_pot_is_told_by_its_likely_and_by_its_worst_end() {
+    let mut seen = 0;
+    for quarters in 4..40 {
+        let mass = format!("mass: {} kg", f64::from(quarters) / 4.0);
+        let text = PLATE.replace("ALLOY", "ZA-12").replace("mass: 4 kg", &mass);
+        let (_, estimates) = of(&text, "");
+        let handling = &estimates.castings[0].as_ref().expect("cast").handling;
+        let range = handling.crucible_index.as_ref().expect("an index").node().range();
+        let [low, likely, high] = [range.low, range.likely, range.high].map(Carry::of);
+        if high == Carry::Device && likely != high && likely != low {
+            let says = format!("{}, at the worst {}", likely.words(), high.words());
+            let told = handling.pot_warnings.join(" ");
+            assert!(told.contains(&says), "{mass}: {told}");
+            seen += 1;
+        }
+    }
+    assert!(seen > 0, "no pot of these is doubtful so");
+}
+
+/// A thin knob in a small flask beside the plate of the other tests, over a gas and an electric furnace.
+fn knob_and_plate(pot: &str, furnaces: &str) -> (Build, Estimates) {
+    let text = PLATE
+        .replace("ALLOY", "A356")
+        .replace("mass: 4 kg", pot)
+        .replace("furnaces: {gas: {fuel: propane}}", furnaces)
+        .replace("flasks: {", "flasks: {tiny: {inside: 160 x 120 mm, cope: 60 mm, drag: 60 mm}, ")
+        .replace("patterns: {", "patterns: {knob-pattern: {size: 42 x 32 x 22 mm, in-cope: 10 mm, sand: green-sand}, ")
+        .replace("parts:\n", "parts:\n  knob: {casting: {alloy: A356, pattern: knob-pattern, shape: {add: [{plate: {length: 40 mm, width: 30 mm, thickness: 20 mm}}]}}}\n");
+    of(&text, "")
+}
+
+/// The dangers of a build are those of its worst part, pot and furnace, whichever comes first.
+#[test]
+fn the_heaviest_lift_the_deepest_fall_and_any_flame_are_feared() {
+    const GAS: &str = "furnaces: {gas: {fuel: propane}}";
+    let feared = |(build, estimates): (Build, Estimates), parts: &[usize], id: &str| {
+        let all = pourwright::estimate::cautions(&build, &estimates, parts.iter().copied());
+        all.iter().any(|c| &*c.id == id)
+    };
+    // A rammed cope of 160 x 120 x 60 mm is 2 to 4 kg. A pot of 1 kg with 200 g of metal and tongs of at most
+    // 4 kg is under 6 kg, one of 4 kg is over.
+    assert!(!feared(knob_and_plate("mass: 1 kg", GAS), &[0], "lifting"));
+    assert!(feared(knob_and_plate("mass: 4 kg", GAS), &[0], "lifting"));
+    // 12 mm of the knob lie in the drag, 70 mm of the plate.
+    assert!(!feared(knob_and_plate("mass: 1 kg", GAS), &[0], "deep-drag"));
+    for parts in [[0, 1], [1, 0]] {
+        assert!(feared(knob_and_plate("mass: 1 kg", GAS), &parts, "deep-drag"), "{parts:?}");
+    }
+    let flame = |furnaces: &str| feared(knob_and_plate("mass: 1 kg", furnaces), &[0], "fuel-gas");
+    assert!(!flame("furnaces: {oven: {fuel: electricity}}"));
+    assert!(flame("furnaces: {oven: {fuel: electricity}, gas: {fuel: propane}}"));
+    assert!(flame("furnaces: {gas: {fuel: propane}, oven: {fuel: electricity}}"));
+}
+
+/// 1.7 L of ZA-12 are some 10 kg, of which a working fill takes three quarters at the least: 9 kg go in, and
+/// are pointed out; so is aluminium in a pot that held zinc, where the pot is kept for no family.
+#[test]
+fn a_heat_that_fills_or_spoils_its_pot_is_pointed_out() {
+    let text = PLATE.replace("ALLOY", "ZA-12");
+    let odd = |heats: &[&str]| {
+        let each = heats.iter().enumerate().map(|(n, heat)| {
+            format!("---\nid: h{n}\nat: 2026-02-0{} 11:00\npoured: {{heat: H{n}, crucible: pot, moulds: [], {heat}}}\n", n + 1)
+        });
+        let (build, _) = of(&text, &each.collect::<String>());
+        build.history.odd.iter().map(|r| r.says.clone()).collect::<Vec<_>>()
+    };
+    let zinc = |kg: u32| format!("alloy: ZA-12, charge: {{ingot: {kg} kg}}");
+    assert_eq!(odd(&[&zinc(5)]), [""; 0]);
+    let full = odd(&[&zinc(9)]);
+    assert!(full.len() == 1 && full[0].contains("`pot` takes no more than"), "{full:?}");
+    assert!(full[0].ends_with("at its working fill"), "{full:?}");
+    let spoilt = odd(&[&zinc(5), "alloy: A356, charge: {ingot: 1 kg}"]);
+    assert_eq!(spoilt, ["`pot` held ZA-12 in heat `H0`: one alloy family to a crucible"]);
+}
+
+/// The calendar tells the charge of a heat at its safe end, as the pour sheet does.
+#[test]
+fn the_calendar_tells_the_charge_that_is_safe() {
+    let text = PLATE.replace("ALLOY", "ZA-12").replace("300 x 250 mm", "400 x 300 mm");
+    let planned = job::plan(job::estimate(of(&text, "").0), None, None, &mut |_, _| true);
+    let (build, estimates, plan) = (&planned.build, &planned.estimates, &planned.plan);
+    let pour = Pour::planned(build, &plan.schedule, "H1").expect("a heat");
+    let charge = pour.charge.as_ref().expect("a charge");
+    assert!(charge.safe() > charge.si(), "a charge in doubt");
+    let sheet = HeatSheet::new(build, estimates, &pour, Paper::A4);
+    let safe = sheet.charge.and_then(|c| c.safe).expect("a safe end").replace('\u{a0}', " ");
+    let calendar = pourwright::view::calendar::calendar(build, &plan.schedule);
+    let calendar = calendar.replace("\r\n ", "");
+    assert!(calendar.contains(&format!("pour H1 {safe} ZA-12")), "{safe}: {calendar}");
+}
+
+/// A pot is named for a charge that it surely takes: working fill and density of the liquid at their low
+/// ends. Of one that takes the charge only if all is likely, or at its highest overflows, that is said.
+#[test]
+fn a_pot_is_named_by_what_it_surely_takes() {
+    let text = PLATE.replace("ALLOY", "A356");
+    let fit = |pots: &str| {
+        let text = text.replace("pot: {holds: 1.7 L, mass: 4 kg}", pots);
+        let mould = of(&text, "").1.castings.remove(0).expect("cast").mould;
+        let pot = match &mould.crucible {
+            CrucibleFit::Fits(id) => Some(id.to_string()),
+            _ => None,
+        };
+        (pot, mould.crucible_holds.and_then(|f| f.node().note().map(str::to_owned)))
+    };
+    let (build, estimates) = of(&text, "");
+    let charge = estimates.castings[0].as_ref().and_then(|e| e.mould.charge.clone());
+    let charge = charge.expect("a charge").si();
+    let book = &build.handbook;
+    let density = book.alloys["A356"].liquid_density.as_ref().expect("a density");
+    let [surely, likely] =
+        [book.working_fill.low() * density.low(), book.working_fill.si() * density.si()];
+    let litres = |share: f64, takes: f64| format!("{:.6} L", 1e3 * share * charge / takes);
+    // Between what it surely and what it likely takes.
+    let doubtful = (surely * likely).sqrt();
+    assert!(surely < 0.97 * likely);
+    let small = format!("pot: {{holds: {}, mass: 4 kg}}", litres(1.0, doubtful));
+    assert_eq!(fit(&small).0, None);
+    let both = format!("{small}, large: {{holds: 9 L, mass: 9 kg}}");
+    assert_eq!(fit(&both).0.as_deref(), Some("large"));
+    let just = format!("pot: {{holds: {}, mass: 4 kg}}", litres(1.005, surely));
+    let (pot, note) = fit(&just);
+    assert_eq!(pot.as_deref(), Some("pot"));
+    assert!(note.is_some_and(|n| n.contains("more than this crucible's working fill")), "no word");
+    let (_, note) = fit("pot: {holds: 9 L, mass: 4 kg}");
+    assert!(note.is_none_or(|n| !n.contains("working fill")));
+}
+
+/// What stays in a pot is lifted with it, and takes room of the next charge.
+#[test]
+fn a_heel_is_lifted_and_takes_room() {
+    let text = PLATE.replace("ALLOY", "A356").replace("1.7 L", "2.5 L");
+    let with = text.replace("mass: 4 kg", "mass: 4 kg, heel: 0.4..0.5 kg");
+    let [none, heel] = [&text, &with].map(|text| of(text, ""));
+    let empty = |(build, _): &(Build, Estimates)| {
+        Lift::of(&build.shop.crucibles["pot"]).expect("a mass").empty
+    };
+    assert!((empty(&heel) - empty(&none) - 0.5).abs() < 1e-9);
+    let (build, estimates) = &heel;
+    let mut pour = Pour::picked(build, estimates, &[0]).expect("one alloy");
+    let room = |pour: &Pour| pour.room(build).expect("a pot");
+    let whole = room(&pour);
+    pour.heels.iter_mut().for_each(|heel| heel.from = Some("H0".into()));
+    assert_eq!(pour.heels.len(), 1);
+    assert!((whole - room(&pour) - 0.5).abs() < 1e-9);
+}
+
+/// A mould of green sand that stands for a month is to be knocked out: its pour sheet says so.
+#[test]
+fn the_pour_sheet_tells_of_a_mould_that_stood_too_long() {
+    let told = |rammed: &str| {
+        let journal = format!(
+            "---\nid: a\nat: {rammed} 07:00\nrammed: {{mould: M1, pattern: plate-pattern, flask: box, castings: {{plate: 1}}}}\n"
+        );
+        let (build, estimates) = of(&PLATE.replace("ALLOY", "ZA-12"), &journal);
+        let pour = Pour::picked(&build, &estimates, &[0]).expect("one alloy");
+        let sheet = HeatSheet::new(&build, &estimates, &pour, Paper::A4);
+        sheet.warnings.iter().filter(|w| w.starts_with("M1 was rammed on")).count()
+    };
+    assert_eq!(told("2026-06-08"), 1);
 }
