@@ -145,3 +145,14 @@ fn risk_without_a_kept_plan_is_that_with_one() {
     let other = job::plan(of, None, Some(search), &mut |_, _| false);
     assert_ne!(in_memory, format!("{:?}", replayed(&other)));
 }
+
+/// The page of the risk has each number of moulds under its own chance.
+#[test]
+fn moulds_to_allow_for_stand_under_their_chance() {
+    let build = read(
+        "  block: {quantity: 60, casting: {pattern: block-pattern, alloy: A356, mass: 1 kg, difficulty: hard}}\n",
+    );
+    let view = pourwright::view::risk::RiskView::new(&build, &replayed(&build, 1), None);
+    // As scipy has them, above.
+    assert_eq!((view.attempts[0].allow_80, view.attempts[0].allow_90), (144, 188));
+}

@@ -230,3 +230,55 @@ fn the_pair_that_saves_most_comes_first() {
     assert_eq!(flasks, ["large", "small", "small"]);
     assert_eq!(pourwright::estimate::company(&build, &estimates), [[0, 1]]);
 }
+
+/// What lies on the cope of both holds down the cores of both: by the plain rule of the trade, 1.5 times
+/// the lift of cope and cores, less the cope.
+#[test]
+fn a_shared_cope_is_weighed_down_for_the_cores_too() {
+    let cored = PAIR.replace("volume: 0.2 L}", "volume: 0.2 L, cores: {volume: 0.05 L}}");
+    let cored = cored.replace(
+        "sand: {kind: green-sand}",
+        "sand: {kind: green-sand}\n  core-sand: {kind: oil-sand}",
+    );
+    let weights = |text: &str| {
+        let build = read(text, "");
+        let estimates = estimate(&build);
+        let loads = &estimates.shared(&build, [1, 0]).expect("a mould of both").loads;
+        let si = |f: &Option<pourwright::figure::Figure<pourwright::figure::Mass>>| {
+            f.as_ref().map_or(0.0, |f| f.si())
+        };
+        let lift = |f: &Option<pourwright::figure::Figure<pourwright::figure::Force>>| {
+            f.as_ref().map_or(0.0, |f| f.si())
+        };
+        let (cope, cores) = (lift(&loads.cope_lift), lift(&loads.core_lift));
+        near(si(&loads.weights), (1.5 * (cope + cores) / 9.806_65 - si(&loads.cope_mass)).max(0.0));
+        (cores, loads.margin.as_ref().expect("a margin").si())
+    };
+    let (none, plain) = weights(PAIR);
+    let (cores, held) = weights(&cored);
+    // 50 cm3 of core in metal of 2400 kg/m3, net of its own 1600: 0.05 x 0.8 x 9.80665.
+    assert_eq!(none, 0.0);
+    near(cores, 0.05 * 0.8 * 9.806_65);
+    assert!(held < plain, "{held} of {plain}");
+}
+
+/// The pour sheet says that metal lifts the cope of a shared flask too.
+#[test]
+fn the_pour_sheet_of_a_shared_flask_tells_its_lift() {
+    use pourwright::plan::Pour;
+    use pourwright::view::sheet::{HeatSheet, Paper};
+    let build = read(PAIR, "");
+    let estimates = estimate(&build);
+    let plan = planned(&build, &estimates);
+    let mut seen = 0;
+    for heat in &plan.heats {
+        let pour = Pour::planned(&build, &plan, &heat.name).expect("a heat");
+        if pour.moulds.iter().any(|m| !m.others.is_empty()) {
+            let sheet = HeatSheet::new(&build, &estimates, &pour, Paper::A4);
+            let told = sheet.warnings.iter().any(|w| w.starts_with("metal lifts the cope"));
+            assert!(told, "{:?}", sheet.warnings);
+            seen += 1;
+        }
+    }
+    assert!(seen > 0, "no heat of both");
+}

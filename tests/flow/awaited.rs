@@ -233,3 +233,13 @@ fn pieces_that_are_waited_for_are_no_kilograms() {
     let wire = says.iter().find(|says| says.contains("Vent wire")).expect("told");
     assert!(wire.contains(" waits for 4 pieces of Vent wire. Ordered by 2026-03-02"), "{wire}");
 }
+
+/// An order that was expected yesterday is overdue, one that is expected today is not.
+#[test]
+fn an_order_is_overdue_from_the_day_after_it_was_expected() {
+    let late = |on: &str| {
+        let order = format!("ordered: {{stock: A356, mass: 7 kg, expected: {on}}}");
+        overdue(&sold("", &[&order])).len()
+    };
+    assert_eq!([late("2026-02-28"), late("2026-03-01"), late("2026-03-02")], [1, 0, 0]);
+}

@@ -202,3 +202,144 @@ fn packs_by_volume_and_energy_are_masses() {
     near(packs[1].weighs(), 3.0);
     assert_eq!(packs[0].sold.as_ref().expect("as sold").kind().symbol(), "J");
 }
+
+/// A new pot that was given away lasts for no heat.
+#[test]
+fn a_crucible_that_is_given_away_does_not_count() {
+    let text =
+        with("").replace("  stock:", "  crucibles: {pot: {holds: 6 L, family: copper}}\n  stock:");
+    let new = |events: &[&str]| {
+        let build = read_with(&text, &events.iter().map(|e| (*e).to_owned()).collect::<Vec<_>>());
+        let mut melt = heat(0, "A356", 0, Vec::new(), 5.0);
+        melt.crucibles = vec!["pot".into()];
+        let plan = Schedule { heats: vec![melt], ..Schedule::default() };
+        bill(&build, &estimate(&build), &plan).crucibles[0].new
+    };
+    let came = "received: {stock: pot, pieces: 2, price: 60.00}";
+    assert_eq!([new(&[came]), new(&[came, "given-away: {stock: pot, pieces: 1}"])], [2, 1]);
+}
+
+/// What lies there came last: 10 kg for 50 and then 10 kg for 80, of which 12 kg are left, are worth
+/// 80 and a fifth of 50.
+#[test]
+fn a_stock_is_worth_what_was_paid_last() {
+    let events = [
+        "counted: {stock: A356, mass: 0 kg}",
+        "received: {stock: A356, mass: 10 kg, price: 50.00}",
+        "received: {stock: A356, mass: 10 kg, price: 80.00}",
+        "given-away: {stock: A356, mass: 8 kg}",
+    ];
+    let build = read_with(SMALL, &events.map(str::to_owned));
+    let held = stock(&build, &estimate(&build));
+    let metal = held.iter().find(|h| &*h.id == "A356").expect("metal");
+    assert_eq!(metal.worth, Some(90.into()));
+}
+
+/// The bill as a table for other programs: to buy, at the least and at the most, under their headings.
+#[test]
+fn the_table_of_the_bill_has_each_end_under_its_heading() {
+    let build = read(&with(""));
+    let told = bill(&build, &estimate(&build), &two_heats());
+    assert_eq!(buys(&told, "vent-wire"), "2 4 6 pieces");
+    let csv = pourwright::view::bill::BillView::new(&build, &told).csv();
+    let mut lines = csv.lines().map(|line| line.split(',').collect::<Vec<_>>());
+    let heads = lines.next().expect("headings");
+    let wire = lines.find(|cells| cells[1] == "vent-wire").expect("a row");
+    let cell = |head: &str| wire[heads.iter().position(|h| *h == head).expect("a column")];
+    assert_eq!(["to buy", "to buy low", "to buy high"].map(cell), ["4", "2", "6"]);
+}
+
+/// What has no price is named, for it is in no total: a pack and a part.
+#[test]
+fn what_has_no_price_is_named() {
+    let text = with("suppliers: {stores: {packs: [{of: A356, size: 5 kg}]}}\n")
+        + "  screw: {bought: {supplier: stores}}\n";
+    let build = read(&text);
+    let told = bill(&build, &estimate(&build), &two_heats());
+    let bought = purchases(&build, &told, Wish::default());
+    let view = pourwright::view::buy::BuyView::new(&build, &told, &bought);
+    assert_eq!(view.unpriced, ["A356", "screw"]);
+}
+
+/// Of two orders the one that comes first is the day to look out for; a part that came is on order no more.
+#[test]
+fn the_next_of_what_is_on_order_is_told_until_it_came() {
+    let text = with("") + "  screw: {bought: {price: 2.00}}\n";
+    let mut events = [
+        "ordered: {stock: A356, mass: 3 kg, expected: 2026-03-20}",
+        "ordered: {stock: A356, mass: 5 kg, expected: 2026-03-08}",
+        "ordered: {part: screw, expected: 2026-03-08}",
+    ]
+    .map(str::to_owned)
+    .to_vec();
+    let build = read_with(&text, &events);
+    let held = stock(&build, &estimate(&build));
+    let view = pourwright::view::stock::StockView::new(&build, &held, None).expect("all of it");
+    let metal = view.stocks.iter().find(|row| row.id == "A356").expect("metal");
+    assert_eq!((metal.on_order, metal.expected.as_deref()), (8.0, Some("2026-03-08")));
+    let open =
+        |build: &Build| build.history.on_order.iter().map(|o| o.of.to_string()).collect::<Vec<_>>();
+    assert_eq!(open(&build), ["A356", "A356", "screw"]);
+    events.push("received: {part: screw, price: 2.00}".into());
+    assert_eq!(open(&read_with(&text, &events)), ["A356", "A356"]);
+}
+
+/// Metal that nobody priced costs what was paid for it last.
+#[test]
+fn a_charge_costs_what_was_paid_last() {
+    use pourwright::figure::Quantity;
+    use pourwright::supply::{Ask, Count, at_hand};
+    let text = with("metals:\n  own: {alloy: A356, stock: A356}\n");
+    let events = [
+        "received: {stock: A356, mass: 10 kg, price: 50.00}",
+        "received: {stock: A356, mass: 10 kg, price: 80.00}",
+    ];
+    let build = read_with(&text, &events.map(str::to_owned));
+    let estimates = estimate(&build);
+    let ask = Ask {
+        alloy: "A356",
+        mass: Mass::from_si(5.0),
+        pour: None,
+        lighting: None,
+        likely: false,
+        count: Count::There,
+        use_up: BTreeMap::new(),
+    };
+    let at = at_hand(&build, &estimates, &ask).expect("metals");
+    near(at.blend.sources[0].price, 8.0);
+}
+
+/// When the second heat is lit the first has taken all 4 kg that lay there and 6 kg of the 7 kg on order:
+/// one is left to come. What comes after a heat is lit does not come for it.
+#[test]
+fn metal_on_order_counts_for_a_heat_as_far_as_it_is_there_and_left() {
+    use pourwright::plan::Pour;
+    use pourwright::supply::AtLighting;
+    let plan = two_heats();
+    let coming = |heat: &str, expected: &str| {
+        let order = format!("ordered: {{stock: A356, mass: 7 kg, expected: {expected}}}");
+        let build = read_with(&with(""), &[order]);
+        let bill = bill(&build, &estimate(&build), &plan);
+        let pour = Pour::planned(&build, &plan, heat).expect("a heat");
+        let flow = bill.flow.as_ref().expect("a walk");
+        AtLighting::of(&build, flow, &plan, &pour).expect("a walk of it").coming
+    };
+    near(coming("H1", "2026-03-05"), 7.0);
+    near(coming("H2", "2026-03-05"), 1.0);
+    near(coming("H1", "2026-03-20"), 0.0);
+}
+
+/// What a heat takes once goes into the melt once, whatever it fills.
+#[test]
+fn a_flux_of_a_heat_is_weighed_out_once() {
+    use pourwright::plan::Pour;
+    let mut plan = two_heats();
+    plan.heats[0].moulds = vec![0, 1];
+    plan.heats.truncate(1);
+    let build = read(&with(""));
+    let pour = Pour::planned(&build, &plan, "H1").expect("a heat");
+    let fluxes = pour.fluxes(&build, &estimate(&build));
+    let of = |id: &str| fluxes.iter().find(|(of, _)| **of == *id).expect("a flux").1.si();
+    near(of("salt"), 0.04);
+    near(of("tip"), 1.0);
+}
