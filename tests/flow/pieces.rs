@@ -329,6 +329,34 @@ fn metal_on_order_counts_for_a_heat_as_far_as_it_is_there_and_left() {
     near(coming("H1", "2026-03-20"), 0.0);
 }
 
+/// Two blocks were fettled together and are lost one after the other: both are to fettle again. One that
+/// was cast since, and is lost as it comes out, was never fettled.
+#[test]
+fn work_is_lost_with_each_casting_that_it_was_done_on() {
+    let mould = |n: u32| {
+        [
+            format!("rammed: {{mould: M{n}, pattern: block-pattern, castings: {{block: 1}}}}"),
+            format!(
+                "poured: {{heat: H{n}, alloy: A356, charge: {{ingot: 10 kg}}, moulds: [M{n}]}}"
+            ),
+            format!("shaken-out: {{mould: M{n}}}"),
+        ]
+    };
+    let scrapped = |n: u32| format!("inspected: {{mould: M{n}, part: block, disposition: scrap}}");
+    let fettled = "done: {part: block, step: fettle}".to_owned();
+    let mut events = [&mould(1)[..], &mould(2), &[fettled]].concat();
+    let again = |events: &[String]| {
+        read_with(&with(""), events).history.again.get(&(0, Step::Fettle)).copied()
+    };
+    assert_eq!(again(&events), None);
+    events.push(scrapped(1));
+    assert_eq!(again(&events), Some(1));
+    let recast = [&events[..], &mould(3), &[scrapped(3)]].concat();
+    assert_eq!(again(&recast), Some(1));
+    events.push(scrapped(2));
+    assert_eq!(again(&events), Some(2));
+}
+
 /// What a heat takes once goes into the melt once, whatever it fills.
 #[test]
 fn a_flux_of_a_heat_is_weighed_out_once() {

@@ -10,11 +10,11 @@ mod stock;
 use super::Build;
 use super::history::History;
 use crate::journal::{Entry, Event, Journal, Remark};
-use crate::manifest::Id;
+use crate::manifest::{Id, Step};
 use crate::yaml::{Code, Fault};
 use at::{At, under};
-use chrono::NaiveDate;
-use std::collections::BTreeSet;
+use chrono::{NaiveDate, NaiveDateTime};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Folds the journal into a history, with faults for what does not fit.
 pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (History, Vec<Fault>) {
@@ -27,6 +27,7 @@ pub(super) fn fold(build: &Build, journal: Journal, begun: NaiveDate) -> (Histor
         faults: Vec::new(),
         at_fault: Vec::new(),
         rammed_twice: None,
+        done_on: BTreeMap::new(),
     };
     fold.history.remarks = journal.remarks;
     fold.history.entries = journal.entries.len();
@@ -67,6 +68,8 @@ struct Fold<'a> {
     at_fault: Vec<Entry>,
     /// Line of the last mould that was rammed under the name of another: some name is missing since.
     rammed_twice: Option<usize>,
+    /// When each step of a part was finished last.
+    done_on: BTreeMap<(usize, Step), NaiveDateTime>,
 }
 
 impl Fold<'_> {

@@ -7,6 +7,7 @@ use crate::journal::{Disposition, Done, Entry, Event, Inspected, Poured, Rammed,
 use crate::manifest::{Id, Step};
 use crate::model::history::{Attempt, Bench, Finding, Heat, Worked};
 use crate::yaml::Code;
+use chrono::NaiveDateTime;
 
 impl Fold<'_> {
     pub(super) fn rammed(&mut self, entry: &Entry, e: &Rammed) {
@@ -97,6 +98,7 @@ impl Fold<'_> {
                 self.hours_make_sense(line, e, Bench::Part(part, e.step));
             }
             self.history.again.remove(&(part, e.step));
+            self.done_on.insert((part, e.step), entry.at);
             if e.step == Step::Core {
                 // For all that is still to be cast then.
                 let pieces = self.history.pieces(part);
@@ -225,6 +227,7 @@ impl Fold<'_> {
             return;
         }
         let again = e.pieces.saturating_sub(now.under_way());
+        let out_since = attempt.shaken_out;
         attempt.findings.push(Finding {
             at,
             part,
@@ -235,7 +238,7 @@ impl Fold<'_> {
             says: entry.says.clone(),
         });
         match e.disposition {
-            Disposition::Scrap => self.lose_work(part, e.pieces),
+            Disposition::Scrap => self.lose_work(part, e.pieces, out_since),
             _ if again > 0 => self.judged_again(line, e, again),
             _ => {}
         }
@@ -253,13 +256,20 @@ impl Fold<'_> {
     }
 
     /// What was done to castings that are scrapped is to do again on those that replace them.
-    fn lose_work(&mut self, part: usize, pieces: u32) {
+    fn lose_work(&mut self, part: usize, pieces: u32, out: Option<NaiveDateTime>) {
         let of = &self.build.parts[part];
         let after = of.steps().into_iter().skip_while(|step| *step != Step::ShakeOut).skip(1);
         let Some(done) = self.history.done.get_mut(&part) else { return };
-        for step in after.filter(|step| done.remove(step)) {
-            let again = self.history.again.entry((part, step)).or_default();
-            *again = (*again + pieces).min(of.given.quantity);
+        for step in after {
+            let was_done = done.remove(&step);
+            let again = self.history.again.get(&(part, step)).copied();
+            // Another may have been lost already of those that were worked on together.
+            let done_on = self.done_on.get(&(part, step));
+            let with_them = again.is_some() && out.zip(done_on).is_some_and(|(out, on)| out <= *on);
+            if was_done || with_them {
+                let again = (again.unwrap_or(0) + pieces).min(of.given.quantity);
+                self.history.again.insert((part, step), again);
+            }
         }
     }
 }
