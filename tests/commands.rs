@@ -1616,3 +1616,58 @@ fn what_is_wrong_is_told_within_the_width() {
     assert!(text(&out.stdout).contains("nothing was measured yet"), "{}", text(&out.stdout));
     assert!(long(&out) <= 80, "{}", text(&out.stdout));
 }
+
+/// A mould of green sand that was rammed a month ago is told by `check`, in words and as JSON; an entry of
+/// tomorrow is pointed out before it is written.
+#[test]
+fn what_stood_too_long_and_what_is_of_tomorrow_is_told() {
+    let dir = copy("tests/golden/plate");
+    let dir = dir.path();
+    let mould = ["rammed", "--mould", "M1", "--pattern", "plate-pattern", "--casting", "plate=1"];
+    let today = ["--today", "2026-04-10"];
+    good(dir, &[&["log"], &mould[..], &["--at", "2026-03-07 10:00"], &today].concat());
+    let check = good(dir, &[&["check"], &today[..]].concat());
+    assert!(check.contains("stood too long: M1 was rammed on 2026-03-07 10:00"), "{check}");
+    let check = json(dir, &[&["check"], &today[..]].concat());
+    let rows = check.as_array().expect("a list");
+    let stood = rows.iter().filter(|row| row["code"] == "stood").collect::<Vec<_>>();
+    assert!(stood.len() == 1 && word(stood[0], "says").contains("M1 was rammed"), "{check}");
+    let note = ["log", "note", "x", "--at", "2026-04-11 10:00", "--try-out"];
+    let told = json(dir, &[&note[..], &today].concat());
+    let notes = list(&told, "notes").iter().map(Value::to_string).collect::<String>();
+    assert!(notes.contains("this is dated after 2026-04-10"), "{told}");
+}
+
+/// 3 kg of ingots of 1.2 kg that cannot be cut are 3.6 kg: the 600 g more want moulds.
+#[test]
+fn a_charge_of_whole_pieces_tells_what_is_over() {
+    let dir = copy("tests/golden/plate");
+    let path = dir.path().join("build.yaml");
+    let text = fs::read_to_string(&path).expect("a build");
+    let metals = "metals:\n  block: {stock: A356, composition: {Si: 7.1 %, Mg: 0.38 %, Fe: 0.11 %}, balance: Al, piece: 1.2 kg, price: 5.00, per: 1 kg}\n";
+    fs::write(&path, text + metals).expect("a build");
+    let charge = json(dir.path(), &["charge", "A356", "3kg", "--count", "sold"]);
+    assert_eq!(charge["possible"], true, "{charge}");
+    let notes = list(&charge, "notes").iter().map(Value::to_string).collect::<String>();
+    assert!(notes.contains("600 g more than asked for, as whole pieces are"), "{charge}");
+    let even = json(dir.path(), &["charge", "A356", "2.4kg", "--count", "sold"]);
+    let notes = list(&even, "notes").iter().map(Value::to_string).collect::<String>();
+    assert!(!notes.contains("more than asked for"), "{even}");
+}
+
+/// Ingot with 0.1 % of magnesium wants some of the metal itself, which burns: the charge says so.
+#[test]
+fn a_charge_with_magnesium_cautions_of_it() {
+    let dir = copy("tests/golden/plate");
+    let path = dir.path().join("build.yaml");
+    let text = fs::read_to_string(&path).expect("a build");
+    let ingot = "  block: {composition: {Si: 7.1 %, Mg: MG %, Fe: 0.11 %}, balance: Al, price: 5.00, per: 1 kg}\n  magnesium: {composition: {Mg: 99.8 %}, price: 9.00, per: 1 kg}\n";
+    for (mg, burns) in [("0.10", true), ("0.38", false)] {
+        fs::write(&path, format!("{text}metals:\n{}", ingot.replace("MG", mg))).expect("a build");
+        let charge = json(dir.path(), &["charge", "A356", "3kg"]);
+        let metals = list(&charge, "metals");
+        assert_eq!(metals.iter().any(|m| m["id"] == "magnesium"), burns, "{charge}");
+        let told = list(&charge, "cautions").iter().any(|c| c["id"] == "magnesium");
+        assert_eq!(told, burns, "{charge}");
+    }
+}

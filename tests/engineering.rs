@@ -595,3 +595,41 @@ fn an_ingate_goes_by_the_likely_wall() {
     let (_, si) = reckoned(&text);
     near(si("ingate-thickness"), 0.008, 1e-9, "plate for the ingates");
 }
+
+/// The plate of the boss, 20 mm thick, with other solids on it.
+fn with_solids(wall: &str, solids: &str) -> Vec<String> {
+    let (before, _) = BOSSED.split_once("      cores:").expect("a casting");
+    let text = format!("{before}      wall: {wall}\n      shape:\n        add:\n{solids}");
+    reckoned(&text).0.warnings
+}
+
+/// A plate of 20 mm has a modulus of 8.1 mm, one of 100 x 80 x 15 mm of 5.6 mm, seven tenths of it, and is
+/// frozen first: told below four fifths. One of 20 mm beside it has 6.9 mm, more than that.
+#[test]
+fn a_thin_section_that_may_cut_off_a_thick_one_is_told() {
+    let told = |thickness: u32| {
+        let solids = format!(
+            "          - plate: {{length: 200 mm, width: 150 mm, thickness: 20 mm}}\n          - plate: {{length: 100 mm, width: 80 mm, thickness: {thickness} mm}}\n"
+        );
+        let warnings = with_solids("20 mm", &solids);
+        warnings.iter().filter(|w| w.contains("may cut a thick one off")).count()
+    };
+    assert_eq!([told(15), told(20)], [1, 0]);
+}
+
+/// A pin of 14 mm, short as it is thick, has a modulus of 14 / 6 mm or a little more, as thin as a wall of
+/// 6 mm; but a ball of 14 mm lies in it, more than half as thick again as such a wall, and not as one of 10 mm.
+#[test]
+fn a_thick_place_among_thin_walls_is_told() {
+    let told = |wall: &str| {
+        let solids = format!(
+            "          - plate: {{length: 200 mm, width: 150 mm, thickness: {wall}}}\n          - cylinder: {{diameter: 14 mm, length: 14 mm}}\n            as: pin\n"
+        );
+        let warnings = with_solids(wall, &solids);
+        let told = warnings.into_iter().filter(|w| w.contains("fits inside where the walls are"));
+        told.collect::<Vec<_>>()
+    };
+    let warnings = told("6 mm");
+    assert!(warnings.len() == 1 && warnings[0].starts_with("pin: a ball of 14 mm"), "{warnings:?}");
+    assert_eq!(told("10 mm"), [""; 0]);
+}

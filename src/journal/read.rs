@@ -275,6 +275,18 @@ mod tests {
     }
 
     #[test]
+    fn a_void_that_is_taken_back_takes_nothing_back() {
+        let void = |id: &str, entry: &str| {
+            format!("---\nid: {id}\nat: 2026-03-09\nvoid: {{entry: {entry}, why: slip}}\n")
+        };
+        let one = format!("{TWO}{}", void("c", "a"));
+        assert_eq!(ids(one.clone()), ["b"]);
+        let two = format!("{one}{}", void("d", "c"));
+        assert_eq!(ids(two.clone()), ["a", "b"]);
+        assert_eq!(ids(format!("{two}{}", void("e", "d"))), ["b"]);
+    }
+
+    #[test]
     fn two_copies_count_once() {
         assert_eq!(ids(format!("{TWO}{TWO}")), ["a", "b"]);
         assert_eq!(ids(TWO.replace("---\nid: b", "id: b")), ["a", "b"]);

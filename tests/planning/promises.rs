@@ -444,3 +444,21 @@ fn a_heat_waits_for_what_its_last_mould_waits_for() {
         assert_eq!(plan.heats[0].pour.date().to_string(), "2026-02-14", "{late}");
     }
 }
+
+/// Two that are rammed for one heat, and a pot that now holds one of them: that the heat is torn apart is
+/// told with its name, its moulds and what may have changed.
+#[test]
+fn a_heat_that_cannot_stay_whole_is_told() {
+    let large = two(["bed", "arm"], "3 L");
+    let (first, kept) = keeping(&large, Aim::Heats, 60, None);
+    let journal = rammed(&large, &first, &first.heats[0].moulds);
+    assert_eq!(first.heats.len(), 1);
+    let text = large.text.replace("holds: 3 L", "holds: 1.4 L");
+    let now = keeping(&super::builds::read(&text, &journal), Aim::Heats, 60, Some(&kept)).0;
+    assert_eq!(now.heats.len(), 2);
+    let told: Vec<_> =
+        now.moved.iter().filter(|m| m.contains("cannot be poured from one")).collect();
+    let [told] = &*told else { panic!("{:?}", now.moved) };
+    let whole = ["ready-0", "ready-1", "were rammed for H1", "crucible"];
+    assert!(whole.iter().all(|part| told.contains(part)), "{told}");
+}
