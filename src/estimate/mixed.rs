@@ -11,26 +11,19 @@ const ALIKE: f64 = 0.02;
 /// its mould is reckoned as if every cavity were its own.
 pub(super) fn note(build: &Build, castings: &mut [Option<CastingEstimate>]) {
     let mass = |e: &CastingEstimate| e.size.rough_mass.as_ref().map(Figure::si);
-    let cast: Vec<Option<(usize, f64)>> = build
-        .parts
-        .iter()
-        .zip(&*castings)
-        .map(|(part, e)| Some((part.casting.as_ref()?.pattern, mass(e.as_ref()?)?)))
-        .collect();
-    let mut of: Vec<Vec<usize>> = vec![Vec::new(); build.patterns.len()];
-    for (i, (pattern, _)) in cast.iter().enumerate().filter_map(|(i, c)| Some((i, (*c)?))) {
-        of[pattern].push(i);
-    }
+    let cast = build.parts.iter().zip(&*castings).enumerate();
+    let cast = cast.filter_map(|(i, (part, e))| {
+        Some((part.casting.as_ref()?.pattern, (i, mass(e.as_ref()?)?)))
+    });
+    let mut of: Vec<Vec<(usize, f64)>> = vec![Vec::new(); build.patterns.len()];
+    cast.for_each(|(pattern, weighs)| of[pattern].push(weighs));
     for (pattern, parts) in build.patterns.iter().zip(of) {
         if pattern.given.cavities < 2 {
             continue;
         }
-        for &i in &parts {
-            let unlike = |j: &&usize| match (cast[i], cast[**j]) {
-                (Some((_, mine)), Some((_, other))) => (mine - other).abs() > ALIKE * mine,
-                _ => false,
-            };
-            let (Some(other), Some(mine)) = (parts.iter().find(unlike), castings[i].as_mut())
+        for &(i, own) in &parts {
+            let unlike = |(_, other): &&(usize, f64)| (own - other).abs() > ALIKE * own;
+            let (Some((other, _)), Some(mine)) = (parts.iter().find(unlike), castings[i].as_mut())
             else {
                 continue;
             };

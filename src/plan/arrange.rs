@@ -357,3 +357,70 @@ fn arrange_all(
     );
     Err(work.missing)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::estimate::estimate;
+
+    fn build(holds: &str, journal: &str) -> (Build, Estimates) {
+        let part = |id: &str| {
+            format!(
+                "  {id}: {{casting: {{pattern: {id}, alloy: A356, mass: 1.2 kg}}, steps: {{pattern: none}}}}\n"
+            )
+        };
+        let pattern = |id: &str| format!("  {id}: {{made-of: wood, size: 180 x 150 x 50 mm}}\n");
+        let text = format!(
+            "\
+build: {{title: Three, begun: 2026-01-10}}
+shop:
+  people: {{me: {{hours: {{sat: 8 h}}}}}}
+  poured-before: [A356, oil-sand]
+  furnaces: {{drum: {{fuel: propane, efficiency: 10 %}}}}
+  crucibles: {{pot: {{holds: {holds}, working-fill: 80 %, family: aluminium}}}}
+  flasks: {{box: {{inside: 300 x 250 mm, cope: 90 mm, drag: 90 mm, count: 3}}}}
+  sand: {{kind: oil-sand}}
+patterns:
+{}parts:
+{}",
+            ["bed", "arm", "lid"].map(pattern).concat(),
+            ["bed", "arm", "lid"].map(part).concat()
+        );
+        let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).expect("a day");
+        let today = crate::Today { asked: None, clock };
+        let build = crate::read(text.into(), journal.into(), today);
+        let build = build.unwrap_or_else(|faults| panic!("{}", faults[0]));
+        let estimates = estimate(&build);
+        (build, estimates)
+    }
+
+    /// Of three that were promised in one heat two are rammed, and the pot that is left takes two and a half
+    /// of them at 80 % and 2.36 kg/L: the two are poured from one melt all the same.
+    #[test]
+    fn what_was_rammed_for_one_heat_stays_together_without_the_rest_of_it() {
+        let (large, estimates) = build("4 L", "");
+        let budget = Budget { tries: 20, seed: 1, stop: &mut |_, _| false };
+        let looking = SearchOptions { aim: Aim::Heats, ..SearchOptions::new(budget) };
+        let (first, kept) = schedule(&large, &estimates, looking);
+        assert_eq!(first.heats.len(), 1);
+        let rammed = |id: &str| {
+            format!(
+                "---\nid: {id}\nat: 2026-01-10 07:00\nrammed: {{mould: M-{id}, pattern: {id}, castings: {{{id}: 1}}}}\n"
+            )
+        };
+        let each = estimates.castings[0].as_ref().and_then(|e| e.mould.charge.as_ref());
+        let litres = 2.5 * each.expect("a charge").si() / 0.8 / 2.36;
+        let (small, estimates) =
+            build(&format!("{litres:.3} L"), &["bed", "arm"].map(rammed).concat());
+        let shop = Shop::new(&small);
+        let work = shop.work(&small, &estimates, &BTreeSet::new());
+        let promise = kept.stands(&small, &work, &shop.limits, shop.longest_pour);
+        let promise = promise.expect("a promise");
+        let ready = |batch: &&Vec<usize>| batch.iter().all(|m| work.moulds[*m].standing.is_some());
+        let batches: Vec<_> = promise.batches.all().iter().filter(ready).collect();
+        assert_eq!(batches.iter().map(|b| b.len()).collect::<Vec<_>>(), [2], "{batches:?}");
+        assert!(promise.torn.is_empty(), "{:?}", promise.torn);
+        let heats = promise.candidate.heats.iter().map(Vec::len).collect::<Vec<_>>();
+        assert_eq!(heats, [2, 1]);
+    }
+}

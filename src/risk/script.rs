@@ -449,3 +449,36 @@ impl Writer<'_> {
         times.map(|time| span(time.wait.as_ref(), 1)[1]).sum()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::script;
+    use crate::{job, plan};
+
+    /// A heat takes 90 min before its pour as is usual, of which 15 are setting up: whatever its metal
+    /// takes to melt, what is left of the other 75 is room for more metal.
+    #[test]
+    fn what_is_made_again_may_share_what_a_usual_melt_leaves() {
+        let text = "\
+build: {title: Spare, begun: 2026-01-10}
+shop:
+  people: {one: {hours: {sat: 8 h}}}
+  furnaces: {drum: {fuel: propane, efficiency: 10 %, power: 40 kW}}
+  crucibles: {pot: {holds: 3 L, working-fill: 80 %}}
+  flasks: {box: {inside: 400 x 300 mm, cope: 120 mm, drag: 120 mm}}
+patterns: {block-pattern: {made-of: wood, size: 120 x 80 x 40 mm}}
+parts: {block: {casting: {pattern: block-pattern, alloy: A356, mass: 1 kg}}}
+";
+        let clock = chrono::NaiveDate::from_ymd_opt(2026, 1, 10).expect("a day");
+        let today = job::Today { asked: None, clock };
+        let build = job::read(text.into(), Vec::new(), today).expect("no faults");
+        let of = job::plan(job::estimate(build), None, None, &mut |_, _| true);
+        let laid = of.plan.schedule.laid.as_ref().expect("a plan");
+        let hours = plan::hours(&of.build, &laid.work, 6);
+        let (script, _) = script(&of.build, &of.estimates, laid, &hours);
+        let decides = script.units.iter().find_map(|u| u.decides.as_ref()).expect("one part");
+        assert!(decides.melts > 1.0, "{}", decides.melts);
+        let left = decides.melt.spare + decides.melts;
+        assert!((left - 75.0).abs() < 1e-6, "{left}");
+    }
+}

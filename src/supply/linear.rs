@@ -157,3 +157,22 @@ impl Model {
         Ok(Answer { gap: gap.max(1e-12), ..found })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Bound, Model};
+
+    /// x + 3 y at the least, with x + 4 y of 10 and x + 2 y of 7 at the least: 8.5 at (4, 1.5). What is
+    /// whole already is held first, so y becomes 2 beside x = 4: 10, of which 1.5 may be too much.
+    #[test]
+    fn a_dive_makes_first_whole_what_is_nearest_to_it() {
+        let mut model = Model::default();
+        let [x, y] = [0, 1].map(|_| model.quantity(0.0, 9.0, true));
+        model.limit(vec![(x, 1.0), (y, 4.0)], Bound::AtLeast, 10.0);
+        model.limit(vec![(x, 1.0), (y, 2.0)], Bound::AtLeast, 7.0);
+        let found = model.dive(&[(x, 1.0), (y, 3.0)]).expect("an answer");
+        assert_eq!(found.values.iter().map(|v| v.round() as i64).collect::<Vec<_>>(), [4, 2]);
+        assert!((found.objective - 10.0).abs() < 1e-9, "{}", found.objective);
+        assert!((found.gap - 0.15).abs() < 1e-9, "{}", found.gap);
+    }
+}
