@@ -1632,8 +1632,9 @@ fn what_stood_too_long_and_what_is_of_tomorrow_is_told() {
     let rows = check.as_array().expect("a list");
     let stood = rows.iter().filter(|row| row["code"] == "stood").collect::<Vec<_>>();
     assert!(stood.len() == 1 && word(stood[0], "says").contains("M1 was rammed"), "{check}");
-    let note = ["log", "note", "x", "--at", "2026-04-11 10:00", "--try-out"];
-    let told = json(dir, &[&note[..], &today].concat());
+    let note = ["log", "note", "x", "--at", "2026-04-11 10:00", "--try-out", "--json"];
+    let out = run(dir, &[&note[..], &today].concat());
+    let told: Value = serde_json::from_slice(&out.stdout).expect("JSON");
     let notes = list(&told, "notes").iter().map(Value::to_string).collect::<String>();
     assert!(notes.contains("this is dated after 2026-04-10"), "{told}");
 }

@@ -633,3 +633,19 @@ fn a_thick_place_among_thin_walls_is_told() {
     assert!(warnings.len() == 1 && warnings[0].starts_with("pin: a ball of 14 mm"), "{warnings:?}");
     assert_eq!(told("10 mm"), [""; 0]);
 }
+
+/// 120 mm of grey iron: ISO 8062-4 asks for 1.5 to 3.0 mm by grades F to H, 2.2 mm by G; a shop leaves
+/// 2.4 mm on a plain face and 4.8 mm in the cope. Each end is the larger that is there.
+#[test]
+fn stock_is_the_larger_of_the_standard_and_of_a_shop() {
+    let (before, _) = BOSSED.split_once("      cores:").expect("a casting");
+    let plate = "{length: 120 mm, width: 80 mm, thickness: 20 mm}";
+    let text =
+        format!("{before}      machined: 90 cm2\n      shape: {{add: [{{plate: {plate}}}]}}\n")
+            .replace("alloy: A356", "alloy: grey-iron-30");
+    let allowance = reckoned(&text).0.size.allowance.expect("stock");
+    let range = allowance.node().range();
+    for (ours, by_hand) in [(range.low, 1.5), (range.likely, 2.4), (range.high, 4.8)] {
+        near(ours * 1e3, by_hand, 1e-9, "stock");
+    }
+}

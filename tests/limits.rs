@@ -594,3 +594,36 @@ fn the_pour_sheet_tells_of_a_mould_that_stood_too_long() {
     };
     assert_eq!(told("2026-06-08"), 1);
 }
+
+/// An alloy that is poured from 600 C on and may not be all molten below 620 C is poured no colder than that.
+#[test]
+fn nothing_is_poured_below_where_it_surely_is_molten() {
+    let own = "  my-metal: {like: A356, pours: 600..700 C, liquidus: 610..620 C}\n";
+    let text = PLATE.replace("ALLOY", "my-metal").replace("alloys:\n", &format!("alloys:\n{own}"));
+    let (_, estimates) = of(&text, "");
+    let coldest = estimates.castings[0].as_ref().and_then(|e| e.coldest.clone());
+    assert_eq!(coldest.expect("a temperature").si(), 620.0 + 273.15);
+}
+
+/// A pot that surely takes what is likely, and what the moulds may take only if all is likely, brims.
+#[test]
+fn a_pot_brims_by_what_it_surely_takes() {
+    let text = PLATE.replace("ALLOY", "ZA-12");
+    let (build, estimates) = of(&text, "");
+    let charge = estimates.castings[0].as_ref().and_then(|e| e.mould.charge.clone());
+    let charge = charge.expect("a charge");
+    let density = build.handbook.alloys["ZA-12"].liquid_density.as_ref().expect("a density");
+    let fill = &build.handbook.working_fill;
+    let [surely, likely] = [fill.low() * density.low(), fill.si() * density.si()];
+    let between = |share: f64| charge.si() + share * (charge.high() - charge.si());
+    let brims = |takes: f64| {
+        let text = text.replace("1.7 L", &format!("{:.6} L", 1e3 * takes / surely));
+        let (build, estimates) = of(&text, "");
+        Pour::picked(&build, &estimates, &[0]).expect("one alloy").brims()
+    };
+    let nearly = between(0.8);
+    assert!(nearly * likely / surely > charge.high());
+    let [most, holds] = brims(nearly).expect("it may brim");
+    assert!((most - charge.high()).abs() < 1e-6 && (holds - nearly).abs() < 1e-4, "{most} {holds}");
+    assert!(brims(1.01 * charge.high()).is_none());
+}

@@ -448,3 +448,44 @@ fn made(
     let size = Range::exact(next_size(size, system));
     Figure::new(format!("{name}, as made"), size, Because::Chosen(why.into(), nodes))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What no run feeds is a warning with its worst share; what one run feeds, or all, is a note.
+    #[test]
+    fn what_is_cut_off_in_every_run_is_warned_of() {
+        let book = crate::handbook::Handbook::embedded();
+        let feeders = freezing::Feeders {
+            number: 1,
+            diameter: 0.03,
+            height: 0.045,
+            neck: 0.015,
+            neck_length: 0.01,
+            sleeved: false,
+        };
+        let said = |cut_off: [f64; 3]| {
+            let fed = Feeding {
+                feeders,
+                rule: feeders,
+                rule_cut_off: 0.0,
+                tries: 1,
+                feet: Vec::new(),
+                cut_off,
+                pockets: Vec::new(),
+                closes: [1.0; 3],
+            };
+            let mut out = FeedingEstimate::default();
+            out.tried(&fed, 1.0, &book.alloys["A356"], System::Metric);
+            (out.warnings, out.notes)
+        };
+        let (warnings, notes) = said([0.02, 0.03, 0.05]);
+        assert!(warnings.len() == 1 && notes.is_empty(), "{warnings:?} {notes:?}");
+        assert!(warnings[0].contains("up to 5 % of the casting"), "{warnings:?}");
+        for some in [[0.0, 0.03, 0.05], [0.0; 3]] {
+            let (warnings, notes) = said(some);
+            assert!(warnings.is_empty() && notes.len() == 1, "{warnings:?} {notes:?}");
+        }
+    }
+}
