@@ -662,7 +662,7 @@ fn what_was_bought_in_an_earlier_stage_is_not_there_again() {
     let market = vec![(0, vec![plain(1000, 500, Some(3))])];
     let left = |taken: u32| {
         let taken = BTreeMap::from([((0, 0), taken)]);
-        let bought = buy(&sellers(&market), &wanted(&[3000]), &[], &taken);
+        let bought = buy(&sellers(&market), &wanted(&[3000]), &[], &taken, today());
         (bought.covers[0].bought, bought.covers[0].missing)
     };
     assert_eq!((left(0), left(2)), ((3.0, 0.0), (1.0, 2.0)));

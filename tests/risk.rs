@@ -152,7 +152,9 @@ fn moulds_to_allow_for_stand_under_their_chance() {
     let build = read(
         "  block: {quantity: 60, casting: {pattern: block-pattern, alloy: A356, mass: 1 kg, difficulty: hard}}\n",
     );
-    let view = pourwright::view::risk::RiskView::new(&build, &replayed(&build, 1), None);
+    let (estimates, schedule) = planned(&build);
+    let bill = pourwright::supply::bill(&build, &estimates, &schedule);
+    let view = pourwright::view::risk::RiskView::new(&build, &bill, &replayed(&build, 1), None);
     // As scipy has them, above.
     assert_eq!((view.attempts[0].allow_80, view.attempts[0].allow_90), (144, 188));
 }
