@@ -3,6 +3,9 @@
 //!
 //! Figures are printed; `cargo test --test crash -- --nocapture` shows them.
 
+#[path = "common/told.rs"]
+mod told;
+
 use pourwright::handbook::Handbook;
 use pourwright::journal::{Journal, append, read};
 use std::collections::BTreeSet;
@@ -386,7 +389,8 @@ fn two_copies_of_a_journal_merge() {
             // Marks are told with their lines; without them every entry counts.
             let out = Command::new(program()).arg("check").arg("--build").arg(dir.path()).output();
             let error = text(&out.expect("runs").stderr);
-            assert!(error.contains("this mark of a conflict is left"), "{error}");
+            let told = told::in_one_line(&error);
+            assert!(told.contains("this mark of a conflict is left"), "{error}");
             let merged = fs::read_to_string(&path).expect("journal");
             let kept: String = merged
                 .lines()

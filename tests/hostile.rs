@@ -2,6 +2,8 @@
 
 #[path = "common/pictures.rs"]
 mod pictures;
+#[path = "common/told.rs"]
+mod told;
 
 use pourwright::Today;
 use proptest::prelude::*;
@@ -35,7 +37,7 @@ fn refused_in(dir: &Path, command: &str, says: &[&str]) {
     assert_eq!(out.status.code(), Some(1), "{text}");
     assert!(out.stdout.is_empty());
     for word in says {
-        assert!(text.contains(word), "`{word}` is not in: {text}");
+        assert!(told::in_one_line(&text).contains(word), "`{word}` is not in: {text}");
     }
     assert!(text.len() < 200_000, "{} bytes of faults", text.len());
 }
@@ -331,7 +333,7 @@ fn taken(id: u32) -> Option<(f64, u64)> {
 /// A bound is told at once and in little room (CWE-400): a second of work, 300 MB, and the words.
 fn bounded(dir: &Path, command: &[&str], says: &str) {
     let text = within(dir, command, 1);
-    assert!(text.contains(says), "`{says}` is not in: {text}");
+    assert!(told::in_one_line(&text).contains(says), "`{says}` is not in: {text}");
 }
 
 /// Runs a command to its end within the bounds; gives what it says.

@@ -1,5 +1,8 @@
 //! A journal stays readable: cut files, files that cannot be written. `crash.rs` kills processes.
 
+#[path = "common/told.rs"]
+mod told;
+
 use pourwright::handbook::Handbook;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -248,7 +251,7 @@ fn counted(text: &str) -> Vec<String> {
 
 fn faults(text: &str) -> String {
     let read = pourwright::journal::read("journal.yaml", text.as_bytes().to_vec(), book());
-    read.expect_err("faults").to_string()
+    told::in_one_line(&read.expect_err("faults").to_string())
 }
 
 #[test]

@@ -1,6 +1,7 @@
 use super::{Formula, Kind, Quantity, Range, Route};
 use chrono::NaiveDate;
 use std::borrow::Cow;
+use std::fmt;
 use std::marker::PhantomData;
 use std::sync::Arc;
 
@@ -45,6 +46,17 @@ pub struct Source {
     pub citation: Cow<'static, str>,
     /// How far to trust it.
     pub known: Known,
+}
+
+impl fmt::Display for Source {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (citation, known) = (&self.citation, self.known.words());
+        match citation.starts_with(known) {
+            true => f.write_str(citation),
+            false if citation.is_empty() => f.write_str(known),
+            false => write!(f, "{citation}; {known}"),
+        }
+    }
 }
 
 /// How a figure came to be.

@@ -1,7 +1,8 @@
 //! Dangers, the habits that prevent them, and the work that each concerns.
 
+use super::table::source;
 use super::{Alloy, Family, Sand, share};
-use crate::figure::{Kind, Range};
+use crate::figure::{Kind, Range, Source};
 use crate::yaml::{Cursor, Fields};
 use std::sync::Arc;
 
@@ -18,6 +19,8 @@ pub struct Caution {
     pub habit: Arc<str>,
     /// When it is to be thought of.
     pub when: When,
+    /// Who says so.
+    pub source: Source,
     /// Whether it is of one casting, alloy and pot, and stands on the card of its mould.
     pub at_the_mould: bool,
     #[serde(skip)]
@@ -117,10 +120,7 @@ impl Caution {
         let when = f.need("when", "before, pouring or after", |c| c.choice(WHEN));
         let mut text = |key| f.take(key, |c| c.text());
         let (title, says, habit) = (text("title"), text("says"), text("habit"));
-        // Who said it, for those who read the table.
-        for key in ["from", "known"] {
-            text(key);
-        }
+        let source = source(&mut f);
         f.done();
         Some(Self {
             id,
@@ -128,6 +128,7 @@ impl Caution {
             says: says?,
             habit: habit?,
             when: when?,
+            source: source?,
             at_the_mould,
             concerns: concerns.iter().filter_map(Concern::read).collect(),
         })

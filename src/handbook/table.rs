@@ -1,7 +1,7 @@
 //! Reading one tabled value: a range with its source, or the builder's own figure.
 
 use crate::figure::{Because, Figure, Known, Quantity, Range, Source};
-use crate::yaml::{Code, Cursor, Form, Tree};
+use crate::yaml::{Code, Cursor, Fields, Form, Tree};
 use std::sync::Arc;
 
 const KNOWN: &[(&str, Known)] = &[
@@ -21,8 +21,7 @@ pub fn tabled<Q: Quantity>(cursor: &Cursor<'_>, name: &'static str) -> Option<Fi
     let mut fields = cursor.fields()?;
     let is = fields.need("is", Q::KIND.example(), |c| c.range(Q::KIND));
     let likely = fields.take("likely", |c| c.range(Q::KIND));
-    let from = fields.need("from", "the book and page", |c| c.text());
-    let known = fields.need("known", "published", |c| c.choice(KNOWN));
+    let source = source(&mut fields);
     for extra in ["per", "at"] {
         fields.take(extra, |c| c.text());
     }
@@ -37,9 +36,15 @@ pub fn tabled<Q: Quantity>(cursor: &Cursor<'_>, name: &'static str) -> Option<Fi
         );
         return None;
     }
-    let source = Source { citation: from?.to_string().into(), known: known? };
-    let because = Because::Handbook(Arc::new(source));
+    let because = Because::Handbook(Arc::new(source?));
     Some(Figure::new(name, Range { likely, ..is }, because))
+}
+
+/// Reads `from` and `known` of an entry.
+pub(super) fn source(fields: &mut Fields<'_>) -> Option<Source> {
+    let from = fields.need("from", "the book and page", |c| c.text());
+    let known = fields.need("known", "published", |c| c.choice(KNOWN));
+    Some(Source { citation: from?.to_string().into(), known: known? })
 }
 
 /// Reads `{is: word, from, known}` or a bare word.

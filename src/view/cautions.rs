@@ -19,6 +19,8 @@ pub struct CautionView {
     pub habit: String,
     /// When it is to be thought of.
     pub when: When,
+    /// Who says so.
+    pub source: String,
     /// Whether it is of this casting and stands on the card of its mould.
     pub at_the_mould: bool,
 }
@@ -52,6 +54,7 @@ fn view(c: &Caution) -> CautionView {
         says: plain(&c.says),
         habit: plain(without_deferring(&c.habit)),
         when: c.when,
+        source: plain(&c.source.to_string()),
         at_the_mould: c.at_the_mould,
     }
 }

@@ -315,7 +315,7 @@ impl ChargeView {
             heat: pour.and_then(|p| p.name.as_ref()).map(ToString::to_string),
             alloy: at.alloy.id.to_string(),
             standard: at.composition.standard.to_string(),
-            source: source.map(|s| format!("{}; {}", s.citation, s.known.words())),
+            source: source.map(ToString::to_string),
             mass_kg: at.blend.mass,
             mass: shown(at.blend.mass),
             possible: broken.is_empty(),

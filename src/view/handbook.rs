@@ -229,7 +229,7 @@ impl FormulaRow {
 
 fn row(node: &Node, units: System) -> Row {
     let source = match node.because() {
-        Because::Handbook(source) => format!("{}; {}", source.citation, source.known.words()),
+        Because::Handbook(source) => source.to_string(),
         _ => "given in the manifest".to_owned(),
     };
     Row { figure: FigureView::new(node, units), source }

@@ -29,6 +29,8 @@ pub struct HeatDetail {
     pub pour: Option<String>,
     /// When pouring is over.
     pub over: Option<String>,
+    /// Whether its furnace is hot from a heat before on its day.
+    pub hot: bool,
     /// Time of one person until the first pour.
     pub before_pour: Option<FigureView>,
     /// Time of clearing up after it.
@@ -100,6 +102,7 @@ impl HeatDetail {
             lit,
             pour: begins,
             over,
+            hot: pour.hot,
             before_pour: view(pour.before_pour(build, estimates).as_ref(), units),
             clear_up: view(pour.clear_up(build).as_ref(), units),
             charge: view(pour.charge.as_ref(), units),
@@ -133,7 +136,11 @@ impl HeatDetail {
         line("over", at(&self.over));
         line("furnace", self.furnace.clone());
         let time = |f: &Option<FigureView>, says: &str| figure(f).map(|f| format!("{f}, {says}"));
-        line("to first pour", time(&self.before_pour, "setting up and melting"));
+        let before = match self.hot {
+            true => "melting; the furnace is hot from the heat before",
+            false => "setting up and melting",
+        };
+        line("to first pour", time(&self.before_pour, before));
         line("clear up", time(&self.clear_up, "at the end of the session"));
         line("crucible", (!self.crucibles.is_empty()).then(|| self.crucibles.join(" and ")));
         line("charge", figure(&self.charge));

@@ -3,7 +3,7 @@
 use super::FigureView;
 use super::text::Look;
 use crate::estimate::Estimates;
-use crate::figure::{Because, Node, Route};
+use crate::figure::{Because, Node, Route, Source};
 use crate::model::Build;
 use crate::plan::{Plan, Pour, Subject};
 use crate::supply::Bill;
@@ -149,9 +149,7 @@ impl WhyView {
                 let from = format!("given in {} line {}, {route}", crate::MANIFEST, lines[route]);
                 (None, None, from, Vec::new())
             }
-            Because::Handbook(source) => {
-                (None, None, cited("handbook", &source.citation, source.known.words()), Vec::new())
-            }
+            Because::Handbook(source) => (None, None, format!("handbook: {source}"), Vec::new()),
             Because::Measured { on, entry } => {
                 (None, None, format!("measured on {on}, journal entry {entry}"), Vec::new())
             }
@@ -174,7 +172,7 @@ impl WhyView {
                 (
                     Some(f.says.to_owned()),
                     Some(f.name),
-                    cited("", f.source, f.known.words()),
+                    Source { citation: f.source.into(), known: f.known }.to_string(),
                     inputs,
                 )
             }
@@ -233,15 +231,6 @@ impl WhyView {
         } else if !self.inputs.is_empty() {
             *out += &format!("{indent}  ...\n");
         }
-    }
-}
-
-fn cited(before: &str, citation: &str, known: &str) -> String {
-    let before = if before.is_empty() { String::new() } else { format!("{before}: ") };
-    if citation.starts_with(known) || citation.is_empty() {
-        format!("{before}{}", if citation.is_empty() { known } else { citation })
-    } else {
-        format!("{before}{citation}; {known}")
     }
 }
 
