@@ -6,7 +6,7 @@ use super::schedule::Schedule;
 use super::subject::Subject;
 use super::work::Work;
 use crate::journal::Disposition;
-use crate::manifest::Step;
+use crate::manifest::{Id, Step};
 use crate::model::{Attempt, Build, Equipment, Finding, Gone};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -213,11 +213,14 @@ impl Teller<'_> {
                     given_up.entry(says).or_default().push(name);
                 }
                 Some(now) if now.pour.date() == promised.pour.date() => {
-                    let flasks = now.moulds.iter().map(|m| &self.schedule.moulds[*m]);
-                    let mut flasks: Vec<&str> = flasks.filter_map(|m| m.flask.as_deref()).collect();
-                    flasks.sort_unstable();
-                    flasks.dedup();
-                    let (pots, flasks) = (now.crucibles.join(" and "), flasks.join(" and "));
+                    let moulds = now.moulds.iter().map(|m| &self.schedule.moulds[*m]);
+                    let takes: BTreeSet<&Id> = moulds.filter_map(|m| m.flask.as_ref()).collect();
+                    // Of several that are equal, others are left.
+                    if now.crucibles == promised.crucibles && takes == flasks.collect() {
+                        continue;
+                    }
+                    let takes: Vec<&str> = takes.into_iter().map(|f| &**f).collect();
+                    let (pots, flasks) = (now.crucibles.join(" and "), takes.join(" and "));
                     out.push(format!(
                         "{name} is melted in {pots} and its moulds rammed in {flasks}: {says}"
                     ));

@@ -94,6 +94,11 @@ fn a_flask_that_broke_is_used_no_more_and_is_the_told_cause() {
     assert!(fewer.heats.iter().all(|h| h.moulds.len() == 1), "one flask, one mould");
     let says = fewer.moved.join("\n");
     assert!(says.contains("the flask box was retired on 2026-01-09"), "{says}");
+    // One of three: the two that a heat takes are left, so nothing moves.
+    let three = BOX.replace("count: 2", "count: 3");
+    let (_, kept) = planned(&build(&[POT], &[&three], ""), None);
+    let spare = build(&[POT], &[&three], &gone("g", "flask: box"));
+    assert!(planned(&spare, Some(&kept)).0.moved.is_empty());
     // Taken back, nothing is gone.
     let void = "---\nid: v\nat: 2026-01-09 09:00\nvoid: {entry: g, why: it was the lid}\n";
     let here = build(&[POT], &[BOX], &format!("{}{void}", gone("g", "flask: box")));
