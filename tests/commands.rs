@@ -27,17 +27,31 @@ fn copy(build: &str) -> tempfile::TempDir {
 /// commands themselves, for tests that ask what is told of it.
 fn ready(build: &str) -> tempfile::TempDir {
     static MADE: [Once; BUILDS.len()] = [const { Once::new() }; BUILDS.len()];
+    made(build, &MADE, ("commands", &["plan"]))
+}
+
+/// The same with the plan of `DAY`.
+fn ready_on_day(build: &str) -> tempfile::TempDir {
+    static MADE: [Once; BUILDS.len()] = [const { Once::new() }; BUILDS.len()];
+    made(build, &MADE, ("commands-on-day", &["plan", "--today", DAY]))
+}
+
+fn made(
+    build: &str,
+    once: &[Once; BUILDS.len()],
+    (name, planned): (&str, &[&str]),
+) -> tempfile::TempDir {
     let at = BUILDS.iter().position(|b| *b == build).expect("a build of ours");
-    let made = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("commands-{at}"));
+    let made = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{name}-{at}"));
     let files = |from: &Path, to: &Path| {
         for entry in fs::read_dir(from).expect("a folder") {
             let entry = entry.expect("an entry");
             fs::copy(entry.path(), to.join(entry.file_name())).expect("a copy");
         }
     };
-    MADE[at].call_once(|| {
+    once[at].call_once(|| {
         let dir = copy(build);
-        good(dir.path(), &["plan"]);
+        good(dir.path(), planned);
         let _ = fs::remove_dir_all(&made);
         fs::create_dir_all(&made).expect("a folder");
         files(dir.path(), &made);
@@ -100,7 +114,7 @@ fn cast(dir: &Path) -> String {
 #[test]
 fn exit_codes_tell_fault_from_misuse() {
     for build in BUILDS {
-        let dir = copy(build);
+        let dir = ready(build);
         let part = cast(dir.path());
         for args in [
             &["check"][..],
@@ -459,7 +473,7 @@ fn bill_and_buy_show_an_amount_alike() {
     let unit =
         |shown: &str| shown.rsplit_once(' ').map(|(_, unit)| unit.replace("pieces", "piece"));
     for build in BUILDS {
-        let dir = copy(build);
+        let dir = ready_on_day(build);
         let bill = json(dir.path(), &["bill", "--today", DAY]);
         let buy = json(dir.path(), &["buy", "--today", DAY]);
         let rows = ["metal", "sand", "consumables"].map(|group| list(&bill, group).clone());
@@ -486,7 +500,7 @@ fn a_bill_tells_each_material_alike_with_castings_made_again_and_without() {
         shown.rsplit_once(' ').map(|(_, unit)| unit.replace("pieces", "piece"))
     };
     for build in BUILDS {
-        let dir = copy(build);
+        let dir = ready_on_day(build);
         let [bill, sure] = [&["bill"][..], &["bill", "--sure"]].map(|asked| {
             let out = json(dir.path(), &[asked, &["--today", DAY]].concat());
             ["metal", "sand", "consumables"].map(|group| list(&out, group).clone()).concat()
@@ -724,6 +738,7 @@ fn a_planned_heat_is_told_and_charged() {
             "lit",
             "pour",
             "over",
+            "hot",
             "before_pour",
             "clear_up",
             "charge",
