@@ -7,7 +7,7 @@
 use super::cover::Choice;
 use super::market::{Market, Offer, Open, Terms};
 use super::money;
-use super::sellers::in_time;
+use super::sellers::{Needed, in_time};
 use crate::manifest::{Id, Supplier};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
@@ -150,7 +150,7 @@ pub struct Slow {
 }
 
 /// Kilograms as whole milligrams, so that 25 lb needed is covered by 25 lb sold.
-pub(super) fn milligrams(mass: f64) -> i64 {
+fn milligrams(mass: f64) -> i64 {
     (mass * 1e6).round() as i64
 }
 
@@ -180,7 +180,8 @@ pub fn buy(
     let unit =
         |price: Decimal| (price * Decimal::from(10_i64.pow(scale))).round().to_i64().unwrap_or(0);
     let all = offers(suppliers, needs, taken, &unit);
-    let soon = in_time(suppliers, needs, today, &all);
+    let needed: Vec<Needed> = needs.iter().map(|n| (n.by, milligrams(n.mass))).collect();
+    let soon = in_time(suppliers, &needed, today, &all);
     let found = |offers: &[Offer]| cheapest(suppliers, (needs, parts), offers, &unit);
     let in_time = |o: &Offer| soon[o.need][o.supplier];
     if all.iter().all(|(_, offer)| in_time(offer)) {

@@ -1,10 +1,12 @@
 //! Who can bring a material by the day it is needed: the same rule by which the plan waits for it.
 
 use super::market::Offer;
-use super::packs::{Need, milligrams};
 use crate::manifest::{Id, Supplier};
 use chrono::NaiveDate;
 use indexmap::IndexMap;
+
+/// When a material is needed, and how much of it, mg.
+pub(super) type Needed = (Option<NaiveDate>, i64);
 
 /// Of each need, which suppliers it is bought from when it is ordered today: those who are known to
 /// bring it by its day ([`Supplier::soonest`]). The plan makes work wait for the one who brings it first,
@@ -13,13 +15,13 @@ use indexmap::IndexMap;
 /// without a day is bought from anybody.
 pub(super) fn in_time(
     suppliers: &IndexMap<Id, Supplier>,
-    needs: &[Need],
+    needs: &[Needed],
     today: NaiveDate,
     offers: &[(bool, Offer)],
 ) -> Vec<Vec<bool>> {
     let days: Vec<Option<NaiveDate>> = suppliers.values().map(|s| s.soonest(today)).collect();
-    let of = |(n, need): (usize, &Need)| {
-        let Some(by) = need.by else { return vec![true; days.len()] };
+    let of = |(n, (by, mass)): (usize, &Needed)| {
+        let Some(by) = *by else { return vec![true; days.len()] };
         let mut order: Vec<usize> = (0..days.len()).collect();
         order.sort_by_key(|s| (days[*s].is_none(), days[*s]));
         let had = |s: usize| {
@@ -31,7 +33,7 @@ pub(super) fn in_time(
         for s in order {
             let comes = days[s].is_some_and(|day| day <= by);
             // Who brings it on the same day is asked too.
-            if comes || there < milligrams(need.mass) || until == Some(days[s]) {
+            if comes || there < *mass || until == Some(days[s]) {
                 asked[s] = true;
                 let had = had(s);
                 there = there.saturating_add(had);
