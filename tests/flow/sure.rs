@@ -96,17 +96,24 @@ fn each_mould_made_again_warms_its_furnace() {
     assert!((more / warm - times).abs() < 1.0, "{} warm-ups, not {times}", more / warm);
 }
 
-/// What castings made again take is bought with the first of what the plan takes, month by month too:
-/// of a heat in March and one in April with the first, and where that has its metal with the second.
-#[test]
-fn what_is_cast_again_is_bought_with_the_first_that_is_short() {
-    let sold = "suppliers: {stores: {packs: [{of: A356, size: 10 g, price: 0.10}]}}\nsands:";
-    let plan = Schedule {
+/// Somebody who sells ingot in small packs, before what comes next in the manifest.
+const SOLD: &str = "suppliers: {stores: {packs: [{of: A356, size: 10 g, price: 0.10}]}}\nsands:";
+
+/// A heat of 10 kg in March, and as much in April.
+fn heat_after_heat() -> Schedule {
+    Schedule {
         moulds: vec![mould(0, 5, 0, 9.6, 60.0), mould(0, 40, 1, 9.6, 60.0)],
         heats: vec![heat(0, "A356", 5, vec![0], 10.0), heat(1, "A356", 40, vec![1], 10.0)],
         jobs: vec![fettling(0, 7), fettling(0, 42)],
         ..Schedule::default()
-    };
+    }
+}
+
+/// What castings made again take is bought with the first of what the plan takes, month by month too:
+/// of a heat in March and one in April with the first, and where that has its metal with the second.
+#[test]
+fn what_is_cast_again_is_bought_with_the_first_that_is_short() {
+    let (sold, plan) = (SOLD, heat_after_heat());
     for there in [4.0_f64, 12.0] {
         let text =
             SMALL.replace("sands:", sold).replace("A356: 4 kg", &format!("A356: {there} kg"));
@@ -177,13 +184,7 @@ fn what_is_on_order_is_not_bought_again_to_be_sure() {
 /// Of 10 kg in March and as much in April 4 kg lie there and 5 kg are on order: 1 kg is bought for March.
 #[test]
 fn what_is_on_order_is_not_bought_with_the_first_stage() {
-    let sold = "suppliers: {stores: {packs: [{of: A356, size: 10 g, price: 0.10}]}}\nsands:";
-    let plan = Schedule {
-        moulds: vec![mould(0, 5, 0, 9.6, 60.0), mould(0, 40, 1, 9.6, 60.0)],
-        heats: vec![heat(0, "A356", 5, vec![0], 10.0), heat(1, "A356", 40, vec![1], 10.0)],
-        jobs: vec![fettling(0, 7), fettling(0, 42)],
-        ..Schedule::default()
-    };
+    let (sold, plan) = (SOLD, heat_after_heat());
     let text = SMALL.replace("sands:", sold);
     let build = read_with(&text, &["ordered: {stock: A356, mass: 5 kg}".to_owned()]);
     let bill = bill(&build, &estimate(&build), &plan);
