@@ -727,6 +727,13 @@ fn a_planned_heat_is_told_and_charged() {
     let dir = ready("demo");
     let dir = dir.path();
     let heats = json(dir, &["heats"]);
+    // The second of a day finds the furnace hot.
+    for (name, says) in [("H12", "setting up and melting"), ("H13", "melting; the furnace is hot")]
+    {
+        let told = good(dir, &["heats", name]);
+        assert!(told.lines().any(|l| l.contains("to first pour") && l.contains(says)), "{told}");
+        assert_eq!(json(dir, &["heats", name])["hot"], name == "H13");
+    }
     for heat in list(&heats, "heats") {
         let name = word(heat, "heat");
         let one = json(dir, &["heats", name]);
